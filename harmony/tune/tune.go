@@ -1,0 +1,157 @@
+// Package tune holds a tune: its sections, bars, chords, the bass line in
+// degrees, hits and words, and the text format they are kept in.
+//
+// Values are pure. The package reads and writes text that it is handed, never
+// files, and knows no strings or frets but those a shapes row names.
+package tune
+
+import "footfall/harmony"
+
+// Tune is a tune as written: each section once, in the order of the file.
+type Tune struct {
+	Title string
+	Key   harmony.Key
+	Meter Meter
+	// Tempo is in quarter notes a minute, 30 to 300.
+	Tempo float64
+	// Swing is the length of a beat's first half to its second, 1:1 if straight.
+	Swing Ratio
+	// Form names the sections in playing order; nil plays each once, in order.
+	Form     []string
+	Sections []Section
+}
+
+// Ratio is a swing ratio, long to short, both at least 1.
+type Ratio struct{ Long, Short int }
+
+// OffBeat returns where the offbeat sits in a beat, as a fraction of the beat:
+// 0.5 straight, 2/3 at 2:1.
+func (r Ratio) OffBeat() float64 { return float64(r.Long) / float64(r.Long+r.Short) }
+
+// Meter is a time signature: 2/4 to 7/4, or 6/8, 9/8 and 12/8, which are
+// counted in dotted quarters.
+type Meter struct{ Upper, Lower int }
+
+// Beats returns the beats that are counted in a bar: 4 in 4/4, 2 in 6/8.
+func (m Meter) Beats() int {
+	if m.Lower == 8 {
+		return m.Upper / 3
+	}
+	return m.Upper
+}
+
+// BeatQuarters returns the length of a counted beat in quarter notes: 1, or 1.5
+// where dotted quarters are counted.
+func (m Meter) BeatQuarters() float64 {
+	if m.Lower == 8 {
+		return 1.5
+	}
+	return 1
+}
+
+// Section is a named run of bars.
+type Section struct {
+	Name string
+	Bars []Bar
+}
+
+// Bar is one bar with its copies (% and =A3) already filled in.
+type Bar struct {
+	Chords []Change
+	// Bass holds a beat's bass token for each beat; nil where the section has no
+	// bass row.
+	Bass []BassBeat
+	// Hits holds a token a beat; nil where the section has no hits row.
+	Hits []Hit
+	// Shapes holds a token a beat; nil where the section has no shapes row.
+	Shapes []ShapeToken
+	Words  string
+}
+
+// Change is a chord and where in its bar it starts: at Slot of Slots equal
+// parts, counted from 0.
+type Change struct {
+	Chord       harmony.Chord
+	Slot, Slots int
+}
+
+// Position is a place in a pass of the form. Bar and Beat count from 1, as a
+// player counts; Off is the beat's second half, at the swing ratio.
+type Position struct {
+	Bar, Beat int
+	Off       bool
+}
+
+// Direction says which way a bass degree lies from the note before.
+type Direction uint8
+
+// The directions of a bass row: bare, / and \.
+const (
+	Nearest Direction = iota // a tie falls
+	Rise
+	Fall
+)
+
+// BassKind says what a half or whole beat of the bass row does.
+type BassKind uint8
+
+// The kinds of a bass token.
+const (
+	BassRest BassKind = iota // .
+	BassHold                 // -
+	BassNote                 // a degree
+)
+
+// BassToken is one token of the bass row.
+type BassToken struct {
+	Kind      BassKind
+	Degree    harmony.Degree
+	Direction Direction
+}
+
+// BassBeat is what the bass row has on a beat: one token, or two where the
+// beat is split (5,b7).
+type BassBeat struct {
+	First  BassToken
+	Second BassToken
+	Split  bool
+}
+
+// Hit is where the chord above the bass is struck within a beat.
+type Hit uint8
+
+// The hits: none, with the bass note, on the offbeat after it, or both.
+const (
+	NoHit Hit = iota
+	HitOn
+	HitAnd
+	HitBoth
+)
+
+// ShapeToken is one token of a shapes row: nothing (.), a shape the program
+// chooses (*), or one given by its frets, low string to high, −1 not played.
+type ShapeToken struct {
+	Choose bool
+	Frets  []int
+}
+
+// FormBar is a bar as it comes in a pass of the form.
+type FormBar struct {
+	// Section and SectionBar name the bar as written; SectionBar counts from 1.
+	Section    string
+	SectionBar int
+	// Number is the bar's place in the pass, from 1.
+	Number int
+	Bar    *Bar
+}
+
+// LineNote is a note of the bass line, its direction resolved into a pitch.
+type LineNote struct {
+	At Position
+	// Halves is its length in half beats, the swung halves counting alike.
+	Halves    int
+	Chord     harmony.Chord
+	Degree    harmony.Degree
+	Direction Direction
+	Pitch     harmony.Pitch
+}
