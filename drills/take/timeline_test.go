@@ -1,0 +1,182 @@
+package take
+
+import (
+	"math"
+	"math/big"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/harmony/tune"
+)
+
+var straight = Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}
+
+func meters() []tune.Meter {
+	return []tune.Meter{{Upper: 2, Lower: 4}, {Upper: 3, Lower: 4}, {Upper: 4, Lower: 4}, {Upper: 5, Lower: 4}, {Upper: 6, Lower: 4},
+		{Upper: 7, Lower: 4}, {Upper: 6, Lower: 8}, {Upper: 9, Lower: 8}, {Upper: 12, Lower: 8}}
+}
+
+// An hour at 173: beat k lies at k·60/173 s, so its sample is the nearest whole
+// number to that at the rate (arithmetic, in unbounded rationals).
+func TestHourAt173(t *testing.T) {
+	const rate, bars = 48000, 173 * 60 / 4
+	tl, err := OfTune(&tune.Tune{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: tune.Ratio{Long: 2, Short: 1}}, bars, 0)
+	require.NoError(t, err)
+	for k := range bars * 4 {
+		exact := big.NewRat(int64(k)*60*rate, 173)
+		got := tl.Time(Point{Bar: k/4 + 1, Beat: k%4 + 1}).Sample(rate)
+		require.Equal(t, nearest(exact), got, "beat %d", k)
+	}
+	assert.Equal(t, 3600*Second, tl.End())
+}
+
+// Known times, worked out by hand.
+func TestTimes(t *testing.T) {
+	two := tune.Ratio{Long: 2, Short: 1}
+	for _, c := range []struct {
+		name  string
+		meter tune.Meter
+		tempo float64
+		at    tune.Position
+		want  float64
+	}{
+		{"bar 1 beat 1 is zero", tune.Meter{Upper: 4, Lower: 4}, 120, tune.Position{Bar: 1, Beat: 1}, 0},
+		{"four quarters", tune.Meter{Upper: 4, Lower: 4}, 120, tune.Position{Bar: 2, Beat: 1}, 2},
+		{"two thirds of a beat", tune.Meter{Upper: 4, Lower: 4}, 120, tune.Position{Bar: 1, Beat: 2, Off: true}, 0.5 + 1.0/3},
+		{"five quarters", tune.Meter{Upper: 5, Lower: 4}, 60, tune.Position{Bar: 3, Beat: 5}, 14},
+		{"dotted quarters", tune.Meter{Upper: 12, Lower: 8}, 90, tune.Position{Bar: 2, Beat: 2}, 5},
+		{"the third eighth of 6/8", tune.Meter{Upper: 6, Lower: 8}, 90, tune.Position{Bar: 1, Beat: 1, Off: true}, 2.0 / 3},
+		{"two bars of count-in", tune.Meter{Upper: 3, Lower: 4}, 60, tune.Position{Bar: -1, Beat: 1}, -6},
+	} {
+		tl, err := OfTune(&tune.Tune{Meter: c.meter, Tempo: c.tempo, Swing: two}, 4, 0)
+		require.NoError(t, err, c.name)
+		assert.InDelta(t, c.want, tl.TimeOf(c.at).Seconds(), 1e-6, c.name)
+	}
+}
+
+// The slow and plain way: every beat's length added up in unbounded rationals.
+func TestAgainstRationals(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		bars := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Bar {
+			return Bar{
+				Meter: rapid.SampledFrom(meters()).Draw(t, "meter"),
+				Tempo: float64(rapid.IntRange(30_000, 300_000).Draw(t, "tempo")) / 1000,
+				Swing: straight,
+			}
+		}), 1, 60).Draw(t, "bars")
+		rate := rapid.SampledFrom([]int{8000, 44100, 48000, 96000, 192000}).Draw(t, "rate")
+		tl, err := New(bars)
+		if err != nil {
+			t.Fatal(err)
+		}
+		exact := new(big.Rat)
+		for i, b := range bars {
+			length := new(big.Rat).SetFrac64(60_000, int64(math.Round(b.Tempo*1000)))
+			if b.Meter.Lower == 8 {
+				length.Mul(length, big.NewRat(3, 2))
+			}
+			for beat := 1; beat <= b.Meter.Beats(); beat++ {
+				p := Point{Bar: i + 1, Beat: beat}
+				when := tl.Time(p)
+				sample := new(big.Rat).Mul(exact, new(big.Rat).SetInt64(int64(rate)))
+				off, _ := new(big.Rat).Sub(sample, new(big.Rat).SetInt64(when.Sample(rate))).Float64()
+				if math.Abs(off) > 0.500001 {
+					t.Fatalf("bar %d beat %d: %g samples off", i+1, beat, off)
+				}
+				if got := tl.At(when); got != p {
+					t.Fatalf("bar %d beat %d comes back as %+v", i+1, beat, got)
+				}
+				exact.Add(exact, length)
+			}
+		}
+	})
+}
+
+// Any point and its time are the same place, inside the row and outside it.
+func TestRoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		meter := rapid.SampledFrom(meters()).Draw(t, "meter")
+		var bars []Bar
+		for range rapid.IntRange(1, 9).Draw(t, "bars") {
+			bars = append(bars, Bar{Meter: meter, Tempo: float64(rapid.IntRange(30, 300).Draw(t, "tempo")), Swing: straight})
+		}
+		tl, err := New(bars)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := Point{
+			Bar:  rapid.IntRange(-3, 2000).Draw(t, "bar"),
+			Beat: rapid.IntRange(1, meter.Beats()).Draw(t, "beat"),
+			Part: rapid.Int64Range(0, Parts-1).Draw(t, "part"),
+		}
+		if got := tl.At(tl.Time(p)); got != p {
+			t.Fatalf("%+v comes back as %+v", p, got)
+		}
+		d := time.Duration(rapid.Int64Range(-1e15, 1e15).Draw(t, "d"))
+		if got := InstantOf(d).Duration(); got != d {
+			t.Fatalf("%v comes back as %v", d, got)
+		}
+		n := rapid.Int64Range(-1e9, 1e12).Draw(t, "n")
+		if got := InstantOfSample(n, 192000).Sample(192000); got != n {
+			t.Fatalf("sample %d comes back as %d", n, got)
+		}
+	})
+}
+
+// Friberg and Sundström 2002 as figures: 3.5:1 slow, 1:1 fast, the short note
+// near 100 ms at fast tempi.
+func TestFallingRatio(t *testing.T) {
+	assert.Equal(t, 3.5, FallingRatio(60))
+	assert.Equal(t, 1.0, FallingRatio(300))
+	last := math.Inf(1)
+	for beats := 40.0; beats <= 300; beats++ {
+		r := FallingRatio(beats)
+		assert.LessOrEqual(t, r, last)
+		last = r
+		if beats >= 150 {
+			assert.InDelta(t, 100, 60_000/beats/(r+1), 11, "short note at %g", beats)
+		}
+	}
+	b := Bar{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 200, Swing: Swing{Falling: true}}
+	assert.InDelta(t, 2.25/3.25, float64(b.OffPart())/Parts, 1e-6)
+}
+
+func TestFaults(t *testing.T) {
+	good := Bar{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 100, Swing: straight}
+	require.NoError(t, good.Check())
+	for want, spoil := range map[string]func(*Bar){
+		"bar 2: tempo 301: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = 301 },
+		"bar 2: tempo NaN: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = math.NaN() },
+		"bar 2: meter 8/4: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Upper = 8 },
+		"bar 2: swing 2:0: give a ratio of numbers from 1, such as 2:1": func(b *Bar) { b.Swing.Ratio = tune.Ratio{Long: 2} },
+		"bar 2: meter 4/8: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Lower = 8 },
+		"bar 2: tempo 29.999: give 30 to 300 quarter notes a minute":    func(b *Bar) { b.Tempo = 29.999 },
+	} {
+		bad := good
+		spoil(&bad)
+		_, err := New([]Bar{good, bad})
+		assert.EqualError(t, err, want)
+	}
+	_, err := New(nil)
+	assert.Error(t, err)
+}
+
+// nearest rounds a positive rational, halves up.
+func nearest(r *big.Rat) int64 {
+	n := new(big.Int).Mul(r.Num(), big.NewInt(2))
+	n.Add(n, r.Denom())
+	return n.Div(n, new(big.Int).Mul(r.Denom(), big.NewInt(2))).Int64()
+}
+
+func BenchmarkAt(b *testing.B) {
+	tl, err := OfTune(&tune.Tune{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: tune.Ratio{Long: 2, Short: 1}}, 2595, 0)
+	require.NoError(b, err)
+	b.ReportAllocs()
+	for i := 0; b.Loop(); i++ {
+		tl.At(Instant(i%3600) * Second)
+	}
+}
