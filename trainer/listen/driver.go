@@ -1,0 +1,140 @@
+package listen
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"sync"
+	"time"
+
+	"gitlab.com/gomidi/midi/v2/drivers"
+)
+
+// driverLook is how often a driver is asked for its ports, to notice one that
+// comes or goes.
+const driverLook = 500 * time.Millisecond
+
+// driverInput is a port of one of gomidi's drivers.
+type driverInput struct {
+	*Feed
+	driver drivers.Driver
+	stop   chan struct{}
+	once   sync.Once
+	done   chan error
+}
+
+// openDriver starts listening to the driver's port of that name.
+func openDriver(name string, driver drivers.Driver, o Options) Input {
+	d := &driverInput{
+		Feed:   NewFeed(name, o, name+": looking for it"),
+		driver: driver,
+		stop:   make(chan struct{}),
+		done:   make(chan error, 1),
+	}
+	go d.run()
+	return d
+}
+
+// Close is Input's.
+func (d *driverInput) Close() (err error) {
+	d.once.Do(func() {
+		close(d.stop)
+		select {
+		case err = <-d.done:
+		case <-time.After(time.Second):
+			err = fmt.Errorf("%s: the MIDI driver does not let go of the port", d.Name())
+		}
+		d.Shut()
+	})
+	return err
+}
+
+// run opens the port when it is there and lets it go when it is not. All calls
+// of the driver are made here, as gomidi's ports are not safe for more than one
+// goroutine.
+func (d *driverInput) run() {
+	var (
+		port   drivers.In
+		silent func()
+		err    error
+	)
+	release := func() error {
+		if port == nil {
+			return nil
+		}
+		silent()
+		p := port
+		port = nil
+		return p.Close()
+	}
+	tick := time.NewTicker(driverLook)
+	defer tick.Stop()
+	for {
+		var there drivers.In
+		there, err = findIn(d.driver, d.Name())
+		switch {
+		case err != nil:
+			at := d.Now()
+			_ = release() // the port is gone; that it does not close cleanly says nothing new
+			d.Lost(at, fmt.Sprintf("%s: %v; waiting for it", d.Name(), err))
+		case port == nil:
+			if silent, err = d.listen(there); err != nil {
+				d.Lost(d.Now(), fmt.Sprintf("%s: %v; waiting for it", d.Name(), err))
+				break
+			}
+			port = there
+			d.Found(d.Now(), d.Name()+": listening")
+		}
+		select {
+		case <-d.stop:
+			d.done <- release()
+			return
+		case <-tick.C:
+		}
+	}
+}
+
+func (d *driverInput) listen(port drivers.In) (stop func(), err error) {
+	if err := port.Open(); err != nil {
+		return nil, err
+	}
+	stop, err = port.Listen(func(message []byte, _ int32) {
+		at := d.Now()
+		if n, ok := noteOf(message); ok {
+			n.At = at
+			d.Hand(n)
+		}
+	}, drivers.ListenConfig{})
+	if err != nil {
+		_ = port.Close() // the failure to listen is the one to report
+		return nil, err
+	}
+	return stop, nil
+}
+
+// findIn returns the driver's port of exactly that name.
+func findIn(driver drivers.Driver, name string) (drivers.In, error) {
+	ins, err := driver.Ins()
+	if err != nil {
+		return nil, err
+	}
+	for i, n := range driverNames(ins) {
+		if n == name {
+			return ins[i], nil
+		}
+	}
+	return nil, errors.New("not plugged in")
+}
+
+// alsaAddress is the client and port number that RtMidi hangs on ALSA's names;
+// it changes with each plugging in.
+var alsaAddress = regexp.MustCompile(` \d+:\d+$`)
+
+// driverNames returns names by which a driver's ports are found again.
+func driverNames(ins []drivers.In) []string {
+	names := make([]string, len(ins))
+	for i, in := range ins {
+		names[i] = portName(alsaAddress.ReplaceAllString(in.String(), ""))
+	}
+	return distinct(names)
+}
