@@ -1,0 +1,188 @@
+package memory_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/drills/memory"
+)
+
+// Source: the FSRS-6 formulas with their published default weights; values from
+// the test of go-fsrs v4.0.0 and a run of it.
+func TestMemoryModelCheckValues(t *testing.T) {
+	s := memory.State{}
+	day := memory.Day(20000)
+	for i, gap := range []memory.Day{0, 0, 1, 3, 8, 21} {
+		grade := memory.Good
+		if i == 0 {
+			grade = memory.Again
+		}
+		day += gap
+		s = s.After(day, grade)
+	}
+	assert.InDelta(t, 53.6269, s.Stability, 5e-5)
+	assert.InDelta(t, 6.3575, s.Difficulty, 5e-5)
+	assert.Equal(t, 6, s.Asked)
+	assert.Equal(t, 1, s.Missed)
+	assert.Equal(t, day+54, s.Due())
+}
+
+func TestForgettingCurveCheckValues(t *testing.T) {
+	s := memory.State{Stability: 10, Difficulty: 5, Last: 100, Asked: 1}
+	assert.InDelta(t, 1, s.Recall(100), 1e-12)
+	assert.InDelta(t, 0.9000, s.Recall(110), 5e-5)
+	assert.InDelta(t, 0.8459, s.Recall(120), 5e-5)
+	assert.InDelta(t, 0.6928, s.Recall(200), 5e-5)
+}
+
+func TestStateStaysInRange(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := memory.State{}
+		day := memory.Day(rapid.IntRange(0, 30000).Draw(t, "day"))
+		for range rapid.IntRange(1, 40).Draw(t, "answers") {
+			day += memory.Day(rapid.IntRange(-3, 400).Draw(t, "gap"))
+			s = s.After(day, memory.Grade(rapid.IntRange(1, 4).Draw(t, "grade")))
+			require.Greater(t, s.Stability, 0.0)
+			require.GreaterOrEqual(t, s.Difficulty, 1.0)
+			require.LessOrEqual(t, s.Difficulty, 10.0)
+			require.Greater(t, s.Due(), s.Last)
+			require.LessOrEqual(t, s.Slow+s.Missed, s.Asked)
+			require.GreaterOrEqual(t, s.Recall(s.Last), s.Recall(s.Last+1))
+		}
+	})
+}
+
+var (
+	roots   = []string{"C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"}
+	degrees = []string{"1", "b3", "3", "b5", "5", "6", "bb7", "b7", "7", "9", "#11", "b13"}
+)
+
+func anyItem() *rapid.Generator[memory.Item] {
+	return rapid.Custom(func(t *rapid.T) memory.Item {
+		it := memory.Item{Kind: rapid.SampledFrom([]memory.Kind{
+			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Passage,
+		}).Draw(t, "kind")}
+		text := rapid.StringOf(rapid.SampledFrom([]rune("aB7:%/\n é2#"))).Draw
+		switch it.Kind {
+		case memory.Find, memory.Name:
+			it.Quality = text(t, "quality")
+			it.String = rapid.IntRange(1, 8).Draw(t, "string")
+			fallthrough
+		case memory.Spell:
+			it.Degree = rapid.SampledFrom(degrees).Draw(t, "degree")
+			it.Root = rapid.SampledFrom(roots).Draw(t, "root")
+		case memory.Shape, memory.Build, memory.Same:
+			it.Shape, it.Function = text(t, "shape"), text(t, "function")
+		default:
+			it.Tune, it.Section, it.Layer = text(t, "tune"), text(t, "section"), text(t, "layer")
+		}
+		return it
+	})
+}
+
+func TestKeyReadsBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		it := anyItem().Draw(t, "item")
+		back, err := memory.ParseKey(it.Key())
+		require.NoError(t, err)
+		require.Equal(t, it, back)
+	})
+	for key, says := range map[string]string{
+		"":                 "no kind of item",
+		"guess:m7":         "no kind of item",
+		"find:m7:b7:D":     "found 3 fields",
+		"find:m7:b7:D:x":   "no string",
+		"find:m7:b7:D:09":  "no string",
+		"find:m7:b7:D:05":  "not written as",
+		"spell:b7:D:extra": "found 3 fields",
+	} {
+		_, err := memory.ParseKey(key)
+		assert.ErrorContains(t, err, says, key)
+	}
+}
+
+func TestKeyIsTheSameForEver(t *testing.T) {
+	assert.Equal(t, "find:m7:b7:D:5", memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}.Key())
+	assert.Equal(t, "spell:b7:D", memory.Item{Kind: memory.Spell, Degree: "b7", Root: "D"}.Key())
+	assert.Equal(t, "passage:lantern-street:A:bass", memory.Item{Kind: memory.Passage, Tune: "lantern-street", Section: "A", Layer: "bass"}.Key())
+}
+
+func TestAlike(t *testing.T) {
+	item := func(key string) memory.Item {
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err)
+		return it
+	}
+	for _, c := range []struct {
+		a, b string
+		want bool
+	}{
+		{"find:m7:b7:D:5", "find:m7:b7:D:6", true},   // another string
+		{"find:m7:b7:D:5", "find:7:b7:D:5", true},    // another quality
+		{"find:m7:b7:D:5", "name:m7:b7:D:5", true},   // found and named
+		{"find:m7:b7:D:5", "find:m7:b7:Db:5", true},  // a root of the same letter
+		{"find:m7:b3:D:5", "find:7:3:D:5", true},     // the same number
+		{"find:m7b5:b5:D:5", "find:7:#11:D:5", true}, // the same sound
+		{"find:m7:b7:D:5", "spell:b7:D", true},
+		{"find:m7:b7:D:5", "find:m7:b7:G:5", false}, // another root
+		{"find:m7:b7:D:5", "find:m7:5:D:5", false},  // another degree
+		{"find:m7:b7:D:5", "find:m7:b7:D:5", false}, // itself
+		{"shape:8-x-8-9-8-x:1", "shape:8-x-8-9-8-x:3", true},
+		{"build:a:1", "same:b:1", true},
+		{"build:a:1", "same:b:2", false},
+		{"passage:t:A:bass", "passage:t:A:bass+halves", true},
+		{"passage:t:A:bass", "passage:t:B:bass", false},
+		{"find:m7:b7:D:5", "passage:t:B:bass", false},
+	} {
+		assert.Equal(t, c.want, memory.Alike(item(c.a), item(c.b)), "%s and %s", c.a, c.b)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := anyItem().Draw(t, "a"), anyItem().Draw(t, "b")
+		require.Equal(t, memory.Alike(a, b), memory.Alike(b, a))
+		require.False(t, memory.Alike(a, a))
+	})
+}
+
+func TestPaceJudgesByThePlayersOwnTimes(t *testing.T) {
+	second := time.Second
+	// Nothing known: the first guess for typing, 4 s with a spread of 0.5.
+	p := memory.Pace{Way: memory.Typed}
+	assert.Equal(t, memory.Sure, p.Verdict(true, 6*second))
+	assert.Equal(t, memory.Slow, p.Verdict(true, 7*second))
+	assert.Equal(t, memory.Missed, p.Verdict(false, second))
+	assert.Equal(t, memory.Again, p.Grade(memory.Missed, second))
+	assert.Equal(t, memory.Hard, p.Grade(memory.Slow, 7*second))
+	assert.Equal(t, memory.Good, p.Grade(memory.Sure, 4*second))
+	assert.Equal(t, memory.Easy, p.Grade(memory.Sure, 2*second))
+
+	// A player who takes about 1 s: 2 s is slow now.
+	for _, ms := range []int{800, 900, 1000, 1100, 1250, 900, 1000, 1100, 1000} {
+		p = p.With(memory.Sure, time.Duration(ms)*time.Millisecond)
+	}
+	assert.Equal(t, second, p.Median())
+	assert.Equal(t, memory.Slow, p.Verdict(true, 2*second))
+	assert.Equal(t, memory.Easy, p.Grade(memory.Sure, 500*time.Millisecond))
+	assert.Equal(t, p, p.With(memory.Missed, 30*second), "a missed answer is no measure of pace")
+
+	for range 2 * memory.PaceTimes {
+		p = p.With(memory.Slow, 3*second)
+	}
+	assert.Len(t, p.Times, memory.PaceTimes)
+	assert.Equal(t, 3*second, p.Median())
+	assert.Zero(t, p.Spread())
+}
+
+func TestDay(t *testing.T) {
+	east := time.FixedZone("east", 9*3600)
+	late := time.Date(2026, 11, 25, 23, 30, 0, 0, east)
+	assert.Equal(t, "2026-11-25", memory.DayOf(late).String(), "the player's own calendar day")
+	d, err := memory.ParseDay("2026-11-25")
+	require.NoError(t, err)
+	assert.Equal(t, memory.DayOf(late), d)
+	_, err = memory.ParseDay("25.11.2026")
+	assert.Error(t, err)
+}
