@@ -12,6 +12,6 @@ import (
 func main() {
 	if err := command.New().Execute(); err != nil {
 		fmt.Fprintln(os.Stderr, "footfall:", err)
-		os.Exit(1)
+		os.Exit(command.ExitCode(err))
 	}
 }

@@ -3,16 +3,54 @@
 package command
 
 import (
+	"errors"
+
 	"github.com/spf13/cobra"
 )
 
+// Exit codes of the program.
+const (
+	ExitFailure  = 1 // something outside the input went wrong
+	ExitBadInput = 2 // an argument or a file is at fault
+)
+
+// program is what the commands share: the flags that all of them take.
+type program struct {
+	json bool
+}
+
 // New returns the whole command tree, ready to execute.
 func New() *cobra.Command {
+	p := &program{}
 	root := &cobra.Command{
 		Use:           "footfall",
 		Short:         "Practise walking bass lines and chords on one guitar",
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
+	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return badInput(err) })
 	return root
+}
+
+// inputError is an error whose cause is what the player wrote.
+type inputError struct{ error }
+
+func (e inputError) Unwrap() error { return e.error }
+
+// badInput marks an error as the input's fault, for exit code 2.
+func badInput(err error) error { return inputError{err} }
+
+// ExitCode returns the code to exit with after err: 0 for none, ExitBadInput
+// where the input is at fault, else ExitFailure.
+func ExitCode(err error) int {
+	var input inputError
+	switch {
+	case err == nil:
+		return 0
+	case errors.As(err, &input):
+		return ExitBadInput
+	default:
+		return ExitFailure
+	}
 }
