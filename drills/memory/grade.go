@@ -12,18 +12,19 @@ type Way uint8
 
 // The ways of answering.
 const (
-	Typed Way = iota
-	Cursor
-	MIDI
-	Microphone
+	Typed      Way = iota // typed on a screen, timed to the first key
+	Cursor                // a place picked on the neck
+	MIDI                  // played into a MIDI input
+	Microphone            // heard by the microphone
+	Lines                 // a whole line of text, timed to its end
 )
 
-var wayNames = [...]string{"typed", "cursor", "midi", "microphone"}
+var wayNames = [...]string{"typed", "cursor", "midi", "microphone", "lines"}
 
 // Ways lists the ways of answering.
-var Ways = []Way{Typed, Cursor, MIDI, Microphone}
+var Ways = []Way{Typed, Cursor, MIDI, Microphone, Lines}
 
-// String returns "typed", "cursor", "midi" or "microphone".
+// String returns "typed", "cursor", "midi", "microphone" or "lines".
 func (w Way) String() string {
 	if int(w) < len(wayNames) {
 		return wayNames[w]
@@ -36,7 +37,7 @@ func ParseWay(s string) (Way, error) {
 	if i := slices.Index(wayNames[:], s); i >= 0 {
 		return Way(i), nil
 	}
-	return 0, fmt.Errorf("%q is no way of answering; write typed, cursor, midi or microphone", s)
+	return 0, fmt.Errorf("%q is no way of answering; write typed, cursor, midi, microphone or lines", s)
 }
 
 // Verdict is how an answer went.
@@ -90,6 +91,7 @@ const paceEnough = 8
 // known. Common practice, no source.
 var firstGuess = [...]time.Duration{
 	Typed: 4 * time.Second, Cursor: 6 * time.Second, MIDI: 3 * time.Second, Microphone: 3500 * time.Millisecond,
+	Lines: 5 * time.Second,
 }
 
 const (
