@@ -1,0 +1,151 @@
+package drills
+
+import (
+	"fmt"
+	"strings"
+
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+)
+
+var lineKind = Kind{
+	Name:    memory.Line,
+	Says:    "walk through a tune's bass line, note after note",
+	Ordered: true,
+	Draw:    drawLine,
+}
+
+// Line asks for the next note of a tune's bass line, told only degree and
+// direction. The pitch is fixed: every place of the bass strings that sounds it
+// is right.
+type Line struct {
+	Note tune.LineNote
+	// Before is the note it comes from, nil for the first.
+	Before *tune.LineNote
+	// Tune is the tune's name, Section that of the bar's section.
+	Tune, Section string
+	Neck          fretboard.Neck
+}
+
+func drawLine(m Material) ([]Question, error) {
+	if m.Tune == nil {
+		return nil, fmt.Errorf("%s is no tune: pick a tune to walk through its bass line", m.Title)
+	}
+	if len(m.Line) == 0 {
+		return nil, fmt.Errorf("%s has no bass row to walk through: pick a tune that has one, or drill find, name or spell", m.Title)
+	}
+	qs := make([]Question, len(m.Line))
+	for i := range m.Line {
+		q := Line{Note: m.Line[i], Tune: m.Name, Section: m.Sections[m.Line[i].At.Bar-1], Neck: m.Neck}
+		if i > 0 {
+			q.Before = &m.Line[i-1]
+		}
+		qs[i] = q
+	}
+	return qs, nil
+}
+
+// Item is the tune's line in its section.
+func (q Line) Item() memory.Item {
+	return memory.Item{Kind: memory.Line, Tune: q.Tune, Section: q.Section}
+}
+
+// Ask tells bar, chord, direction and degree.
+func (q Line) Ask() Ask {
+	n := q.Note
+	half := ""
+	if n.At.Off {
+		half = " and"
+	}
+	a := Ask{
+		Prompt: fmt.Sprintf("Bar %d, beat %d%s, %s: %s.", n.At.Bar, n.At.Beat, half, n.Chord.Symbol, q.move()),
+		Chord:  n.Chord.Symbol, Degree: n.Degree.String(),
+		Hint:  fmt.Sprintf("string and fret, such as %d 3", q.Neck.BassStrings[0]),
+		Takes: FormText | FormPlace | FormSound,
+	}
+	if q.Before != nil {
+		for _, p := range q.Neck.PlacesOf(q.Before.Pitch.MIDI(), q.Neck.BassStrings) {
+			a.Marks = append(a.Marks, fretboard.Mark{Place: p, Text: q.Before.Degree.String(), Role: fretboard.Anchor})
+		}
+	}
+	return a
+}
+
+// move says where the note lies from the one before.
+func (q Line) move() string {
+	d := q.Note.Degree
+	if q.Before == nil {
+		return fmt.Sprintf("begin on the lowest %s", d)
+	}
+	if q.Note.Pitch.MIDI() == q.Before.Pitch.MIDI() {
+		return fmt.Sprintf("the same note again, now the %s", d)
+	}
+	switch q.Note.Direction {
+	case tune.Rise:
+		return fmt.Sprintf("up to the next %s", d)
+	case tune.Fall:
+		return fmt.Sprintf("down to the next %s", d)
+	}
+	return fmt.Sprintf("to the nearest %s", d)
+}
+
+// Judge takes a place or a played note of exactly that pitch.
+func (q Line) Judge(r Reply) Judgement {
+	want := q.Note.Pitch.MIDI()
+	given, got := "", 0
+	var at []fretboard.Place
+	switch r.Form {
+	case FormText, FormPlace:
+		var p fretboard.Place
+		if r.Form == FormText {
+			var err error
+			if p, err = ReadPlace(r.Text, 0, q.Neck); err != nil {
+				return unread(err.Error())
+			}
+		} else {
+			p = r.Places[0]
+		}
+		given, got, at = givenPlace(p), q.Neck.MIDI(p), []fretboard.Place{p}
+	case FormSound:
+		given, got = noteNumber(r.MIDI), r.MIDI
+		if r.String != 0 {
+			at = []fretboard.Place{{String: r.String, Fret: got - q.Neck.Tuning.Open(r.String)}}
+		}
+	default:
+		return unread("Answer with " + q.Ask().Hint + ".")
+	}
+
+	places := q.Neck.PlacesOf(want, q.Neck.BassStrings)
+	j := Judgement{Result: Hit, Given: given}
+	for _, p := range places {
+		j.Marks = append(j.Marks, fretboard.Mark{Place: p, Text: q.Note.Degree.String(), Role: fretboard.Right})
+	}
+	switch {
+	case got == want:
+		j.Reason = fmt.Sprintf("%s, the %s of %s.", q.Note.Pitch, q.Note.Degree, q.Note.Chord.Symbol)
+		return j
+	case mod12(got-want) == 0:
+		j.Reason = fmt.Sprintf("That %s is in the wrong octave; %s is meant: %s.", q.Note.Pitch.Note, q.Note.Pitch, listPlaces(places))
+	default:
+		played := q.Note.Chord.DegreeOf(got)
+		j.Reason = fmt.Sprintf("That is %s, the %s. %s is %s: %s.",
+			played.Of(q.Note.Chord.Root), played, upperFirst(q.move()), q.Note.Pitch, listPlaces(places))
+	}
+	j.Result = Miss
+	for _, p := range at {
+		j.Marks = append(j.Marks, fretboard.Mark{Place: p, Text: q.Note.Chord.DegreeOf(got).String(), Role: fretboard.Wrong})
+	}
+	return j
+}
+
+// listPlaces names places: "string 6 fret 8 or string 5 fret 3".
+func listPlaces(places []fretboard.Place) string {
+	words := make([]string, len(places))
+	for i, p := range places {
+		words[i] = givenPlace(p)
+	}
+	return strings.Join(words, " or ")
+}
+
+func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -1,0 +1,99 @@
+package drills
+
+import (
+	"footfall/drills/memory"
+	"footfall/fretboard"
+)
+
+// Question is one thing that is asked. Its methods are pure and give the same
+// result at each call.
+type Question interface {
+	// Item names what answering it practises.
+	Item() memory.Item
+	// Ask says what the player is shown and may answer with.
+	Ask() Ask
+	// Judge grades a reply. A reply that cannot be read, or is of a form the
+	// question does not take, is Unread with what would do.
+	Judge(Reply) Judgement
+}
+
+// Form is a way a reply can be put, as a set of bits.
+type Form uint8
+
+// The forms of a reply.
+const (
+	FormText   Form = 1 << iota // typed text
+	FormPlace                   // one place on the neck
+	FormPlaces                  // several places on the neck at once
+	FormSound                   // a played note
+)
+
+// Ask is a question as the faces show it.
+type Ask struct {
+	// Prompt is the question in one line.
+	Prompt string
+	// Hint says what to type, in a few words: "a fret, 0 to 15".
+	Hint string
+	// Takes are the forms an answer may have.
+	Takes Form
+	// Chord, Degree and String are what it is about, so that a summary can say
+	// what is weakest; Chord is a symbol, String 0 where any will do.
+	Chord, Degree string
+	String        int
+	// Marks are shown on the neck with the question.
+	Marks []fretboard.Mark
+	// Choices, where there are any, are the answers to pick from; typing the
+	// number of one, from 1, is as good as its text.
+	Choices []string
+}
+
+// Reply is what the player gave. Form says which of the other fields count.
+type Reply struct {
+	Way  memory.Way
+	Form Form
+	// Text is the typed text of FormText.
+	Text string
+	// Places are those of FormPlace (one) and FormPlaces.
+	Places []fretboard.Place
+	// MIDI is the note number of FormSound, and String the string it was played
+	// on, 0 where the input cannot tell.
+	MIDI, String int
+}
+
+// Typed is a reply of text.
+func Typed(w memory.Way, text string) Reply { return Reply{Way: w, Form: FormText, Text: text} }
+
+// Pointed is a reply of one place, picked with the cursor.
+func Pointed(p fretboard.Place) Reply {
+	return Reply{Way: memory.Cursor, Form: FormPlace, Places: []fretboard.Place{p}}
+}
+
+// Played is a reply of a note that was heard, string 0 where it is not known.
+func Played(w memory.Way, midi, str int) Reply {
+	return Reply{Way: w, Form: FormSound, MIDI: midi, String: str}
+}
+
+// Result is how a reply stands to its question, before time is looked at.
+type Result uint8
+
+// The results of a reply.
+const (
+	Unread Result = iota // not an answer: say why and ask again
+	Miss                 // wrong
+	Near                 // right, but not as asked: counts as slow
+	Hit                  // right
+)
+
+// Judgement is a graded reply.
+type Judgement struct {
+	Result Result
+	// Given is the reply in words, as the history keeps it: "string 5 fret 3".
+	Given string
+	// Reason says in one line why, with the right answer where it was missed.
+	Reason string
+	// Marks show it on the neck.
+	Marks []fretboard.Mark
+}
+
+// unread is the judgement on a reply that is no answer.
+func unread(reason string) Judgement { return Judgement{Reason: reason} }

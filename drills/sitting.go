@@ -1,0 +1,210 @@
+package drills
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"time"
+
+	"footfall/drills/memory"
+)
+
+// Answer is an answered question, as the history keeps it.
+type Answer struct {
+	Item memory.Item
+	// Chord is the symbol it was asked over, Degree the degree, "" for none, and
+	// String the string, 0 for any.
+	Chord, Degree string
+	String        int
+	Prompt        string
+	Way           memory.Way
+	// Given is the reply in words.
+	Given   string
+	Verdict memory.Verdict
+	// Asked is when the question was shown, Took the time from there to the first
+	// key or the played note.
+	Asked time.Time
+	Took  time.Duration
+}
+
+// Right reports whether the answer was not missed.
+func (a Answer) Right() bool { return a.Verdict != memory.Missed }
+
+// Plan says what a sitting asks.
+type Plan struct {
+	// Name is the drill's name, as the history keeps it.
+	Name string
+	// Kinds are asked mixed. A kind that is Ordered must stand alone.
+	Kinds    []Kind
+	Material Material
+	// Questions ends the sitting after so many, Length after so long; 0 for no
+	// such end. An ordered kind ends with its last question too.
+	Questions int
+	Length    time.Duration
+	// Choose picks what comes next; nil is Random. Ordered kinds need none.
+	Choose Chooser
+	// Chance is the source of chance. It must not be nil.
+	Chance *rand.Rand
+	// Pace gives the player's own times for a kind answered in a way; it is asked
+	// once for each. nil knows none.
+	Pace func(memory.Kind, memory.Way) memory.Pace
+}
+
+// Sitting asks one question after the other. Its calls must come in the order
+// Next, FirstKey (as often as you like), Answer until it is not Unread,
+// Kept, and Next again; it is for one goroutine at a time.
+type Sitting struct {
+	plan    Plan
+	pool    []Question
+	items   []memory.Item
+	ordered bool
+	started time.Time
+	now     Question
+	asked   time.Time
+	first   time.Time
+	state   state
+	answers []Answer
+	unkept  int
+	paces   map[paceKey]memory.Pace
+}
+
+type paceKey struct {
+	kind memory.Kind
+	way  memory.Way
+}
+
+type state uint8
+
+const (
+	resting state = iota // Next may be called
+	asking               // a question waits for its answer
+	keeping              // an answer waits to be kept
+)
+
+// Start begins a sitting. The error says what the material lacks.
+func Start(p Plan, now time.Time) (*Sitting, error) {
+	s := &Sitting{plan: p, started: now, paces: map[paceKey]memory.Pace{}}
+	if s.plan.Choose == nil {
+		s.plan.Choose = Random
+	}
+	for _, k := range p.Kinds {
+		if k.Ordered && len(p.Kinds) > 1 {
+			return nil, fmt.Errorf("%s asks in order and cannot be mixed with other kinds: drill it alone", k.Name)
+		}
+		s.ordered = k.Ordered
+		qs, err := k.Draw(p.Material)
+		if err != nil {
+			return nil, err
+		}
+		s.pool = append(s.pool, qs...)
+	}
+	if len(s.pool) == 0 {
+		return nil, fmt.Errorf("%s has no chords to ask about", p.Material.Title)
+	}
+	s.items = make([]memory.Item, len(s.pool))
+	for i, q := range s.pool {
+		s.items[i] = q.Item()
+	}
+	return s, nil
+}
+
+// Plan returns what the sitting was started with.
+func (s *Sitting) Plan() Plan { return s.plan }
+
+// Started returns when the sitting began.
+func (s *Sitting) Started() time.Time { return s.started }
+
+// ErrNotKept is returned by Next while an answer has not been kept.
+var ErrNotKept = errors.New("the last answer has not been kept yet")
+
+// ErrOver is returned by Next when the sitting has come to its end.
+var ErrOver = errors.New("the sitting is over")
+
+// Next gives the next question and starts its time. While a question is
+// waiting it gives that one again, its time begun anew. It returns ErrOver at
+// the end and ErrNotKept where Kept was not called for the last answer.
+func (s *Sitting) Next(now time.Time) (Question, error) {
+	switch s.state {
+	case keeping:
+		return nil, ErrNotKept
+	case asking:
+		s.asked, s.first = now, time.Time{}
+		return s.now, nil
+	}
+	n := len(s.answers)
+	if (s.plan.Questions > 0 && n >= s.plan.Questions) ||
+		(s.plan.Length > 0 && now.Sub(s.started) >= s.plan.Length) ||
+		(s.ordered && n >= len(s.pool)) {
+		return nil, ErrOver
+	}
+	i := n
+	if !s.ordered {
+		i = s.plan.Choose(s.items, s.answers, s.plan.Chance)
+	}
+	s.now, s.asked, s.first, s.state = s.pool[i], now, time.Time{}, asking
+	return s.now, nil
+}
+
+// FirstKey notes when the player began to answer; later calls for the same
+// question change nothing.
+func (s *Sitting) FirstKey(now time.Time) {
+	if s.state == asking && s.first.IsZero() {
+		s.first = now
+	}
+}
+
+// Answer judges a reply. An Unread one leaves the question waiting; after any
+// other the Answer is to be stored, and Kept called, before Next. It must be
+// called only while a question waits.
+func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
+	if s.state != asking {
+		panic("drills: Answer without a question")
+	}
+	j := s.now.Judge(r)
+	if j.Result == Unread {
+		return j, Answer{}
+	}
+	s.FirstKey(now)
+	item, ask := s.now.Item(), s.now.Ask()
+	a := Answer{
+		Item: item, Chord: ask.Chord, Degree: ask.Degree, String: ask.String, Prompt: ask.Prompt,
+		Way: r.Way, Given: j.Given, Asked: s.asked, Took: max(0, s.first.Sub(s.asked)),
+	}
+	key := paceKey{item.Kind, r.Way}
+	pace, known := s.paces[key]
+	if !known {
+		pace.Way = r.Way
+		if s.plan.Pace != nil {
+			pace = s.plan.Pace(item.Kind, r.Way)
+		}
+	}
+	a.Verdict = pace.Verdict(j.Result != Miss, a.Took)
+	if j.Result == Near {
+		a.Verdict = memory.Slow
+	}
+	s.paces[key] = pace.With(a.Verdict, a.Took)
+	s.answers = append(s.answers, a)
+	s.state = keeping
+	return j, a
+}
+
+// Kept tells that the store has returned for the last answer. After a failure
+// the sitting goes on and counts the answer among those that are only in
+// memory; a later success is taken to have stored those too.
+func (s *Sitting) Kept(err error) {
+	if s.state != keeping {
+		return
+	}
+	s.state = resting
+	if err != nil {
+		s.unkept++
+		return
+	}
+	s.unkept = 0
+}
+
+// Answers returns the answers so far, oldest first. It must not be changed.
+func (s *Sitting) Answers() []Answer { return s.answers }
+
+// Unkept returns how many answers are in memory alone.
+func (s *Sitting) Unkept() int { return s.unkept }
