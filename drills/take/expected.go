@@ -1,0 +1,111 @@
+package take
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// Want is a note that is to be played, and where the arrangement puts it.
+type Want struct {
+	MIDI   int
+	Place  fretboard.Place
+	Degree harmony.Degree
+}
+
+// Expected is one thing that a pass asks for: a bass note, or one strike of a
+// shape. A strike counts as one event, however many notes it has.
+type Expected struct {
+	Section    string
+	SectionBar int
+	// At is the bar through the form and the beat; Off where it falls on the
+	// offbeat.
+	At   tune.Position
+	Kind fretboard.Kind
+	// Degree is that of the bass note, for a strike the one it hangs on.
+	Degree harmony.Degree
+	Chord  harmony.Chord
+	// Time is when it is due, from the start of the pass; Into is how long after
+	// its beat that is, and Beat how long the beat lasts.
+	Time, Into, Beat time.Duration
+	// Notes are the notes asked for. Free are notes that may be played or left
+	// out: the bass note under a strike, which sounds already.
+	Notes, Free []Want
+}
+
+// Times says when a position of a pass falls, from the start of the pass.
+// A Timeline does.
+type Times interface {
+	TimeOf(tune.Position) Instant
+}
+
+// Bars selects bars of a pass, both ends included, counted through the form
+// from 1. The zero value selects all.
+type Bars struct{ First, Last int }
+
+// Expect lists what the arrangement asks for in the bars, in order of time. The
+// first bar selected lies at bar 1 of times.
+func Expect(a *fretboard.Arrangement, times Times, bars Bars) []Expected {
+	first := max(bars.First, 1)
+	var all []Expected
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.At.Bar < first || bars.Last > 0 && e.At.Bar > bars.Last {
+			continue
+		}
+		x := Expected{
+			Section: e.Section, SectionBar: e.SectionBar,
+			Kind: e.Kind, Degree: e.Degree, Chord: e.Chord,
+		}
+		if e.Kind == fretboard.BassEvent {
+			x.Notes = []Want{{MIDI: e.Note.MIDI(), Place: e.Place, Degree: e.Degree}}
+		} else {
+			x.Notes, x.Free = strikeNotes(a.Neck, e)
+		}
+		for _, off := range strikeHalves(e) {
+			at := tune.Position{Bar: e.At.Bar - first + 1, Beat: e.At.Beat}
+			beat := times.TimeOf(at)
+			next := times.TimeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
+			at.Off = off
+			due := times.TimeOf(at)
+			x.At = tune.Position{Bar: e.At.Bar, Beat: e.At.Beat, Off: off}
+			x.Time, x.Into, x.Beat = due.Duration(), (due - beat).Duration(), (next - beat).Duration()
+			all = append(all, x)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Expected) int { return cmp.Compare(a.Time, b.Time) })
+	return all
+}
+
+// strikeHalves tells on which halves of its beat an event sounds: false the
+// beat itself, true the offbeat.
+func strikeHalves(e *fretboard.Event) []bool {
+	switch {
+	case e.Kind == fretboard.ShapeEvent && e.Hit == tune.HitBoth:
+		return []bool{false, true}
+	case e.Kind == fretboard.ShapeEvent && e.Hit == tune.HitAnd:
+		return []bool{true}
+	default:
+		return []bool{e.At.Off}
+	}
+}
+
+func strikeNotes(neck fretboard.Neck, e *fretboard.Event) (notes, free []Want) {
+	for i, fret := range e.Frets {
+		if fret < 0 {
+			continue
+		}
+		p := fretboard.Place{String: len(e.Frets) - i, Fret: fret}
+		w := Want{MIDI: neck.MIDI(p), Place: p, Degree: neck.DegreeAt(p, e.Chord)}
+		if p == e.Place {
+			free = append(free, w)
+		} else {
+			notes = append(notes, w)
+		}
+	}
+	return notes, free
+}

@@ -1,0 +1,297 @@
+package take
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"footfall/fretboard"
+)
+
+// Played is a note that was heard to begin. Time is from the start of the pass;
+// MIDI is 0 to 127; String is 0 where it is not known.
+type Played struct {
+	Time   time.Duration
+	MIDI   int
+	String int
+}
+
+// Span is a stretch of the pass, its end not included.
+type Span struct{ From, To time.Duration }
+
+// Verdict says how an expected note or event went.
+type Verdict uint8
+
+// The verdicts. Matched, WrongString, WrongOctave and WrongPitch have been
+// played within the window; a wrong string is known only of inputs that tell
+// strings, and counts as matched, set apart.
+const (
+	Missed Verdict = iota
+	// NotHeard was due while the input was away: whether it was played is not
+	// known, and it is not counted as missed.
+	NotHeard
+	Matched
+	WrongString
+	WrongOctave
+	WrongPitch
+)
+
+// String names the verdict as players read it.
+func (v Verdict) String() string {
+	return [...]string{"missed", "not heard", "matched", "wrong string", "wrong octave", "wrong pitch"}[v]
+}
+
+// Right says whether the verdict counts as matched.
+func (v Verdict) Right() bool { return v == Matched || v == WrongString }
+
+// Wrong says whether something else was played in its place.
+func (v Verdict) Wrong() bool { return v == WrongOctave || v == WrongPitch }
+
+// Mark is how one expected note went. Played is the index of the note played
+// for it, −1 for none; Offset is how late that was, early below 0.
+type Mark struct {
+	Verdict Verdict
+	Played  int
+	Offset  time.Duration
+}
+
+// Outcome is how one expected event went.
+type Outcome struct {
+	Verdict Verdict
+	// Offset is how late it was played, early below 0, by the first of its notes
+	// to sound. It is 0 and means nothing where nothing was played.
+	Offset time.Duration
+	// Notes go with the event's Notes, Free with its Free.
+	Notes, Free []Mark
+	// Added are the indices of played notes that sounded with a strike and do not
+	// belong to it. They count as extra too.
+	Added []int
+	// Outside is how late the note was played that would have served had it been
+	// inside the window, 0 if there was none. That note counts as extra.
+	Outside time.Duration
+}
+
+// Percent returns the offset in percent of the event's beat.
+func (o Outcome) Percent(e Expected) float64 {
+	return 100 * float64(o.Offset) / float64(e.Beat)
+}
+
+// LeftOut returns the notes of the event that were not played though others of
+// it were.
+func (o Outcome) LeftOut(e Expected) []Want {
+	if o.Verdict == Missed || o.Verdict == NotHeard {
+		return nil
+	}
+	var out []Want
+	for i, m := range o.Notes {
+		if m.Played < 0 {
+			out = append(out, e.Notes[i])
+		}
+	}
+	return out
+}
+
+// Counts are the totals of a take, in events; Extra is in played notes.
+// Expected = Matched + Missed + Wrong + NotHeard.
+type Counts struct {
+	Expected, Matched, Missed, Extra, Wrong, NotHeard int
+	// WrongString is a part of Matched; WrongOctave and WrongPitch make up Wrong.
+	WrongString, WrongOctave, WrongPitch int
+}
+
+// Score is how a take went.
+type Score struct {
+	Counts
+	// Events and Played are what was compared, Played in order of time.
+	Events   []Expected
+	Played   []Played
+	Outcomes []Outcome // one for each of Events
+	// Extras are the indices of the played notes that nothing asked for.
+	Extras []int
+	// StringsKnown says whether any played note told its string; where none did,
+	// nothing is said of strings.
+	StringsKnown bool
+	Timing       Timing
+	Offbeats     Offbeats
+	// Bars and Degrees tally the events by bar of the form and by degree, the
+	// worst first.
+	Bars, Degrees []Tally
+	Settings      Settings
+}
+
+// Grade compares what was played with what was expected. expected must be in
+// order of time, as Expect gives it. absent are the spans in which the input
+// was away, in order.
+//
+// Notes are paired in rounds over the whole pass, each giving the most pairs
+// there can be and among those the least distance in time: the same pitch in
+// the window; the free notes under strikes; the same pitch class (wrong octave);
+// any pitch (wrong pitch). The count of right notes is thereby the maximum
+// bipartite matching of expected and played notes in the window, which is the
+// definition of mir_eval (Raffel et al. 2014).
+func Grade(expected []Expected, played []Played, absent []Span, s Settings) *Score {
+	played = slices.Clone(played)
+	slices.SortStableFunc(played, func(a, b Played) int {
+		return cmp.Or(cmp.Compare(a.Time, b.Time), cmp.Compare(a.MIDI, b.MIDI))
+	})
+	sc := &Score{Events: expected, Played: played, Outcomes: make([]Outcome, len(expected)), Settings: s}
+	for i := range expected {
+		o := &sc.Outcomes[i]
+		marks := make([]Mark, len(expected[i].Notes)+len(expected[i].Free))
+		for k := range marks {
+			marks[k].Played = -1
+		}
+		o.Notes, o.Free = marks[:len(expected[i].Notes):len(expected[i].Notes)], marks[len(expected[i].Notes):]
+	}
+	for _, p := range played {
+		sc.StringsKnown = sc.StringsKnown || p.String != 0
+	}
+
+	notes, free := s.slots(expected)
+	al := &aligner{played: played, taken: make([]bool, len(played))}
+	found := make([]bool, len(notes))
+	mark := func(v Verdict) func(slot, played int) {
+		return func(i, p int) {
+			sl := &notes[i]
+			m := Mark{Verdict: v, Played: p, Offset: played[p].Time - sl.due}
+			if v == Matched && wrongString(sl.want, played[p]) {
+				m.Verdict = WrongString
+			}
+			sc.Outcomes[sl.event].Notes[sl.note] = m
+		}
+	}
+	al.align(notes, found, byPitch, apart, mark(Matched))
+	al.align(free, make([]bool, len(free)), byPitch, apart, func(i, p int) {
+		sl := &free[i]
+		sc.Outcomes[sl.event].Free[sl.note] = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
+	})
+	al.align(notes, found, byPitchClass, apart, mark(WrongOctave))
+	al.align(notes, found, byNothing, apart, mark(WrongPitch))
+
+	for j := range played {
+		if !al.taken[j] {
+			sc.Extras = append(sc.Extras, j)
+		}
+	}
+	sc.addToStrikes(notes)
+	sc.judge(absent)
+	sc.lookOutside(al, notes, found)
+	sc.count()
+	sc.measure()
+	return sc
+}
+
+func inOrder(slots []slot) {
+	slices.SortStableFunc(slots, func(a, b slot) int {
+		return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.hi, b.hi), cmp.Compare(a.want.MIDI, b.want.MIDI))
+	})
+}
+
+// addToStrikes gives each extra note that sounded within a strike of which
+// something was heard to that strike.
+func (sc *Score) addToStrikes(notes []slot) {
+	k := 0
+	for _, j := range sc.Extras {
+		at := sc.Played[j].Time
+		for k < len(notes) && notes[k].hi < at {
+			k++
+		}
+		for i := k; i < len(notes) && notes[i].lo <= at; i++ {
+			o := &sc.Outcomes[notes[i].event]
+			if sc.Events[notes[i].event].Kind == fretboard.ShapeEvent && at <= notes[i].hi && o.heard() > 0 {
+				o.Added = append(o.Added, j)
+				break
+			}
+		}
+	}
+}
+
+// heard counts the notes for which something was played.
+func (o *Outcome) heard() int {
+	n := 0
+	for _, m := range o.Notes {
+		if m.Played >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// judge gives each event its verdict and offset from those of its notes.
+func (sc *Score) judge(absent []Span) {
+	gap := 0
+	for i := range sc.Outcomes {
+		e, o := &sc.Events[i], &sc.Outcomes[i]
+		var right, wrongString, octave, pitch int
+		first := time.Duration(math.MaxInt64)
+		for _, m := range o.Notes {
+			switch m.Verdict {
+			case Matched:
+				right++
+			case WrongString:
+				right++
+				wrongString++
+			case WrongOctave:
+				octave++
+			case WrongPitch:
+				pitch++
+			}
+			if m.Played >= 0 {
+				first = min(first, m.Offset)
+			}
+		}
+		for _, m := range o.Free {
+			if m.Played >= 0 {
+				first = min(first, m.Offset)
+			}
+		}
+		need := max(1, int(math.Ceil(sc.Settings.StrikeShare*float64(len(e.Notes))-1e-9)))
+		switch {
+		case right >= need && wrongString > 0:
+			o.Verdict = WrongString
+		case right >= need:
+			o.Verdict = Matched
+		case right+octave+pitch >= need && octave >= pitch && octave > 0:
+			o.Verdict = WrongOctave
+		case right+octave+pitch >= need:
+			o.Verdict = WrongPitch
+		}
+		if o.Verdict != Missed {
+			o.Offset = first
+			continue
+		}
+		window := sc.Settings.WindowOf(e.Beat)
+		for gap < len(absent) && absent[gap].To <= e.Time-window {
+			gap++
+		}
+		if gap < len(absent) && absent[gap].From <= e.Time+window {
+			o.Verdict = NotHeard
+		}
+	}
+}
+
+// lookOutside finds for missed bass notes the extra note that would have served
+// had it come inside the window, up to half a beat away. It changes no count:
+// it tells the player that the note was there, but late or early.
+func (sc *Score) lookOutside(al *aligner, notes []slot, found []bool) {
+	wide := make([]slot, 0, len(notes))
+	for i, sl := range notes {
+		e := &sc.Events[sl.event]
+		if !found[i] && e.Kind == fretboard.BassEvent && sc.Outcomes[sl.event].Verdict == Missed {
+			sl.lo, sl.hi = sl.due-e.Beat/2, sl.due+e.Beat/2
+			wide = append(wide, sl)
+		}
+	}
+	inOrder(wide)
+	al.align(wide, make([]bool, len(wide)), byPitch, apart, func(i, p int) {
+		sc.Outcomes[wide[i].event].Outside = sc.Played[p].Time - wide[i].due
+	})
+}
+
+func (sc *Score) count() {
+	for i := range sc.Outcomes {
+		sc.addVerdict(sc.Outcomes[i].Verdict)
+	}
+	sc.Extra = len(sc.Extras)
+}

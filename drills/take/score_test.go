@@ -1,0 +1,434 @@
+package take
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+const ms = time.Millisecond
+
+// line makes bass notes of these pitches, one a beat, in 4/4.
+func line(beat time.Duration, midi ...int) []Expected {
+	var all []Expected
+	for i, m := range midi {
+		all = append(all, Expected{
+			Section: "A", SectionBar: i/4 + 1, At: tune.Position{Bar: i/4 + 1, Beat: i%4 + 1},
+			Degree: harmony.Degrees[i%len(harmony.Degrees)], Time: time.Duration(i) * beat, Beat: beat,
+			Notes: []Want{{MIDI: m, Place: fretboard.Place{String: 6, Fret: m - 40}}},
+		})
+	}
+	return all
+}
+
+// strike makes a shape of these pitches, the first of them the free bass note.
+func strike(at, into, beat time.Duration, midi ...int) Expected {
+	e := Expected{
+		Section: "A", SectionBar: 1, Kind: fretboard.ShapeEvent, Time: at, Into: into, Beat: beat,
+		At: tune.Position{Bar: 1, Beat: 1 + int(at/beat), Off: into > 0}, Degree: harmony.Degree{Number: 1},
+	}
+	for i, m := range midi {
+		w := Want{MIDI: m, Place: fretboard.Place{String: 6 - i}}
+		if i == 0 {
+			e.Free = append(e.Free, w)
+		} else {
+			e.Notes = append(e.Notes, w)
+		}
+	}
+	return e
+}
+
+func verdicts(sc *Score) []string {
+	var out []string
+	for _, o := range sc.Outcomes {
+		out = append(out, o.Verdict.String())
+	}
+	return out
+}
+
+func TestNothingAskedOrPlayed(t *testing.T) {
+	sc := Grade(nil, []Played{{Time: ms, MIDI: 40}}, nil, DefaultSettings())
+	assert.Equal(t, Counts{Extra: 1}, sc.Counts)
+	clean, why := sc.Clean()
+	assert.False(t, clean)
+	assert.Equal(t, "nothing was asked", why)
+
+	sc = Grade(line(500*ms, 40, 43), nil, nil, DefaultSettings())
+	assert.Equal(t, Counts{Expected: 2, Missed: 2}, sc.Counts)
+	assert.Zero(t, sc.Timing)
+}
+
+func TestPerfectIsOne(t *testing.T) {
+	expected := line(500*ms, 40, 43, 45, 47, 40, 43, 45, 47)
+	var played []Played
+	for _, e := range expected {
+		played = append(played, Played{Time: e.Time, MIDI: e.Notes[0].MIDI, String: 6})
+	}
+	sc := Grade(expected, played, nil, DefaultSettings())
+	assert.Equal(t, Counts{Expected: 8, Matched: 8}, sc.Counts)
+	assert.Zero(t, sc.Timing)
+	clean, _ := sc.Clean()
+	assert.True(t, clean)
+}
+
+func TestEachFaultByItsName(t *testing.T) {
+	expected := line(500*ms, 40, 43, 45, 47, 48, 50, 52)
+	played := []Played{
+		{Time: 10 * ms, MIDI: 40, String: 6},  // right
+		{Time: 520 * ms, MIDI: 55, String: 6}, // an octave high
+		{Time: 990 * ms, MIDI: 46, String: 6}, // a semitone high
+		// the fourth is left out
+		{Time: 2030 * ms, MIDI: 48, String: 5}, // another string
+		{Time: 2250 * ms, MIDI: 60},            // between the beats
+		{Time: 2580 * ms, MIDI: 50, String: 6}, // 80 ms late: outside
+		{Time: 3000 * ms, MIDI: 52},            // string not known
+	}
+	sc := Grade(expected, played, nil, DefaultSettings())
+	assert.Equal(t, []string{"matched", "wrong octave", "wrong pitch", "missed", "wrong string", "missed", "matched"}, verdicts(sc))
+	assert.Equal(t, Counts{Expected: 7, Matched: 3, Missed: 2, Wrong: 2, Extra: 2, WrongString: 1, WrongOctave: 1, WrongPitch: 1}, sc.Counts)
+	assert.Equal(t, []int{4, 5}, sc.Extras)
+	assert.Equal(t, 80*ms, sc.Outcomes[5].Outside)
+	assert.Equal(t, 20*ms, sc.Outcomes[1].Offset)
+	assert.InDelta(t, 2, sc.Outcomes[0].Percent(expected[0]), 1e-9)
+	assert.True(t, sc.StringsKnown)
+	// Bar 1 has two wrong and one missed, bar 2 one missed and two extra.
+	require.Len(t, sc.Bars, 2)
+	assert.Equal(t, 3, sc.Bars[0].Faults())
+	assert.Equal(t, 3, sc.Bars[1].Faults())
+	assert.NotEqual(t, sc.Bars[0].Bar, sc.Bars[1].Bar)
+}
+
+func TestWindowsAreSettingsAndFollowTheBeat(t *testing.T) {
+	s := DefaultSettings()
+	assert.Equal(t, 50*ms, s.WindowOf(500*ms))
+	assert.Equal(t, 50*ms, s.WindowOf(250*ms))
+	assert.Equal(t, 40*ms, s.WindowOf(200*ms))
+	for _, c := range []struct {
+		window, late time.Duration
+		matched      int
+	}{{50 * ms, 50 * ms, 1}, {50 * ms, 51 * ms, 0}, {50 * ms, -50 * ms, 1}, {50 * ms, -51 * ms, 0}, {90 * ms, 89 * ms, 1}, {10 * ms, 11 * ms, 0}} {
+		s.Window = c.window
+		sc := Grade(line(time.Second, 40), []Played{{Time: c.late, MIDI: 40}}, nil, s)
+		assert.Equal(t, c.matched, sc.Matched, "%v", c)
+	}
+}
+
+func TestMeanAndSpreadStandApart(t *testing.T) {
+	expected := line(500*ms, 40, 41, 42, 43, 44, 45, 46, 47)
+	var played []Played
+	for i, e := range expected {
+		late := -30 * ms
+		if i%2 == 1 {
+			late = -20 * ms
+		}
+		played = append(played, Played{Time: e.Time + late, MIDI: e.Notes[0].MIDI})
+	}
+	sc := Grade(expected, played, nil, DefaultSettings())
+	assert.Equal(t, -25*ms, sc.Timing.Mean)
+	assert.Equal(t, 5*ms, sc.Timing.Spread)
+	clean, why := sc.Clean()
+	assert.True(t, clean, why)
+}
+
+func TestDrift(t *testing.T) {
+	expected := line(500*ms, make([]int, 33)...)
+	var played []Played
+	for i := range expected {
+		expected[i].Notes[0].MIDI = 40 + i%7
+		played = append(played, Played{Time: expected[i].Time + time.Duration(i)*ms - 10*ms, MIDI: 40 + i%7})
+	}
+	sc := Grade(expected, played, nil, DefaultSettings())
+	assert.InDelta(t, float64(32*ms), float64(sc.Timing.Drift), 1000)
+	assert.Equal(t, 6*ms, sc.Timing.Mean)
+}
+
+// A strummed chord arrives spread out: six messages take 5.8 ms on a MIDI cable
+// (31,250 baud), a slow strum far longer.
+func TestStrikeIsOneEvent(t *testing.T) {
+	expected := []Expected{
+		line(500*ms, 40)[0],
+		strike(0, 0, 500*ms, 40, 55, 59, 64),
+		strike(833*ms, 333*ms, 500*ms, 43, 55, 59, 64),
+	}
+	played := []Played{
+		{Time: 4 * ms, MIDI: 40}, {Time: 12 * ms, MIDI: 55}, {Time: 20 * ms, MIDI: 59}, {Time: 30 * ms, MIDI: 64},
+		{Time: 843 * ms, MIDI: 43}, {Time: 860 * ms, MIDI: 55}, {Time: 880 * ms, MIDI: 62}, {Time: 900 * ms, MIDI: 64}, {Time: 905 * ms, MIDI: 69},
+	}
+	sc := Grade(expected, played, nil, DefaultSettings())
+	assert.Equal(t, []string{"matched", "matched", "matched"}, verdicts(sc))
+	assert.Equal(t, []time.Duration{4 * ms, 12 * ms, 10 * ms}, []time.Duration{sc.Outcomes[0].Offset, sc.Outcomes[1].Offset, sc.Outcomes[2].Offset})
+	// 62 stands for the 59 that was left out, 69 was added.
+	o := sc.Outcomes[2]
+	assert.Equal(t, WrongPitch, o.Notes[1].Verdict)
+	assert.Equal(t, []int{8}, o.Added)
+	assert.Equal(t, 1, sc.Extra)
+	assert.Empty(t, o.LeftOut(expected[2]))
+	// The offbeat is asked at 333:167, and comes later against the beat, which is
+	// itself 8 ms late (the mean of 4 and 12).
+	assert.InDelta(t, 333.0/167, sc.Offbeats.Wanted, 1e-6)
+	assert.InDelta(t, 335.0/165, sc.Offbeats.Heard, 1e-6)
+
+	left := Grade(expected[2:], []Played{{Time: 833 * ms, MIDI: 55}, {Time: 840 * ms, MIDI: 64}}, nil, DefaultSettings())
+	assert.Equal(t, []string{"matched"}, verdicts(left))
+	require.Len(t, left.Outcomes[0].LeftOut(expected[2]), 1)
+	assert.Equal(t, 59, left.Outcomes[0].LeftOut(expected[2])[0].MIDI)
+
+	few := Grade(expected[2:], []Played{{Time: 833 * ms, MIDI: 55}}, nil, DefaultSettings())
+	assert.Equal(t, []string{"missed"}, verdicts(few))
+
+	octave := Grade(expected[2:], []Played{{Time: 833 * ms, MIDI: 67}, {Time: 834 * ms, MIDI: 71}, {Time: 835 * ms, MIDI: 76}}, nil, DefaultSettings())
+	assert.Equal(t, []string{"wrong octave"}, verdicts(octave))
+	assert.Equal(t, Counts{Expected: 1, Wrong: 1, WrongOctave: 1}, octave.Counts)
+}
+
+func TestGapIsNotHeard(t *testing.T) {
+	expected := line(500*ms, 40, 41, 42, 43, 44)
+	played := []Played{{Time: 0, MIDI: 40}, {Time: 1500 * ms, MIDI: 43}}
+	sc := Grade(expected, played, []Span{{From: 300 * ms, To: 700 * ms}, {From: 960 * ms, To: 1200 * ms}}, DefaultSettings())
+	assert.Equal(t, []string{"matched", "not heard", "not heard", "matched", "missed"}, verdicts(sc))
+	assert.Equal(t, Counts{Expected: 5, Matched: 2, Missed: 1, NotHeard: 2}, sc.Counts)
+	clean, why := sc.Clean()
+	assert.False(t, clean)
+	assert.Equal(t, "2 of 5 could not be heard: the input was away", why)
+}
+
+func TestCleanSaysWhyNot(t *testing.T) {
+	expected := line(500*ms, make([]int, 20)...)
+	var perfect []Played
+	for i := range expected {
+		expected[i].Notes[0].MIDI = 40 + i
+		perfect = append(perfect, Played{Time: expected[i].Time, MIDI: 40 + i})
+	}
+	for _, c := range []struct {
+		played []Played
+		why    string
+	}{
+		{perfect, ""},
+		{perfect[1:], ""},
+		{perfect[2:], "18 of 20 were right; 19 are needed"},
+		{append([]Played{{Time: 200 * ms, MIDI: 90}}, perfect...), ""},
+		{append([]Played{{Time: 200 * ms, MIDI: 90}, {Time: 210 * ms, MIDI: 90}}, perfect...), "2 notes too many; 1 are let pass"},
+	} {
+		clean, why := Grade(expected, c.played, nil, DefaultSettings()).Clean()
+		assert.Equal(t, c.why, why)
+		assert.Equal(t, c.why == "", clean)
+	}
+	for i := range perfect {
+		perfect[i].Time += time.Duration(i%2)*60*ms - 30*ms
+	}
+	_, why := Grade(expected, perfect, nil, DefaultSettings()).Clean()
+	assert.Equal(t, "the spread was 30 ms; 25 ms are let pass", why)
+}
+
+// maximumMatching is the slow and plain oracle: augmenting paths (Kuhn 1955) over
+// the graph that mir_eval defines, an expected and a played note being joined
+// where the pitch is the same and the time within the window.
+func maximumMatching(slots []slot, played []Played) int {
+	edges := make([][]int, len(slots))
+	for i, s := range slots {
+		for j, p := range played {
+			if p.MIDI == s.want.MIDI && p.Time >= s.lo && p.Time <= s.hi {
+				edges[i] = append(edges[i], j)
+			}
+		}
+	}
+	of := make([]int, len(played))
+	for j := range of {
+		of[j] = -1
+	}
+	var augment func(i int, seen map[int]bool) bool
+	augment = func(i int, seen map[int]bool) bool {
+		for _, j := range edges[i] {
+			if seen[j] {
+				continue
+			}
+			seen[j] = true
+			if of[j] < 0 || augment(of[j], seen) {
+				of[j] = i
+				return true
+			}
+		}
+		return false
+	}
+	n := 0
+	for i := range slots {
+		if augment(i, map[int]bool{}) {
+			n++
+		}
+	}
+	return n
+}
+
+// 10,000 random performances against the maximum bipartite matching (mir_eval,
+// Raffel et al. 2014, "note onset matching"): the number of right notes is the
+// maximum, whatever was done to them, and the counts add up.
+func TestNeverWorseThanMaximumMatching(t *testing.T) {
+	n := 10_000
+	if testing.Short() {
+		n = 1_000
+	}
+	for seed := range n {
+		r := rand.New(rand.NewPCG(uint64(seed), 5))
+		expected := randomExpected(r)
+		onlyTime := seed%2 == 0
+		played := perform(r, expected, onlyTime)
+		s := DefaultSettings()
+		s.Window = time.Duration(10+r.IntN(140)) * ms
+		sc := Grade(expected, played, nil, s)
+
+		notes, _ := s.slots(expected)
+		right, wrong := 0, 0
+		used := map[int]bool{}
+		for i, o := range sc.Outcomes {
+			for k, m := range o.Notes {
+				if m.Played < 0 {
+					continue
+				}
+				require.False(t, used[m.Played], "seed %d: note %d counts twice", seed, m.Played)
+				used[m.Played] = true
+				if m.Verdict.Right() {
+					right++
+					require.Equal(t, expected[i].Notes[k].MIDI, sc.Played[m.Played].MIDI)
+				} else {
+					wrong++
+				}
+			}
+			for _, m := range o.Free {
+				if m.Played >= 0 {
+					require.False(t, used[m.Played])
+					used[m.Played] = true
+				}
+			}
+		}
+		require.Equal(t, maximumMatching(notes, sc.Played), right, "seed %d", seed)
+		require.Equal(t, len(played), len(used)+sc.Extra, "seed %d", seed)
+		require.Equal(t, len(expected), sc.Matched+sc.Missed+sc.Wrong+sc.NotHeard, "seed %d", seed)
+		if !slices.ContainsFunc(expected, func(e Expected) bool { return e.Kind == fretboard.ShapeEvent }) {
+			require.Equal(t, right, sc.Matched, "seed %d", seed)
+			require.Equal(t, wrong, sc.Wrong, "seed %d", seed)
+		}
+	}
+}
+
+// randomExpected makes up to eight bars of a narrow range of pitches, with
+// offbeats, and strikes in half of the cases.
+func randomExpected(r *rand.Rand) []Expected {
+	beat := time.Duration(200+r.IntN(1800)) * ms
+	off := time.Duration(float64(beat) * (0.5 + 0.28*r.Float64()))
+	strikes := r.IntN(2) == 0
+	var all []Expected
+	for b := range 4 + r.IntN(28) {
+		at := time.Duration(b) * beat
+		note := line(beat, 40+r.IntN(6))[0]
+		note.Time, note.At = at, tune.Position{Bar: b/4 + 1, Beat: b%4 + 1}
+		all = append(all, note)
+		if strikes && r.IntN(2) == 0 {
+			all = append(all, strike(at, 0, beat, note.Notes[0].MIDI, 43+r.IntN(3), 47+r.IntN(3), 52))
+		}
+		if r.IntN(4) == 0 {
+			if strikes && r.IntN(2) == 0 {
+				all = append(all, strike(at+off, off, beat, 40, 43+r.IntN(3), 47+r.IntN(3)))
+			} else {
+				note := line(beat, 40+r.IntN(6))[0]
+				note.Time, note.Into, note.At = at+off, off, tune.Position{Bar: b/4 + 1, Beat: b%4 + 1, Off: true}
+				all = append(all, note)
+			}
+		}
+	}
+	return all
+}
+
+// perform plays what is expected with its times disturbed and, unless only the
+// time is to be, with notes left out, changed, doubled and added.
+func perform(r *rand.Rand, expected []Expected, onlyTime bool) []Played {
+	var played []Played
+	spread := r.Float64() * 80
+	for _, e := range expected {
+		for _, w := range e.Notes {
+			p := Played{Time: e.Time + time.Duration(r.NormFloat64()*spread*float64(ms)), MIDI: w.MIDI}
+			if !onlyTime {
+				switch r.IntN(10) {
+				case 0:
+					continue
+				case 1:
+					p.MIDI += 12 * (1 - 2*r.IntN(2))
+				case 2:
+					p.MIDI += r.IntN(5) - 2
+				case 3:
+					played = append(played, p)
+				}
+				p.String = r.IntN(7)
+			}
+			played = append(played, p)
+		}
+	}
+	if !onlyTime {
+		for range r.IntN(8) {
+			played = append(played, Played{Time: time.Duration(r.Int64N(int64(expected[len(expected)-1].Time) + 1)), MIDI: 38 + r.IntN(20)})
+		}
+	}
+	return played
+}
+
+// bars32 is a pass of n bars with a bass note a beat and a strike of four notes
+// on two of them, and a performance of it with small faults.
+func manyBars(n int) ([]Expected, []Played) {
+	r := rand.New(rand.NewPCG(1, 2))
+	const beat = 375 * ms // 160 a minute
+	var all []Expected
+	for b := range 4 * n {
+		at := time.Duration(b) * beat
+		note := line(beat, 40+r.IntN(16))[0]
+		note.Time, note.At, note.SectionBar = at, tune.Position{Bar: b/4 + 1, Beat: b%4 + 1}, b/4+1
+		all = append(all, note)
+		if b%2 == 0 {
+			all = append(all, strike(at, 0, beat, note.Notes[0].MIDI, 55, 59, 62, 65))
+		}
+	}
+	return all, perform(r, all, false)
+}
+
+// Budget: 32 bars under 5 ms, 1,000 bars at the same time a bar.
+func BenchmarkGrade(b *testing.B) {
+	for _, n := range []int{32, 250, 1000} {
+		expected, played := manyBars(n)
+		b.Run(fmt.Sprintf("bars=%d", n), func(b *testing.B) {
+			for b.Loop() {
+				Grade(expected, played, nil, DefaultSettings())
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/bar")
+		})
+	}
+}
+
+// The worst case for the band: one pitch all along, at the fastest tempo, and a
+// player who trills.
+func BenchmarkGradeOnePitch(b *testing.B) {
+	for _, n := range []int{32, 1000} {
+		var expected []Expected
+		var played []Played
+		for i := range 4 * n {
+			e := line(200*ms, 40)[0]
+			e.Time = time.Duration(i) * 200 * ms
+			expected = append(expected, e)
+			for k := range 8 {
+				played = append(played, Played{Time: e.Time + time.Duration(k)*25*ms, MIDI: 40})
+			}
+		}
+		b.Run(fmt.Sprintf("bars=%d", n), func(b *testing.B) {
+			for b.Loop() {
+				Grade(expected, played, nil, DefaultSettings())
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/bar")
+		})
+	}
+}
