@@ -1,0 +1,240 @@
+package history
+
+import (
+	"database/sql"
+	"errors"
+	"time"
+
+	"footfall/drills/memory"
+)
+
+// derive brings what is worked out from the answers up to date after one more.
+// Most answers are the latest of their item and group, and are added to what
+// stands. One that is not, because two programs write or a clock went back, has
+// its item and its paces worked out anew from their answers in order of time,
+// so that the outcome never rests on the order of writing.
+func derive(tx *sql.Tx, item int64, a Answer) error {
+	day := memory.DayOf(a.At)
+	if err := deriveState(tx, item, day, a.At, a.Grade); err != nil {
+		return err
+	}
+	var later bool
+	if err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE (at, id) > (?, ?))`, a.At.UnixMilli(), a.ID[:]).Scan(&later); err != nil {
+		return err
+	}
+	for _, group := range []string{string(a.Item.Kind), a.Item.Group()} {
+		pace, err := paceOf(tx, a.Way, group)
+		if err != nil {
+			return err
+		}
+		if later {
+			if pace, err = paceFromAnswers(tx, a.Way, group); err != nil {
+				return err
+			}
+		} else {
+			pace = pace.With(a.Verdict, a.Took)
+		}
+		if err := writePace(tx, group, pace); err != nil {
+			return err
+		}
+	}
+	t := newTally()
+	t.add(a)
+	return t.write(tx)
+}
+
+// deriveState adds an answer or take to its item's state, or works the state
+// out anew where it is not the latest.
+func deriveState(tx *sql.Tx, item int64, day memory.Day, at time.Time, grade memory.Grade) error {
+	var later bool
+	err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE item = ?1 AND at >= ?2 LIMIT 1 OFFSET 1)
+		OR EXISTS (SELECT 1 FROM takes WHERE item = ?1 AND at >= ?2 LIMIT 1 OFFSET 1)
+		OR (EXISTS (SELECT 1 FROM answers WHERE item = ?1 AND at >= ?2) AND EXISTS (SELECT 1 FROM takes WHERE item = ?1 AND at >= ?2))`,
+		item, at.UnixMilli()).Scan(&later)
+	if err != nil {
+		return err
+	}
+	state, err := stateOf(tx, item)
+	if err != nil {
+		return err
+	}
+	if !later {
+		return writeState(tx, item, state.After(day, grade))
+	}
+	rows, err := tx.Query(`SELECT at, id, zone, grade FROM answers WHERE item = ?1
+		UNION ALL SELECT at, id, zone, grade FROM takes WHERE item = ?1 ORDER BY at, id`, item)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	state = memory.State{}
+	for rows.Next() {
+		var milli int64
+		var id []byte
+		var zone int
+		var g memory.Grade
+		if err := rows.Scan(&milli, &id, &zone, &g); err != nil {
+			return err
+		}
+		state = state.After(memory.DayOf(timeOf(milli, zone)), g)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	rows.Close()
+	return writeState(tx, item, state)
+}
+
+func stateOf(tx *sql.Tx, item int64) (memory.State, error) {
+	var s memory.State
+	err := tx.QueryRow(`SELECT stability, difficulty, first, last, asked, slow, missed FROM item_states WHERE item = ?`, item).
+		Scan(&s.Stability, &s.Difficulty, &s.First, &s.Last, &s.Asked, &s.Slow, &s.Missed)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return s, err
+}
+
+func writeState(tx *sql.Tx, item int64, s memory.State) error {
+	_, err := tx.Exec(`INSERT OR REPLACE INTO item_states VALUES (?,?,?,?,?,?,?,?)`,
+		item, s.Stability, s.Difficulty, int(s.First), int(s.Last), s.Asked, s.Slow, s.Missed)
+	return err
+}
+
+func paceOf(tx *sql.Tx, way memory.Way, group string) (memory.Pace, error) {
+	var times []byte
+	err := tx.QueryRow(`SELECT times FROM paces WHERE way = ? AND grp = ?`, way, group).Scan(&times)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return memory.Pace{Way: way, Times: unpackTimes(times)}, err
+}
+
+// paceFromAnswers reads the latest times that a pace holds.
+func paceFromAnswers(tx *sql.Tx, way memory.Way, group string) (memory.Pace, error) {
+	rows, err := tx.Query(`SELECT verdict, took FROM (
+			SELECT a.at, a.id, a.verdict, a.took FROM answers a JOIN items i ON i.n = a.item
+			WHERE a.way = ? AND a.verdict != ? AND ? IN (i.kind, i.grp)
+			ORDER BY a.at DESC, a.id DESC LIMIT ?)
+		ORDER BY at, id`, way, memory.Missed, group, memory.PaceTimes)
+	pace := memory.Pace{Way: way}
+	if err != nil {
+		return pace, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var v memory.Verdict
+		var took int64
+		if err := rows.Scan(&v, &took); err != nil {
+			return pace, err
+		}
+		pace = pace.With(v, time.Duration(took)*time.Millisecond)
+	}
+	return pace, rows.Err()
+}
+
+func writePace(tx *sql.Tx, group string, p memory.Pace) error {
+	if len(p.Times) == 0 {
+		return nil
+	}
+	_, err := tx.Exec(`INSERT OR REPLACE INTO paces VALUES (?,?,?)`, p.Way, group, packTimes(p.Times))
+	return err
+}
+
+// Rebuild works item states, paces and tallies out anew from the answers and
+// takes. A history that was only appended to is the same afterwards.
+func (s *Store) Rebuild() error {
+	tx, err := s.db.Begin()
+	if err != nil {
+		return fault(s.path, err)
+	}
+	defer tx.Rollback()
+	if err := rebuild(tx); err != nil {
+		return fault(s.path, err)
+	}
+	return fault(s.path, tx.Commit())
+}
+
+type paceKey struct {
+	way   memory.Way
+	group string
+}
+
+func rebuild(tx *sql.Tx) error {
+	for _, table := range []string{"item_states", "paces", "day_tallies", "degree_tallies", "place_tallies"} {
+		if _, err := tx.Exec(`DELETE FROM ` + table); err != nil {
+			return err
+		}
+	}
+	items, err := itemsByNumber(tx)
+	if err != nil {
+		return err
+	}
+	states := map[int64]memory.State{}
+	paces := map[paceKey]memory.Pace{}
+	tallies := newTally()
+	rows, err := tx.Query(`SELECT 0, at, id, item, zone, way, verdict, grade, took, string, fret FROM answers
+		UNION ALL SELECT 1, at, id, item, zone, way, 0, grade, 0, 0, 0 FROM takes ORDER BY 2, 3`)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var take bool
+		var at, took, item int64
+		var zone int
+		var a Answer
+		var id sql.RawBytes
+		if err := rows.Scan(&take, &at, &id, &item, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret); err != nil {
+			return err
+		}
+		a.At, a.Took, a.Item = timeOf(at, zone), time.Duration(took)*time.Millisecond, items[item]
+		states[item] = states[item].After(memory.DayOf(a.At), a.Grade)
+		if take {
+			continue
+		}
+		for _, group := range []string{string(a.Item.Kind), a.Item.Group()} {
+			key := paceKey{a.Way, group}
+			pace := paces[key]
+			pace.Way = a.Way
+			paces[key] = pace.With(a.Verdict, a.Took)
+		}
+		tallies.add(a)
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	rows.Close()
+	for item, state := range states {
+		if err := writeState(tx, item, state); err != nil {
+			return err
+		}
+	}
+	for key, pace := range paces {
+		if err := writePace(tx, key.group, pace); err != nil {
+			return err
+		}
+	}
+	return tallies.write(tx)
+}
+
+// itemsByNumber reads every item by the file's number.
+func itemsByNumber(tx *sql.Tx) (map[int64]memory.Item, error) {
+	rows, err := tx.Query(`SELECT n, key FROM items`)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	items := map[int64]memory.Item{}
+	for rows.Next() {
+		var n int64
+		var key string
+		if err := rows.Scan(&n, &key); err != nil {
+			return nil, err
+		}
+		if items[n], err = memory.ParseKey(key); err != nil {
+			return nil, err
+		}
+	}
+	return items, rows.Err()
+}
