@@ -1,0 +1,196 @@
+package sound
+
+import (
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+
+	"footfall/drills/take"
+	"footfall/harmony/tune"
+)
+
+// Mix is how loud each part is, 0 to 1, and which parts are mute.
+type Mix struct {
+	Click, Bass, Shapes             float64
+	MuteClick, MuteBass, MuteShapes bool
+}
+
+// DefaultMix leaves room for eight strings and the click at once under Ceiling.
+// Common practice, no source.
+var DefaultMix = Mix{Click: 0.5, Bass: 0.8, Shapes: 0.7}
+
+// scale holds each part's loudness at level 1.
+var scale = [parts]float32{PartClick: 0.5, PartBass: 0.45, PartShapes: 0.3}
+
+func (m Mix) gains() [parts]float32 {
+	gain := func(p Part, level float64, mute bool) float32 {
+		if mute {
+			return 0
+		}
+		return float32(min(1, max(0, level))) * scale[p]
+	}
+	return [parts]float32{
+		PartClick:  gain(PartClick, m.Click, m.MuteClick),
+		PartBass:   gain(PartBass, m.Bass, m.MuteBass),
+		PartShapes: gain(PartShapes, m.Shapes, m.MuteShapes),
+	}
+}
+
+// Course says how the bars of the score follow each other.
+type Course struct {
+	// CountIn is the number of bars counted before the first pass, 0 to 2; with
+	// CountEach before every pass.
+	CountIn   int
+	CountEach bool
+	// First and Last are the bars of a pass, from 1; 0 and 0 is the whole score.
+	First, Last int
+	// Passes is how often it is played, 0 without end.
+	Passes int
+}
+
+// Check says what is wrong with a course through so many bars.
+func (c Course) Check(bars int) error {
+	switch {
+	case c.CountIn < 0 || c.CountIn > 2:
+		return fmt.Errorf("count-in of %d bars: give 0, 1 or 2", c.CountIn)
+	case c.Passes < 0:
+		return fmt.Errorf("%d passes: give 0 (without end) or more", c.Passes)
+	case c.First == 0 && c.Last == 0:
+		return nil
+	case c.First < 1 || c.Last < c.First || c.Last > bars:
+		return fmt.Errorf("bars %d to %d: give bars from 1 to %d", c.First, c.Last, bars)
+	}
+	return nil
+}
+
+// span returns the course's bars in a score of so many.
+func (c Course) span(bars int) (first, last int) {
+	if c.First == 0 || c.First > bars {
+		return 1, bars
+	}
+	return c.First, min(c.Last, bars)
+}
+
+type verb uint8
+
+const (
+	doPlay verb = iota
+	doPause
+	doStop
+	doSkip
+	setScore
+	setCourse
+	setTempo
+	setPassTempo
+	setSwing
+	setClick
+	setMix
+)
+
+// command is one wish of a screen, small enough to be copied.
+type command struct {
+	verb   verb
+	score  *Score
+	course Course
+	tempo  float64
+	swing  take.Swing
+	click  Click
+	mix    Mix
+}
+
+// queue carries commands to the audio callback. Senders take turns by a mutex
+// that the callback never touches.
+type queue struct {
+	mu         sync.Mutex
+	slots      [64]command
+	head, tail atomic.Uint64
+}
+
+// ErrBusy says that the sound has stopped taking commands.
+var ErrBusy = errors.New("the sound does not answer: too many changes wait for it")
+
+func (q *queue) send(c command) error {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	tail := q.tail.Load()
+	if tail-q.head.Load() == uint64(len(q.slots)) {
+		return ErrBusy
+	}
+	q.slots[tail%uint64(len(q.slots))] = c
+	q.tail.Store(tail + 1)
+	return nil
+}
+
+// receive is for the one who generates the sound only.
+func (q *queue) receive() (command, bool) {
+	head := q.head.Load()
+	if head == q.tail.Load() {
+		return command{}, false
+	}
+	c := q.slots[head%uint64(len(q.slots))]
+	q.head.Store(head + 1)
+	return c, true
+}
+
+// Play starts with the count-in, or goes on from the bar that Pause left.
+func (e *Engine) Play() error { return e.queue.send(command{verb: doPlay}) }
+
+// Pause silences the music at once and keeps its bar.
+func (e *Engine) Pause() error { return e.queue.send(command{verb: doPause}) }
+
+// Stop silences the music at once; Play begins again with pass 1.
+func (e *Engine) Stop() error { return e.queue.send(command{verb: doStop}) }
+
+// NextPass begins the next pass at the next bar line.
+func (e *Engine) NextPass() error { return e.queue.send(command{verb: doSkip}) }
+
+// SetScore replaces the music at the next bar line, by the same bars in another
+// layer or key as a rule.
+func (e *Engine) SetScore(s *Score) error {
+	if err := s.Check(); err != nil {
+		return err
+	}
+	return e.queue.send(command{verb: setScore, score: s})
+}
+
+// SetCourse changes loop, count-in and passes at the next bar line. Bars beyond
+// the score's end are taken as its last.
+func (e *Engine) SetCourse(c Course) error {
+	if err := c.Check(max(c.First, c.Last)); err != nil {
+		return err
+	}
+	return e.queue.send(command{verb: setCourse, course: c})
+}
+
+// SetTempo changes the tempo, in quarter notes a minute, at the next bar line.
+func (e *Engine) SetTempo(tempo float64) error { return e.sendTempo(setTempo, tempo) }
+
+// SetPassTempo changes the tempo when the next pass (or its count-in) begins.
+func (e *Engine) SetPassTempo(tempo float64) error { return e.sendTempo(setPassTempo, tempo) }
+
+func (e *Engine) sendTempo(v verb, tempo float64) error {
+	b := take.Bar{Meter: fourFour, Tempo: tempo, Swing: take.Swing{Falling: true}}
+	if err := b.Check(); err != nil {
+		return err
+	}
+	return e.queue.send(command{verb: v, tempo: tempo})
+}
+
+// SetSwing changes the swing at the next bar line.
+func (e *Engine) SetSwing(s take.Swing) error {
+	b := take.Bar{Meter: fourFour, Tempo: take.LowestTempo, Swing: s}
+	if err := b.Check(); err != nil {
+		return err
+	}
+	return e.queue.send(command{verb: setSwing, swing: s})
+}
+
+// SetClick changes the beats that click at the next bar line.
+func (e *Engine) SetClick(c Click) error { return e.queue.send(command{verb: setClick, click: c}) }
+
+// SetMix changes the levels at once and the mutes at the next bar line, or at
+// once while nothing plays.
+func (e *Engine) SetMix(m Mix) error { return e.queue.send(command{verb: setMix, mix: m}) }
+
+var fourFour = tune.Meter{Upper: 4, Lower: 4}

@@ -1,0 +1,412 @@
+package sound
+
+import (
+	"math"
+	"math/big"
+	"math/cmplx"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/drills/take"
+	"footfall/harmony/tune"
+)
+
+// clicks is a score of bars with nothing but the click.
+func clicks(bars int, meter tune.Meter, tempo float64) *Score {
+	s := &Score{Title: "Clicks", Tempo: tempo, Swing: take.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: 6, Bars: make([]Bar, bars)}
+	for i := range s.Bars {
+		s.Bars[i].Meter = meter
+	}
+	return s
+}
+
+// onsets finds the samples at which a click begins: the first loud one after
+// some silence. It is fed piece by piece.
+type onsets struct {
+	at, quiet int64
+	found     []int64
+}
+
+func (o *onsets) feed(piece []float32) error {
+	for _, x := range piece {
+		switch {
+		case x > 0.05 || x < -0.05:
+			if o.quiet > 300 {
+				o.found = append(o.found, o.at)
+			}
+			o.quiet = 0
+		default:
+			o.quiet++
+		}
+		o.at++
+	}
+	return nil
+}
+
+func newOnsets() *onsets { return &onsets{quiet: 1000} }
+
+// A rendered hour at 173: the onset of click k at k·60/173 s, worked out in
+// unbounded rationals.
+func TestHourOfClicks(t *testing.T) {
+	bars := 173 * 60 / 4
+	if testing.Short() {
+		bars = 173
+	}
+	found := newOnsets()
+	require.NoError(t, Perform(clicks(bars, fourFour, 173), FileRate, DefaultMix, found.feed))
+	require.Len(t, found.found, bars*4)
+	for k, at := range found.found {
+		exact := big.NewRat(int64(k)*60*FileRate, 173)
+		off, _ := new(big.Rat).Sub(exact, new(big.Rat).SetInt64(at)).Float64()
+		require.LessOrEqual(t, math.Abs(off), 0.5, "click %d", k)
+	}
+}
+
+// listener renders an engine and finds the clicks.
+type listener struct {
+	*Engine
+	*onsets
+}
+
+func listen(t *testing.T, s *Score) *listener {
+	e, err := NewEngine(48000, s)
+	require.NoError(t, err)
+	return &listener{e, newOnsets()}
+}
+
+func (l *listener) hear(seconds float64) {
+	buf := make([]float32, int(seconds*float64(l.rate)))
+	l.Render(buf)
+	_ = l.feed(buf)
+}
+
+// intervals returns the times between clicks in samples.
+func (l *listener) intervals() (gaps []int64) {
+	for i := 1; i < len(l.found); i++ {
+		gaps = append(gaps, l.found[i]-l.found[i-1])
+	}
+	return gaps
+}
+
+func TestTempoChangesOnTheBarLine(t *testing.T) {
+	l := listen(t, clicks(8, fourFour, 120))
+	require.NoError(t, l.SetCourse(Course{CountIn: 1}))
+	require.NoError(t, l.Play())
+	l.hear(0.1 + 2 + 0.7) // the lead, a count-in and a beat more
+	require.NoError(t, l.SetTempo(240))
+	l.hear(4)
+	gaps := l.intervals()
+	assert.Equal(t, []int64{24000, 24000, 24000, 24000, 24000, 24000, 24000, 24000, 12000, 12000, 12000, 12000}, gaps[:12])
+	assert.EqualValues(t, 4800+l.Delay(), l.found[0])
+}
+
+func TestPassesLoopsAndCountIns(t *testing.T) {
+	l := listen(t, clicks(6, tune.Meter{Upper: 2, Lower: 4}, 300))
+	require.NoError(t, l.SetCourse(Course{CountIn: 2, CountEach: true, First: 2, Last: 3, Passes: 2}))
+	require.NoError(t, l.SetPassTempo(150))
+	require.NoError(t, l.Play())
+	l.hear(0.2)
+	require.NoError(t, l.SetPassTempo(200))
+	l.hear(10)
+	bars, next := l.Since(0)
+	assert.EqualValues(t, len(bars), next)
+	type step struct {
+		state        State
+		pass, number int
+		tempo        float64
+	}
+	var got []step
+	for _, b := range bars {
+		got = append(got, step{b.State, b.Pass, b.Number, b.Bar.Tempo})
+	}
+	assert.Equal(t, []step{
+		{Counting, 1, -1, 150}, {Counting, 1, 0, 150}, {Playing, 1, 2, 150}, {Playing, 1, 3, 150},
+		{Counting, 2, -1, 200}, {Counting, 2, 0, 200}, {Playing, 2, 2, 200}, {Playing, 2, 3, 200},
+		{Finished, 2, 3, 200},
+	}, got)
+	more, _ := l.Since(next)
+	assert.Empty(t, more)
+	assert.Len(t, l.found, 16)
+	for i := 1; i < len(bars); i++ {
+		assert.InDelta(t, 2*60/bars[i-1].Bar.Tempo, (bars[i].Start - bars[i-1].Start).Seconds(), 1e-4)
+	}
+}
+
+func TestLoopAndNextPassWhileItRuns(t *testing.T) {
+	l := listen(t, clicks(8, tune.Meter{Upper: 2, Lower: 4}, 300)) // a bar is 0.4 s
+	require.NoError(t, l.SetCourse(Course{}))
+	require.NoError(t, l.Play())
+	l.hear(0.1 + 0.2)
+	require.NoError(t, l.NextPass())
+	l.hear(0.4 + 0.4) // in bar 2 of pass 2
+	require.NoError(t, l.SetCourse(Course{First: 5, Last: 6}))
+	l.hear(1.3)
+	bars, _ := l.Since(0)
+	var got [][2]int
+	for _, b := range bars {
+		got = append(got, [2]int{b.Pass, b.Number})
+	}
+	assert.Equal(t, [][2]int{{1, 1}, {2, 1}, {2, 2}, {3, 5}, {3, 6}, {4, 5}}, got)
+}
+
+func TestPauseGoesOnFromItsBar(t *testing.T) {
+	l := listen(t, clicks(8, fourFour, 240))
+	require.NoError(t, l.SetCourse(Course{CountIn: 1}))
+	require.NoError(t, l.Play())
+	l.hear(0.1 + 1 + 1 + 0.5) // in the middle of bar 2
+	require.NoError(t, l.Pause())
+	l.hear(1)
+	clicked := len(l.found)
+	l.hear(1)
+	assert.Len(t, l.found, clicked, "no click in a pause")
+	now := l.At(take.InstantOfSample(l.frames, l.rate))
+	assert.Equal(t, Paused, now.State)
+	assert.Equal(t, 2, now.Point.Bar)
+	require.NoError(t, l.Play())
+	l.hear(0.1 + 1.1)
+	now = l.At(take.InstantOfSample(l.frames, l.rate))
+	assert.Equal(t, Playing, now.State)
+	assert.Equal(t, take.Point{Bar: 2, Beat: 1}, take.Point{Bar: now.Point.Bar, Beat: now.Beat})
+	require.NoError(t, l.Stop())
+	l.hear(0.1)
+	require.NoError(t, l.Play())
+	l.hear(0.1 + 1.1)
+	now = l.At(take.InstantOfSample(l.frames, l.rate))
+	assert.Equal(t, 1, now.Point.Bar)
+	assert.Equal(t, 1, now.Pass)
+}
+
+func TestChoiceOfBeats(t *testing.T) {
+	// At 240 a bar of 4/4 is a second; clicks are told by the quarter they fall on.
+	for c, want := range map[Click][]int64{
+		ClickAll:       {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15},
+		ClickTwoFour:   {0, 1, 2, 3, 5, 7, 9, 11, 13, 15},
+		ClickFirst:     {0, 1, 2, 3, 4, 8, 12},
+		ClickAlternate: {0, 1, 2, 3, 4, 5, 6, 7, 12, 13, 14, 15},
+	} {
+		l := listen(t, clicks(3, fourFour, 240))
+		require.NoError(t, l.SetClick(c))
+		require.NoError(t, l.Play())
+		l.hear(0.1 + 4)
+		var got []int64
+		for _, at := range l.found {
+			got = append(got, (at-l.found[0]+6000)/12000)
+		}
+		assert.Equal(t, want, got, c.String())
+		again, err := ClickOf(c.String())
+		assert.NoError(t, err)
+		assert.Equal(t, c, again)
+	}
+	_, err := ClickOf("3")
+	assert.Error(t, err)
+}
+
+// energy renders so long and returns the root mean square.
+func (l *listener) energy(seconds float64) float64 {
+	buf := make([]float32, int(seconds*float64(l.rate)))
+	l.Render(buf)
+	sum := 0.0
+	for _, x := range buf {
+		sum += float64(x) * float64(x)
+	}
+	return math.Sqrt(sum / float64(len(buf)))
+}
+
+func TestMutesTakeEffectAtTheBarLine(t *testing.T) {
+	s := clicks(4, fourFour, 240)
+	for i := range s.Bars {
+		for beat := 1; beat <= 4; beat++ {
+			s.Bars[i].Notes = append(s.Bars[i].Notes, Note{Beat: beat, Halves: 2, Part: PartBass, String: 6, MIDI: 40, Velocity: 0.9})
+		}
+	}
+	l := listen(t, s)
+	require.NoError(t, l.SetCourse(Course{}))
+	m := DefaultMix
+	m.MuteClick = true
+	require.NoError(t, l.SetMix(m))
+	require.NoError(t, l.Play())
+	l.energy(0.6)
+	m.MuteBass = true
+	require.NoError(t, l.SetMix(m))
+	assert.Greater(t, l.energy(0.4), 0.02, "the bar is played to its end")
+	l.energy(0.2)
+	assert.Less(t, l.energy(0.5), 1e-4, "and the next one is mute")
+	m.MuteBass = false
+	require.NoError(t, l.SetMix(m))
+	l.energy(0.5)
+	assert.Greater(t, l.energy(0.5), 0.02)
+}
+
+func TestANewNoteOnAStringStopsTheOld(t *testing.T) {
+	s := clicks(2, fourFour, 60)
+	s.Bars[0].Notes = []Note{
+		{Beat: 1, Part: PartBass, String: 6, MIDI: 40, Velocity: 1},
+		{Beat: 2, Part: PartBass, String: 6, MIDI: 47, Velocity: 1},
+		{Beat: 3, Halves: 1, Part: PartBass, String: 6, MIDI: 43, Velocity: 1},
+	}
+	l := listen(t, s)
+	m := DefaultMix
+	m.MuteClick = true
+	require.NoError(t, l.SetMix(m))
+	require.NoError(t, l.SetCourse(Course{}))
+	require.NoError(t, l.Play())
+	l.hear(0.1 + 0.5)
+	heard := func() (low, high float64) {
+		buf := make([]float32, 16384)
+		l.Render(buf)
+		return cmplx.Abs(bin(buf, l.rate, frequency(40))), cmplx.Abs(bin(buf, l.rate, frequency(47)))
+	}
+	low, high := heard()
+	assert.Greater(t, low, 10*high)
+	l.hear(0.5)
+	low, high = heard()
+	assert.Greater(t, high, 10*low)
+	l.hear(1.2)
+	assert.Less(t, l.energy(0.2), 1e-4, "a note ends after its length")
+}
+
+// Eight strings struck at once, as loud as can be, again and again, with the
+// click: nothing passes −1 dBFS, and nothing but the mix's own gain bends it.
+func TestPeakStaysUnderCeiling(t *testing.T) {
+	assert.InDelta(t, 0.8912509, Ceiling, 1e-6)
+	rapid.Check(t, func(t *rapid.T) {
+		s := clicks(2, fourFour, float64(rapid.IntRange(120, 300).Draw(t, "tempo")))
+		s.Strings = 8
+		for i := range s.Bars {
+			for beat := 1; beat <= 4; beat++ {
+				for _, off := range []bool{false, true} {
+					for str := range rapid.IntRange(0, 8).Draw(t, "strings") {
+						s.Bars[i].Notes = append(s.Bars[i].Notes, Note{
+							Beat: beat, Off: off, Part: Part(rapid.IntRange(1, 2).Draw(t, "part")), String: str + 1,
+							MIDI: rapid.IntRange(28, 90).Draw(t, "midi"), Velocity: 1,
+						})
+					}
+				}
+			}
+		}
+		err := Perform(s, 22050, Mix{Click: 1, Bass: 1, Shapes: 1}, func(piece []float32) error {
+			for _, x := range piece {
+				if !(x <= Ceiling && x >= -Ceiling) {
+					t.Fatalf("a sample of %g", x)
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+// The limiter turns a loud tone down without bending it: what comes out is still
+// a sine, its third harmonic under −60 dB of it.
+func TestLimiterDoesNotClip(t *testing.T) {
+	const rate, hz = 48000, 187.5
+	l := newLimiter(rate)
+	x := make([]float32, rate)
+	for i := range x {
+		x[i] = float32(3 * math.Sin(2*math.Pi*hz*float64(i)/rate))
+	}
+	l.process(x)
+	steady := x[rate/2 : rate/2+16384]
+	first, third := bin(steady, rate, hz), bin(steady, rate, 3*hz)
+	assert.Less(t, cmplx.Abs(third), 0.001*cmplx.Abs(first))
+	quiet := []float32{0.5, -0.25, Ceiling, 0.1}
+	l = newLimiter(rate)
+	buf := make([]float32, l.delay+len(quiet))
+	copy(buf, quiet)
+	l.process(buf)
+	assert.Equal(t, quiet, buf[l.delay:], "what is low enough passes unchanged")
+}
+
+func TestSoftStart(t *testing.T) {
+	l := listen(t, clicks(1, fourFour, 60))
+	l.Render(make([]float32, 480))
+	assert.InDelta(t, 0.2, l.soft, 0.001)
+}
+
+// busy is an engine with eight strings ringing and the click.
+func busy(tb testing.TB) *Engine {
+	s := clicks(64, fourFour, 120)
+	s.Strings = 8
+	for i := range s.Bars {
+		for beat := 1; beat <= 4; beat++ {
+			for str := 1; str <= 8; str++ {
+				s.Bars[i].Notes = append(s.Bars[i].Notes, Note{Beat: beat, Part: PartShapes, String: str, MIDI: 40 + 4*str, Velocity: 1})
+			}
+		}
+	}
+	e, err := NewEngine(48000, s)
+	require.NoError(tb, err)
+	require.NoError(tb, e.SetMix(Mix{Click: 1, Bass: 1, Shapes: 1}))
+	require.NoError(tb, e.SetCourse(Course{}))
+	require.NoError(tb, e.Play())
+	return e
+}
+
+func TestRenderAllocatesNothing(t *testing.T) {
+	e := busy(t)
+	buf := make([]float32, 480)
+	n := 0
+	allocs := testing.AllocsPerRun(2000, func() {
+		if n++; n%50 == 0 {
+			_ = e.SetTempo(float64(100 + n%50))
+			_ = e.SetCourse(Course{First: 1, Last: 1 + n%3})
+			_ = e.NextPass()
+		}
+		e.Render(buf)
+		e.Advance(480)
+	})
+	assert.Zero(t, allocs)
+}
+
+func TestFaultsOfAScore(t *testing.T) {
+	for want, spoil := range map[string]func(*Score){
+		"no bars to play": func(s *Score) { s.Bars = nil },
+		"bar 1: tempo 20: give 30 to 300 quarter notes a minute": func(s *Score) { s.Tempo = 20 },
+		"bar 2 beat 5: the bar has beats 1 to 4":                 func(s *Score) { s.Bars[1].Notes[0].Beat = 5 },
+		"bar 2 beat 1: string 7, there are 1 to 6":               func(s *Score) { s.Bars[1].Notes[0].String = 7 },
+		"bar 2 beat 1: comes after a later note":                 func(s *Score) { s.Bars[1].Notes[0].Off = true },
+		"9 strings: an instrument may have up to 8":              func(s *Score) { s.Strings = 9 },
+	} {
+		s := clicks(2, fourFour, 100)
+		note := Note{Beat: 1, Part: PartBass, String: 6, MIDI: 40, Velocity: 1}
+		s.Bars[1].Notes = []Note{note, note}
+		require.NoError(t, s.Check())
+		spoil(s)
+		_, err := NewEngine(48000, s)
+		assert.EqualError(t, err, want)
+	}
+	e, err := NewEngine(48000, clicks(4, fourFour, 100))
+	require.NoError(t, err)
+	assert.ErrorContains(t, e.SetTempo(301), "30 to 300")
+	assert.ErrorContains(t, e.SetCourse(Course{CountIn: 3}), "count-in of 3 bars")
+	assert.ErrorContains(t, e.SetCourse(Course{First: 3, Last: 2}), "bars 3 to 2")
+	assert.ErrorContains(t, e.SetSwing(take.Swing{}), "swing 0:0")
+	for range 64 {
+		require.NoError(t, e.Play())
+	}
+	assert.ErrorIs(t, e.Play(), ErrBusy)
+}
+
+// Budget: 10 ms of eight voices under 0.3 ms.
+func BenchmarkRender10msEightVoices(b *testing.B) {
+	e := busy(b)
+	buf := make([]float32, 480)
+	b.ReportAllocs()
+	for b.Loop() {
+		e.Render(buf)
+	}
+}
+
+// How much faster than real time a file is made: seconds of music a second.
+func BenchmarkPerformClicks(b *testing.B) {
+	s := clicks(30, fourFour, 120)
+	for b.Loop() {
+		require.NoError(b, Perform(s, FileRate, DefaultMix, func([]float32) error { return nil }))
+	}
+	b.ReportMetric(60*float64(b.N)/b.Elapsed().Seconds(), "music-s/s")
+}

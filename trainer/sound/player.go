@@ -1,0 +1,253 @@
+package sound
+
+import (
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"footfall/drills/take"
+)
+
+// Options say how the sound is opened.
+type Options struct {
+	// Rate is the samples a second asked for, 0 for 48,000.
+	Rate int
+	// Mute opens no device: the transport runs on the wall clock.
+	Mute bool
+	// Latency is added to what the device says of its own, as a calibration found
+	// it.
+	Latency time.Duration
+}
+
+// Player runs an Engine on a sound device, or on the wall clock where there is
+// none, and knows which sample is heard at which moment. Losing the device
+// changes neither the transport nor the clock; only the sound is gone, until a
+// device answers again.
+type Player struct {
+	*Engine
+	opened  time.Time
+	latency time.Duration
+	open    opener
+	// turn is held by whoever generates at the moment. Nobody waits for it: a
+	// device that finds it taken plays silence.
+	turn   atomic.Bool
+	asked  atomic.Int64 // when the device last asked for samples, ns since opened
+	gone   atomic.Bool
+	status atomic.Pointer[string]
+	latest atomic.Int64 // the latest musical time told, so that time never falls back
+
+	// pace and delay belong to whoever has the turn.
+	pace  pace
+	delay time.Duration
+
+	stop chan struct{}
+	done sync.WaitGroup
+}
+
+// output is a sound device that asks for samples until it is closed.
+type output interface {
+	start() error
+	close()
+	rate() int
+	// buffered returns how many samples lie between one asked for and the one
+	// heard at that moment.
+	buffered() int
+}
+
+// opener opens the default device for one channel at a rate, 0 for the device's
+// own. The device calls render from its own thread, and gone once if it goes
+// away by itself.
+type opener func(rate int, render func([]float32), gone func()) (output, error)
+
+const (
+	defaultRate = 48000
+	wallStep    = 10 * time.Millisecond
+	wallAhead   = 30 * time.Millisecond // so that a bar is known before it is heard
+	stillTime   = time.Second           // a device that asks for nothing so long is gone
+	retryTime   = 2 * time.Second
+)
+
+// Open starts the sound with a score, at rest. It always succeeds with a score
+// that passes Check; Status says where there is no sound.
+func Open(s *Score, o Options) (*Player, error) { return openWith(s, o, openDevice) }
+
+func openWith(s *Score, o Options, open opener) (*Player, error) {
+	p := &Player{opened: time.Now(), latency: o.Latency, open: open, stop: make(chan struct{})}
+	rate := o.Rate
+	if rate == 0 {
+		rate = defaultRate
+	}
+	var device output
+	status := "The sound is off: the click is seen, not heard."
+	if !o.Mute {
+		device, status = p.findDevice(rate)
+	}
+	if device != nil {
+		rate = device.rate()
+	}
+	var err error
+	if p.Engine, err = NewEngine(rate, s); err != nil {
+		if device != nil {
+			device.close()
+		}
+		return nil, err
+	}
+	p.say(status)
+	p.log.setAnchor(0, 0)
+	if device != nil {
+		if err := p.begin(device); err != nil {
+			device = nil
+			p.say(noDevice(err))
+		}
+	}
+	p.done.Add(1)
+	go p.watch(device, !o.Mute)
+	return p, nil
+}
+
+// findDevice opens a device at the rate, at another where it refuses, or none.
+func (p *Player) findDevice(rate int) (device output, status string) {
+	var first error
+	for _, r := range []int{rate, 44100, 0} {
+		device, err := p.open(r, p.render, func() { p.gone.Store(true) })
+		if err == nil {
+			if got := device.rate(); got != rate {
+				status = fmt.Sprintf("The sound device refuses %d samples a second and plays %d.", rate, got)
+			}
+			return device, status
+		}
+		if first == nil {
+			first = err
+		}
+	}
+	return nil, noDevice(first)
+}
+
+func noDevice(err error) string {
+	return fmt.Sprintf("No sound (%v): the click is seen, not heard.", err)
+}
+
+func (p *Player) begin(device output) error {
+	p.gone.Store(false)
+	p.asked.Store(p.since(time.Now()))
+	p.delay = time.Duration(device.buffered()-p.Delay())*time.Second/time.Duration(p.rate) + p.latency
+	if err := device.start(); err != nil {
+		device.close()
+		return err
+	}
+	return nil
+}
+
+// render is the device's callback.
+func (p *Player) render(buf []float32) {
+	if !p.turn.CompareAndSwap(false, true) {
+		clear(buf)
+		return
+	}
+	ns := p.since(time.Now())
+	p.asked.Store(ns)
+	first := p.pace.ask(ns, len(buf), p.rate)
+	p.log.setAnchor(p.frames-int64(p.Engine.Delay()), first+int64(p.delay))
+	p.Render(buf)
+	p.turn.Store(false)
+}
+
+// watch keeps the transport going where no device does, and finds out when one
+// goes away or comes back.
+func (p *Player) watch(device output, wanted bool) {
+	defer p.done.Done()
+	ticker := time.NewTicker(wallStep)
+	defer ticker.Stop()
+	retry := time.Now().Add(retryTime)
+	for {
+		select {
+		case <-p.stop:
+			if device != nil {
+				device.close()
+			}
+			return
+		case now := <-ticker.C:
+			if device != nil {
+				if still := p.since(now) - p.asked.Load(); !p.gone.Load() && still < int64(stillTime) {
+					continue
+				}
+				// A device that hangs may hang in its closing, too.
+				go device.close()
+				device = nil
+				p.say("The sound device has gone: the click is seen, not heard.")
+				retry = now.Add(retryTime)
+			}
+			p.advance(now)
+			if wanted && now.After(retry) {
+				device = p.reopen()
+				retry = time.Now().Add(retryTime)
+			}
+		}
+	}
+}
+
+// reopen tries for a device at the engine's rate.
+func (p *Player) reopen() output {
+	device, err := p.open(p.rate, p.render, func() { p.gone.Store(true) })
+	if err != nil {
+		return nil
+	}
+	if device.rate() != p.rate {
+		device.close()
+		return nil
+	}
+	if p.begin(device) != nil {
+		return nil
+	}
+	p.say("")
+	return device
+}
+
+// advance moves the transport to where the clock stands.
+func (p *Player) advance(now time.Time) {
+	if !p.turn.CompareAndSwap(false, true) {
+		return
+	}
+	defer p.turn.Store(false)
+	t, _ := p.log.heard(p.since(now.Add(wallAhead)), p.rate)
+	if n := t.Sample(p.rate) - p.frames; n > 0 {
+		p.Advance(n)
+	}
+}
+
+// Close stops the sound and lets the device go.
+func (p *Player) Close() {
+	close(p.stop)
+	p.done.Wait()
+}
+
+// Status returns one line on what is wrong with the sound, empty if nothing is.
+func (p *Player) Status() string { return *p.status.Load() }
+
+func (p *Player) say(status string) { p.status.Store(&status) }
+
+func (p *Player) since(t time.Time) int64 { return int64(t.Sub(p.opened)) }
+
+// Now says what is heard now. Its times never fall back.
+func (p *Player) Now() Now {
+	t := p.instant(time.Now())
+	for {
+		latest := p.latest.Load()
+		if int64(t) <= latest {
+			return p.At(take.Instant(latest))
+		}
+		if p.latest.CompareAndSwap(latest, int64(t)) {
+			return p.At(t)
+		}
+	}
+}
+
+// When says what was heard at a moment, such as the time stamp of a note that
+// was listened to.
+func (p *Player) When(t time.Time) Now { return p.At(p.instant(t)) }
+
+func (p *Player) instant(t time.Time) take.Instant {
+	at, _ := p.log.heard(p.since(t), p.rate)
+	return at
+}

@@ -1,0 +1,185 @@
+package sound
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// MaxStrings is the most strings an instrument may have.
+const MaxStrings = 8
+
+// Note is one string struck once.
+type Note struct {
+	Beat   int // from 1
+	Off    bool
+	Halves int // length in half beats; 0 rings until the string is struck again
+	// Part is the layer the note belongs to.
+	Part     Part
+	String   int // 1 the highest sounding
+	MIDI     int
+	Velocity float32 // above 0 to 1
+}
+
+// Part is what a sound belongs to in the mix.
+type Part uint8
+
+// The parts of the mix.
+const (
+	PartClick Part = iota
+	PartBass
+	PartShapes
+	parts
+)
+
+// Bar is a bar to be played.
+type Bar struct {
+	Meter tune.Meter
+	// Section is the section's name where the bar begins one, else empty.
+	Section string
+	// Notes are in the order of their beats.
+	Notes []Note
+}
+
+// Score is one pass of music to be played. It must not be changed once it has
+// been given to an engine.
+type Score struct {
+	Title string
+	Key   harmony.Key
+	Tempo float64 // quarter notes a minute
+	Swing take.Swing
+	Bars  []Bar
+	// Strings is the number of strings that notes may name, at most MaxStrings.
+	Strings int
+}
+
+// Check says what is wrong with a score, with bar and beat.
+func (s *Score) Check() error {
+	if len(s.Bars) == 0 {
+		return fmt.Errorf("no bars to play")
+	}
+	if s.Strings < 0 || s.Strings > MaxStrings {
+		return fmt.Errorf("%d strings: an instrument may have up to %d", s.Strings, MaxStrings)
+	}
+	for i, b := range s.Bars {
+		timed := take.Bar{Meter: b.Meter, Tempo: s.Tempo, Swing: s.Swing}
+		if err := timed.Check(); err != nil {
+			return fmt.Errorf("bar %d: %w", i+1, err)
+		}
+		last := 0
+		for _, n := range b.Notes {
+			at := halfOf(n.Beat, n.Off)
+			switch {
+			case n.Beat < 1 || n.Beat > b.Meter.Beats():
+				return fmt.Errorf("bar %d beat %d: the bar has beats 1 to %d", i+1, n.Beat, b.Meter.Beats())
+			case at < last:
+				return fmt.Errorf("bar %d beat %d: comes after a later note", i+1, n.Beat)
+			case n.String < 1 || n.String > s.Strings:
+				return fmt.Errorf("bar %d beat %d: string %d, there are 1 to %d", i+1, n.Beat, n.String, s.Strings)
+			case n.MIDI < 0 || n.MIDI > 127 || n.Part != PartBass && n.Part != PartShapes ||
+				math.IsNaN(float64(n.Velocity)) || n.Velocity <= 0 || n.Velocity > 1 || n.Halves < 0:
+				return fmt.Errorf("bar %d beat %d: note %+v cannot be played", i+1, n.Beat, n)
+			}
+			last = at
+		}
+	}
+	return nil
+}
+
+// halfOf numbers the half beats of a bar from 0.
+func halfOf(beat int, off bool) int {
+	h := 2 * (beat - 1)
+	if off {
+		h++
+	}
+	return h
+}
+
+// Velocities of the model, as fractions of the loudest: the line stands out, the
+// hits lie under it. Common practice, no source.
+const (
+	bassVelocity  = 0.9
+	shapeVelocity = 0.6
+)
+
+// FromArrangement makes the music of an arrangement. A shape sounds on the
+// strings above its bass note; the bass note itself is struck with it only
+// where the line does not sound it.
+func FromArrangement(a *fretboard.Arrangement, bars []tune.FormBar) (*Score, error) {
+	t := a.Tune
+	s := &Score{
+		Title: t.Title, Key: t.Key, Tempo: t.Tempo, Swing: take.Swing{Ratio: t.Swing},
+		Bars: make([]Bar, len(bars)), Strings: len(a.Neck.Tuning),
+	}
+	for i, b := range bars {
+		s.Bars[i].Meter = t.Meter
+		if b.SectionBar == 1 {
+			s.Bars[i].Section = b.Section
+		}
+	}
+	line := map[tune.Position]bool{}
+	for _, e := range a.Events {
+		if e.Kind == fretboard.BassEvent {
+			line[tune.Position{Bar: e.At.Bar, Beat: e.At.Beat}] = true
+		}
+	}
+	for _, e := range a.Events {
+		if e.At.Bar < 1 || e.At.Bar > len(s.Bars) {
+			return nil, fmt.Errorf("bar %d beat %d: the pass has bars 1 to %d", e.At.Bar, e.At.Beat, len(s.Bars))
+		}
+		b := &s.Bars[e.At.Bar-1]
+		if e.Kind == fretboard.BassEvent {
+			b.Notes = append(b.Notes, Note{
+				Beat: e.At.Beat, Off: e.At.Off, Halves: e.Halves, Part: PartBass,
+				String: e.Place.String, MIDI: a.Neck.MIDI(e.Place), Velocity: bassVelocity,
+			})
+			continue
+		}
+		sounded := line[tune.Position{Bar: e.At.Bar, Beat: e.At.Beat}]
+		for _, stroke := range strokes(e) {
+			for i, fret := range e.Frets {
+				place := fretboard.Place{String: len(e.Frets) - i, Fret: fret}
+				if fret < 0 || sounded && place.String == e.Place.String {
+					continue
+				}
+				b.Notes = append(b.Notes, Note{
+					Beat: e.At.Beat, Off: stroke.off, Halves: stroke.halves, Part: PartShapes,
+					String: place.String, MIDI: a.Neck.MIDI(place), Velocity: shapeVelocity,
+				})
+			}
+		}
+	}
+	for i := range s.Bars {
+		notes := s.Bars[i].Notes
+		sort.SliceStable(notes, func(i, j int) bool {
+			return halfOf(notes[i].Beat, notes[i].Off) < halfOf(notes[j].Beat, notes[j].Off)
+		})
+	}
+	return s, s.Check()
+}
+
+type stroke struct {
+	off    bool
+	halves int
+}
+
+// strokes returns when a shape is struck within its beat and for how long.
+func strokes(e fretboard.Event) []stroke {
+	halves := max(1, e.Halves)
+	after := stroke{off: true, halves: max(1, halves-1)}
+	switch {
+	case e.Hit == tune.HitBoth:
+		return []stroke{{halves: 1}, after}
+	case e.Hit == tune.HitAnd && e.At.Off:
+		return []stroke{{off: true, halves: halves}}
+	case e.Hit == tune.HitAnd:
+		return []stroke{after}
+	default:
+		return []stroke{{off: e.At.Off, halves: halves}}
+	}
+}

@@ -1,0 +1,182 @@
+package sound
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+
+	"gitlab.com/gomidi/midi/v2"
+	"gitlab.com/gomidi/midi/v2/smf"
+
+	"footfall/drills/take"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// Numbers of the General MIDI Level 1 sound set (MIDI Manufacturers
+// Association): steel guitar, percussion channel and wood blocks.
+const (
+	steelGuitar      = 25
+	percussion       = 9 // channel 10, counted from 0
+	highWoodBlock    = 76
+	lowWoodBlock     = 77
+	ticksPerQuarter  = 960
+	clickVelocity    = 90
+	accentVelocity   = 120
+	clocksPerQuarter = 24
+)
+
+// WriteSMF writes one pass of a score as a Standard MIDI File of format 1, bar 1
+// beat 1 at tick 0: a track with title, tempo, meter, key signature and section
+// markers, a track for each string on the channel of the string's number, lowest
+// string first, and the click on channel 10.
+func WriteSMF(w io.Writer, s *Score) error {
+	if err := s.Check(); err != nil {
+		return err
+	}
+	file := smf.NewSMF1()
+	file.TimeFormat = smf.MetricTicks(ticksPerQuarter)
+	starts := barTicks(s)
+	end := starts[len(s.Bars)]
+	tracks := []smf.Track{conductorTrack(s, starts)}
+	for n := s.Strings; n >= 1; n-- {
+		tracks = append(tracks, stringTrack(s, n, starts))
+	}
+	tracks = append(tracks, clickTrack(s, starts))
+	for _, t := range tracks {
+		var at uint32
+		for _, e := range t {
+			at += e.Delta
+		}
+		t.Close(end - at)
+		if err := file.Add(t); err != nil {
+			return err
+		}
+	}
+	_, err := file.WriteTo(w)
+	return err
+}
+
+// barTicks returns the tick of each bar line, the last one's included.
+func barTicks(s *Score) []uint32 {
+	starts := make([]uint32, 1, len(s.Bars)+1)
+	for i, b := range s.Bars {
+		starts = append(starts, starts[i]+uint32(b.Meter.Beats())*beatTicks(b.Meter))
+	}
+	return starts
+}
+
+func beatTicks(m tune.Meter) uint32 { return uint32(ticksPerQuarter * m.BeatQuarters()) }
+
+// timed is a message and its tick.
+type timed struct {
+	at  uint32
+	msg []byte
+}
+
+// trackOf turns messages into a track; those of one tick keep their order.
+func trackOf(events []timed) smf.Track {
+	sort.SliceStable(events, func(i, j int) bool { return events[i].at < events[j].at })
+	var t smf.Track
+	var last uint32
+	for _, e := range events {
+		t.Add(e.at-last, e.msg)
+		last = e.at
+	}
+	return t
+}
+
+func conductorTrack(s *Score, starts []uint32) smf.Track {
+	events := []timed{
+		{0, smf.MetaTrackSequenceName(s.Title)},
+		{0, smf.MetaTempo(s.Tempo)},
+		{0, keySignature(s.Key)},
+	}
+	var meter tune.Meter
+	for i, b := range s.Bars {
+		if b.Meter != meter {
+			meter = b.Meter
+			clocks := uint8(clocksPerQuarter * meter.BeatQuarters())
+			events = append(events, timed{starts[i], smf.MetaTimeSig(uint8(meter.Upper), uint8(meter.Lower), clocks, 8)})
+		}
+		if b.Section != "" {
+			events = append(events, timed{starts[i], smf.MetaMarker(b.Section)})
+		}
+	}
+	return trackOf(events)
+}
+
+// keySignature is the meta event of a key with up to seven sharps or flats;
+// keys beyond are written as their nearest enharmonic.
+func keySignature(k harmony.Key) []byte {
+	sharps := [7]int{harmony.C: 0, harmony.D: 2, harmony.E: 4, harmony.F: -1, harmony.G: 1, harmony.A: 3, harmony.B: 5}[k.Tonic.Letter] +
+		7*int(k.Tonic.Alter)
+	if k.Minor {
+		sharps -= 3
+	}
+	for sharps > 7 {
+		sharps -= 12
+	}
+	for sharps < -7 {
+		sharps += 12
+	}
+	return smf.MetaKey(uint8(k.Tonic.Semitone()), !k.Minor, uint8(max(sharps, -sharps)), sharps < 0)
+}
+
+func stringTrack(s *Score, number int, starts []uint32) smf.Track {
+	channel := uint8(number - 1)
+	events := []timed{
+		{0, smf.MetaTrackSequenceName(fmt.Sprintf("String %d", number))},
+		{0, midi.ProgramChange(channel, steelGuitar)},
+	}
+	end := starts[len(starts)-1]
+	sounding, stop := uint8(0), uint32(0) // stop 0: nothing sounds
+	for i, b := range s.Bars {
+		for _, n := range b.Notes {
+			if n.String != number {
+				continue
+			}
+			at := starts[i] + tickOf(s, b.Meter, halfOf(n.Beat, n.Off))
+			if stop > 0 {
+				events = append(events, timed{min(stop, at), midi.NoteOff(channel, sounding)})
+			}
+			sounding, stop = uint8(n.MIDI), end
+			if n.Halves > 0 {
+				stop = min(end, starts[i]+tickOf(s, b.Meter, halfOf(n.Beat, n.Off)+n.Halves))
+			}
+			events = append(events, timed{at, midi.NoteOn(channel, sounding, uint8(math.Ceil(float64(n.Velocity)*127)))})
+		}
+	}
+	if stop > 0 {
+		events = append(events, timed{stop, midi.NoteOff(channel, sounding)})
+	}
+	return trackOf(events)
+}
+
+// tickOf returns the tick of a half beat within its bar, swung.
+func tickOf(s *Score, m tune.Meter, half int) uint32 {
+	at := uint32(half/2) * beatTicks(m)
+	if half%2 == 1 {
+		b := take.Bar{Meter: m, Tempo: s.Tempo, Swing: s.Swing}
+		at += uint32(math.Round(float64(beatTicks(m)) * float64(b.OffPart()) / take.Parts))
+	}
+	return at
+}
+
+func clickTrack(s *Score, starts []uint32) smf.Track {
+	events := []timed{{0, smf.MetaTrackSequenceName("Click")}}
+	for i, b := range s.Bars {
+		for beat := range b.Meter.Beats() {
+			at := starts[i] + uint32(beat)*beatTicks(b.Meter)
+			key, velocity := uint8(lowWoodBlock), uint8(clickVelocity)
+			if beat == 0 {
+				key, velocity = highWoodBlock, accentVelocity
+			}
+			events = append(events,
+				timed{at, midi.NoteOn(percussion, key, velocity)},
+				timed{at + beatTicks(b.Meter)/4, midi.NoteOff(percussion, key)})
+		}
+	}
+	return trackOf(events)
+}
