@@ -1,0 +1,142 @@
+package listen
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"gitlab.com/gomidi/midi/v2"
+	"gitlab.com/gomidi/midi/v2/smf"
+)
+
+// maxFile is the size of the largest MIDI file that is read: days of playing.
+const maxFile = 64 << 20
+
+// ReadFile reads the notes of a Standard MIDI File of format 0 or 1 in order of
+// time, the file's beginning being time 0. Times follow every tempo change, on
+// whatever track it stands, or the SMPTE frames where the file counts in those.
+// The error says what is wrong with a file that is none, cut short, or of format 2.
+func ReadFile(r io.Reader) ([]Note, error) {
+	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(data) > maxFile {
+		return nil, fmt.Errorf("the MIDI file is larger than %d MB", maxFile>>20)
+	}
+	// MThd, its length, format, number of tracks, division: SMF 1.0.
+	if len(data) < 14 || string(data[:4]) != "MThd" {
+		return nil, errors.New("not a Standard MIDI File: it does not begin with MThd")
+	}
+	if data[8] == 0 && data[9] == 2 {
+		return nil, errors.New("a MIDI file of format 2 holds separate pieces: save the one you played as format 0 or 1")
+	}
+	perSecond, err := smpteRate(data[12], data[13])
+	if err != nil {
+		return nil, err
+	}
+	if perSecond != 0 {
+		// gomidi v2.3.16 panics on a file that counts in frames; the division is
+		// dealt with here, so hide it.
+		data = slices.Clone(data)
+		data[12], data[13] = 0, 96
+	}
+	tracks, quarter, err := readTracks(data)
+	if err != nil {
+		return nil, fmt.Errorf("the MIDI file is damaged: %w", err)
+	}
+	if perSecond == 0 && quarter == 0 {
+		return nil, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
+	}
+	return notesOf(tracks, quarter, perSecond), nil
+}
+
+// smpteRate returns the ticks a second of a division in frames, 0 for one in
+// ticks to a quarter note.
+func smpteRate(high, low byte) (float64, error) {
+	if high < 0x80 {
+		return 0, nil
+	}
+	frames := float64(-int8(high))
+	switch frames {
+	case 24, 25, 30:
+	case 29:
+		frames = 30_000.0 / 1001 // thirty drop-frame
+	default:
+		return 0, fmt.Errorf("the MIDI file counts %g frames a second; SMF 1.0 knows 24, 25, 29 and 30", frames)
+	}
+	if low == 0 {
+		return 0, errors.New("the MIDI file is damaged: it has 0 ticks to a frame")
+	}
+	return frames * float64(low), nil
+}
+
+// readTracks reads the file, turning a panic of the library into an error.
+func readTracks(data []byte) (tracks []smf.Track, quarter uint16, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("%v", p)
+		}
+	}()
+	file, err := smf.ReadFrom(bytes.NewReader(data))
+	if err != nil {
+		return nil, 0, err
+	}
+	if ticks, ok := file.TimeFormat.(smf.MetricTicks); ok {
+		quarter = uint16(ticks)
+	}
+	return file.Tracks, quarter, nil
+}
+
+// tick is a note or a change of tempo at a place in the file.
+type tick struct {
+	at    int64
+	tempo int64 // microseconds a quarter note; 0 for a note
+	note  Note
+}
+
+func notesOf(tracks []smf.Track, quarter uint16, perSecond float64) []Note {
+	var ticks []tick
+	for _, track := range tracks {
+		var at int64
+		for _, event := range track {
+			at += int64(event.Delta)
+			m := event.Message
+			if n, ok := noteOf(midi.Message(m)); ok {
+				ticks = append(ticks, tick{at: at, note: n})
+			} else if len(m) >= 6 && m[0] == 0xFF && m[1] == 0x51 {
+				if tempo := int64(m[3])<<16 | int64(m[4])<<8 | int64(m[5]); tempo > 0 {
+					ticks = append(ticks, tick{at: at, tempo: tempo})
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(ticks, func(a, b tick) int { return cmp.Compare(a.at, b.at) })
+	var (
+		notes []Note
+		tempo = int64(500_000) // 120 a minute until the file says otherwise: SMF 1.0
+		last  int64
+		spent int64 // microseconds times ticks a quarter, up to last
+	)
+	for _, t := range ticks {
+		spent += (t.at - last) * tempo
+		last = t.at
+		if t.tempo > 0 {
+			tempo = t.tempo
+			continue
+		}
+		n := t.note
+		if perSecond > 0 {
+			n.At = time.Duration(float64(t.at) / perSecond * float64(time.Second))
+		} else {
+			n.At = time.Duration(spent/int64(quarter))*time.Microsecond +
+				time.Duration(spent%int64(quarter))*time.Microsecond/time.Duration(quarter)
+		}
+		notes = append(notes, n)
+	}
+	return notes
+}
