@@ -64,7 +64,8 @@ func TroubleOf(err error) Trouble {
 // fault wraps an error with the file and the trouble that it means.
 func fault(path string, err error) error {
 	var already *Fault
-	if err == nil || errors.As(err, &already) {
+	var input *ImportError
+	if err == nil || errors.As(err, &already) || errors.As(err, &input) {
 		return err
 	}
 	f := &Fault{Path: path, Err: err}

@@ -2,6 +2,7 @@ package history_test
 
 import (
 	"context"
+	"crypto/sha256"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -129,7 +130,7 @@ func allAnswers(t testing.TB, s *history.Store) []history.Answer {
 	return all
 }
 
-// derived is all that is worked out from answers.
+// derived sums up all that is worked out from answers.
 func derived(t testing.TB, s *history.Store) string {
 	t.Helper()
 	states, err := s.States(ctx)
@@ -138,7 +139,8 @@ func derived(t testing.TB, s *history.Store) string {
 	require.NoError(t, err)
 	counts, err := s.Counts(ctx, 0)
 	require.NoError(t, err)
-	return fmt.Sprintln(states) + fmt.Sprintln(paces) + fmt.Sprintln(counts)
+	all := fmt.Sprintln(states) + fmt.Sprintln(paces) + fmt.Sprintln(counts)
+	return fmt.Sprintf("%d bytes, sum %x", len(all), sha256.Sum256([]byte(all)))
 }
 
 func TestAnswersAreKept(t *testing.T) {

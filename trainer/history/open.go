@@ -50,28 +50,33 @@ func Path(dir string) string {
 // may be nil: the system's clock and UUIDs of version 7. Errors are *Fault; a
 // damaged file is left as it is.
 func Open(path string, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+	return openWaiting(path, busy, now, newID)
+}
+
+// openWaiting is Open with the time that a write waits for another program.
+func openWaiting(path string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 	if err := prepare(path); err != nil {
 		return nil, fault(path, err)
 	}
-	return open(path, "file:"+url.PathEscape(filepath.ToSlash(path))+"?", now, newID)
+	return open(path, "file:"+url.PathEscape(filepath.ToSlash(path))+"?", wait, now, newID)
 }
 
 // openMemory opens an empty history that lives as long as the program.
 func openMemory(now func() time.Time, newID func() uuid.UUID) (*Store, error) {
-	return open("in memory", "file::memory:?", now, newID)
+	return open("in memory", "file::memory:?", busy, now, newID)
 }
 
 // open connects. The pragmas stand in the data source name so that each pooled
 // connection gets them: a full sync at each commit, so that an answer outlives
 // even a power cut once its verdict is shown.
-func open(path, dsn string, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+func open(path, dsn string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 	if now == nil {
 		now = time.Now
 	}
 	if newID == nil {
 		newID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
 	}
-	dsn += fmt.Sprintf("_pragma=busy_timeout(%d)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_txlock=immediate", busy.Milliseconds())
+	dsn += fmt.Sprintf("_pragma=busy_timeout(%d)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_txlock=immediate", wait.Milliseconds())
 	db, err := sql.Open("sqlite", dsn)
 	if err != nil {
 		return nil, fault(path, err)

@@ -1,0 +1,240 @@
+package history
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strconv"
+
+	"github.com/google/uuid"
+
+	"footfall/drills/memory"
+)
+
+// ImportError is a fault in what was to be imported: nothing of it was taken.
+type ImportError struct {
+	// Where names the place: "answer 17", "line 5".
+	Where string
+	Err   error
+}
+
+// Error says where and what.
+func (e *ImportError) Error() string { return e.Where + ": " + e.Err.Error() }
+
+// Unwrap returns the cause.
+func (e *ImportError) Unwrap() error { return e.Err }
+
+// Import merges what another history exported, as JSON or as a table of
+// answers, or that history's file itself, told apart by their first bytes.
+// Records that are there already are left alone, so that importing twice changes
+// nothing. It takes all or nothing; a fault in the input is an *ImportError.
+func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
+	b := bufio.NewReader(r)
+	head, err := b.Peek(16)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return Merged{}, err
+	}
+	text := bytes.TrimLeft(head, " \t\r\n")
+	switch {
+	case bytes.HasPrefix(head, []byte("SQLite format 3\x00")):
+		return s.importFile(ctx, b)
+	case bytes.HasPrefix(text, []byte("{")):
+		return s.merge(ctx, func(m *merger) error { return importJSON(b, m) })
+	case bytes.HasPrefix(text, []byte(csvColumns[0]+",")):
+		return s.merge(ctx, func(m *merger) error { return importCSV(b, m) })
+	}
+	return Merged{}, &ImportError{"line 1", fmt.Errorf("found %q; a history is what `footfall log export` wrote, as JSON or CSV, or a %s file", text, FileName)}
+}
+
+// importFile merges a copy of another history's file, so that the file itself
+// is never touched.
+func (s *Store) importFile(ctx context.Context, r io.Reader) (Merged, error) {
+	dir, err := os.MkdirTemp("", "footfall-import-")
+	if err != nil {
+		return Merged{}, err
+	}
+	defer os.RemoveAll(dir)
+	copied := filepath.Join(dir, FileName)
+	f, err := os.OpenFile(copied, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return Merged{}, err
+	}
+	if _, err = io.Copy(f, r); err == nil {
+		err = f.Close()
+	}
+	if err != nil {
+		return Merged{}, err
+	}
+	from, err := Open(copied, s.now, s.newID)
+	if err != nil {
+		return Merged{}, &ImportError{"the file", err}
+	}
+	defer from.Close()
+	return s.merge(ctx, feedFrom(ctx, from))
+}
+
+// importJSON reads the object that ExportJSON writes, its lists in that order.
+func importJSON(r io.Reader, m *merger) error {
+	d := json.NewDecoder(r)
+	if err := expect(d, json.Delim('{')); err != nil {
+		return err
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return inJSON(d, err)
+		}
+		switch key {
+		case "version":
+			var v int
+			if err := d.Decode(&v); err != nil {
+				return inJSON(d, err)
+			}
+			if v != exportVersion {
+				return &ImportError{"version", fmt.Errorf("found %d; this program reads %d", v, exportVersion)}
+			}
+		case "sittings":
+			err = eachOf(d, "sitting", func(j sittingJSON) error {
+				sit, err := j.read()
+				if err != nil {
+					return err
+				}
+				return m.sitting(sit)
+			})
+		case "answers":
+			err = eachOf(d, "answer", func(j answerJSON) error {
+				a, err := j.read()
+				if err != nil {
+					return err
+				}
+				return m.add(a)
+			})
+		case "takes":
+			err = eachOf(d, "take", func(j takeJSON) error {
+				t, err := j.read()
+				if err != nil {
+					return err
+				}
+				return m.addTake(t)
+			})
+		default:
+			err = &ImportError{fmt.Sprintf("byte %d", d.InputOffset()), fmt.Errorf("found %q; a history has version, sittings, answers and takes", key)}
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return expect(d, json.Delim('}'))
+}
+
+// eachOf calls each with every value of a list. What is wrong with a value is an
+// *ImportError that counts the values from 1; what is wrong with the file being
+// written to stays what it is.
+func eachOf[T any](d *json.Decoder, what string, each func(T) error) error {
+	if err := expect(d, json.Delim('[')); err != nil {
+		return err
+	}
+	for n := 1; d.More(); n++ {
+		var v T
+		err := d.Decode(&v)
+		if err == nil {
+			err = each(v)
+		}
+		if err != nil {
+			return at(fmt.Sprintf("%s %d", what, n), err)
+		}
+	}
+	return expect(d, json.Delim(']'))
+}
+
+// at puts a place to an error of the input, and leaves one of the file alone.
+func at(where string, err error) error {
+	if TroubleOf(fault("", err)) != Unknown {
+		return err
+	}
+	return &ImportError{where, err}
+}
+
+func expect(d *json.Decoder, want json.Delim) error {
+	got, err := d.Token()
+	if err != nil {
+		return inJSON(d, err)
+	}
+	if got != want {
+		return inJSON(d, fmt.Errorf("found %v; write %v", got, want))
+	}
+	return nil
+}
+
+func inJSON(d *json.Decoder, err error) error {
+	if errors.Is(err, io.EOF) {
+		err = io.ErrUnexpectedEOF
+	}
+	return &ImportError{fmt.Sprintf("byte %d", d.InputOffset()), err}
+}
+
+// importCSV reads the table that ExportCSV writes.
+func importCSV(r io.Reader, m *merger) error {
+	c := csv.NewReader(r)
+	c.FieldsPerRecord = len(csvColumns)
+	c.ReuseRecord = true
+	for first := true; ; first = false {
+		row, err := c.Read()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return &ImportError{"the table", err}
+		}
+		if first {
+			continue
+		}
+		line, _ := c.FieldPos(0)
+		if err := importRow(row, m); err != nil {
+			return at(fmt.Sprintf("line %d", line), err)
+		}
+	}
+}
+
+func importRow(row []string, m *merger) error {
+	var numbers [4]int
+	for i, column := range []int{5, 6, 7, 8} {
+		n, err := strconv.Atoi(row[column])
+		if err != nil {
+			return fmt.Errorf("%s: %q is no number", csvColumns[column], row[column])
+		}
+		numbers[i] = n
+	}
+	var ids [2]uuid.UUID
+	for i, column := range []int{0, 10} {
+		id, err := uuid.Parse(row[column])
+		if err != nil {
+			return fmt.Errorf("%s: %q is no id", csvColumns[column], row[column])
+		}
+		ids[i] = id
+	}
+	if numbers[0] < 0 || numbers[0] > 4 {
+		return fmt.Errorf("grade %d; write 1 to 4", numbers[0])
+	}
+	sit, err := sittingJSON{ids[1], row[11], row[12], row[13], row[14]}.read()
+	if err != nil {
+		return err
+	}
+	if err := m.sitting(sit); err != nil {
+		return err
+	}
+	j := answerJSON{ID: ids[0], Sitting: ids[1], At: row[1], Item: row[2], Way: row[3], Verdict: row[4],
+		Grade: memory.Grade(numbers[0]), TookMS: int64(numbers[1]), String: numbers[2], Fret: numbers[3], Given: row[9]}
+	a, err := j.read()
+	if err != nil {
+		return err
+	}
+	return m.add(a)
+}

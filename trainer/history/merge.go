@@ -1,0 +1,195 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+
+	"footfall/drills/memory"
+)
+
+// Merged counts what a merge brought that was not there before.
+type Merged struct {
+	Sittings int `json:"sittings"`
+	Answers  int `json:"answers"`
+	Takes    int `json:"takes"`
+}
+
+// rebuildFrom is how many new answers make it faster to work everything out
+// anew than one by one.
+const rebuildFrom = 100
+
+// merger puts records into a file that may have them already. Its calls are a
+// transaction: the first error undoes them all.
+type merger struct {
+	tx       *sql.Tx
+	sittings map[uuid.UUID]int64
+	items    map[memory.Item]int64
+	answer   *sql.Stmt
+	merged   Merged
+}
+
+// merge runs feed, which hands over another history's records: a sitting before
+// what was done in it.
+func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, error) {
+	m := &merger{sittings: map[uuid.UUID]int64{}, items: map[memory.Item]int64{}}
+	err := s.write(ctx, func(tx *sql.Tx) error {
+		m.tx = tx
+		var err error
+		m.answer, err = tx.Prepare(`INSERT INTO answers (` + answerColumns + `) VALUES (?,?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING`)
+		if err != nil {
+			return err
+		}
+		defer m.answer.Close()
+		if err := feed(m); err != nil {
+			return err
+		}
+		if m.many() {
+			return rebuild(tx)
+		}
+		return nil
+	})
+	if err != nil {
+		return Merged{}, err
+	}
+	return m.merged, nil
+}
+
+func (m *merger) sitting(sit Sitting) error {
+	if sit.ID == uuid.Nil {
+		return fmt.Errorf("sitting without an id")
+	}
+	if _, seen := m.sittings[sit.ID]; seen {
+		return nil
+	}
+	var before int
+	if err := m.tx.QueryRow(`SELECT count(*) FROM sittings WHERE id = ?`, sit.ID[:]).Scan(&before); err != nil {
+		return err
+	}
+	var n int64
+	err := m.tx.QueryRow(`INSERT INTO sittings (id, began, last, zone, drill, tune) VALUES (?,?,?,?,?,?)
+		ON CONFLICT (id) DO UPDATE SET last = max(last, excluded.last) RETURNING n`,
+		sit.ID[:], sit.Began.UnixMilli(), sit.Last.UnixMilli(), zoneOf(sit.Began), sit.Drill, sit.Tune).Scan(&n)
+	if err != nil {
+		return err
+	}
+	m.sittings[sit.ID] = n
+	m.merged.Sittings += 1 - before
+	return nil
+}
+
+func (m *merger) item(it memory.Item) (int64, error) {
+	if n, known := m.items[it]; known {
+		return n, nil
+	}
+	n, err := itemNumber(m.tx, it)
+	if err == nil {
+		m.items[it] = n
+	}
+	return n, err
+}
+
+func (m *merger) add(a Answer) error {
+	if err := a.check(); err != nil {
+		return err
+	}
+	sitting, known := m.sittings[a.Sitting]
+	if !known {
+		return fmt.Errorf("its sitting %s is not there", a.Sitting)
+	}
+	item, err := m.item(a.Item)
+	if err != nil {
+		return err
+	}
+	a.At, a.Took = a.At.Truncate(time.Millisecond), a.Took.Truncate(time.Millisecond)
+	r, err := m.answer.Exec(a.At.UnixMilli(), a.ID[:], sitting, item, zoneOf(a.At), a.Way, a.Verdict, a.Grade,
+		a.Took.Milliseconds(), a.Place.String, a.Place.Fret, a.Given)
+	if err != nil {
+		return err
+	}
+	n, err := r.RowsAffected()
+	if err != nil || n == 0 {
+		return err
+	}
+	m.merged.Answers++
+	if m.many() {
+		return nil
+	}
+	return derive(m.tx, item, a)
+}
+
+func (m *merger) addTake(t Take) error {
+	if err := t.check(); err != nil {
+		return err
+	}
+	if _, known := m.sittings[t.Sitting]; !known {
+		return fmt.Errorf("its sitting %s is not there", t.Sitting)
+	}
+	var there bool
+	if err := m.tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM takes WHERE id = ?)`, t.ID[:]).Scan(&there); err != nil || there {
+		return err
+	}
+	item, err := m.item(t.Item)
+	if err != nil {
+		return err
+	}
+	t.At = t.At.Truncate(time.Millisecond)
+	if _, err := insertTake(m.tx, item, t); err != nil {
+		return err
+	}
+	m.merged.Takes++
+	if m.many() {
+		return nil
+	}
+	return deriveState(m.tx, item, memory.DayOf(t.At), t.At, t.Grade)
+}
+
+// many reports that so much is new that everything is worked out anew at the
+// end.
+func (m *merger) many() bool { return m.merged.Answers+m.merged.Takes > rebuildFrom }
+
+// check says what an answer from outside lacks.
+func (a Answer) check() error {
+	switch {
+	case a.ID == uuid.Nil:
+		return fmt.Errorf("it has no id")
+	case a.At.IsZero():
+		return fmt.Errorf("it has no time")
+	case a.Grade < memory.Again || a.Grade > memory.Easy:
+		return fmt.Errorf("grade %d; write 1 to 4", a.Grade)
+	case a.Took < 0:
+		return fmt.Errorf("an answer time of %v; write 0 or more", a.Took)
+	case (a.Verdict == memory.Missed) != (a.Grade == memory.Again):
+		return fmt.Errorf("verdict %s with grade %d; a missed answer has grade 1 and no other has", a.Verdict, a.Grade)
+	}
+	return nil
+}
+
+// check says what a take from outside lacks.
+func (t Take) check() error {
+	switch {
+	case t.ID == uuid.Nil:
+		return fmt.Errorf("it has no id")
+	case t.At.IsZero():
+		return fmt.Errorf("it has no time")
+	case t.Grade < memory.Again || t.Grade > memory.Easy:
+		return fmt.Errorf("grade %d; write 1 to 4", t.Grade)
+	}
+	return nil
+}
+
+// feedFrom hands over everything of another store.
+func feedFrom(ctx context.Context, from *Store) func(*merger) error {
+	return func(m *merger) error {
+		if err := from.Sittings(ctx, m.sitting); err != nil {
+			return err
+		}
+		if err := from.Answers(ctx, time.Time{}, m.add); err != nil {
+			return err
+		}
+		return from.Takes(ctx, time.Time{}, m.addTake)
+	}
+}
