@@ -1,0 +1,282 @@
+// Package screen is the program's frame on a terminal: it keeps the pages, hands
+// on keys, and draws the title above and the keys below.
+//
+// It knows pages, never music: what a page asks or shows comes from the pure
+// rooms. The table of pages and the doors that lead to them stand in pages.go.
+package screen
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// The smallest terminal that every page fits.
+const (
+	LeastWidth  = 80
+	LeastHeight = 24
+)
+
+// chrome is the rows the frame takes: the title, the keys, a blank line each.
+const chrome = 4
+
+// frame is the root model.
+type frame struct {
+	theme         *theme.Theme
+	make          func(page.ID) (page.Page, error)
+	pages         map[page.ID]page.Page
+	stack         []page.ID
+	width, height int
+	help          bool
+	said          string
+}
+
+// newFrame makes the frame with the pages of ids, the last on top.
+func newFrame(t *theme.Theme, make func(page.ID) (page.Page, error), ids ...page.ID) (*frame, error) {
+	f := &frame{theme: t, make: make, pages: map[page.ID]page.Page{}, stack: ids}
+	for _, id := range ids {
+		p, err := make(id)
+		if err != nil {
+			return nil, err
+		}
+		f.pages[id] = p
+	}
+	return f, nil
+}
+
+func (f *frame) top() page.Page { return f.pages[f.stack[len(f.stack)-1]] }
+
+// Init starts the pages there are.
+func (f *frame) Init() tea.Cmd {
+	var cmds []tea.Cmd
+	for _, id := range f.stack {
+		cmds = append(cmds, f.pages[id].Init())
+	}
+	return tea.Batch(cmds...)
+}
+
+// Update hands a message on.
+func (f *frame) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		f.width, f.height = msg.Width, msg.Height
+		for _, p := range f.pages {
+			f.size(p)
+		}
+		return f, nil
+	case tea.KeyMsg:
+		return f, f.keys(msg)
+	case page.Open:
+		return f, f.open(msg.ID)
+	case page.Back:
+		return f, f.back()
+	case page.Say:
+		f.said = msg.Line
+		return f, nil
+	case page.Note:
+		return f, f.top().Update(msg)
+	}
+	var cmds []tea.Cmd
+	for _, p := range f.pages {
+		cmds = append(cmds, p.Update(msg))
+	}
+	return f, tea.Batch(cmds...)
+}
+
+// keys splits runes that arrived in one read into single keys; pasted text stays
+// whole.
+func (f *frame) keys(msg tea.KeyMsg) tea.Cmd {
+	if msg.Type != tea.KeyRunes || msg.Paste || len(msg.Runes) < 2 {
+		return f.key(msg)
+	}
+	var cmds []tea.Cmd
+	for _, r := range msg.Runes {
+		one := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}, Alt: msg.Alt}
+		if r == ' ' {
+			one.Type = tea.KeySpace
+		}
+		cmds = append(cmds, f.key(one))
+	}
+	return tea.Sequence(cmds...)
+}
+
+func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
+	f.said = ""
+	typing := false
+	if t, ok := f.top().(page.Typist); ok {
+		typing = t.Typing()
+	}
+	switch {
+	case key.Matches(msg, page.Abort), !typing && key.Matches(msg, page.Quit):
+		return f.quit()
+	case f.small():
+		return nil
+	case f.help:
+		f.help = false
+		return nil
+	case !typing && key.Matches(msg, page.Help):
+		f.help = true
+		return nil
+	case key.Matches(msg, page.Esc):
+		if s, ok := f.top().(page.Stepper); ok {
+			if used, cmd := s.Step(); used {
+				return cmd
+			}
+		}
+		return f.back()
+	}
+	return f.top().Update(msg)
+}
+
+func (f *frame) open(id page.ID) tea.Cmd {
+	p, kept := f.pages[id]
+	var cmd tea.Cmd
+	if !kept {
+		var err error
+		if p, err = f.make(id); err != nil {
+			f.said = err.Error()
+			return nil
+		}
+		f.pages[id] = p
+		f.size(p)
+		cmd = p.Init()
+	}
+	f.stack = append(f.stack, id)
+	return cmd
+}
+
+func (f *frame) back() tea.Cmd {
+	if len(f.stack) == 1 {
+		return nil
+	}
+	id := f.stack[len(f.stack)-1]
+	p := f.pages[id]
+	f.stack = f.stack[:len(f.stack)-1]
+	if pass, ok := p.(page.Passing); ok && pass.Passing() {
+		delete(f.pages, id)
+	}
+	return leave(p)
+}
+
+// quit lets every page finish before the program ends.
+func (f *frame) quit() tea.Cmd {
+	var cmds []tea.Cmd
+	for _, p := range f.pages {
+		cmds = append(cmds, leave(p))
+	}
+	return tea.Sequence(tea.Sequence(cmds...), tea.Quit)
+}
+
+func leave(p page.Page) tea.Cmd {
+	if l, ok := p.(page.Leaver); ok {
+		return l.Leave()
+	}
+	return nil
+}
+
+func (f *frame) small() bool { return f.width < LeastWidth || f.height < LeastHeight }
+
+func (f *frame) size(p page.Page) {
+	if f.width > 0 && !f.small() {
+		p.SetSize(f.width, f.height-chrome)
+	}
+}
+
+// View draws the page on top within the frame.
+func (f *frame) View() string {
+	if f.width == 0 {
+		return ""
+	}
+	if f.small() {
+		return fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\nq quits.",
+			LeastWidth, LeastHeight, f.width, f.height)
+	}
+	p := f.top()
+	body := ""
+	if f.help {
+		body = f.helpPage(p)
+	} else {
+		body = p.View()
+	}
+	lines := strings.Split(body, "\n")
+	room := f.height - chrome
+	if len(lines) > room {
+		lines = lines[:room]
+	}
+	var b strings.Builder
+	b.WriteString(f.titleLine(p))
+	b.WriteString("\n\n")
+	for _, l := range lines {
+		b.WriteString(ansi.Truncate(l, f.width, ""))
+		b.WriteByte('\n')
+	}
+	b.WriteString(strings.Repeat("\n", room-len(lines)+1))
+	b.WriteString(f.bottomLine(p))
+	return b.String()
+}
+
+func (f *frame) titleLine(p page.Page) string {
+	title := f.theme.Words(p.Title())
+	status := f.theme.Words(p.Status())
+	title = ansi.Truncate(title, max(0, f.width-lipgloss.Width(status)-16), f.theme.Words("…"))
+	left := " " + f.theme.Heading.Render("Footfall") + "  " + f.theme.Strong.Render(title)
+	gap := max(1, f.width-lipgloss.Width(left)-lipgloss.Width(status)-1)
+	return left + strings.Repeat(" ", gap) + f.theme.Dim.Render(status)
+}
+
+func (f *frame) bottomLine(p page.Page) string {
+	if f.said != "" {
+		return " " + f.theme.Warn.Render(ansi.Truncate(f.theme.Words(f.said), f.width-2, f.theme.Words("…")))
+	}
+	if f.help {
+		return " " + f.theme.Dim.Render("any key: on")
+	}
+	// The frame's own keys always show; the page's as far as there is room.
+	var own []string
+	if len(f.stack) > 1 {
+		own = append(own, f.short(page.Esc))
+	}
+	own = append(own, f.short(page.Help), f.short(page.Quit))
+	room := f.width - 2 - lipgloss.Width(strings.Join(own, "   "))
+	var shown []string
+	for _, b := range p.Keys() {
+		if !b.Enabled() {
+			continue
+		}
+		s := f.short(b)
+		if room -= lipgloss.Width(s) + 3; room < 0 {
+			break
+		}
+		shown = append(shown, s)
+	}
+	return " " + strings.Join(append(shown, own...), "   ")
+}
+
+func (f *frame) short(b key.Binding) string {
+	return f.theme.Key.Render(b.Help().Key) + " " + f.theme.Dim.Render(b.Help().Desc)
+}
+
+// helpPage lists the keys of a page and of the frame.
+func (f *frame) helpPage(p page.Page) string {
+	bindings := append([]key.Binding{}, p.Keys()...)
+	bindings = append(bindings, page.Help, page.Esc, page.Quit, page.Abort)
+	width := 0
+	for _, b := range bindings {
+		width = max(width, lipgloss.Width(b.Help().Key))
+	}
+	lines := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
+	for _, b := range bindings {
+		if b.Enabled() {
+			k := b.Help().Key
+			lines = append(lines, "  "+f.theme.Key.Render(k)+strings.Repeat(" ", width-lipgloss.Width(k)+3)+b.Help().Desc)
+		}
+	}
+	return strings.Join(lines, "\n")
+}

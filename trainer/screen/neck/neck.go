@@ -1,0 +1,247 @@
+// Package neck draws a neck lying down: the low string at the bottom, the bass
+// strings heavier than the rest, marks on it as text and fret numbers under it.
+// Each role of a mark has a bracket of its own, so that it shows without colour:
+//
+//	[b7] the cursor   (b7) right   ×b7× wrong   <?> asked   >5< next   b7 plain, anchor
+//
+// It draws what it is given and knows no music.
+package neck
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/lipgloss"
+
+	"footfall/fretboard"
+	"footfall/trainer/screen/theme"
+)
+
+// Drawing says what to draw.
+type Drawing struct {
+	Neck fretboard.Neck
+	// Names are the open strings' names, string 1 first; nil draws none.
+	Names []string
+	Marks []fretboard.Mark
+	// Cursor is drawn over the marks; nil is none.
+	Cursor *fretboard.Place
+	// Width is the columns there are; below 24 nothing can be drawn.
+	Width int
+}
+
+const (
+	least = 4  // columns of a fret, its wire included
+	most  = 10 // columns that a fret takes where there is room
+)
+
+// Height returns the rows of a drawing: the strings and the fret numbers.
+func Height(n fretboard.Neck) int { return len(n.Tuning) + 1 }
+
+// Draw draws the neck. Where not every fret fits, it draws those around the
+// cursor and the marks.
+func Draw(t *theme.Theme, d Drawing) string {
+	strs := len(d.Neck.Tuning)
+	label := 2
+	for _, n := range d.Names {
+		label = max(label, 3+lipgloss.Width(n))
+	}
+	room := d.Width - label - 2
+	cell := min(most, room/(d.Neck.HighestFret+1))
+	first, last := 0, d.Neck.HighestFret
+	if cell < least {
+		cell = least
+		first, last = window(d, max(1, room/cell))
+	}
+
+	at := make(map[fretboard.Place]fretboard.Mark, len(d.Marks))
+	for _, m := range d.Marks {
+		at[m.Place] = m
+	}
+	lines := make([]string, 0, strs+1)
+	for s := 1; s <= strs; s++ {
+		name := ""
+		if d.Names != nil {
+			name = d.Names[s-1]
+		}
+		lines = append(lines, row(t, d, s, name, label, cell, first, last, at))
+	}
+	lines = append(lines, numbers(t, d, label, cell, first, last))
+	return strings.Join(lines, "\n")
+}
+
+// window picks the frets to draw where there is room for count.
+func window(d Drawing, count int) (first, last int) {
+	low, high := d.Neck.HighestFret, 0
+	focus := d.Marks
+	if d.Cursor != nil {
+		focus = []fretboard.Mark{{Place: *d.Cursor}}
+	}
+	for _, m := range focus {
+		low, high = min(low, m.Place.Fret), max(high, m.Place.Fret)
+	}
+	if len(focus) == 0 {
+		low, high = 0, 0
+	}
+	first = (low+high)/2 - count/2
+	first = max(0, min(first, d.Neck.HighestFret-count+1, low))
+	return first, min(d.Neck.HighestFret, first+count-1)
+}
+
+// piece is a stretch of a row that is drawn in one style.
+type piece struct {
+	text  string
+	style *lipgloss.Style
+}
+
+func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, last int, at map[fretboard.Place]fretboard.Mark) string {
+	g := t.Glyphs
+	line, wire, look := g.Thin, g.ThinWire, &t.String
+	for _, b := range d.Neck.BassStrings {
+		if b == str {
+			line, wire, look = g.Heavy, g.HeavyWire, &t.Heavy
+		}
+	}
+	// A row is wire, inside, wire, inside … wire, from the open string up.
+	count := last - first + 1
+	wires := make([]piece, count+1)
+	insides := make([]piece, count)
+	for i := range wires {
+		wires[i] = piece{wire, look}
+	}
+	if first == 0 {
+		wires[0] = piece{" ", nil}
+		wires[1] = piece{g.Nut, &t.Text}
+	}
+	cursor := -1
+	for i := range insides {
+		fill := line
+		if first+i == 0 {
+			fill = " "
+		}
+		p := fretboard.Place{String: str, Fret: first + i}
+		m, marked := at[p]
+		onCursor := d.Cursor != nil && *d.Cursor == p
+		if onCursor {
+			cursor = i
+		}
+		if !marked {
+			insides[i] = piece{strings.Repeat(fill, cell-1), look}
+			continue
+		}
+		style := t.Role(m.Role)
+		insides[i] = piece{centre(m.Text, cell-1, fill), &style}
+		if open, shut := brackets(g, m.Role); open != "" && !onCursor {
+			// Brackets that do not fit between the wires take a wire's place.
+			switch lipgloss.Width(m.Text) + 2 - (cell - 1) {
+			case 1:
+				insides[i] = piece{open + m.Text, &style}
+				wires[i+1] = piece{shut, &style}
+			case 2:
+				wires[i], wires[i+1] = piece{open, &style}, piece{shut, &style}
+			default:
+				insides[i] = piece{centre(open+m.Text+shut, cell-1, fill), &style}
+			}
+		}
+	}
+	if cursor >= 0 {
+		wires[cursor], wires[cursor+1] = piece{"[", &t.Strong}, piece{"]", &t.Strong}
+		insides[cursor].style = &t.Cursor
+	}
+
+	pieces := make([]piece, 0, 2*count+1)
+	for i := range count {
+		pieces = append(pieces, wires[i], insides[i])
+	}
+	pieces = append(pieces, wires[count])
+	tag := fmt.Sprintf("%d %s", str, name)
+	if d.Neck.LeftHanded {
+		return mirror(pieces) + " " + t.Dim.Render(tag)
+	}
+	return t.Dim.Render(tag) + strings.Repeat(" ", max(0, label-lipgloss.Width(tag))) + join(pieces)
+}
+
+func numbers(t *theme.Theme, d Drawing, label, cell, first, last int) string {
+	var pieces []piece
+	for f := first; f <= last; f++ {
+		look := &t.Dim
+		switch f % 12 {
+		case 0, 3, 5, 7, 9:
+			look = &t.Text
+		}
+		pieces = append(pieces, piece{" ", nil}, piece{centre(fmt.Sprint(f), cell-1, " "), look})
+	}
+	if d.Neck.LeftHanded {
+		return strings.TrimRight(mirror(append(pieces, piece{" ", nil})), " ")
+	}
+	return strings.Repeat(" ", label) + strings.TrimRight(join(pieces), " ")
+}
+
+func brackets(g theme.Glyphs, r fretboard.Role) (open, shut string) {
+	switch r {
+	case fretboard.Asked:
+		return "<", ">"
+	case fretboard.Right:
+		return "(", ")"
+	case fretboard.Wrong:
+		return g.Times, g.Times
+	case fretboard.Next:
+		return ">", "<"
+	}
+	return "", ""
+}
+
+// centre puts text into a stretch of a width, filled up on both sides.
+func centre(text string, width int, fill string) string {
+	free := max(0, width-lipgloss.Width(text))
+	left := free / 2
+	return strings.Repeat(fill, left) + text + strings.Repeat(fill, free-left)
+}
+
+func join(pieces []piece) string {
+	var b strings.Builder
+	for i := 0; i < len(pieces); {
+		// Neighbours of one style are rendered together: fewer escape codes.
+		j, text := i, ""
+		for j < len(pieces) && pieces[j].style == pieces[i].style {
+			text += pieces[j].text
+			j++
+		}
+		if pieces[i].style == nil {
+			b.WriteString(text)
+		} else {
+			b.WriteString(pieces[i].style.Render(text))
+		}
+		i = j
+	}
+	return b.String()
+}
+
+// mirror joins pieces from the last to the first, brackets turned round.
+func mirror(pieces []piece) string {
+	turned := make([]piece, len(pieces))
+	for i, p := range pieces {
+		if lipgloss.Width(p.text) == 1 {
+			p.text = turn(p.text)
+		}
+		turned[len(pieces)-1-i] = p
+	}
+	return join(turned)
+}
+
+func turn(s string) string {
+	switch s {
+	case "(":
+		return ")"
+	case ")":
+		return "("
+	case "[":
+		return "]"
+	case "]":
+		return "["
+	case "<":
+		return ">"
+	case ">":
+		return "<"
+	}
+	return s
+}

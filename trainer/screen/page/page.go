@@ -1,0 +1,97 @@
+// Package page is the contract between the program's frame and its pages: what
+// a page is, how one opens another, and the keys that all of them share.
+package page
+
+import (
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"footfall/trainer/screen/theme"
+)
+
+// ID names a page. It is comparable; two equal IDs are the same page.
+type ID struct {
+	// Kind is the row of the frame's table that makes the page.
+	Kind string
+	// Tune is the tune it is about, by its name on the command line, "" for none.
+	Tune string
+	// Arg is whatever else the kind of page goes by.
+	Arg string
+}
+
+// Page is one screen. The frame draws the title line above it and the keys
+// below. Its methods are called from the program's loop alone.
+type Page interface {
+	// Init is called once, when the page has been made.
+	Init() tea.Cmd
+	// Update takes a message. Keys go to the page on top alone, printable ones a
+	// rune at a time unless pasted; other messages go to every page.
+	Update(tea.Msg) tea.Cmd
+	// View draws the page into the size it was given.
+	View() string
+	// SetSize gives the columns and rows there are for View.
+	SetSize(width, height int)
+	// Title names the page, Status is what stands at the right of the title, both
+	// short.
+	Title() string
+	Status() string
+	// Keys lists the page's keys, the most wanted first. Disabled ones are not
+	// shown.
+	Keys() []key.Binding
+}
+
+// Typist is a page that at times takes text: while Typing is true, q and ? are
+// text too.
+type Typist interface{ Typing() bool }
+
+// Stepper is a page that may use esc itself. Step reports whether it did.
+type Stepper interface{ Step() (bool, tea.Cmd) }
+
+// Leaver is a page that is told when it is left or the program ends. Leave must
+// return at once; what takes time belongs in the command, which is run to its
+// end before the program stops.
+type Leaver interface{ Leave() tea.Cmd }
+
+// Passing is a page that is not kept: once left it is made anew.
+type Passing interface{ Passing() bool }
+
+// Open asks the frame to show a page.
+type Open struct{ ID ID }
+
+// Back asks the frame to go back to the page before.
+type Back struct{}
+
+// Say asks the frame to show a line to the player until the next key, for what
+// went wrong outside the page.
+type Say struct{ Line string }
+
+// Note is a note that an input heard, for the page on top.
+type Note struct {
+	// MIDI is the note number, String the string, 0 where it is not known.
+	MIDI, String int
+	// Microphone is set where it was heard rather than received as MIDI.
+	Microphone bool
+}
+
+// Do is a command that gives a message.
+func Do(m tea.Msg) tea.Cmd { return func() tea.Msg { return m } }
+
+// Keys that mean the same on every page. The frame acts on Help, Back and Quit.
+var (
+	Help  = key.NewBinding(key.WithKeys("?"), key.WithHelp("?", "keys"))
+	Esc   = key.NewBinding(key.WithKeys("esc"), key.WithHelp("esc", "back"))
+	Quit  = key.NewBinding(key.WithKeys("q"), key.WithHelp("q", "quit"))
+	Abort = key.NewBinding(key.WithKeys("ctrl+c"), key.WithHelp("ctrl+c", "quit"))
+)
+
+// Arrows are the bindings of the arrow keys with a theme's glyphs in the help.
+func Arrows(t *theme.Theme, vertical, horizontal string) []key.Binding {
+	var bs []key.Binding
+	if horizontal != "" {
+		bs = append(bs, key.NewBinding(key.WithKeys("left", "right"), key.WithHelp(t.Glyphs.Left+" "+t.Glyphs.Right, horizontal)))
+	}
+	if vertical != "" {
+		bs = append(bs, key.NewBinding(key.WithKeys("up", "down"), key.WithHelp(t.Glyphs.Up+" "+t.Glyphs.Down, vertical)))
+	}
+	return bs
+}
