@@ -1,0 +1,99 @@
+package fretboard
+
+import (
+	"encoding/json"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// position is one of the 1,035 guitar positions of @tombatossals/chords-db
+// 0.5.1 (npm, MIT), kept in testdata/guitar-positions.json.
+type position struct {
+	Key, Suffix, Frets, Fingers string
+	MIDI                        []int
+}
+
+func positions(t testing.TB) []position {
+	t.Helper()
+	text, err := os.ReadFile("testdata/guitar-positions.json")
+	require.NoError(t, err)
+	var file struct{ Positions []position }
+	require.NoError(t, json.Unmarshal(text, &file))
+	require.Len(t, file.Positions, 1035)
+	return file.Positions
+}
+
+// sourceSuffixes maps the source's own suffixes to the symbols of Footfall;
+// others stand for themselves. alt and 7sg do not say what they hold: their
+// positions hold 1 3 b5 and 1 3 5 b7.
+var sourceSuffixes = map[string]string{
+	"major": "", "minor": "m", "alt": "(b5)", "7sg": "7", "69": "6/9", "m69": "m6/9", "aug7": "7#5", "aug9": "9#5",
+	"mmaj7": "mMaj7", "mmaj7b5": "mMaj7b5", "mmaj9": "mMaj9", "mmaj11": "mMaj11",
+}
+
+// unreadable lists the positions that are not read back among the first three
+// readings, with the reason: what they hold by computation from their frets.
+var unreadable = map[string]string{
+	"C 9 8-10-8-7-8-10":      "no third: holds 1 9 5 b7, as its fifth string is at 10, not 7",
+	"C# aug 4-4-6-4-7-4":     "holds C#7sus4: no third, no #5",
+	"C# 7b5 x-x-12-13-13-14": "holds D7b5, a fret too high",
+	"C# 11 x-4-3-0-0-4":      "holds b5 and 5, no 11",
+	"C# 11 9-8-9-8-8-9":      "holds b5 and 9, no 11",
+	"C# 9#11 x-3-2-0-0-3":    "holds Cmaj7, another root",
+	"D mmaj11 5-5-5-7-7-5":   "holds 3, no b3 and no 7",
+	"Eb maj7b5 x-6-7-7-8-6":  "holds the natural 5 as well: Ebmaj7#11",
+	"E madd9 x-x-3-1-1-3":    "holds Fm(add9), a fret too high",
+	"E madd9 x-8-6-0-6-8":    "holds Fm(add9), a fret too high",
+	"F /A 5-3-3-5-6-0":       "holds the 7 on its open first string: Fmaj7/A",
+	"G m11 x-x-5-5-7-7":      "holds the major third and seventh: Gmaj11",
+	"Ab 7b9 x-x-4-5-4-5":     "no root: its four notes are dim7 chords on each of them, which are nearer names",
+	"A dim 5-3-x-4-3-x":      "holds 1 b3 2 4: no b5",
+	"A m/G# x-x-4-5-5-5":     "its bass is F#, not G#",
+	"Bb 6 x-13-11-11-10-x":   "holds 1 b6 b3 7: no 3 and no 6",
+	"B aug x-14-13-12-12-0":  "holds the 4 as well, on its open first string",
+}
+
+var keys = map[string]int{
+	"C": 0, "C#": 1, "D": 2, "D#": 3, "Eb": 3, "E": 4, "F": 5, "F#": 6, "G": 7, "G#": 8, "Ab": 8, "A": 9, "Bb": 10, "B": 11,
+}
+
+func TestReadingThePublishedPositions(t *testing.T) {
+	neck := StandardNeck()
+	all := positions(t)
+	for _, p := range all {
+		suffix, bass, slash := strings.Cut(p.Suffix, "/")
+		if s, ok := sourceSuffixes[suffix]; ok {
+			suffix = s
+		}
+		readings := neck.Read(fretsOf(t, p.Frets))
+		found := slices.IndexFunc(readings[:min(3, len(readings))], func(r Reading) bool {
+			return r.quality == suffix && r.Chord.Root.Semitone() == keys[p.Key] &&
+				(!slash || r.Chord.Bass.Semitone() == keys[bass])
+		})
+		name := p.Key + " " + p.Suffix + " " + p.Frets
+		if reason, ok := unreadable[name]; ok {
+			assert.Negative(t, found, "%s is read after all, though: %s", name, reason)
+			continue
+		}
+		var symbols []string
+		for _, r := range readings {
+			symbols = append(symbols, r.Chord.Symbol)
+		}
+		assert.GreaterOrEqual(t, found, 0, "%s is read as %v", name, symbols)
+	}
+	assert.LessOrEqual(t, float64(len(unreadable)), 0.03*float64(len(all)))
+}
+
+// The source gives the notes of each position; the neck must sound the same.
+func TestThePublishedPositionsSound(t *testing.T) {
+	neck := StandardNeck()
+	for _, p := range positions(t) {
+		notes, _ := neck.sounds(fretsOf(t, p.Frets))
+		require.Equal(t, p.MIDI, notes, "%s %s %s", p.Key, p.Suffix, p.Frets)
+	}
+}

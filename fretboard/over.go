@@ -1,0 +1,227 @@
+package fretboard
+
+import (
+	"slices"
+	"strings"
+
+	"footfall/harmony"
+)
+
+// Over is what a shape does over a chord that sounds with it.
+type Over struct {
+	Chord harmony.Chord
+	// Degrees names each sounding string against the chord, low string first.
+	Degrees []harmony.Degree
+	// Says puts it in words: "root-position m7b5 shape; over G7 it sounds 3 b7 9
+	// 5: a rootless 9 with the third in the bass".
+	Says string
+}
+
+// ReadOver tells what frets do over a chord, low string to high, −1 not
+// played. A chord that is none (N.C.) gives no degrees and says so.
+func (n Neck) ReadOver(frets []int, c harmony.Chord) Over {
+	o := Over{Chord: c}
+	notes, lowest := n.sounds(frets)
+	var parts []string
+	if readings := n.Read(frets); len(readings) > 0 {
+		parts = append(parts, readings[0].ShapeWords())
+	}
+	if c.None || len(notes) == 0 {
+		o.Says = strings.Join(append(parts, "there is no chord for it to sound over"), "; ")
+		return o
+	}
+	for _, note := range notes {
+		o.Degrees = append(o.Degrees, c.DegreeOf(note))
+	}
+	sounds := "over " + c.Symbol + " it sounds " + joinDegrees(o.Degrees) + ": " + n.role(frets, o, c.DegreeOf(lowest))
+	o.Says = strings.Join(append(parts, sounds), "; ")
+	return o
+}
+
+// ShapeWords names a shape as a player would: "root-position m7b5 shape",
+// "first-inversion minor triad shape", "major triad shape with 9 in the bass".
+func (r Reading) ShapeWords() string {
+	words := qualityWords(r.quality) + " shape"
+	if before, ok := strings.CutSuffix(r.Inversion, " in the bass"); ok {
+		return words + " with " + before + " in the bass"
+	}
+	if slices.Contains(r.Families, Rootless) {
+		return "rootless " + words + " with the " + degreeWord(r.lowest()) + " in the bass"
+	}
+	return strings.ReplaceAll(r.Inversion, " ", "-") + " " + words
+}
+
+// qualityWords says the name of a quality.
+func qualityWords(suffix string) string {
+	switch suffix {
+	case "":
+		return "major triad"
+	case "m":
+		return "minor triad"
+	case "dim":
+		return "diminished triad"
+	case "aug":
+		return "augmented triad"
+	case "5":
+		return "power chord"
+	case "(b5)":
+		return "major triad with a flat fifth"
+	}
+	return suffix
+}
+
+// role says what the sounding degrees make of the chord.
+func (n Neck) role(frets []int, o Over, bass harmony.Degree) string {
+	var own, sounding uint16
+	for _, d := range o.Chord.Degrees {
+		own |= bit(d)
+	}
+	for _, d := range o.Degrees {
+		sounding |= bit(d)
+	}
+	foreign := sounding &^ own
+	switch {
+	case foreign == 0:
+		return chordPart(o.Chord, own&^sounding, bass)
+	case foreign == bit(bass) && sounding&^foreign == own:
+		return "the whole chord with the " + degreeWord(bass) + " in the bass"
+	}
+	if name, ok := n.fuller(frets, o); ok {
+		return name
+	}
+	if foreign == bit(bass) {
+		return "the chord" + without(o.Chord, own&^sounding) + " with the " + degreeWord(bass) + " in the bass"
+	}
+	var outside []string
+	for i, d := range o.Degrees {
+		if foreign&bit(d) != 0 && !slices.Contains(o.Degrees[:i], d) {
+			outside = append(outside, d.String())
+		}
+	}
+	if len(outside) == 1 {
+		return outside[0] + " lies outside the chord"
+	}
+	return joinWords(outside) + " lie outside the chord"
+}
+
+// chordPart says how much of a chord sounds where nothing else does.
+func chordPart(c harmony.Chord, missing uint16, bass harmony.Degree) string {
+	if missing == 0 {
+		if bass.Number == 1 {
+			return "the whole chord in root position"
+		}
+		return "the whole chord with the " + degreeWord(bass) + " in the bass"
+	}
+	if bass.Number == 1 {
+		return "the chord" + without(c, missing)
+	}
+	return "the chord" + without(c, missing) + ", the " + degreeWord(bass) + " in the bass"
+}
+
+// without lists a chord's missing degrees.
+func without(c harmony.Chord, missing uint16) string {
+	var gone []string
+	for _, d := range c.Degrees {
+		if missing&bit(d) == 0 {
+			continue
+		}
+		if d.Number == 1 {
+			gone = append(gone, "root")
+		} else {
+			gone = append(gone, d.String())
+		}
+	}
+	if len(gone) == 0 {
+		return ""
+	}
+	return " without its " + joinWords(gone)
+}
+
+// fuller names the chord on the same root that the shape makes of it: over G7,
+// B F A D is a rootless 9. Its third and seventh agree with the chord's own.
+func (n Neck) fuller(frets []int, o Over) (string, bool) {
+	for _, r := range n.Read(frets) {
+		if r.Chord.Root.Semitone() != o.Chord.Root.Semitone() || !agrees(r.Chord, o.Chord) || strings.HasSuffix(r.Inversion, "in the bass") && r.lowest().Number < 8 {
+			continue
+		}
+		words := qualityWords(r.quality)
+		rootless := slices.Contains(r.Families, Rootless)
+		if rootless {
+			words = "rootless " + words
+		}
+		words = article(words) + " " + words
+		var gone []string
+		for _, d := range r.Omits {
+			if d.Number != 1 {
+				gone = append(gone, d.String())
+			}
+		}
+		if len(gone) > 0 {
+			words += " without " + joinWords(gone)
+		}
+		if r.lowest().Number != 1 {
+			words += " with the " + degreeWord(r.lowest()) + " in the bass"
+		}
+		return words, true
+	}
+	return "", false
+}
+
+// agrees tells whether every third, fifth and seventh that both chords have is
+// the same.
+func agrees(a, b harmony.Chord) bool {
+	for _, d := range a.Degrees {
+		for _, e := range b.Degrees {
+			if d.Number == e.Number && d.Alter != e.Alter && d.Number <= 7 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// degreeWord says a degree in words, altered second, fourth, sixth and tensions with
+// their alteration, for those belong to a chord either way: "third", "flat ninth".
+func degreeWord(d harmony.Degree) string {
+	word := map[int8]string{
+		1: "root", 2: "second", 3: "third", 4: "fourth", 5: "fifth", 6: "sixth", 7: "seventh",
+		9: "ninth", 11: "eleventh", 13: "thirteenth",
+	}[d.Number]
+	switch d.Number {
+	case 1, 3, 5, 7:
+		return word
+	}
+	switch {
+	case d.Alter < 0:
+		return "flat " + word
+	case d.Alter > 0:
+		return "sharp " + word
+	}
+	return word
+}
+
+// article returns "a" or "an" for a chord's name: an 11, a 9, an m7.
+func article(words string) string {
+	for _, an := range []string{"11", "augmented", "m", "8"} {
+		if strings.HasPrefix(words, an) && !strings.HasPrefix(words, "maj") && !strings.HasPrefix(words, "minor") {
+			return "an"
+		}
+	}
+	return "a"
+}
+
+func joinDegrees(degrees []harmony.Degree) string {
+	parts := make([]string, len(degrees))
+	for i, d := range degrees {
+		parts[i] = d.String()
+	}
+	return strings.Join(parts, " ")
+}
+
+// joinWords lists words: "5", "5 and 9", "1, 5 and 9".
+func joinWords(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}
