@@ -1,0 +1,79 @@
+package take
+
+import (
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestLiveMarks(t *testing.T) {
+	expected := append(line(500*ms, 40, 43, 45, 47), strike(2000*ms, 0, 500*ms, 40, 55, 59))
+	l := NewLive(expected, DefaultSettings())
+	assert.Equal(t, LiveMark{Event: 0, Verdict: Matched, Offset: -10 * ms}, l.Hear(Played{Time: -10 * ms, MIDI: 40}))
+	assert.Equal(t, -1, l.Hear(Played{Time: 5 * ms, MIDI: 40}).Event, "the same note twice")
+	assert.Empty(t, l.Missed(400*ms))
+	assert.Equal(t, LiveMark{Event: 1, Verdict: WrongOctave, Offset: 20 * ms}, l.Hear(Played{Time: 520 * ms, MIDI: 55}))
+	assert.Equal(t, LiveMark{Event: 3, Verdict: WrongString, Offset: 0}, l.Hear(Played{Time: 1500 * ms, MIDI: 47, String: 5}))
+	assert.Empty(t, l.Missed(1050*ms))
+	assert.Equal(t, []int{2}, l.Missed(1051*ms))
+	assert.Empty(t, l.Missed(1600*ms), "each once")
+	assert.Equal(t, LiveMark{Event: 4, Verdict: Matched, Offset: 3 * ms}, l.Hear(Played{Time: 2003 * ms, MIDI: 40}))
+	assert.Equal(t, LiveMark{Event: 4, Verdict: Matched, Offset: 30 * ms}, l.Hear(Played{Time: 2030 * ms, MIDI: 59}))
+	assert.Equal(t, LiveMark{Event: 4, Verdict: WrongPitch, Offset: 31 * ms}, l.Hear(Played{Time: 2031 * ms, MIDI: 54}))
+	assert.Empty(t, l.Missed(time.Hour))
+}
+
+// Where a pass is played in time and without faults, what is marked live is what
+// is graded in the end.
+func TestLiveAgreesWithGrade(t *testing.T) {
+	for seed := range 300 {
+		r := rand.New(rand.NewPCG(uint64(seed), 6))
+		expected := randomExpected(r)
+		var played []Played
+		for _, e := range expected {
+			for _, w := range e.Notes {
+				if r.IntN(8) > 0 {
+					played = append(played, Played{Time: e.Time + time.Duration(r.IntN(10))*ms, MIDI: w.MIDI})
+				}
+			}
+		}
+		sc := Grade(expected, played, nil, DefaultSettings())
+		l := NewLive(expected, DefaultSettings())
+		live := make([]int, len(expected))
+		for _, p := range sc.Played {
+			m := l.Hear(p)
+			require.GreaterOrEqual(t, m.Event, 0)
+			if m.Verdict.Right() {
+				live[m.Event]++
+			}
+		}
+		for i, o := range sc.Outcomes {
+			right := 0
+			for _, m := range o.Notes {
+				if m.Verdict.Right() {
+					right++
+				}
+			}
+			require.Equal(t, right, live[i], "seed %d event %d", seed, i)
+		}
+	}
+}
+
+// Budget: under 10 µs, of the 10 ms from note to mark.
+func BenchmarkLive(b *testing.B) {
+	expected, played := manyBars(1000)
+	sc := Grade(expected, played, nil, DefaultSettings())
+	l := NewLive(expected, DefaultSettings())
+	i := 0
+	b.ReportAllocs()
+	for b.Loop() {
+		if i == len(sc.Played) {
+			l, i = NewLive(expected, DefaultSettings()), 0
+		}
+		l.Hear(sc.Played[i])
+		i++
+	}
+}

@@ -1,0 +1,98 @@
+package listen
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Store remembers, in one file of a folder, which port was used last and what
+// was learned of each. Two programs may use it at once: a change is read and
+// written whole, and the last one to change a port wins.
+type Store struct{ path string }
+
+// StoreIn returns the store of a folder, which need not exist yet.
+func StoreIn(folder string) Store { return Store{path: filepath.Join(folder, "inputs.json")} }
+
+// stored is what the file holds.
+type stored struct {
+	Last  string                 `json:"last"`
+	Ports map[string]Calibration `json:"ports"`
+}
+
+// Last returns the name of the port used last, "" if none was.
+func (s Store) Last() (string, error) {
+	all, err := s.load()
+	return all.Last, err
+}
+
+// Calibration returns what was learned of a port, the zero value for nothing.
+func (s Store) Calibration(port string) (Calibration, error) {
+	all, err := s.load()
+	return all.Ports[port], err
+}
+
+// Use remembers a port as the one used last.
+func (s Store) Use(port string) error {
+	return s.change(func(all *stored) { all.Last = port })
+}
+
+// Learn keeps what was learned of a port.
+func (s Store) Learn(port string, c Calibration) error {
+	return s.change(func(all *stored) { all.Ports[port] = c })
+}
+
+// load reads the file; one that does not exist is empty, one that cannot be
+// read is an error that names it.
+func (s Store) load() (stored, error) {
+	all := stored{Ports: map[string]Calibration{}}
+	data, err := os.ReadFile(s.path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return all, nil
+	}
+	if err != nil {
+		return all, err
+	}
+	if err := json.Unmarshal(data, &all); err != nil {
+		return stored{}, fmt.Errorf("%s is damaged (%w): repair it, or move it away and calibrate again", s.path, err)
+	}
+	if all.Ports == nil {
+		all.Ports = map[string]Calibration{}
+	}
+	return all, nil
+}
+
+// change reads the file, changes it and puts the new one in its place at once. A
+// file that cannot be read is left as it is.
+func (s Store) change(edit func(*stored)) (err error) {
+	all, err := s.load()
+	if err != nil {
+		return err
+	}
+	edit(&all)
+	data, err := json.MarshalIndent(all, "", "  ")
+	if err != nil {
+		return err
+	}
+	folder := filepath.Dir(s.path)
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return err
+	}
+	file, err := os.CreateTemp(folder, "inputs-*.new") // 0600
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.Remove(file.Name()))
+		}
+	}()
+	_, err = file.Write(append(data, '\n'))
+	if err = errors.Join(err, file.Sync(), file.Close()); err != nil {
+		return err
+	}
+	return os.Rename(file.Name(), s.path)
+}
