@@ -52,7 +52,7 @@ func families(r Reading, notes []int, foreign bool) []Family {
 	if slices.Contains(r.Omits, harmony.Degree{Number: 1}) {
 		all = append(all, Rootless)
 	}
-	if r.lowest().Number == 6 || r.lowest() == (harmony.Degree{Number: 13}) {
+	if lowest := r.lowest(); lowest == (harmony.Degree{Number: 6}) || lowest == (harmony.Degree{Number: 13}) {
 		all = append(all, SixthInBass)
 	}
 	return all

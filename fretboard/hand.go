@@ -40,9 +40,9 @@ type Fingering struct {
 	//   - 0.5 a finger that frets;
 	//   - the square of the span as a share of the hand's reach;
 	//   - for each pair of neighbouring fretting fingers the square of how far
-	//     their distance is from a relaxed 26 mm a finger (a quarter of frets 5
-	//     to 8's 77.2 mm, and a bit), in units of those 26 mm, weighed 1 where
-	//     the hand opens and 0.1 where it closes;
+	//     their distance is from a relaxed 29 mm a finger (one finger a fret has
+	//     32.4 mm on frets 1 to 4 and 25.7 mm on frets 5 to 8), in units of those
+	//     29 mm, weighed 1 where the hand opens and 0.1 where it closes;
 	//   - 0.5 a barre, 0.2 more a string from its third, and 0.6 more where
 	//     another finger than the index lies flat;
 	//   - 0.25 a muted string between sounding ones.
@@ -52,7 +52,7 @@ type Fingering struct {
 
 const (
 	fingerEffort    = 0.5
-	relaxedMM       = 26.0
+	relaxedMM       = 29.0
 	openingWeight   = 1.0
 	closingWeight   = 0.1
 	spanWeight      = 1.0

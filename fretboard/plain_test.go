@@ -113,7 +113,7 @@ func plainEffort(n Neck, frets, fretted, finger []int) (float64, bool) {
 			}
 		}
 		if previous >= 0 {
-			apart := (n.FretMM(frets[from])-n.FretMM(frets[previous]))/26 - float64(f-finger[previous])
+			apart := (n.FretMM(frets[from])-n.FretMM(frets[previous]))/29 - float64(f-finger[previous])
 			weight := 0.1
 			if apart > 0 {
 				weight = 1

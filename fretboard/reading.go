@@ -84,6 +84,25 @@ func (n Neck) Read(frets []int) []Reading {
 	return readings
 }
 
+// Spell names the note of each sounding string, low string first: against the
+// chord it sounds over, where one is given, else as the first reading has it.
+func (n Neck) Spell(frets []int, over *harmony.Chord) []harmony.Note {
+	sounding, _ := n.sounds(frets)
+	if over == nil || over.None {
+		if readings := n.Read(frets); len(readings) > 0 {
+			return readings[0].Notes
+		}
+	}
+	notes := make([]harmony.Note, len(sounding))
+	for i, m := range sounding {
+		notes[i] = rootNames[m%12][0]
+		if over != nil && !over.None {
+			notes[i] = plainSpelling(over.DegreeOf(m).Of(over.Root))
+		}
+	}
+	return notes
+}
+
 // sounds returns the MIDI number of each sounding string, low string first,
 // and the lowest of them.
 func (n Neck) sounds(frets []int) (notes []int, lowest int) {
