@@ -29,6 +29,7 @@ func New() *cobra.Command {
 		SilenceErrors: true,
 	}
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")
+	root.AddCommand(newListenCommand(p))
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return badInput(err) })
 	return root
 }

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 )
 
 // Store remembers, in one file of a folder, which port was used last and what
@@ -43,6 +44,23 @@ func (s Store) Use(port string) error {
 // Learn keeps what was learned of a port.
 func (s Store) Learn(port string, c Calibration) error {
 	return s.change(func(all *stored) { all.Ports[port] = c })
+}
+
+// Open opens a port, or a path, as the function Open does, with what was learned
+// of it, and remembers it as the one used last.
+func (s Store) Open(name string, now func() time.Duration) (Input, error) {
+	c, err := s.Calibration(name)
+	if err != nil {
+		return nil, err
+	}
+	in, err := Open(name, Options{Now: now, Calibration: c})
+	if err != nil {
+		return nil, err
+	}
+	if err := s.Use(name); err != nil {
+		return nil, errors.Join(err, in.Close())
+	}
+	return in, nil
 }
 
 // load reads the file; one that does not exist is empty, one that cannot be
