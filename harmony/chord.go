@@ -1,5 +1,7 @@
 package harmony
 
+import "slices"
+
 // Chord is a chord symbol that has been read.
 type Chord struct {
 	// Symbol is the text it was read from, without the white space around it.
@@ -43,6 +45,90 @@ func (c Chord) Notes() []Note {
 	return notes
 }
 
+// Note spells a degree over the chord's root: the b7 of Dm is C.
+func (c Chord) Note(d Degree) Note { return d.Of(c.Root) }
+
+// String returns the symbol.
+func (c Chord) String() string { return c.Symbol }
+
+// has reports whether the chord holds a degree.
+func (c Chord) has(number, alter int8) bool {
+	return slices.Contains(c.Degrees, Degree{number, alter})
+}
+
+// Class returns the chord's family, ClassMajor for no chord.
+func (c Chord) Class() Class {
+	switch {
+	case c.None:
+		return ClassMajor
+	case c.has(3, -1):
+		return c.minorClass()
+	case !c.has(3, 0):
+		return ClassSuspended
+	case c.has(7, -1):
+		if c.has(5, -1) || c.has(5, 1) || c.has(9, -1) || c.has(9, 1) || c.has(13, -1) {
+			return ClassAltered
+		}
+		return ClassDominant
+	case c.has(7, 0):
+		return ClassMajor7
+	case c.has(5, 1):
+		return ClassAugmented
+	default:
+		return ClassMajor
+	}
+}
+
+func (c Chord) minorClass() Class {
+	switch {
+	case c.has(5, -1) && c.has(7, -1):
+		return ClassHalfDiminished
+	case c.has(5, -1):
+		return ClassDiminished
+	case c.has(7, 0):
+		return ClassMinorMajor7
+	case c.has(7, -1):
+		return ClassMinor7
+	case c.has(6, 0):
+		return ClassMinor6
+	default:
+		return ClassMinor
+	}
+}
+
+// Transpose moves the chord from one key to another and keeps the way it is
+// written. Root and slash bass keep their place in the key, so that a chord on
+// the b6 stays one, save that a double accidental becomes a simple one.
+func (c Chord) Transpose(from, to Key) Chord {
+	if c.None {
+		return c
+	}
+	by := to.Tonic.fifths() - from.Tonic.fifths()
+	out := c
+	out.Root = noteAtFifths(c.Root.fifths() + by).simple()
+	out.Bass = noteAtFifths(c.Bass.fifths() + by).simple()
+	body, slash := c.body()
+	out.Symbol = out.Root.String() + body
+	if slash {
+		out.Symbol += "/" + out.Bass.String()
+	}
+	return out
+}
+
+// body returns what the symbol has between its root and its slash bass, and
+// whether it has one.
+func (c Chord) body() (string, bool) {
+	r := symbolReader{runes: []rune(c.Symbol)}
+	r.note()
+	rest := r.runes[r.at:]
+	for i := len(rest) - 2; i >= 0; i-- {
+		if rest[i] == '/' && rest[i+1] >= 'A' && rest[i+1] <= 'G' {
+			return string(rest[:i]), true
+		}
+	}
+	return string(rest), false
+}
+
 // DegreeOf names any MIDI note number against the chord: a chord tone by its
 // own degree, any other note by the degree the chord's family gives it. E♭ over
 // C7 is #9, over Cm7 b3; A over Cdim7 is bb7, over C6 it is 6.
@@ -53,5 +139,44 @@ func (c Chord) DegreeOf(midi int) Degree {
 			return d
 		}
 	}
-	return [12]Degree{{1, 0}, {9, -1}, {9, 0}, {3, -1}, {3, 0}, {4, 0}, {4, 1}, {5, 0}, {6, -1}, {6, 0}, {7, -1}, {7, 0}}[above]
+	return c.outside(above)
+}
+
+// outside names a note that is no chord tone, by its semitones above the root:
+// as tensions 9, 11 and 13 where the chord has a seventh, else by 4 and 6.
+func (c Chord) outside(above int) Degree {
+	seventh := c.has(7, 0) || c.has(7, -1) || c.has(7, -2)
+	minor := c.has(3, -1)
+	pick := func(when bool, yes, no Degree) Degree {
+		if when {
+			return yes
+		}
+		return no
+	}
+	switch above {
+	case 1:
+		return Degree{9, -1}
+	case 2:
+		return Degree{9, 0}
+	case 3:
+		return pick(c.has(3, 0) && seventh, Degree{9, 1}, Degree{3, -1})
+	case 4:
+		return Degree{3, 0}
+	case 5:
+		return pick(seventh, Degree{11, 0}, Degree{4, 0})
+	case 6:
+		return pick(minor, Degree{5, -1}, pick(seventh, Degree{11, 1}, Degree{4, 1}))
+	case 7:
+		return Degree{5, 0}
+	case 8:
+		return pick(seventh, Degree{13, -1}, Degree{6, -1})
+	case 9:
+		return pick(c.Class() == ClassDiminished, Degree{7, -2}, pick(seventh, Degree{13, 0}, Degree{6, 0}))
+	case 10:
+		return Degree{7, -1}
+	case 11:
+		return Degree{7, 0}
+	default:
+		return Degree{1, 0}
+	}
 }

@@ -1,7 +1,106 @@
 package harmony
 
+import (
+	"fmt"
+	"strings"
+)
+
 // Key is a tonic and its mode, major or minor.
 type Key struct {
 	Tonic Note
 	Minor bool
+}
+
+// ParseKey reads a key of up to seven accidentals: "Bb", "Bb major", "Dm",
+// "F# minor", with ♭ and ♯ too.
+func ParseKey(s string) (Key, error) {
+	r := symbolReader{runes: []rune(strings.TrimSpace(s))}
+	bad := fmt.Errorf("%q is no key; write one such as Bb, F#m or D minor", s)
+	if len(r.runes) > MaxSymbol {
+		return Key{}, fmt.Errorf("a key has at most %d characters; write one such as Bb, F#m or D minor", MaxSymbol)
+	}
+	tonic, ok := r.note()
+	if !ok {
+		return Key{}, bad
+	}
+	k := Key{Tonic: tonic}
+	switch mode := strings.TrimSpace(string(r.runes[r.at:])); {
+	case mode == "", mode == "M":
+	case mode == "m", mode == "-":
+		k.Minor = true
+	default:
+		switch strings.ToLower(mode) {
+		case "maj", "major":
+		case "min", "minor":
+			k.Minor = true
+		default:
+			return Key{}, bad
+		}
+	}
+	if n := k.Signature(); n < -7 || n > 7 {
+		same := k.simpler()
+		return Key{}, fmt.Errorf("%s has more than seven accidentals; write %s", k, same)
+	}
+	return k, nil
+}
+
+// String writes the key as ParseKey reads it: "Bb", "F#m".
+func (k Key) String() string {
+	if k.Minor {
+		return k.Tonic.String() + "m"
+	}
+	return k.Tonic.String()
+}
+
+// Signature returns the key signature: sharps if above 0, flats if below, −7 to
+// 7 for every key that ParseKey reads.
+func (k Key) Signature() int {
+	if k.Minor {
+		return k.Tonic.fifths() - 3
+	}
+	return k.Tonic.fifths()
+}
+
+// simpler returns the same-sounding key within six accidentals.
+func (k Key) simpler() Key {
+	for k.Signature() > 6 {
+		k.Tonic = noteAtFifths(k.Tonic.fifths() - 12)
+	}
+	for k.Signature() < -6 {
+		k.Tonic = noteAtFifths(k.Tonic.fifths() + 12)
+	}
+	return k
+}
+
+// Spell names a pitch class, 0 (C) to 11 (B), any other number by its octave's
+// remainder, as the key would write it: notes of the scale as the signature has
+// them, the others as b2, b3, #4, b6 and b7 of the tonic (in minor as b2, 3, #4,
+// 6 and 7), never with a double accidental.
+func (k Key) Spell(pitchClass int) Note {
+	low := k.Tonic.fifths() - 5
+	// On the line of fifths a semitone is seven steps.
+	n := noteAtFifths(low + mod(7*pitchClass-low, 12))
+	return n.simple()
+}
+
+// fifths returns the note's place on the line of fifths, C = 0, G = 1, F = −1.
+func (n Note) fifths() int {
+	return [7]int{0, 2, 4, -1, 1, 3, 5}[n.Letter] + 7*int(n.Alter)
+}
+
+// noteAtFifths is the inverse of fifths.
+func noteAtFifths(f int) Note {
+	letter := [7]Letter{F, C, G, D, A, E, B}[mod(f+1, 7)]
+	return Note{letter, int8((f + 1 - mod(f+1, 7)) / 7)}
+}
+
+// simple respells a note that has a double accidental with at most one.
+func (n Note) simple() Note {
+	for n.Alter > 1 {
+		n = noteAtFifths(n.fifths() - 12)
+	}
+	for n.Alter < -1 {
+		n = noteAtFifths(n.fifths() + 12)
+	}
+	return n
 }

@@ -32,6 +32,16 @@ type Note struct {
 	Alter  int8
 }
 
+// ParseNote reads a note name: "C", "Bb", "F#", "E♭", up to two accidentals.
+func ParseNote(s string) (Note, error) {
+	r := symbolReader{runes: []rune(s)}
+	n, ok := r.note()
+	if !ok || r.at != len(r.runes) {
+		return Note{}, fmt.Errorf("%q is no note; write a letter A to G with b or #, such as Eb", s)
+	}
+	return n, nil
+}
+
 // Semitone returns the note's pitch class, 0 (C) to 11 (B).
 func (n Note) Semitone() int {
 	return mod(letterSemitones[n.Letter]+int(n.Alter), 12)

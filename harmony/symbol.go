@@ -1,0 +1,531 @@
+package harmony
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+)
+
+// MaxSymbol is the longest chord symbol that is read, in runes.
+const MaxSymbol = 64
+
+// SymbolError says where a chord symbol stops making sense. It is the only kind
+// of error that ParseChord returns.
+type SymbolError struct {
+	// Column is the place of the fault, counted in runes from 1; one past the
+	// last rune where something is missing at the end.
+	Column int
+	// Found is what stands there, empty at the end of the symbol.
+	Found string
+	// Want says what would do instead.
+	Want string
+}
+
+// Error says the column, what was found and what would do.
+func (e *SymbolError) Error() string {
+	if e.Found == "" {
+		return fmt.Sprintf("column %d: the symbol ends here; write %s", e.Column, e.Want)
+	}
+	return fmt.Sprintf("column %d: %q does not fit here; write %s", e.Column, e.Found, e.Want)
+}
+
+// What the reader asks for at each kind of fault.
+const (
+	wantRoot    = "a root, A to G, or N.C. for no chord"
+	wantQuality = "a quality (m, maj, dim, aug, sus), a number (6, 7, 9, 11, 13), a tension (b9, #11) or a slash and a bass note"
+	wantTension = "a tension such as b9, #11 or 13, or add, no or sus"
+	wantBass    = "a bass note, A to G"
+)
+
+// ParseChord reads one chord symbol as working charts write it, with white
+// space around it left out. Every error is a *SymbolError. It takes time in
+// proportion to the symbol's length, which MaxSymbol bounds.
+//
+// A capital after a slash is a bass note (C/E), anything else after a slash
+// belongs to the chord (C6/9, Cm/maj7). An accidental goes with the root where
+// it can: Bb5 is the power chord of Bb, and a flat five of B is B(b5).
+func ParseChord(s string) (Chord, error) {
+	s = strings.TrimSpace(s)
+	if len(s) > 4*MaxSymbol {
+		s = s[:4*MaxSymbol+1]
+	}
+	runes := []rune(s)
+	if len(runes) > MaxSymbol {
+		return Chord{}, &SymbolError{MaxSymbol + 1, string(runes[MaxSymbol]), fmt.Sprintf("at most %d characters", MaxSymbol)}
+	}
+	if isNoChord(s) {
+		return Chord{Symbol: s, None: true}, nil
+	}
+	r := symbolReader{runes: runes}
+	root, ok := r.note()
+	if !ok {
+		return Chord{}, r.fault(wantRoot)
+	}
+	if err := r.quality(); err != nil {
+		return Chord{}, err
+	}
+	if err := r.modifiers(); err != nil {
+		return Chord{}, err
+	}
+	bass, err := r.bass(root)
+	if err != nil {
+		return Chord{}, err
+	}
+	return Chord{Symbol: s, Root: root, Bass: bass, Degrees: r.recipe.degrees()}, nil
+}
+
+func isNoChord(s string) bool {
+	switch s {
+	case "N.C.", "N.C", "NC", "NC.", "n.c.", "n.c", "nc", "n.C.":
+		return true
+	}
+	return false
+}
+
+// symbolReader walks over a symbol and fills a recipe.
+type symbolReader struct {
+	runes  []rune
+	at     int
+	recipe recipe
+}
+
+func (r *symbolReader) fault(want string) *SymbolError { return r.faultAt(r.at, want) }
+
+func (r *symbolReader) faultAt(at int, want string) *SymbolError {
+	e := &SymbolError{Column: at + 1, Want: want}
+	if at < len(r.runes) {
+		e.Found = string(r.runes[at])
+	}
+	return e
+}
+
+// peek returns the rune n places ahead, 0 past the end.
+func (r *symbolReader) peek(n int) rune {
+	if r.at+n < len(r.runes) {
+		return r.runes[r.at+n]
+	}
+	return 0
+}
+
+// take moves past text if it stands here, in any case if fold is set.
+func (r *symbolReader) take(text string, fold bool) bool {
+	n := 0
+	for _, want := range text {
+		got := r.peek(n)
+		if fold {
+			got = unicode.ToLower(got)
+		}
+		if got != want {
+			return false
+		}
+		n++
+	}
+	r.at += n
+	return true
+}
+
+// word moves past the first of the words that stands here, in any case.
+func (r *symbolReader) word(words ...string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return r.take(w, true) })
+}
+
+// digits reads the run of digits here without moving, at most two.
+func (r *symbolReader) digits() string {
+	n := 0
+	for n < 3 && r.peek(n) >= '0' && r.peek(n) <= '9' {
+		n++
+	}
+	return string(r.runes[r.at : r.at+n])
+}
+
+// note reads a capital letter and up to two accidentals. A second flat that
+// starts a tension stays: Bbb9 is Bb with a flat nine.
+func (r *symbolReader) note() (Note, bool) {
+	letter := strings.IndexRune("CDEFGAB", r.peek(0))
+	if letter < 0 || r.peek(0) == 0 {
+		return Note{}, false
+	}
+	r.at++
+	n := Note{Letter: Letter(letter)}
+	step := accidental(r.peek(0))
+	switch {
+	case step == 0:
+		return n, true
+	case step == 2:
+		n.Alter = 2
+		r.at++
+		return n, true
+	}
+	n.Alter = step
+	r.at++
+	if accidental(r.peek(0)) == step && (r.peek(1) < '0' || r.peek(1) > '9') {
+		n.Alter += step
+		r.at++
+	}
+	return n, true
+}
+
+// accidental returns the semitones an accidental sign stands for, 0 for none.
+func accidental(c rune) int8 {
+	switch c {
+	case 'b', '♭':
+		return -1
+	case '#', '♯':
+		return 1
+	case '𝄫':
+		return -2
+	case '𝄪':
+		return 2
+	}
+	return 0
+}
+
+// majorMark moves past a sign that makes a seventh major. Triangle reports the
+// signs that bring the seventh without a number.
+func (r *symbolReader) majorMark() (found, triangle bool) {
+	switch {
+	case r.take("Δ", false), r.take("△", false), r.take("∆", false):
+		return true, true
+	case r.take("^", false):
+		return true, false
+	case r.word("major", "maj"):
+		return true, false
+	case unicode.ToLower(r.peek(2)) != 'd' && r.word("ma"): // "madd9" is m and add9
+		return true, false
+	case unicode.ToLower(r.peek(1)) != 'i' && r.take("M", false): // "Mi7" is minor
+		return true, false
+	}
+	return false, false
+}
+
+// quality reads what follows the root: the triad and the main number.
+func (r *symbolReader) quality() error {
+	q := &r.recipe
+	major, triangle := r.majorMark()
+	switch {
+	case major:
+		q.major, q.triangle = true, triangle
+	case r.word("minor", "min", "mi"), r.take("m", false):
+		q.minor = true
+	case r.peek(0) == '-' && r.peek(1) != '5' && r.take("-", false):
+		q.minor = true
+	case r.take("ø", false), r.take("Ø", false), r.take("h", false):
+		q.minor, q.seventh = true, Degree{7, -1}
+		q.alter(Degree{5, -1})
+	case r.word("dim"), r.peek(1) != 'm' && (r.take("o", false) || r.take("°", false) || r.take("º", false)):
+		q.dim = true
+	case r.word("aug"), r.peek(0) == '+' && r.peek(1) != '5' && r.peek(1) != '4' && r.take("+", false):
+		q.alter(Degree{5, 1})
+	case r.word("dom"):
+		if r.digits() == "" {
+			q.seventh = Degree{7, -1}
+		}
+	case r.word("phryg"):
+		q.sus, q.seventh = []Degree{{4, 0}}, Degree{7, -1}
+		q.alter(Degree{9, -1})
+	}
+	if q.minor || q.dim || q.fifths != nil {
+		if err := r.majorSeventh(); err != nil {
+			return err
+		}
+	}
+	return r.number()
+}
+
+// majorSeventh reads the sign of a major seventh over a minor, diminished or
+// augmented triad where it stands before the number: mM7, -Δ, +maj7.
+func (r *symbolReader) majorSeventh() error {
+	start := r.at
+	r.take("/", false)
+	found, triangle := r.majorMark()
+	if !found {
+		r.at = start
+		return nil
+	}
+	if !triangle && r.digits() == "" {
+		return r.fault("the number of the seventh, such as maj7 or M9")
+	}
+	r.recipe.major, r.recipe.triangle = true, triangle
+	return nil
+}
+
+// number reads the main number: 5, 6, 69, 7, 9, 11, 13 or 2.
+func (r *symbolReader) number() error {
+	q := &r.recipe
+	text := r.digits()
+	plain := !q.minor && !q.dim && !q.major && q.fifths == nil && q.seventh == Degree{}
+	halfDiminished := q.minor && q.seventh != Degree{}
+	switch text {
+	case "":
+		if q.triangle {
+			q.seventh = Degree{7, 0}
+		}
+		return nil
+	case "5":
+		if !plain {
+			return r.fault("b5 or #5 for an altered fifth; a 5 alone is a power chord")
+		}
+		q.power = true
+	case "2":
+		if !plain {
+			return r.fault("add2 or add9")
+		}
+		q.add(Degree{9, 0})
+	case "4":
+		return r.fault("sus4, add4 or 7sus for this chord; a 4 alone is read in too many ways")
+	case "6", "69":
+		if q.dim || halfDiminished {
+			return r.fault("add13 for a sixth over a diminished chord")
+		}
+		q.sixth = true
+		if text == "69" {
+			q.add(Degree{9, 0})
+		}
+	case "67":
+		q.seventh = Degree{7, -1}
+		q.add(Degree{13, 0})
+	case "7", "9", "11", "13":
+		q.extend(text)
+	default:
+		return r.fault("one of 5, 6, 69, 7, 9, 11 or 13")
+	}
+	r.at += len(text)
+	return nil
+}
+
+// modifiers reads everything between the main number and the slash bass.
+func (r *symbolReader) modifiers() error {
+	open, pending := -1, false
+	for r.at < len(r.runes) {
+		switch c := r.peek(0); {
+		case c == '(':
+			if open >= 0 {
+				return r.fault("a closing bracket first")
+			}
+			open, pending = r.at, true
+			r.at++
+		case c == ')':
+			if open < 0 {
+				return r.fault(wantQuality)
+			}
+			if pending {
+				return r.fault(wantTension)
+			}
+			open = -1
+			r.at++
+		case c == ' ' && (open >= 0 || r.peek(1) == '('):
+			r.at++
+		case c == ',':
+			if pending {
+				return r.fault(wantTension)
+			}
+			pending = true
+			r.at++
+		case c == '/':
+			if next := r.peek(1); open < 0 && !pending && (next == 0 || next >= 'A' && next <= 'Z' && next != 'M') {
+				return nil
+			}
+			if pending {
+				return r.fault(wantTension)
+			}
+			pending = true
+			r.at++
+		default:
+			want := wantQuality
+			if pending || open >= 0 {
+				want = wantTension
+			}
+			if err := r.modifier(want); err != nil {
+				return err
+			}
+			pending = false
+		}
+	}
+	if open >= 0 {
+		return r.fault("a closing bracket")
+	}
+	if pending {
+		return r.fault(wantTension)
+	}
+	return nil
+}
+
+// modifier reads one tension, addition, omission, suspension or major seventh.
+func (r *symbolReader) modifier(want string) error {
+	q := &r.recipe
+	start := r.at
+	switch {
+	case r.word("sus"):
+		return r.suspension()
+	case r.word("add"):
+		return r.addition()
+	case r.word("no", "omit"):
+		return r.omission()
+	case r.word("alt"):
+		if q.minor || q.dim || q.major || q.sus != nil || q.seventh != (Degree{}) && q.top != 7 {
+			return r.faultAt(start, "alt after a plain chord or a 7 only")
+		}
+		q.seventh = Degree{7, -1}
+		q.alter(Degree{5, 1})
+		q.alter(Degree{9, 1})
+		return nil
+	case r.word("aug"):
+		q.alter(Degree{5, 1})
+		return nil
+	}
+	if found, triangle := r.majorMark(); found {
+		return r.lateMajorSeventh(start, triangle)
+	}
+	var step int8
+	switch c := r.peek(0); {
+	case accidental(c) != 0:
+		step = accidental(c)
+		r.at++
+	case c == '+':
+		step = 1
+		r.at++
+		if text := r.digits(); text == "" {
+			q.alter(Degree{5, 1})
+			return nil
+		}
+	case c == '-':
+		step = -1
+		r.at++
+	}
+	text := r.digits()
+	if step == 0 {
+		switch text {
+		case "6", "9", "11", "13":
+			q.addNamed(text, 0)
+		case "7":
+			if q.seventh != (Degree{}) {
+				return r.fault("one seventh only")
+			}
+			q.extend(text)
+		default:
+			return r.faultAt(start, want)
+		}
+		r.at += len(text)
+		return nil
+	}
+	d, ok := alterations[alteration{step, text}]
+	if !ok {
+		if text == "" {
+			return r.fault("the number that the accidental alters: 5, 6, 9, 11 or 13")
+		}
+		return r.fault("b5, #5, b6, b9, #9, #11 or b13")
+	}
+	r.at += len(text)
+	q.alter(d)
+	return nil
+}
+
+type alteration struct {
+	step int8
+	text string
+}
+
+// alterations lists the altered tones a chart writes.
+var alterations = map[alteration]Degree{
+	{-1, "5"}: {5, -1}, {1, "5"}: {5, 1}, {-1, "6"}: {6, -1}, {-1, "9"}: {9, -1}, {1, "9"}: {9, 1},
+	{1, "4"}: {11, 1}, {1, "11"}: {11, 1}, {-1, "13"}: {13, -1},
+}
+
+// lateMajorSeventh reads the number after a major sign that stands behind other
+// parts: m(maj7), o7M7, 6(maj7).
+func (r *symbolReader) lateMajorSeventh(start int, triangle bool) error {
+	q := &r.recipe
+	text := r.digits()
+	switch {
+	case q.seventh != (Degree{}) && !q.dim:
+		return r.faultAt(start, "one seventh only")
+	case text == "" && triangle:
+		text = "7"
+	case text != "7" && text != "9" && text != "11" && text != "13":
+		return r.fault("the number of the seventh, such as maj7")
+	default:
+		r.at += len(text)
+	}
+	if q.dim && q.seventh != (Degree{}) {
+		// Two sevenths cannot share a letter: the lower one becomes the sixth.
+		q.sixth = true
+	}
+	q.major = true
+	q.extend(text)
+	return nil
+}
+
+func (r *symbolReader) suspension() error {
+	q := &r.recipe
+	if q.minor || q.dim || q.power {
+		return r.faultAt(r.at-3, "add4 or add9; only a chord with a major third suspends it")
+	}
+	text := r.digits()
+	r.at += len(text)
+	switch text {
+	case "", "4":
+		q.suspend(Degree{4, 0})
+	case "2":
+		q.suspend(Degree{2, 0})
+	case "24", "42":
+		q.suspend(Degree{2, 0})
+		q.suspend(Degree{4, 0})
+	case "7", "9", "13":
+		q.suspend(Degree{4, 0})
+		if q.seventh != (Degree{}) {
+			return r.faultAt(r.at-len(text), "one seventh only")
+		}
+		q.extend(text)
+	default:
+		return r.faultAt(r.at-len(text), "sus, sus2, sus4 or sus24")
+	}
+	return nil
+}
+
+func (r *symbolReader) addition() error {
+	step := accidental(r.peek(0))
+	if step == 2 || step == -2 {
+		return r.fault(wantAdded)
+	}
+	if step != 0 {
+		r.at++
+	}
+	text := r.digits()
+	if !r.recipe.addNamed(text, step) {
+		return r.fault(wantAdded)
+	}
+	r.at += len(text)
+	return nil
+}
+
+const wantAdded = "a tone to add: 2, 4, 6, 9, 11, 13, b9, #9, #11, b6 or b13"
+
+func (r *symbolReader) omission() error {
+	text := r.digits()
+	switch text {
+	case "3", "5", "7", "9", "11":
+	default:
+		return r.fault("a tone to leave out: 3, 5, 7, 9 or 11")
+	}
+	r.at += len(text)
+	_ = r.word("rd") || r.word("th")
+	r.recipe.omit = append(r.recipe.omit, text)
+	return nil
+}
+
+// bass reads the slash and the bass note that end the symbol, if there are any.
+func (r *symbolReader) bass(root Note) (Note, error) {
+	if r.at == len(r.runes) {
+		return root, nil
+	}
+	r.at++
+	bass, ok := r.note()
+	if !ok {
+		return Note{}, r.fault(wantBass)
+	}
+	if r.at < len(r.runes) {
+		return Note{}, r.fault("nothing after the bass note")
+	}
+	return bass, nil
+}
