@@ -1,0 +1,64 @@
+package settings
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+)
+
+// comments say what each setting is, its unit and its bounds.
+var comments = map[string]string{
+	"neck":                "The instrument and the hand.",
+	"neck.tuning":         "Open strings, low to high; four to eight of them.",
+	"neck.scale_mm":       "Scale length in millimetres, 300 to 900.",
+	"neck.highest_fret":   "The last fret that is asked for, 5 to 24.",
+	"neck.bass_strings":   "The strings that the bass line may take.",
+	"neck.left_handed":    "Draw the neck as a left-handed player sees it.",
+	"neck.reach_mm":       "How far your first and fourth finger reach along the neck, in millimetres, 60 to 200. Measure yours, and stop where it strains.",
+	"look":                "The screens.",
+	"look.background":     "auto, dark or light.",
+	"look.ascii":          "Draw with plain characters only, for terminals where lines or accidentals break.",
+	"sound":               "The click and the model. Keep the level so low that you can talk over it.",
+	"sound.click_db":      "Level of the click in decibels, -60 to 0.",
+	"sound.bass_db":       "Level of the bass line in decibels, -60 to 0.",
+	"sound.shapes_db":     "Level of the shapes in decibels, -60 to 0.",
+	"sound.click":         "Beats that click: all, 2and4, first, or alternate (every other bar is silent).",
+	"sound.count_in":      "Bars counted in, 1 or 2.",
+	"listen":              "Listening to what you play.",
+	"listen.port":         "The input to open; empty for the first that is found.",
+	"listen.window_ms":    "How far from its place a note may start and still count, in milliseconds, 10 to 200.",
+	"listen.delay_ms":     "Time your input takes, taken off each note, in milliseconds, -500 to 500. `footfall listen --calibrate` measures it.",
+	"today":               "The day's practice.",
+	"today.minutes":       "Minutes of a day's plan, 5 to 180.",
+	"today.break_minutes": "Minutes of playing after which a break is proposed, 10 to 60.",
+}
+
+// Text writes settings as a TOML file in which each setting has a comment and
+// its default. Reading it back gives the same settings.
+func Text(s Settings) string {
+	var b strings.Builder
+	b.WriteString("# Settings of Footfall. A line that is left out keeps its default.\n")
+	def := reflect.ValueOf(Default())
+	v := reflect.ValueOf(s)
+	for i := range v.NumField() {
+		table := v.Type().Field(i).Tag.Get("toml")
+		fmt.Fprintf(&b, "\n# %s\n[%s]\n", comments[table], table)
+		for k := range v.Field(i).NumField() {
+			name := v.Field(i).Type().Field(k).Tag.Get("toml")
+			fmt.Fprintf(&b, "# %s Default %s.\n%s = %s\n", comments[table+"."+name],
+				literal(def.Field(i).Field(k).Interface()), name, literal(v.Field(i).Field(k).Interface()))
+		}
+	}
+	return b.String()
+}
+
+// literal writes a value as TOML does.
+func literal(v any) string {
+	text, err := toml.Marshal(map[string]any{"v": v})
+	if err != nil {
+		return fmt.Sprint(v)
+	}
+	return strings.TrimSpace(strings.TrimPrefix(string(text), "v = "))
+}
