@@ -4,8 +4,11 @@ package command
 
 import (
 	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
+
+	"footfall/trainer/settings"
 )
 
 // Exit codes of the program.
@@ -16,7 +19,8 @@ const (
 
 // program is what the commands share: the flags that all of them take.
 type program struct {
-	json bool
+	json     bool
+	settings settings.Settings
 }
 
 // New returns the whole command tree, ready to execute.
@@ -28,8 +32,15 @@ func New() *cobra.Command {
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
+	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {
+		var err error
+		if p.settings, err = settings.Load(settings.Path()); err != nil {
+			fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %s: %v\n", settings.Path(), err)
+		}
+	}
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")
 	root.AddCommand(newListenCommand(p))
+	root.AddCommand(newSettingsCommand(p))
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return badInput(err) })
 	return root
 }
