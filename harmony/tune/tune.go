@@ -3,6 +3,14 @@
 //
 // Values are pure. The package reads and writes text that it is handed, never
 // files, and knows no strings or frets but those a shapes row names.
+//
+// The text format. Header lines come first: tune, key, meter and tempo, and
+// where wanted swing (1:1 if left out), form (the sections in order if left
+// out) and trains (a sentence on what the tune trains). Then sections, each a
+// [NAME] and its rows: chords, and where wanted bass, hits, shapes and words.
+// A # starts a comment at the start of a line or after two spaces (or tabs).
+// Comments are kept: one on a line of its own belongs to the line that follows
+// it, one behind a line to that line, one after the last row to the end.
 package tune
 
 import "footfall/harmony"
@@ -17,8 +25,12 @@ type Tune struct {
 	// Swing is the length of a beat's first half to its second, 1:1 if straight.
 	Swing Ratio
 	// Form names the sections in playing order; nil plays each once, in order.
-	Form     []string
+	Form []string
+	// Trains says in a sentence what the tune trains; it may be empty.
+	Trains   string
 	Sections []Section
+	// Comments are those of the text, in the order of its canonical lines.
+	Comments []Comment
 }
 
 // Ratio is a swing ratio, long to short, both at least 1.
@@ -66,6 +78,58 @@ type Bar struct {
 	// Shapes holds a token a beat; nil where the section has no shapes row.
 	Shapes []ShapeToken
 	Words  string
+	// Copies says how each row of the bar is written. It is a wish: Write keeps to
+	// it where the bar still equals what it names, and else writes the bar out.
+	Copies [Rows]Copy
+}
+
+// Row is one of the rows of a section.
+type Row uint8
+
+// The rows, in the order of the canonical text, and their number.
+const (
+	ChordsRow Row = iota
+	BassRow
+	HitsRow
+	ShapesRow
+	WordsRow
+	Rows = 5
+)
+
+var rowNames = [Rows]string{"chords", "bass", "hits", "shapes", "words"}
+
+// String returns the row's name in the text.
+func (r Row) String() string { return rowNames[r] }
+
+// CopyKind says how a bar of a row is written.
+type CopyKind uint8
+
+// The ways to write a bar.
+const (
+	WrittenOut CopyKind = iota
+	Simile              // %, the bar before in this row
+	CopyOf              // =A3, a bar that stands before this one
+	HoldsOver           // chords only: a leading . holds the chord of the bar before
+)
+
+// Copy is how a bar of a row is written; Section and Bar are those of CopyOf.
+type Copy struct {
+	Kind    CopyKind
+	Section string
+	Bar     int
+}
+
+// Comment is a comment of the text and the line that it belongs to.
+type Comment struct {
+	// Section is the section's name, "" for the header and for the end.
+	Section string
+	// Line is the name of a header or row, "[" for the section's name line, or
+	// "end" after the last row of the file.
+	Line string
+	// Behind is set where the comment stands behind its line, not above it.
+	Behind bool
+	// Text starts with #.
+	Text string
 }
 
 // Change is a chord and where in its bar it starts: at Slot of Slots equal

@@ -1,0 +1,112 @@
+package tune
+
+import "footfall/harmony"
+
+// FormOrder returns the names of the sections in playing order: Form, or where
+// it is nil each section once.
+func (t *Tune) FormOrder() []string {
+	if t.Form != nil {
+		return t.Form
+	}
+	names := make([]string, len(t.Sections))
+	for i, s := range t.Sections {
+		names[i] = s.Name
+	}
+	return names
+}
+
+// Section returns the section of a name, nil if there is none.
+func (t *Tune) Section(name string) *Section {
+	for i := range t.Sections {
+		if t.Sections[i].Name == name {
+			return &t.Sections[i]
+		}
+	}
+	return nil
+}
+
+// Unroll returns the bars of one pass of the form, in playing order. The bars
+// are those of the tune, not copies; names that are no section are left out.
+func (t *Tune) Unroll() []FormBar {
+	var bars []FormBar
+	for _, name := range t.FormOrder() {
+		s := t.Section(name)
+		if s == nil {
+			continue
+		}
+		for i := range s.Bars {
+			bars = append(bars, FormBar{
+				Section:    name,
+				SectionBar: i + 1,
+				Number:     len(bars) + 1,
+				Bar:        &s.Bars[i],
+			})
+		}
+	}
+	return bars
+}
+
+// ChordAt returns the chord that sounds at a place in the pass. It reports false
+// where the pass has no such bar or the meter no such beat.
+func (t *Tune) ChordAt(at Position) (harmony.Chord, bool) {
+	n := at.Bar
+	if n < 1 || at.Beat < 1 || at.Beat > t.Meter.Beats() {
+		return harmony.Chord{}, false
+	}
+	for _, name := range t.FormOrder() {
+		s := t.Section(name)
+		if s == nil {
+			continue
+		}
+		if n <= len(s.Bars) {
+			return s.Bars[n-1].ChordAt(t.Meter, at.Beat, at.Off)
+		}
+		n -= len(s.Bars)
+	}
+	return harmony.Chord{}, false
+}
+
+// ChordAt returns the chord that sounds on a beat of the bar, counted from 1, or
+// in the beat's second half. The halves count alike: a chord that starts in the
+// middle of a beat starts with its swung second half. It reports false where no
+// change stands at or before the place.
+func (b *Bar) ChordAt(m Meter, beat int, off bool) (harmony.Chord, bool) {
+	halves := 2 * (beat - 1)
+	if off {
+		halves++
+	}
+	c := b.changeAt(halves, 2*m.Beats())
+	if c == nil {
+		return harmony.Chord{}, false
+	}
+	return c.Chord, true
+}
+
+// changeAt returns the last change at or before a place, given in parts of the
+// bar; nil if there is none.
+func (b *Bar) changeAt(part, parts int) *Change {
+	var last *Change
+	for i := range b.Chords {
+		c := &b.Chords[i]
+		if c.Slot*parts > part*c.Slots {
+			break
+		}
+		last = c
+	}
+	return last
+}
+
+// ChangesAt reports whether a chord starts exactly on a beat of the bar, counted
+// from 1, or in the middle of it where off is set.
+func (b *Bar) ChangesAt(m Meter, beat int, off bool) bool {
+	part, parts := 2*(beat-1), 2*m.Beats()
+	if off {
+		part++
+	}
+	for _, c := range b.Chords {
+		if c.Slot*parts == part*c.Slots {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,457 @@
+package tune
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"footfall/harmony"
+)
+
+// Tempi in quarter notes a minute that a tune may have.
+const (
+	LowestTempo  = 30
+	HighestTempo = 300
+)
+
+var headerNames = []string{"tune", "key", "meter", "tempo", "swing", "form", "trains"}
+
+// endLine is the line name of comments after the last row.
+const endLine = "end"
+
+// Read reads a tune from its text. It reports every fault of the text in one
+// go, in the order of the text; the tune is nil if there is any.
+func Read(text string) (*Tune, Faults) {
+	r := newReader()
+	r.read(text)
+	if len(r.faults) > 0 {
+		return nil, r.faults.sorted()
+	}
+	return r.tune, nil
+}
+
+// Check reads a tune like Read, and then resolves its bass row within low to
+// high (MIDI note numbers): a row that leaves the range is a fault too, at the
+// token that does.
+func Check(text string, low, high int) (*Tune, Faults) {
+	r := newReader()
+	r.read(text)
+	if len(r.faults) > 0 {
+		return nil, r.faults.sorted()
+	}
+	if _, err := r.tune.Line(low, high); err != nil {
+		return nil, Faults{r.lineFault(err.(*LineError))}
+	}
+	return r.tune, nil
+}
+
+// span is a piece of a line: where it stands, counted in characters from 1, and
+// its text.
+type span struct {
+	line, col int
+	text      string
+}
+
+// reader gathers a tune and all that is wrong with its text.
+type reader struct {
+	tune   *Tune
+	faults Faults
+	seen   map[string]bool
+	// pending are comments that wait for the line they belong to.
+	pending  []string
+	sections []*rawSection
+	form     []span
+	chords   map[string]harmony.Chord
+	strings  int
+	meterOK  bool
+}
+
+// rawSection is a section whose rows are split but not yet read.
+type rawSection struct {
+	name span
+	rows [Rows]*rawRow
+	// bad holds the rows' bars that are at fault, so that a copy of one is not
+	// reported again.
+	bad [Rows][]bool
+	// bass holds the column of each half beat's token for each bar.
+	bass [][]int
+	skip bool
+}
+
+type rawRow struct {
+	name  span
+	cells []span
+	end   int
+}
+
+func newReader() *reader {
+	return &reader{
+		tune:   &Tune{Swing: Ratio{1, 1}},
+		seen:   map[string]bool{},
+		chords: map[string]harmony.Chord{},
+	}
+}
+
+func (r *reader) fault(at span, found, want string) {
+	r.faults = append(r.faults, Fault{Line: at.line, Column: at.col, Found: found, Want: want})
+}
+
+func quoted(s string) string {
+	const most = 40
+	if utf8.RuneCountInString(s) > most {
+		s = string([]rune(s)[:most]) + "…"
+	}
+	return strconv.Quote(s)
+}
+
+func (r *reader) read(text string) {
+	text = strings.TrimPrefix(text, "\ufeff")
+	text = strings.ReplaceAll(text, "\r\n", "\n")
+	text = strings.ReplaceAll(text, "\r", "\n")
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		r.readLine(i+1, line)
+	}
+	r.comments("", endLine, "")
+	r.finish(len(lines))
+}
+
+func (r *reader) readLine(number int, line string) {
+	if !r.legible(number, line) {
+		return
+	}
+	body, comment := cutComment(line)
+	at := trimmed(span{number, 1, body})
+	switch {
+	case at.text == "":
+		if comment != "" {
+			r.pending = append(r.pending, comment)
+		}
+	case strings.HasPrefix(at.text, "["):
+		r.startSection(at, comment)
+	default:
+		name := at.text
+		if end := strings.IndexFunc(name, func(c rune) bool { return c == '|' || unicode.IsSpace(c) }); end >= 0 {
+			name = name[:end]
+		}
+		rest := trimmed(at.from(len(name)))
+		at.text = name
+		if len(r.sections) > 0 {
+			r.row(at, rest, comment)
+		} else {
+			r.header(at, rest, comment)
+		}
+	}
+}
+
+// legible reports whether a line is text, and its first fault if it is not.
+func (r *reader) legible(number int, line string) bool {
+	col := 0
+	for i, c := range line {
+		col++
+		if c == utf8.RuneError {
+			if _, size := utf8.DecodeRuneInString(line[i:]); size == 1 {
+				r.fault(span{number, col, ""}, fmt.Sprintf("the byte %#02x, which is no UTF-8", line[i]), "a text in UTF-8")
+				return false
+			}
+		}
+		if unicode.IsControl(c) && c != '\t' {
+			r.fault(span{number, col, ""}, fmt.Sprintf("the control character %U", c), "text without control characters")
+			return false
+		}
+	}
+	return true
+}
+
+// cutComment splits a line at its comment: a # at its start, or behind two
+// spaces or tabs.
+func cutComment(line string) (body, comment string) {
+	blanks := 2
+	for i, c := range line {
+		switch {
+		case c == ' ' || c == '\t':
+			blanks++
+			continue
+		case c == '#' && (blanks >= 2 || strings.TrimSpace(line[:i]) == ""):
+			return line[:i], strings.TrimRightFunc(line[i:], unicode.IsSpace)
+		}
+		blanks = 0
+	}
+	return line, ""
+}
+
+// from returns the rest of a span after n bytes.
+func (s span) from(n int) span {
+	return span{s.line, s.col + utf8.RuneCountInString(s.text[:n]), s.text[n:]}
+}
+
+// end returns the column behind a span.
+func (s span) end() int { return s.col + utf8.RuneCountInString(s.text) }
+
+func trimmed(s span) span {
+	t := strings.TrimLeftFunc(s.text, unicode.IsSpace)
+	s = s.from(len(s.text) - len(t))
+	s.text = strings.TrimRightFunc(t, unicode.IsSpace)
+	return s
+}
+
+// fields splits a span at white space.
+func (s span) fields() []span {
+	var out []span
+	start, col, startCol := -1, s.col, 0
+	for i, c := range s.text {
+		switch {
+		case unicode.IsSpace(c):
+			if start >= 0 {
+				out = append(out, span{s.line, startCol, s.text[start:i]})
+				start = -1
+			}
+		case start < 0:
+			start, startCol = i, col
+		}
+		col++
+	}
+	if start >= 0 {
+		out = append(out, span{s.line, startCol, s.text[start:]})
+	}
+	return out
+}
+
+// comments files the waiting comments and the one behind a line with it.
+func (r *reader) comments(section, line, behind string) {
+	for _, text := range r.pending {
+		r.tune.Comments = append(r.tune.Comments, Comment{Section: section, Line: line, Text: text})
+	}
+	r.pending = nil
+	if behind != "" {
+		r.tune.Comments = append(r.tune.Comments, Comment{Section: section, Line: line, Behind: true, Text: behind})
+	}
+}
+
+func (r *reader) header(name, value span, comment string) {
+	r.comments("", name.text, comment)
+	if !slices.Contains(headerNames, name.text) {
+		want := "a header, one of " + strings.Join(headerNames, ", ") + ", or a section such as [A]"
+		if slices.Contains(rowNames[:], name.text) {
+			want = "a section name such as [A] above the first row"
+		}
+		r.fault(name, quoted(name.text), want)
+		return
+	}
+	if r.seen[name.text] {
+		r.fault(name, "a second "+name.text+" line", "one "+name.text+" line")
+		return
+	}
+	r.seen[name.text] = true
+	if value.text == "" {
+		r.fault(value, "nothing after "+name.text, headerWant[name.text])
+		return
+	}
+	if !r.setHeader(name.text, value) {
+		r.fault(value, quoted(value.text), headerWant[name.text])
+	}
+}
+
+var headerWant = map[string]string{
+	"tune":   "the title",
+	"key":    "a key, such as Bb, F#m or C minor",
+	"meter":  "a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8",
+	"tempo":  fmt.Sprintf("a tempo in quarter notes a minute, %d to %d, such as 104", LowestTempo, HighestTempo),
+	"swing":  "a swing ratio, long to short, such as 2:1, or 1:1 for straight, each 1 to 99",
+	"form":   "section names with spaces between, such as A A B A",
+	"trains": "a sentence on what the tune trains",
+}
+
+var (
+	tempoText = regexp.MustCompile(`^[0-9]{1,4}(\.[0-9]{1,3})?$`)
+	swingText = regexp.MustCompile(`^([1-9][0-9]?):([1-9][0-9]?)$`)
+)
+
+// setHeader reads a header's value; it reports false where it cannot.
+func (r *reader) setHeader(name string, value span) bool {
+	switch name {
+	case "tune":
+		r.tune.Title = squeeze(value.text)
+	case "trains":
+		r.tune.Trains = squeeze(value.text)
+	case "key":
+		k, err := harmony.ParseKey(squeeze(value.text))
+		if err != nil {
+			return false
+		}
+		r.tune.Key = k
+	case "meter":
+		m, ok := ParseMeter(value.text)
+		r.tune.Meter, r.meterOK = m, ok
+		return ok
+	case "tempo":
+		if !tempoText.MatchString(value.text) {
+			return false
+		}
+		n, err := strconv.ParseFloat(value.text, 64)
+		if err != nil || n < LowestTempo || n > HighestTempo {
+			return false
+		}
+		r.tune.Tempo = n
+	case "swing":
+		m := swingText.FindStringSubmatch(value.text)
+		if m == nil {
+			return false
+		}
+		long, _ := strconv.Atoi(m[1])
+		short, _ := strconv.Atoi(m[2])
+		if long < short {
+			return false
+		}
+		r.tune.Swing = Ratio{long, short}
+	case "form":
+		r.form = value.fields()
+		for _, f := range r.form {
+			r.tune.Form = append(r.tune.Form, f.text)
+		}
+	}
+	return true
+}
+
+// squeeze turns each run of white space into one space.
+func squeeze(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+var sectionName = regexp.MustCompile(`^\pL[\pL\pN'_-]*$`)
+
+func (r *reader) startSection(at span, comment string) {
+	inner, closed := strings.CutSuffix(at.text[1:], "]")
+	name := trimmed(span{at.line, at.col + 1, inner})
+	raw := &rawSection{name: name}
+	r.comments(name.text, sectionLine, comment)
+	switch {
+	case !closed || !sectionName.MatchString(name.text):
+		r.fault(at, quoted(at.text), "a section name in brackets, a letter first and then letters, digits, ' - or _, such as [A] or [Intro]")
+		raw.skip = true
+	case slices.ContainsFunc(r.sections, func(s *rawSection) bool { return !s.skip && s.name.text == name.text }):
+		r.fault(at, "a second section "+name.text, "a name that no section has yet")
+		raw.skip = true
+	}
+	r.sections = append(r.sections, raw)
+}
+
+// sectionLine is the line name of a section's name line.
+const sectionLine = "["
+
+func (r *reader) row(name, rest span, comment string) {
+	section := r.sections[len(r.sections)-1]
+	r.comments(section.name.text, name.text, comment)
+	row := slices.Index(rowNames[:], name.text)
+	if row < 0 {
+		want := "a row, one of " + strings.Join(rowNames[:], ", ") + ", or a section such as [B]"
+		if slices.Contains(headerNames, name.text) {
+			want = "headers above the first section"
+		}
+		r.fault(name, quoted(name.text), want)
+		return
+	}
+	if section.rows[row] != nil {
+		r.fault(name, "a second "+name.text+" row in this section", "one "+name.text+" row a section")
+		return
+	}
+	raw := &rawRow{name: name, end: rest.end()}
+	section.rows[row] = raw
+	if !strings.HasPrefix(rest.text, "|") {
+		found := quoted(rest.text)
+		if rest.text == "" {
+			found = "no bars"
+		}
+		r.fault(rest, found, "a | before the first bar")
+		raw.cells = nil
+		section.skip = true
+		return
+	}
+	rest = rest.from(1)
+	for {
+		i := strings.IndexByte(rest.text, '|')
+		if i < 0 {
+			if last := trimmed(rest); last.text != "" {
+				raw.cells = append(raw.cells, last)
+			}
+			break
+		}
+		cell := rest
+		cell.text = rest.text[:i]
+		raw.cells = append(raw.cells, trimmed(cell))
+		rest = rest.from(i + 1)
+	}
+	if len(raw.cells) == 0 {
+		r.fault(rest, "no bars", "a bar between | and |")
+		section.skip = true
+	}
+}
+
+// finish reads the rows now that all headers and names are known.
+func (r *reader) finish(lines int) {
+	end := span{line: lines, col: 1}
+	for _, name := range []string{"tune", "key", "meter", "tempo"} {
+		if !r.seen[name] {
+			r.fault(span{line: 1, col: 1}, "no "+name+" line", headerWant[name]+" in a line that starts with "+name)
+		}
+	}
+	if len(r.sections) == 0 {
+		r.fault(end, "no section", "a section such as [A] with a chords row")
+		return
+	}
+	for i, raw := range r.sections {
+		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text})
+		r.readSection(i)
+	}
+	for _, f := range r.form {
+		if !slices.ContainsFunc(r.sections, func(s *rawSection) bool { return s.name.text == f.text }) {
+			var names []string
+			for _, s := range r.sections {
+				names = append(names, s.name.text)
+			}
+			r.fault(f, quoted(f.text), "the name of a section: "+strings.Join(names, ", "))
+		}
+	}
+	if len(r.faults) > 0 {
+		return
+	}
+	r.firstHold()
+	r.tune.sortComments()
+}
+
+// firstHold reports a hold before the first note of the form.
+func (r *reader) firstHold() {
+	bar := r.tune.Unroll()[0]
+	if len(bar.Bar.Bass) == 0 || bar.Bar.Bass[0].First.Kind != BassHold {
+		return
+	}
+	r.fault(r.bassPlace(bar.Section, 1, 1, false), `a "-" with no note before it to hold`, "a degree, or a . that rests")
+}
+
+// bassPlace returns where the text has a token of the bass row.
+func (r *reader) bassPlace(section string, bar, beat int, off bool) span {
+	i := slices.IndexFunc(r.sections, func(s *rawSection) bool { return s.name.text == section })
+	raw := r.sections[i]
+	cols := raw.bass[bar-1]
+	half := 2 * (beat - 1)
+	if off {
+		half++
+	}
+	if half >= len(cols) {
+		half = 0
+	}
+	return span{line: raw.rows[BassRow].name.line, col: cols[half]}
+}
+
+func (r *reader) lineFault(e *LineError) Fault {
+	at := r.bassPlace(e.Section, e.SectionBar, e.At.Beat, e.At.Off)
+	return Fault{
+		Line:   at.line,
+		Column: at.col,
+		Found: fmt.Sprintf("%s, which leads to %s in bar %d (%s bar %d) beat %s",
+			quoted(e.Token.String()), e.Pitch, e.At.Bar, e.Section, e.SectionBar, e.At.beat()),
+		Want: e.Want(),
+	}
+}

@@ -1,0 +1,175 @@
+package tune
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"footfall/harmony"
+)
+
+// String writes the token as the bass row has it: "/b3", "-", ".".
+func (t BassToken) String() string {
+	switch t.Kind {
+	case BassRest:
+		return "."
+	case BassHold:
+		return "-"
+	}
+	switch t.Direction {
+	case Rise:
+		return "/" + t.Degree.String()
+	case Fall:
+		return `\` + t.Degree.String()
+	}
+	return t.Degree.String()
+}
+
+// String writes the beat as the bass row has it: "5", "/5,b7".
+func (b BassBeat) String() string {
+	if b.Split {
+		return b.First.String() + "," + b.Second.String()
+	}
+	return b.First.String()
+}
+
+// String writes the hit as the hits row has it: ".", "on", "and" or "both".
+func (h Hit) String() string { return [...]string{".", "on", "and", "both"}[h] }
+
+// None reports whether the token asks for no shape.
+func (s ShapeToken) None() bool { return !s.Choose && len(s.Frets) == 0 }
+
+// String writes the token as the shapes row has it: ".", "*" or frets low
+// string to high, "8-x-8-9-8-x".
+func (s ShapeToken) String() string {
+	if s.Choose {
+		return "*"
+	}
+	if len(s.Frets) == 0 {
+		return "."
+	}
+	frets := make([]string, len(s.Frets))
+	for i, f := range s.Frets {
+		if f < 0 {
+			frets[i] = "x"
+		} else {
+			frets[i] = strconv.Itoa(f)
+		}
+	}
+	return strings.Join(frets, "-")
+}
+
+// String writes the ratio as the header has it: "2:1".
+func (r Ratio) String() string { return fmt.Sprintf("%d:%d", r.Long, r.Short) }
+
+// String writes the meter: "4/4".
+func (m Meter) String() string { return fmt.Sprintf("%d/%d", m.Upper, m.Lower) }
+
+// ParseMeter reads one of the meters, 2/4 to 7/4, 6/8, 9/8 and 12/8. It reports
+// false for anything else.
+func ParseMeter(s string) (Meter, bool) {
+	for upper := 2; upper <= 7; upper++ {
+		if m := (Meter{upper, 4}); s == m.String() {
+			return m, true
+		}
+	}
+	for upper := 6; upper <= 12; upper += 3 {
+		if m := (Meter{upper, 8}); s == m.String() {
+			return m, true
+		}
+	}
+	return Meter{}, false
+}
+
+// ParseBassBeat reads the token of one beat of a bass row. Its error says what
+// would do.
+func ParseBassBeat(s string) (BassBeat, error) {
+	first, second, split := strings.Cut(s, ",")
+	a, err := parseBassToken(first)
+	if err != nil {
+		return BassBeat{}, err
+	}
+	if !split {
+		return BassBeat{First: a}, nil
+	}
+	b, err := parseBassToken(second)
+	if err != nil {
+		return BassBeat{}, err
+	}
+	return BassBeat{First: a, Second: b, Split: true}, nil
+}
+
+func parseBassToken(s string) (BassToken, error) {
+	t := BassToken{Kind: BassNote}
+	switch {
+	case s == ".":
+		return BassToken{Kind: BassRest}, nil
+	case s == "-":
+		return BassToken{Kind: BassHold}, nil
+	case strings.HasPrefix(s, "/"):
+		t.Direction, s = Rise, s[1:]
+	case strings.HasPrefix(s, `\`):
+		t.Direction, s = Fall, s[1:]
+	}
+	d, err := harmony.ParseDegree(s)
+	if err != nil {
+		return BassToken{}, fmt.Errorf("%s, bare or behind / or \\, a - that holds, a . that rests, or two of them with a comma between", wantDegree)
+	}
+	t.Degree = d
+	return t, nil
+}
+
+var wantDegree = func() string {
+	var names []string
+	for _, d := range harmony.Degrees {
+		names = append(names, d.String())
+	}
+	return "a degree, one of " + strings.Join(names, " ")
+}()
+
+// ParseHit reads a token of a hits row. It reports false for anything but ".",
+// "on", "and" and "both".
+func ParseHit(s string) (Hit, bool) {
+	for h := NoHit; h <= HitBoth; h++ {
+		if s == h.String() {
+			return h, true
+		}
+	}
+	return NoHit, false
+}
+
+// HighestWrittenFret is the highest fret that a shapes row may name.
+const HighestWrittenFret = 24
+
+// ParseShape reads a token of a shapes row: ".", "*", or four to eight frets, 0
+// to 24 or x, with dashes between. Its error says what would do.
+func ParseShape(s string) (ShapeToken, error) {
+	switch s {
+	case ".":
+		return ShapeToken{}, nil
+	case "*":
+		return ShapeToken{Choose: true}, nil
+	}
+	parts := strings.Split(s, "-")
+	if len(parts) < 4 || len(parts) > 8 {
+		return ShapeToken{}, fmt.Errorf("a . for none, a * for any, or a fret or x for each string, low to high, such as 8-x-8-9-8-x")
+	}
+	frets := make([]int, len(parts))
+	played := 0
+	for i, p := range parts {
+		if p == "x" || p == "X" {
+			frets[i] = -1
+			continue
+		}
+		n, err := strconv.Atoi(p)
+		if err != nil || n < 0 || n > HighestWrittenFret || strconv.Itoa(n) != p {
+			return ShapeToken{}, fmt.Errorf("frets 0 to %d or x, with dashes between, such as 8-x-8-9-8-x", HighestWrittenFret)
+		}
+		frets[i] = n
+		played++
+	}
+	if played == 0 {
+		return ShapeToken{}, fmt.Errorf("a shape with a string that is played, or a . for none")
+	}
+	return ShapeToken{Frets: frets}, nil
+}

@@ -1,0 +1,116 @@
+package tune_test
+
+import (
+	"strings"
+	"testing"
+
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/tunetest"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func TestWriteExample(t *testing.T) {
+	const want = `tune   Lantern Street
+key    Bb
+meter  4/4
+tempo  104
+swing  2:1
+form   A A B A
+
+[A]
+chords | Bbmaj7 . G7 .                      | Cm7          | F7          | % |
+bass   | 1 /3 \1 /3                         | 1 /b3 /5 \b3 | 1 \b7 \6 \5 | % |
+hits   | on . and .                         | on . on .    | both . . .  | % |
+shapes | * . * .                            | * . * .      | * . . .     | % |
+words  | an optional cue, free text per bar |              |             |   |
+
+[B]
+chords | Ebmaj7 | Em7b5 |
+bass   | =A1    | =A2   |
+`
+	assert.Equal(t, want, tune.Write(mustRead(t, lantern)))
+}
+
+// TestWriteReadsBack is the promise of the canonical text: reading it back gives
+// the same tune, and writing that again the same text.
+func TestWriteReadsBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tn := tunetest.Tune().Draw(t, "tune")
+		text := tune.Write(tn)
+		back, faults := tune.Read(text)
+		require.Empty(t, faults, text)
+		require.Equal(t, tn, back, text)
+		require.Equal(t, text, tune.Write(back))
+	})
+}
+
+func TestCommentsAreKept(t *testing.T) {
+	const messy = `# one above the title
+
+tune T  # behind the title
+meter 4/4
+  # above the key
+key C
+tempo 120
+
+[A] # no comment? it is: a # first behind the name
+`
+	// One space before the # does not start a comment, so the line is at fault.
+	_, faults := tune.Read(messy)
+	require.Len(t, faults, 1)
+	assert.Equal(t, 9, faults[0].Line)
+
+	text := strings.Replace(messy, "[A] #", "[A]  #", 1) + `# above the bass
+bass | 1 3 5 #4 |		# behind the bass
+# above the chords
+chords | C |
+# at the end
+
+# and one more`
+	const want = `# one above the title
+tune   T  # behind the title
+# above the key
+key    C
+meter  4/4
+tempo  120
+swing  1:1
+
+[A]  # no comment? it is: a # first behind the name
+# above the chords
+chords | C         |
+# above the bass
+bass   | 1 3 5 #4  |  # behind the bass
+
+# at the end
+# and one more
+`
+	got := tune.Write(mustRead(t, text))
+	assert.Equal(t, strings.ReplaceAll(strings.ReplaceAll(want, "C         |", "C        |"), "#4  |", "#4 |"), got)
+}
+
+// TestWriteKeepsToTheTruth has copies that no longer hold: the bar is written out.
+func TestWriteKeepsToTheTruth(t *testing.T) {
+	tn := mustRead(t, head("C", "2/4")+"[A]\nchords | C | % | . G7 |\nbass | 1 5 | % | =A1 |\n[B]\nchords | =A2 |\n")
+	a := tn.Sections[0].Bars
+	a[0].Bass[1].First.Direction = tune.Rise
+	a[1].Chords[0].Chord = a[2].Chords[1].Chord
+	assert.Equal(t, head("C", "2/4")+"swing  1:1\n\n[A]\nchords | C    | G7  | C G7 |\nbass   | 1 /5 | 1 5 | 1 5  |\n\n[B]\nchords | C |\n",
+		strings.NewReplacer("tune   T", "tune T", "key    C", "key C", "meter  2", "meter 2", "tempo  1", "tempo 1").Replace(tune.Write(tn)))
+}
+
+// TestWriteFitsFreeText has text that the format cannot hold as it is.
+func TestWriteFitsFreeText(t *testing.T) {
+	tn := mustRead(t, head("C", "2/4")+"[A]\nchords | C | C | C |\n")
+	tn.Title = "a\n\x00 b\xff"
+	for i, w := range []string{"x | y\tz", "%", "=A1"} {
+		tn.Sections[0].Bars[i].Words = w
+	}
+	back := mustRead(t, tune.Write(tn))
+	assert.Equal(t, "a b", back.Title)
+	for i, w := range []string{"x / y z", "%.", "=A1."} {
+		assert.Equal(t, w, back.Sections[0].Bars[i].Words)
+	}
+}
