@@ -1,6 +1,7 @@
 package tune
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -316,7 +317,11 @@ func (r *reader) chord(tok span) (harmony.Chord, bool) {
 	}
 	c, err := harmony.ParseChord(tok.text)
 	if err != nil {
-		r.fault(tok, quoted(tok.text), "a chord symbol: "+err.Error())
+		want := "a chord symbol"
+		if e := (*harmony.SymbolError)(nil); errors.As(err, &e) {
+			want = fmt.Sprintf("a chord symbol: in column %d write %s", tok.col+e.Column-1, e.Want)
+		}
+		r.fault(tok, quoted(tok.text), want)
 		return c, false
 	}
 	r.chords[tok.text] = c

@@ -16,7 +16,7 @@ var (
 	keys    = []string{"C", "Bb", "F#", "Gb", "Em", "Cm", "Ebm", "Ab"}
 	symbols = []string{
 		"C", "Dm7", "G7", "Bbmaj7", "F#m7b5", "Abdim7", "E7(b9,#11)", "C/E", "Gb7/Bb", "A7alt", "B6/9", "Dsus4",
-		"EbmMaj7", "F13#11", "G+", "Cø", "Bb9", "N.C.",
+		"EbmMaj7", "F13#11", "G+", "Cø", "B♭7", "N.C.",
 	}
 	wordsFor = []string{"", "", "cue", "#1 hit", "50% more", "= slower", "ø and Δ", `a "quoted" word, or two`}
 	names    = []string{"A", "B", "Intro", "A1", "A2", "Bridge", "Él"}
