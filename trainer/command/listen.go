@@ -13,7 +13,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
@@ -60,8 +59,8 @@ func (l *listening) command() *cobra.Command {
 		Long: `Show the notes that an input hears, as they come, until you press ctrl-c.
 
 An input is a MIDI port by its name, or the path of a MIDI device file or of a
-named pipe. Without --port it is the one used last, or the only one there is. A
-port that is missing is waited for.
+named pipe. Without --port it is the one of the settings, the one used last, or the only one
+there is. A port that is missing is waited for.
 
 --calibrate asks for each open string, plucked along with a click, and learns its
 channel, transposition and delay. --calibrate=delay learns the delay alone, from
@@ -162,8 +161,12 @@ func (l *listening) list() error {
 	return nil
 }
 
-// pick settles on a port: the one named, the one used last, or the only one.
+// pick settles on a port: the one named, the one of the settings, the one used
+// last, or the only one.
 func (l *listening) pick() error {
+	if l.port == "" {
+		l.port = l.settings.Listen.Port
+	}
 	if l.port != "" {
 		if strings.ContainsRune(l.port, filepath.Separator) {
 			path, err := filepath.Abs(l.port)
@@ -211,7 +214,8 @@ type heardNote struct {
 // monitor prints what comes, and on standard error how the input is doing.
 func (l *listening) monitor() error {
 	epoch := time.Now()
-	in, err := l.store.Open(l.port, func() time.Duration { return time.Since(epoch) })
+	delay := time.Duration(l.settings.Listen.DelayMS * float64(time.Millisecond))
+	in, err := l.store.Open(l.port, func() time.Duration { return time.Since(epoch) }, delay)
 	if err != nil {
 		return badInput(err)
 	}
@@ -344,7 +348,8 @@ func (l *listening) learnDelay(in listen.Input, epoch time.Time, ask *bufio.Scan
 }
 
 func (l *listening) learnStrings(in listen.Input, epoch time.Time, ask *bufio.Scanner) (listen.Calibration, error) {
-	tuning := fretboard.Standard
+	neck, _ := l.settings.Instrument()
+	tuning := neck.Tuning
 	var learned []listen.StringCalibration
 	for str := len(tuning); str >= 1; {
 		prompt := fmt.Sprintf("String %d, open (%s): pluck it with each click.", str, pitchName(tuning.Open(str)))

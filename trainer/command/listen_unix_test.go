@@ -21,12 +21,14 @@ import (
 	"golang.org/x/sys/unix"
 
 	"footfall/trainer/listen"
+	"footfall/trainer/settings"
 	"footfall/trainer/sound"
 )
 
 // ownFolders gives a test folders of its own.
 func ownFolders(t *testing.T) {
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
 	xdg.Reload()
 	t.Cleanup(xdg.Reload)
 }
@@ -101,7 +103,7 @@ func calibrate(t *testing.T, kind string, play func(prompt string) (channel, mid
 	path = newPipe(t)
 	lines, to := io.Pipe()
 	go func() {
-		l := &listening{program: &program{json: true}, tempo: 300, bars: 1, sound: sound.Options{Mute: true}}
+		l := &listening{program: &program{json: true, settings: settings.Default()}, tempo: 300, bars: 1, sound: sound.Options{Mute: true}}
 		cmd := l.command()
 		cmd.SetArgs([]string{"--calibrate=" + kind, "--port", path})
 		cmd.SetIn(strings.NewReader(strings.Repeat("\n", 6)))

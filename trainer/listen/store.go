@@ -47,11 +47,15 @@ func (s Store) Learn(port string, c Calibration) error {
 }
 
 // Open opens a port, or a path, as the function Open does, with what was learned
-// of it, and remembers it as the one used last.
-func (s Store) Open(name string, now func() time.Duration) (Input, error) {
+// of it, and remembers it as the one used last. delay is that of a port whose
+// own was never learned.
+func (s Store) Open(name string, now func() time.Duration, delay time.Duration) (Input, error) {
 	c, err := s.Calibration(name)
 	if err != nil {
 		return nil, err
+	}
+	if c.Delay.Taps == 0 {
+		c.Delay.Median = delay
 	}
 	in, err := Open(name, Options{Now: now, Calibration: c})
 	if err != nil {
