@@ -1,6 +1,9 @@
 package fretboard
 
 import (
+	"fmt"
+	"strings"
+
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
@@ -15,6 +18,24 @@ const (
 	BassHalves               // plus a shape in the middle of bars without a change there
 )
 
+var layerNames = []string{Bass: "bass", BassChanges: "bass+changes", BassHalves: "bass+halves"}
+
+// String returns the layer's name as commands take it.
+func (l Layer) String() string { return layerNames[l] }
+
+// LayerNames lists the names of the layers for a message.
+func LayerNames() string { return strings.Join(layerNames, ", ") }
+
+// ParseLayer reads a layer's name. The error says which there are.
+func ParseLayer(s string) (Layer, error) {
+	for i, name := range layerNames {
+		if s == name {
+			return Layer(i), nil
+		}
+	}
+	return 0, fmt.Errorf("there is no layer %q; write one of %s", s, LayerNames())
+}
+
 // Kind tells a bass note from a shape.
 type Kind uint8
 
@@ -23,6 +44,9 @@ const (
 	BassEvent Kind = iota
 	ShapeEvent
 )
+
+// String returns "bass" or "shape".
+func (k Kind) String() string { return [...]string{"bass", "shape"}[k] }
 
 // Event is one thing to play: a bass note, or the shape above one.
 type Event struct {
@@ -47,6 +71,24 @@ type Event struct {
 	Fingers []int
 	// Hit says where in the beat the shape is struck; NoHit for a bass event.
 	Hit tune.Hit
+	// Free is set for a shape that is struck while the bass row rests, so that its
+	// lowest note is the shape's own.
+	Free bool
+}
+
+// Strikes returns where in time a shape is struck: on the beat, on the offbeat,
+// or both. A bass event is struck where it stands.
+func (e *Event) Strikes() []tune.Position {
+	off := e.At
+	off.Off = true
+	switch e.Hit {
+	case tune.HitAnd:
+		return []tune.Position{off}
+	case tune.HitBoth:
+		return []tune.Position{e.At, off}
+	default:
+		return []tune.Position{e.At}
+	}
 }
 
 // Arrangement is what to play and where, over one pass of the form.
