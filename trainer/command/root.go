@@ -39,9 +39,11 @@ func New() *cobra.Command {
 		}
 	}
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")
+	root.AddCommand(newChordCommand(p))
 	root.AddCommand(newListenCommand(p))
 	root.AddCommand(newSettingsCommand(p))
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return badInput(err) })
+
+	markFailures(root)
 	return root
 }
 
@@ -53,16 +55,38 @@ func (e inputError) Unwrap() error { return e.error }
 // badInput marks an error as the input's fault, for exit code 2.
 func badInput(err error) error { return inputError{err} }
 
-// ExitCode returns the code to exit with after err: 0 for none, ExitBadInput
-// where the input is at fault, else ExitFailure.
+// failure is an error that came while a command ran, by no fault of the input.
+type failure struct{ error }
+
+func (e failure) Unwrap() error { return e.error }
+
+// markFailures tells errors of running commands from those of the command line
+// itself: unknown commands and flags, missing and surplus arguments.
+func markFailures(cmd *cobra.Command) {
+	if run := cmd.RunE; run != nil {
+		cmd.RunE = func(cmd *cobra.Command, args []string) error {
+			if err := run(cmd, args); err != nil {
+				return failure{err}
+			}
+			return nil
+		}
+	}
+	for _, sub := range cmd.Commands() {
+		markFailures(sub)
+	}
+}
+
+// ExitCode returns the code to exit with after err: 0 for none, ExitFailure
+// where a command failed that was asked rightly, else ExitBadInput.
 func ExitCode(err error) int {
 	var input inputError
+	var failed failure
 	switch {
 	case err == nil:
 		return 0
-	case errors.As(err, &input):
-		return ExitBadInput
-	default:
+	case errors.As(err, &failed) && !errors.As(err, &input):
 		return ExitFailure
+	default:
+		return ExitBadInput
 	}
 }

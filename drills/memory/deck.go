@@ -1,0 +1,239 @@
+package memory
+
+import (
+	"math/rand/v2"
+	"slices"
+	"time"
+)
+
+// Limits say how a deck lets items in and mixes them. The zero value takes the
+// defaults.
+type Limits struct {
+	// NewADay is the most items asked for the first time on one day, DefaultNew if
+	// 0, none if negative.
+	NewADay int
+}
+
+const (
+	// DefaultNew is how many new items a day lets in at most. What is due always
+	// goes first, so that fewer come in as reviews grow; with the simulated
+	// learner more than this gains nothing.
+	DefaultNew = 40
+	// newApart is how many other questions lie between two new items.
+	newApart = 2
+	// missedApart is how many other questions come before a missed item is asked
+	// again.
+	missedApart = 3
+)
+
+// Deck chooses what to ask next out of a pool, on one day. An item that was
+// missed comes back after a few others until it is right; then come the items
+// that are due; then, where none is waiting, a new one, in the order of the pool,
+// never a look-alike of one that was new on the same day; then what is nearest
+// to being due. Questions are interleaved: where there is a choice, the next one
+// shares neither degree nor root with the last.
+type Deck struct {
+	pool    []Item
+	entries []entry
+	index   map[Item]int
+	day     Day
+	limits  Limits
+	// start is the level at which new items are let in; placing is not nil while
+	// it is looked for.
+	start   int
+	placing *Placing
+	// asked counts questions, fresh the items first asked today.
+	asked   int
+	fresh   int
+	lastNew int
+	last    Item
+}
+
+type entry struct {
+	state State
+	// at is the number of the latest question about it today, 0 for none.
+	at     int
+	missed bool
+	// barred marks look-alikes of what was new today.
+	barred bool
+}
+
+// NewDeck makes the deck of a day out of a pool, whose order says which new
+// item is needed first, and what is known of its items. Items that were first
+// asked earlier on the same day count as that day's new ones. Where nothing is
+// known of any item it begins with a placing round.
+func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
+	if limits.NewADay == 0 {
+		limits.NewADay = DefaultNew
+	}
+	d := &Deck{pool: pool, entries: make([]entry, len(pool)), index: make(map[Item]int, len(pool)), day: day, limits: limits, lastNew: -newApart}
+	for i, it := range pool {
+		d.entries[i].state = known[it]
+		d.index[it] = i
+	}
+	for it, s := range known {
+		if s.First == day && !s.New() {
+			d.letIn(it)
+		}
+	}
+	if len(known) == 0 {
+		d.placing = NewPlacing(pool)
+	} else {
+		d.start = LevelOf(known)
+	}
+	return d
+}
+
+// Placing reports whether the next question belongs to the placing round.
+func (d *Deck) Placing() bool { return d.placing != nil }
+
+// Answered takes in how an item of the pool was answered. Others are ignored.
+func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
+	i, known := d.index[it]
+	if !known {
+		return
+	}
+	d.asked++
+	e := &d.entries[i]
+	if e.state.New() {
+		d.letIn(it)
+		d.lastNew = d.asked
+	}
+	e.state = e.state.After(d.day, g)
+	e.at, e.missed = d.asked, v == Missed
+	d.last = it
+	if d.placing != nil && d.placing.Answered(v, took) {
+		d.start = d.placing.Level()
+		d.placing = nil
+	}
+}
+
+// State returns what the deck knows of an item of its pool.
+func (d *Deck) State(it Item) State {
+	if i, known := d.index[it]; known {
+		return d.entries[i].state
+	}
+	return State{}
+}
+
+// Next returns the item to ask next, as its index in the pool. The pool must
+// not be empty.
+func (d *Deck) Next(chance *rand.Rand) int {
+	if d.placing != nil {
+		if i, ok := d.placing.Next(d, chance); ok {
+			return i
+		}
+		d.start, d.placing = d.placing.Level(), nil
+	}
+	if i, ok := d.missedOne(); ok {
+		return i
+	}
+	if i, ok := d.dueOne(chance); ok {
+		return i
+	}
+	if i, ok := d.newOne(); ok {
+		return i
+	}
+	return d.nearest()
+}
+
+// missedOne returns the item that was missed longest ago of those that have
+// rested.
+func (d *Deck) missedOne() (int, bool) {
+	best, at := 0, d.asked-missedApart+1
+	found := false
+	for i := range d.entries {
+		if e := &d.entries[i]; e.missed && e.at < at {
+			best, at, found = i, e.at, true
+		}
+	}
+	return best, found
+}
+
+// dueOne returns one of the due items that were not asked today, at random, and
+// unlike the question before where there is one.
+func (d *Deck) dueOne(chance *rand.Rand) (int, bool) {
+	var due []int
+	for i := range d.entries {
+		e := &d.entries[i]
+		if e.at == 0 && !e.state.New() && e.state.Due() <= d.day {
+			due = append(due, i)
+		}
+	}
+	if len(due) == 0 {
+		return 0, false
+	}
+	apart := slices.DeleteFunc(slices.Clone(due), func(i int) bool { return neighbours(d.pool[i], d.last) })
+	if len(apart) > 0 {
+		due = apart
+	}
+	return due[chance.IntN(len(due))], true
+}
+
+// newOne returns the next new item that may be let in.
+func (d *Deck) newOne() (int, bool) {
+	if d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay || d.asked-d.lastNew < newApart {
+		return 0, false
+	}
+	below, found := 0, false
+	for i := range d.entries {
+		if !d.entries[i].state.New() || d.entries[i].barred {
+			continue
+		}
+		if Level(d.pool[i]) >= d.start-1 {
+			return i, true
+		}
+		if !found {
+			below, found = i, true
+		}
+	}
+	return below, found
+}
+
+// letIn counts a new item and bars its look-alikes for the day.
+func (d *Deck) letIn(it Item) {
+	d.fresh++
+	for i := range d.pool {
+		if !d.entries[i].barred && Alike(d.pool[i], it) {
+			d.entries[i].barred = true
+		}
+	}
+}
+
+// nearest returns the item that is nearest to being due of those that were
+// not asked today, else what was asked longest ago; a new one only where there
+// is nothing else.
+func (d *Deck) nearest() int {
+	best, bestRank := 0, 1<<62
+	for i := range d.entries {
+		e := &d.entries[i]
+		rank := 0
+		switch {
+		case e.at > 0 && e.at == d.asked:
+			rank = 1 << 61
+		case e.state.New() && e.barred:
+			rank = 1 << 60
+		case e.state.New():
+			rank = 1 << 59
+		case e.at > 0 && d.asked-e.at < missedApart:
+			rank = 1<<50 + e.at
+		case e.at > 0:
+			rank = 1<<30 + e.at // the longest ago first
+		default:
+			rank = int(e.state.Due())
+		}
+		if rank < bestRank {
+			best, bestRank = i, rank
+		}
+	}
+	return best
+}
+
+// neighbours reports whether two items share their degree or root, so that
+// asking one after the other would give the second away.
+func neighbours(a, b Item) bool {
+	if a.Root != "" && b.Root != "" {
+		return a.Root == b.Root || a.Degree == b.Degree
+	}
+	return a == b || Alike(a, b)
+}
