@@ -199,7 +199,7 @@ func (w *writer) writtenOut(b *Bar, row Row) string {
 	tokens := make([]string, 0, beats)
 	switch row {
 	case ChordsRow:
-		return chordCell(b.Chords)
+		return ChordCell(b.Chords)
 	case WordsRow:
 		return words(b.Words)
 	case BassRow:
@@ -230,9 +230,9 @@ func (w *writer) writtenOut(b *Bar, row Row) string {
 	return strings.Join(tokens, " ")
 }
 
-// chordCell writes the chords of a bar over the fewest slots that hold all its
-// changes as they stand.
-func chordCell(changes []Change) string {
+// ChordCell writes the chords of a bar as the chords row has them, over the
+// fewest slots that hold all its changes as they stand: "Bbmaj7 . G7 .".
+func ChordCell(changes []Change) string {
 	slots := 1
 	for _, c := range changes {
 		if c.Slots > 0 {

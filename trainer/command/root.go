@@ -44,6 +44,8 @@ func New() *cobra.Command {
 	root.AddCommand(newSettingsCommand(p))
 
 	markFailures(root)
+	root.AddCommand(newTuneCommand(p))
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return badInput(err) })
 	return root
 }
 

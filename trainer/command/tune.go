@@ -1,0 +1,193 @@
+package command
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+
+	"footfall/content"
+	"footfall/harmony/tune"
+)
+
+func newTuneCommand(p *program) *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "tune",
+		Short: "List, show, check and format tunes",
+		Long: `List, show, check and format tunes.
+
+A TUNE is the name of a built-in tune, the path of a file, or - for standard
+input.`,
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	cmd.AddCommand(newTuneListCommand(p), newTuneShowCommand(p), newTuneCheckCommand(p), newTuneFormatCommand(p))
+	return cmd
+}
+
+// tuneSummary is a built-in tune in a list.
+type tuneSummary struct {
+	Name   string  `json:"name"`
+	Title  string  `json:"title"`
+	Key    string  `json:"key"`
+	Meter  string  `json:"meter"`
+	Tempo  float64 `json:"tempo"`
+	Bars   int     `json:"bars"`
+	Trains string  `json:"trains"`
+}
+
+func summary(name string, t *tune.Tune) tuneSummary {
+	return tuneSummary{name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains}
+}
+
+func newTuneListCommand(p *program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "list",
+		Short: "List the built-in tunes and what each trains",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var list []tuneSummary
+			for _, name := range content.TuneNames() {
+				t, _ := content.Tune(name)
+				list = append(list, summary(name, t))
+			}
+			if p.json {
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(list)
+			}
+			w := tabwriter.NewWriter(cmd.OutOrStdout(), 0, 0, 2, ' ', 0)
+			fmt.Fprintln(w, "name\ttitle\tkey\tmeter\tbars")
+			for _, s := range list {
+				fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%d\n", s.Name, s.Title, s.Key, s.Meter, s.Bars)
+			}
+			if err := w.Flush(); err != nil {
+				return err
+			}
+			for _, s := range list {
+				fmt.Fprintf(cmd.OutOrStdout(), "\n%s\n%s\n", s.Name, wrapped(s.Trains, "  ", lineWidth))
+			}
+			return nil
+		},
+	}
+}
+
+// lineWidth is the width that text output keeps to.
+const lineWidth = 79
+
+// wrapped breaks text into indented lines of a width.
+func wrapped(text, indent string, width int) string {
+	var b strings.Builder
+	col := 0
+	for _, word := range strings.Fields(text) {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case col == 0:
+			b.WriteString(indent)
+			col = len(indent)
+		case col+1+n > width:
+			b.WriteString("\n" + indent)
+			col = len(indent)
+		default:
+			b.WriteByte(' ')
+			col++
+		}
+		b.WriteString(word)
+		col += n
+	}
+	return b.String()
+}
+
+func newTuneCheckCommand(p *program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "check FILE… | -",
+		Short: "Name every fault of a tune with its line and column",
+		Long: `Name every fault of a tune with its line and column, what was found there and
+what would do. A bass row that leaves the bass strings is a fault too. With
+--json the answer is one list of all faults, empty where there are none.`,
+		Example: "  footfall tune check my.tune",
+		Args:    cobra.MinimumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return checkTunes(cmd, p, args)
+		},
+		ValidArgsFunction: completeTunes,
+	}
+}
+
+// fileFault is a fault and the file that has it.
+type fileFault struct {
+	File string `json:"file"`
+	tune.Fault
+}
+
+func checkTunes(cmd *cobra.Command, p *program, args []string) error {
+	neck, _ := p.settings.Instrument()
+	low, high := neck.BassRange()
+	faults := []fileFault{}
+	for _, arg := range args {
+		text, err := tuneText(cmd, arg)
+		if err != nil {
+			return err
+		}
+		t, found := tune.Check(text, low, high)
+		for _, f := range found {
+			faults = append(faults, fileFault{tuneSource(arg), f})
+			if !p.json {
+				fmt.Fprintf(cmd.ErrOrStderr(), "%s: %v\n", tuneSource(arg), f)
+			}
+		}
+		if t != nil && !p.json {
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", tuneSource(arg), t.Title, counted(len(t.Unroll()), "bar"))
+		}
+	}
+	if p.json {
+		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(faults); err != nil {
+			return err
+		}
+	}
+	if len(faults) > 0 {
+		return badInput(fmt.Errorf("%s found", counted(len(faults), "fault")))
+	}
+	return nil
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+func newTuneFormatCommand(p *program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "format TUNE",
+		Short: "Print a tune in its canonical text",
+		Long: `Print a tune in its canonical text: headers and rows in a fixed order, bars in
+columns, comments with the lines they belong to. Formatting twice changes
+nothing.`,
+		Example: "  footfall tune format my.tune\n  footfall tune format tin-kettle-blues > mine.tune",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			t, err := readTune(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			return printTune(cmd.OutOrStdout(), p, t)
+		},
+		ValidArgsFunction: completeTunes,
+	}
+}
+
+// printTune prints a tune's canonical text; in JSON as {"text"}.
+func printTune(w io.Writer, p *program, t *tune.Tune) error {
+	text := tune.Write(t)
+	if p.json {
+		return json.NewEncoder(w).Encode(struct {
+			Text string `json:"text"`
+		}{text})
+	}
+	_, err := io.WriteString(w, text)
+	return err
+}
