@@ -3,6 +3,7 @@ package command
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -11,8 +12,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// runOn executes the command line on given input and returns what it wrote and
-// the code that the program would exit with.
+// runOn executes the command line on given input and returns what it wrote, the
+// error that the program would print behind it, and its exit code.
 func runOn(in io.Reader, args ...string) (stdout, stderr string, code int) {
 	var out, errs bytes.Buffer
 	cmd := New()
@@ -20,8 +21,11 @@ func runOn(in io.Reader, args ...string) (stdout, stderr string, code int) {
 	cmd.SetIn(in)
 	cmd.SetOut(&out)
 	cmd.SetErr(&errs)
-	code = ExitCode(cmd.Execute())
-	return out.String(), errs.String(), code
+	err := cmd.Execute()
+	if err != nil {
+		fmt.Fprintln(&errs, "footfall:", err)
+	}
+	return out.String(), errs.String(), ExitCode(err)
 }
 
 func TestChordAnswersEachLineInOrder(t *testing.T) {

@@ -42,10 +42,9 @@ func New() *cobra.Command {
 	root.AddCommand(newChordCommand(p))
 	root.AddCommand(newListenCommand(p))
 	root.AddCommand(newSettingsCommand(p))
+	root.AddCommand(newTuneCommand(p))
 
 	markFailures(root)
-	root.AddCommand(newTuneCommand(p))
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return badInput(err) })
 	return root
 }
 

@@ -1,0 +1,110 @@
+package command
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/harmony/tune"
+)
+
+// fiveFaults has faults on lines 2, 4, 6, 7 (two) of one text.
+const fiveFaults = "tune T\nkey H\nmeter 4/4\ntempo fast\n[A]\nchords | Dm7 | Qm7 |\nbass | 1 2 x 4 | 1 3 5 |\n"
+
+func TestTuneCheckNamesAllFaults(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "bad.tune")
+	require.NoError(t, os.WriteFile(path, []byte(fiveFaults), 0o644))
+	out, errs, code := runOn(nil, "tune", "check", path)
+	assert.Equal(t, ExitBadInput, code)
+	assert.Empty(t, out)
+	for _, want := range []string{
+		"line 2, column 5: found \"H\"", "line 4, column 7: found \"fast\"", "line 6, column 16: found \"Qm7\"",
+		"line 7, column 12: found \"x\"", "line 7, column 18: found 3 tokens", "5 faults",
+	} {
+		assert.Contains(t, errs, want)
+	}
+
+	out, _, code = runOn(strings.NewReader(fiveFaults), "tune", "check", "--json", "-")
+	assert.Equal(t, ExitBadInput, code)
+	var faults []tune.Fault
+	require.NoError(t, json.Unmarshal([]byte(out), &faults))
+	require.Len(t, faults, 5)
+	assert.Equal(t, 2, faults[0].Line)
+	assert.Equal(t, 5, faults[0].Column)
+	assert.Equal(t, `"H"`, faults[0].Found)
+	assert.Contains(t, faults[0].Want, "a key")
+
+	// A line that leaves the two strings is a fault at the token that leads out.
+	out, _, code = runOn(strings.NewReader("tune T\nkey C\nmeter 2/4\ntempo 90\n[A]\nchords | C |\nbass | 1 /5 |\n[B]\nchords | C |\nbass | 1 /5 |\n"), "tune", "check", "--json", "-")
+	assert.Equal(t, ExitBadInput, code)
+	require.NoError(t, json.Unmarshal([]byte(out), &faults))
+	require.Len(t, faults, 1)
+	assert.Equal(t, [2]int{10, 10}, [2]int{faults[0].Line, faults[0].Column})
+
+	out, errs, code = runOn(nil, "tune", "check", "--json", "short-ladder")
+	assert.Equal(t, 0, code, errs)
+	assert.Equal(t, "[]\n", out)
+}
+
+func TestTuneFormatIsAFixedPoint(t *testing.T) {
+	for _, name := range content.TuneNames() {
+		text, _ := content.TuneText(name)
+		out, errs, code := runOn(strings.NewReader(strings.ReplaceAll(text, " |", "\t|")), "tune", "format", "-")
+		require.Equal(t, 0, code, errs)
+		assert.Equal(t, text, out)
+	}
+	out, errs, code := runOn(strings.NewReader(fiveFaults), "tune", "format", "-")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Empty(t, out)
+	assert.Equal(t, 5, strings.Count(errs, "; want "))
+}
+
+func TestTuneListAndShow(t *testing.T) {
+	out, _, code := runOn(nil, "tune", "list", "--json")
+	require.Equal(t, 0, code)
+	var list []map[string]any
+	require.NoError(t, json.Unmarshal([]byte(out), &list))
+	require.GreaterOrEqual(t, len(list), 10)
+	for _, s := range list {
+		for _, field := range []string{"name", "title", "key", "meter", "bars", "trains"} {
+			assert.NotEmpty(t, s[field], field)
+		}
+		shown, errs, code := runOn(nil, "tune", "show", s["name"].(string))
+		require.Equal(t, 0, code, errs)
+		assert.Contains(t, shown, s["title"])
+		for line := range strings.Lines(shown) {
+			assert.LessOrEqual(t, len([]rune(line)), lineWidth+1, line)
+		}
+	}
+	out, _, code = runOn(nil, "tune", "show", "--json", "third-floor-waltz")
+	require.Equal(t, 0, code)
+	var d detail
+	require.NoError(t, json.Unmarshal([]byte(out), &d))
+	require.Len(t, d.Line, 49)
+	// G2 B2 D3 by hand, MIDI 43 47 50.
+	assert.Equal(t, []int{43, 47, 50}, []int{d.Line[0].MIDI, d.Line[1].MIDI, d.Line[2].MIDI})
+}
+
+func TestTuneArguments(t *testing.T) {
+	for arg, want := range map[string]string{
+		"no-such-tune":     "neither a built-in tune nor a file",
+		"missing/file":     "no such file",
+		"missing.tune":     "no such file",
+		t.TempDir():        "is a folder",
+		"../tunes/x":       "no such file",
+		"../content/tunes": "no such file",
+	} {
+		_, errs, code := runOn(nil, "tune", "show", arg)
+		assert.Equal(t, ExitBadInput, code, arg)
+		assert.Contains(t, errs, want)
+	}
+	_, errs, code := runOn(strings.NewReader(strings.Repeat("# long\n", 1<<20)), "tune", "check", "-")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errs, "longer than 4 MB")
+}
