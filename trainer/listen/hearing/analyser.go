@@ -1,0 +1,309 @@
+package hearing
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	// past is how much cleaned sound is kept, in analysis samples: 0.68 s.
+	past = 8192
+
+	// pluckFlux is the flux from which an onset is a pluck beyond doubt, which
+	// ends the judging of the one before.
+	pluckFlux = 2.5
+
+	// tellAt is the chance from which a note is told before all is heard.
+	tellAt = 0.8
+
+	// maxWaiting plucks are judged at once; 200 ms hold no more.
+	maxWaiting = 8
+
+	// recentFall is the time in which a note before is forgotten by e, in s.
+	recentFall = 0.12
+)
+
+// MinRate and MaxRate are the sampling rates an Analyser takes, in Hz.
+const (
+	MinRate = 8000
+	MaxRate = 192000
+)
+
+// Analyser hears the notes in a stream of sound. Use one for each stream, from
+// one goroutine at a time. Pushing allocates nothing as long as the caller's
+// event slice has room.
+type Analyser struct {
+	resampler *resampler
+	cleaner   cleaner
+	low       [2]biquad // below these the period is measured
+	clean     []float64 // the last cleaned samples
+	lowed     []float64 // and the same without highs
+	start     int       // number of clean[0], counted in analysis samples
+	n         int       // analysis samples so far
+	onsets    *onsetDetector
+	period    period
+	mix       [len(stages)]*mixture
+	evidence  evidence
+	waiting   []waiting
+	sounding  []sounding
+	last      before
+	lastOnset int
+	nextID    int
+	events    []Event
+	probe     func(e *evidence, onset float64) // for fitting
+}
+
+// waiting is a pluck that is being judged.
+type waiting struct {
+	onset   int
+	flux    float64
+	stage   int // stages judged so far
+	chances chances
+	note    Note // as told so far, MIDI 0 if not told
+	id      int
+	chord   chordHeard
+}
+
+// New returns an analyser for one channel of sound at a sampling rate in Hz.
+func New(rate int) (*Analyser, error) {
+	if rate < MinRate || rate > MaxRate {
+		return nil, fmt.Errorf("%d samples a second: %d to %d would do", rate, MinRate, MaxRate)
+	}
+	a := &Analyser{
+		resampler: newResampler(rate),
+		cleaner:   newCleaner(),
+		// a fourth-order Butterworth low-pass
+		low:     [2]biquad{lowPass(900, 0.541), lowPass(900, 1.307)},
+		clean:   make([]float64, past, 2*past),
+		lowed:   make([]float64, past, 2*past),
+		start:   -past,
+		onsets:  newOnsetDetector(),
+		waiting: make([]waiting, 0, maxWaiting),
+	}
+	a.sounding = make([]sounding, 0, 1+maxChord)
+	for i, size := range stages {
+		a.mix[i] = newMixture(size)
+	}
+	return a, nil
+}
+
+// Push takes the next block of samples, of any length, full scale −1 to 1, and
+// appends what is heard by then to events, which it returns.
+func (a *Analyser) Push(block []float32, events []Event) []Event {
+	a.events = events
+	for _, v := range block {
+		a.resampler.push(float64(v), a.take)
+	}
+	events, a.events = a.events, nil
+	return events
+}
+
+// Flush ends the stream: what is still being judged is settled and what still
+// sounds ends.
+func (a *Analyser) Flush(events []Event) []Event {
+	a.events = events
+	for range stages[len(stages)-1] + guard + frame {
+		a.take(0)
+	}
+	for i := range a.waiting {
+		a.settle(&a.waiting[i])
+	}
+	a.waiting = a.waiting[:0]
+	for i := range a.sounding {
+		a.end(&a.sounding[i], a.n)
+	}
+	a.sounding = a.sounding[:0]
+	events, a.events = a.events, nil
+	return events
+}
+
+// Hear returns the notes of a whole recording in the order of their onsets.
+func Hear(rate int, samples []float32) ([]Note, error) {
+	a, err := New(rate)
+	if err != nil {
+		return nil, err
+	}
+	var notes []Note
+	ids := map[int]int{}
+	for _, e := range a.Flush(a.Push(samples, nil)) {
+		switch e.Kind {
+		case Settled:
+			ids[e.ID] = len(notes)
+			notes = append(notes, e.Note)
+		case Ended:
+			notes[ids[e.ID]].Duration = e.Note.Duration
+		}
+	}
+	sortNotes(notes)
+	return notes, nil
+}
+
+// at returns cleaned samples by their numbers.
+func (a *Analyser) at(from, to int) []float64 { return a.clean[from-a.start : to-a.start] }
+
+// lowAt returns them without highs.
+func (a *Analyser) lowAt(from, to int) []float64 { return a.lowed[from-a.start : to-a.start] }
+
+// seconds is the time in the stream of an analysis sample.
+func (a *Analyser) seconds(n int) float64 { return float64(n)/analysisRate - a.resampler.delay }
+
+// take takes one analysis sample.
+func (a *Analyser) take(v float64) {
+	if len(a.clean) == cap(a.clean) {
+		copy(a.clean, a.clean[past:])
+		copy(a.lowed, a.lowed[past:])
+		a.clean, a.lowed = a.clean[:past], a.lowed[:past]
+		a.start += past
+	}
+	v = a.cleaner.step(v)
+	a.clean = append(a.clean, v)
+	a.lowed = append(a.lowed, a.low[1].step(a.low[0].step(v)))
+	a.n++
+	if a.n%hop != 0 {
+		return
+	}
+	if flux, ok := a.onsets.step(a.at(a.n-frame, a.n)); ok {
+		a.plucked(a.n-hop-frame/2, flux)
+	}
+	a.judge()
+	a.follow()
+}
+
+// plucked begins the judging of an onset.
+func (a *Analyser) plucked(onset int, flux float64) {
+	full := len(a.waiting) == maxWaiting
+	if flux > pluckFlux || full {
+		for i := range a.waiting {
+			a.settle(&a.waiting[i])
+		}
+		a.waiting = a.waiting[:0]
+	}
+	a.waiting = append(a.waiting, waiting{onset: onset, flux: flux})
+}
+
+// judge weighs the waiting plucks for which enough has been heard.
+func (a *Analyser) judge() {
+	kept := 0
+	for i := range a.waiting {
+		w := &a.waiting[i]
+		for w.stage < len(stages) && a.n >= w.onset+guard+stages[w.stage] {
+			a.weigh(&a.evidence, w.stage, w.onset, w.flux, a.noteBefore(i))
+			if a.probe != nil {
+				a.probe(&a.evidence, a.seconds(w.onset))
+			}
+			w.chances.judge(&a.evidence, &fitted[w.stage])
+			w.stage++
+			w.chord.hear(&a.evidence, w.chances.bass())
+			a.tell(w)
+		}
+		if w.stage == len(stages) {
+			a.settle(w)
+			continue
+		}
+		if kept != i {
+			a.waiting[kept] = *w
+		}
+		kept++
+	}
+	a.waiting = a.waiting[:kept]
+}
+
+// noteBefore returns the bass note before a waiting pluck.
+func (a *Analyser) noteBefore(i int) before {
+	b, at := a.last, a.lastOnset
+	for j := range a.waiting[:i] {
+		if p := a.waiting[j].chances.bass(); p != 0 && a.waiting[j].stage > 0 {
+			b.pitch, at = p, a.waiting[j].onset
+		}
+	}
+	if b.pitch != 0 {
+		b.recent = math.Exp(-float64(a.waiting[i].onset-at) / (recentFall * analysisRate))
+	}
+	return b
+}
+
+// tell sends news of a pluck that has been judged once more.
+func (a *Analyser) tell(w *waiting) {
+	midi, chance := w.chances.best()
+	told := w.note.MIDI
+	if midi == told || chance < tellAt {
+		return
+	}
+	kind := Began
+	switch {
+	case midi == 0:
+		kind = Withdrawn
+	case told != 0:
+		kind = Revised
+	default:
+		a.name(w)
+	}
+	a.note(w, midi)
+	a.emit(kind, w.id, w.note)
+	if kind == Withdrawn {
+		w.note = Note{}
+	}
+}
+
+// name gives a pluck its number.
+func (a *Analyser) name(w *waiting) {
+	w.id = a.nextID
+	a.nextID++
+}
+
+// note writes down what is known of a pluck's bass note.
+func (a *Analyser) note(w *waiting, midi int) {
+	w.note.Onset = a.seconds(w.onset)
+	w.note.Told = a.seconds(a.n)
+	w.note.Level = a.level(w.onset)
+	if midi != 0 {
+		b := midi - BassLow
+		w.note.MIDI, w.note.Confidence, w.note.Cents = midi, w.chances[b], a.evidence.cents[b]
+	}
+}
+
+// settle makes what is known of a pluck final.
+func (a *Analyser) settle(w *waiting) {
+	if w.stage == 0 {
+		return
+	}
+	midi, _ := w.chances.best()
+	switch {
+	case midi == 0 && w.note.MIDI != 0:
+		a.emit(Withdrawn, w.id, w.note)
+	case midi != 0:
+		if w.note.MIDI == 0 {
+			a.name(w)
+			a.note(w, midi)
+			a.emit(Began, w.id, w.note)
+		} else if w.note.MIDI != midi {
+			a.note(w, midi)
+			a.emit(Revised, w.id, w.note)
+		}
+		w.note.Confidence = w.chances[midi-BassLow]
+		a.emit(Settled, w.id, w.note)
+		a.last.pitch, a.lastOnset = midi, w.onset
+		a.sound(w.id, w.note, w.onset)
+	}
+	a.settleChord(w)
+}
+
+func (a *Analyser) emit(k Kind, id int, n Note) {
+	a.events = append(a.events, Event{k, id, n})
+}
+
+// level is the loudness of the 53 ms from a sample on, in dB of full scale.
+func (a *Analyser) level(from int) float64 {
+	sum := 1e-12
+	s := a.at(from, min(from+10*hop, a.n))
+	for _, v := range s {
+		sum += v * v
+	}
+	return 10 * math.Log10(sum/float64(len(s)))
+}
+
+// bass returns the likeliest bass note, 0 for none.
+func (c *chances) bass() int {
+	midi, _ := c.best()
+	return midi
+}

@@ -1,0 +1,132 @@
+package hearing
+
+import "math"
+
+const (
+	basses   = BassHigh - BassLow + 1
+	features = 16
+)
+
+// stages are the lengths of sound after a pluck, in analysis samples, at which
+// its note is judged: from 27 ms, for a first guess, to 200 ms.
+var stages = [...]int{320, 448, 640, 896, 1280, 1792, 2400}
+
+// guard is the time after an onset's place before which nothing is used: 3 ms.
+const guard = 36
+
+// before is what came before a pluck.
+type before struct {
+	pitch  int     // the bass note before, 0 for none
+	recent float64 // how recent it is: 1 at once, falling by e in 120 ms
+}
+
+// evidence is what a stretch of sound after a pluck says about each bass note.
+type evidence struct {
+	stage    int
+	of       [basses][features]float64
+	none     [features]float64 // that no bass note was plucked
+	cents    [basses]float64   // from the period
+	was      [pitches]float64  // strengths before the pluck
+	strength [pitches]float64  // and after it
+	novel    [pitches]float64  // what the pluck brought
+	all      float64           // sum of strength
+}
+
+// ringing is the part of a strength before a pluck that is taken to ring on.
+const ringing = 0.7
+
+// weigh fills e from the sound around an onset.
+func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before) {
+	size := stages[stage]
+	m := a.mix[stage]
+	e.stage = stage
+	m.explain(a.at(onset-size, onset))
+	wasFirst := e.firstPartials(m)
+	for p := range e.was {
+		e.was[p] = m.strength(lowestPitch + p)
+	}
+	from := onset + guard
+	m.explain(a.at(from, from+size))
+	first := e.firstPartials(m)
+	e.all = 1e-9
+	top, novel := 0.0, 0.0
+	for p := range e.novel {
+		s := m.strength(lowestPitch + p)
+		e.strength[p] = s
+		e.novel[p] = math.Max(0, s-ringing*e.was[p])
+		top = math.Max(top, e.novel[p])
+		novel += e.novel[p]
+		e.all += s
+	}
+	a.period.fill(a.lowAt(from+20, from+size))
+	best := math.Max(a.period.best, 0.05)
+	eps := 0.02*top + 1e-9
+	lower, held := 0.0, 0.0
+	for p := range BassHigh - lowestPitch + 1 {
+		if b := p + lowestPitch - BassLow; b >= 0 {
+			n := e.novel[p]
+			repeat, pitch := a.period.near(float64(BassLow + b))
+			half, _ := a.period.near(float64(BassLow + b + 12))
+			e.cents[b] = 100 * (pitch - float64(BassLow+b))
+			again := 0.0
+			if BassLow+b == b4.pitch {
+				again = b4.recent
+			}
+			e.of[b] = [features]float64{
+				math.Log((n + eps) / (top + eps)),
+				e.strength[p] / e.all,
+				between(-1, math.Log((e.strength[p]+eps)/(e.was[p]+eps)), 2),
+				lower / (top + eps),
+				math.Min(2, math.Max(e.novelAt(p-1), e.novelAt(p+1))/(n+eps)),
+				math.Min(2, e.novelAt(p-12)/(n+eps)),
+				math.Min(2, e.novelAt(p+12)/(n+eps)),
+				between(-2, math.Log((first[b]+1e-7)/(wasFirst[b]+1e-7)), 3),
+				repeat,
+				repeat / best,
+				half / best,
+				float64(b) / 12,
+				between(0, math.Log((first[b]+1e-7)/(strongest(m, BassLow+b)+1e-7))+2, 2),
+				held / e.all,
+				again,
+				math.Min(1, (novel-lower-n)/(top+eps)/4),
+			}
+		}
+		lower += e.novel[p]
+		held += math.Min(e.was[p], e.strength[p])
+	}
+	e.none = [features]float64{
+		1,
+		flux,
+		math.Min(3, flux) * novel / e.all,
+		novel / e.all,
+		best,
+		held / e.all,
+		b4.recent,
+	}
+}
+
+func (e *evidence) novelAt(p int) float64 {
+	if p < 0 || p >= pitches {
+		return 0
+	}
+	return e.novel[p]
+}
+
+// firstPartials returns the amplitude at each bass note's own frequency.
+func (e *evidence) firstPartials(m *mixture) (f [basses]float64) {
+	for b := range f {
+		f[b] = m.amplitude(frequency(float64(BassLow + b)))
+	}
+	return f
+}
+
+// strongest is the highest amplitude of a pitch's first five partials.
+func strongest(m *mixture, pitch int) float64 {
+	f, v := frequency(float64(pitch)), 0.0
+	for k := 1; k <= 5; k++ {
+		v = math.Max(v, m.amplitude(float64(k)*f))
+	}
+	return v
+}
+
+func between(low, x, high float64) float64 { return math.Max(low, math.Min(high, x)) }

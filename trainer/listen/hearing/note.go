@@ -1,0 +1,72 @@
+package hearing
+
+// The bass notes that are told apart, as MIDI note numbers: E2 to C4, from the
+// open low string to the fifteenth fret of the A string.
+const (
+	BassLow  = 40
+	BassHigh = 60
+)
+
+// Part says whether a note is the line or the chord above it.
+type Part uint8
+
+// The parts.
+const (
+	Bass Part = iota
+	Chord
+)
+
+// String returns "bass" or "chord".
+func (p Part) String() string {
+	if p == Chord {
+		return "chord"
+	}
+	return "bass"
+}
+
+// Note is one note heard.
+type Note struct {
+	// Onset is when it was plucked, in seconds from the first sample.
+	Onset float64
+	// Duration is how long it was heard, in seconds: until it was damped, had
+	// died away or gave way to the next note of its part. 0 while it sounds.
+	Duration float64
+	// MIDI is the note number (69 is A4).
+	MIDI int
+	// Cents is how far the sound lies from MIDI at A4 = 440 Hz, −50 to 50.
+	Cents float64
+	Part  Part
+	// Confidence is the chance that this note was plucked there, over 0 to 1.
+	Confidence float64
+	// Level is the loudness just after the pluck in dB of full scale.
+	Level float64
+	// Told is when the stream had said enough to name the note: Onset and the
+	// delay of hearing, in seconds from the first sample.
+	Told float64
+}
+
+// Kind is what an Event says of a note.
+type Kind uint8
+
+// The kinds of events.
+const (
+	// Began: a note is heard. More sound may still revise it.
+	Began Kind = iota
+	// Revised: more sound showed another pitch.
+	Revised
+	// Withdrawn: more sound showed that there was no note.
+	Withdrawn
+	// Settled: the pitch and confidence are final.
+	Settled
+	// Ended: the note stopped sounding; Duration is set.
+	Ended
+)
+
+// Event is news of a note. The events of one note share its ID and come in the
+// order Began, Revised as often as need be, then either Withdrawn alone or
+// Settled and Ended.
+type Event struct {
+	Kind Kind
+	ID   int
+	Note Note
+}

@@ -1,0 +1,92 @@
+package hearing
+
+import (
+	"math"
+	"slices"
+)
+
+// sounding is a settled note that has not ended.
+type sounding struct {
+	id    int
+	note  Note
+	onset int
+	peak  float64 // highest power so far
+}
+
+const (
+	// followed is the stretch a note's power is measured over: 64 ms.
+	followed = 768
+	// fall is the drop of power from the note's peak at which it has ended: 24 dB.
+	fall = 1.0 / 250
+)
+
+// sound begins to follow a settled note. It ends the one before of its part.
+func (a *Analyser) sound(id int, n Note, onset int) {
+	kept := 0
+	for i := range a.sounding {
+		s := &a.sounding[i]
+		if s.note.Part == n.Part && s.onset < onset || len(a.sounding) == cap(a.sounding) && i == 0 {
+			a.end(s, onset)
+			continue
+		}
+		a.sounding[kept] = *s
+		kept++
+	}
+	a.sounding = append(a.sounding[:kept], sounding{id: id, note: n, onset: onset})
+}
+
+// follow ends the notes that have died away.
+func (a *Analyser) follow() {
+	kept := 0
+	for i := range a.sounding {
+		s := &a.sounding[i]
+		p := a.power(s.note)
+		s.peak = math.Max(s.peak, p)
+		if p < fall*s.peak {
+			a.end(s, a.n-followed/2)
+			continue
+		}
+		if kept != i {
+			a.sounding[kept] = *s
+		}
+		kept++
+	}
+	a.sounding = a.sounding[:kept]
+}
+
+func (a *Analyser) end(s *sounding, at int) {
+	s.note.Duration = math.Max(0, a.seconds(at)-s.note.Onset)
+	a.emit(Ended, s.id, s.note)
+}
+
+// power is that of a note's first three partials now (Goertzel, "An Algorithm
+// for the Evaluation of Finite Trigonometric Series", 1958).
+func (a *Analyser) power(n Note) float64 {
+	x := a.at(a.n-followed, a.n)
+	f := frequency(float64(n.MIDI) + n.Cents/100)
+	sum := 0.0
+	for k := 1; k <= 3; k++ {
+		c := 2 * math.Cos(2*math.Pi*float64(k)*f/analysisRate)
+		s1, s2 := 0.0, 0.0
+		for _, v := range x {
+			s1, s2 = v+c*s1-s2, s1
+		}
+		sum += s1*s1 + s2*s2 - c*s1*s2
+	}
+	return sum
+}
+
+func sortNotes(notes []Note) {
+	slices.SortStableFunc(notes, func(x, y Note) int {
+		switch {
+		case x.Onset != y.Onset:
+			if x.Onset < y.Onset {
+				return -1
+			}
+			return 1
+		case x.Part != y.Part:
+			return int(x.Part) - int(y.Part)
+		}
+		return x.MIDI - y.MIDI
+	})
+}
