@@ -28,12 +28,25 @@ func (c *chordHeard) hear(e *evidence, bass int) {
 		top = max(top, e.novelAt(p-lowestPitch))
 	}
 	for p := lowest; p <= highestPitch && c.n < maxChord; p++ {
+		if overtone(p - bass) {
+			continue
+		}
 		v := e.novelAt(p - lowestPitch)
 		if v >= chordPart*top && v > e.novelAt(p-1-lowestPitch) && v >= e.novelAt(p+1-lowestPitch) {
 			c.notes[c.n].midi, c.notes[c.n].part = p, v/top
 			c.n++
 		}
 	}
+}
+
+// overtone tells whether an interval above the bass is one of its partials, to
+// the ninth: such a note is not told from the bass's own sound.
+func overtone(semitones int) bool {
+	switch semitones {
+	case 12, 19, 24, 28, 31, 34, 36, 38:
+		return true
+	}
+	return false
 }
 
 // settleChord tells the notes above the bass. One note alone is more often an

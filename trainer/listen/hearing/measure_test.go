@@ -110,11 +110,8 @@ func compare(want []played, got []Note) tally {
 func settled(events []Event) []Note {
 	var notes []Note
 	ids := map[int]int{}
-	told := map[int]float64{}
 	for _, e := range events {
 		switch e.Kind {
-		case Began:
-			told[e.ID] = e.Note.Told
 		case Settled:
 			ids[e.ID] = len(notes)
 			notes = append(notes, e.Note)

@@ -1,0 +1,115 @@
+package command
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"footfall/trainer/listen/hearing"
+	"footfall/trainer/listen/wav"
+)
+
+// takeNote is a note of a recording as scripts read it.
+type takeNote struct {
+	Onset    float64 `json:"onset_s"`
+	Duration float64 `json:"duration_s"`
+	MIDI     int     `json:"midi"`
+	Cents    float64 `json:"cents"`
+	Part     string  `json:"part"`
+	// Confidence is the chance that the note was played, over 0 to 1.
+	Confidence float64 `json:"confidence"`
+	// Told is when a listener to the running sound is told of the note.
+	Told float64 `json:"told_s"`
+}
+
+func newHearCommand(p *program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "hear FILE.wav | -",
+		Short: "List the notes heard in a recording",
+		Long: `List the notes heard in a recording of one guitar: when each begins and how long
+it lasts, its pitch, how many cents off it is, whether it belongs to the bass line
+or to a chord above it, and how sure that is.
+
+The recording is a WAV file of 8 to 192 kHz, mono or stereo, of whole numbers or
+float. A damaged file is read as far as it goes, with a warning.`,
+		Example: "  footfall hear take.wav\n  footfall hear --json take.wav",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			rec, err := readRecording(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			notes, err := hearing.Hear(rec.Rate, rec.Samples)
+			if err != nil {
+				return badInput(fmt.Errorf("%s: %w", args[0], err))
+			}
+			if p.json {
+				return writeHeardJSON(cmd.OutOrStdout(), notes)
+			}
+			return writeHeard(cmd.OutOrStdout(), notes, rec)
+		},
+	}
+}
+
+// readRecording reads the recording a command was given, from standard input
+// for "-", and passes on its warnings.
+func readRecording(cmd *cobra.Command, name string) (*wav.Recording, error) {
+	in := cmd.InOrStdin()
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			var path *fs.PathError
+			if errors.As(err, &path) {
+				err = path.Err
+			}
+			return nil, badInput(fmt.Errorf("%s: %w", name, err))
+		}
+		defer f.Close()
+		in = f
+	}
+	rec, err := wav.Read(in)
+	if err != nil {
+		return nil, badInput(fmt.Errorf("%s: %w", name, err))
+	}
+	for _, w := range rec.Warnings {
+		fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", name, w)
+	}
+	return rec, nil
+}
+
+func writeHeardJSON(out io.Writer, notes []hearing.Note) error {
+	list := make([]takeNote, len(notes))
+	for i, n := range notes {
+		list[i] = takeNote{
+			Onset: rounded(n.Onset, 4), Duration: rounded(n.Duration, 4), MIDI: n.MIDI, Cents: rounded(n.Cents, 1),
+			Part: n.Part.String(), Confidence: rounded(n.Confidence, 3), Told: rounded(n.Told, 4),
+		}
+	}
+	return json.NewEncoder(out).Encode(list)
+}
+
+// rounded keeps so many decimals.
+func rounded(x float64, decimals int) float64 {
+	p := math.Pow(10, float64(decimals))
+	return math.Round(x*p) / p
+}
+
+func writeHeard(out io.Writer, notes []hearing.Note, rec *wav.Recording) error {
+	if len(notes) == 0 {
+		_, err := fmt.Fprintf(out, "No note is heard in %.1f s of sound.\n", rec.Seconds())
+		return err
+	}
+	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(table, "onset s\tlasts s\tnote\tcents\tpart\tsure\t")
+	for _, n := range notes {
+		fmt.Fprintf(table, "%.3f\t%.3f\t%s\t%+.0f\t%s\t%.0f %%\t\n", n.Onset, n.Duration, pitchName(n.MIDI), n.Cents, n.Part, 100*n.Confidence)
+	}
+	return table.Flush()
+}
