@@ -39,6 +39,7 @@ func New() *cobra.Command {
 		}
 	}
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")
+	root.AddCommand(newChordCommand(p))
 	root.AddCommand(newHearCommand(p))
 	root.AddCommand(newListenCommand(p))
 	root.AddCommand(newSettingsCommand(p))
