@@ -108,7 +108,7 @@ func (c Chord) Transpose(from, to Key) Chord {
 	out.Root = noteAtFifths(c.Root.fifths() + by).simple()
 	out.Bass = noteAtFifths(c.Bass.fifths() + by).simple()
 	body, slash := c.body()
-	out.Symbol = out.Root.String() + body
+	out.Symbol = out.Root.String() + apart(body)
 	if slash {
 		out.Symbol += "/" + out.Bass.String()
 	}
@@ -127,6 +127,20 @@ func (c Chord) body() (string, bool) {
 		}
 	}
 	return string(rest), false
+}
+
+// apart puts brackets around a tension that starts a symbol's body, lest its
+// accidental be read as the root's.
+func apart(body string) string {
+	runes := []rune(body)
+	if len(runes) == 0 || accidental(runes[0]) == 0 {
+		return body
+	}
+	end := 1
+	for end < len(runes) && runes[end] >= '0' && runes[end] <= '9' {
+		end++
+	}
+	return "(" + string(runes[:end]) + ")" + string(runes[end:])
 }
 
 // DegreeOf names any MIDI note number against the chord: a chord tone by its

@@ -116,7 +116,19 @@ func (q *recipe) degrees() []Degree {
 	slices.SortStableFunc(ds, func(a, b Degree) int {
 		return cmp.Or(cmp.Compare(a.Semitones(), b.Semitones()), cmp.Compare(a.Number, b.Number))
 	})
-	return slices.Compact(ds)
+	return oncePerSound(ds)
+}
+
+// oncePerSound keeps the lowest of the degrees that sound alike, so that a note
+// has one name in its chord: Cm#9 has no tone beside its b3.
+func oncePerSound(ds []Degree) []Degree {
+	var heard [12]bool
+	return slices.DeleteFunc(ds, func(d Degree) bool {
+		class := mod(d.Semitones(), 12)
+		again := heard[class]
+		heard[class] = true
+		return again
+	})
 }
 
 // imply adds what a symbol means without writing it.

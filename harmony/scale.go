@@ -1,0 +1,139 @@
+package harmony
+
+import "strings"
+
+// Scale is a scale by its name in the trade and its degrees from 1 up, without
+// the octave.
+type Scale struct {
+	Name    string
+	Degrees []Degree
+}
+
+// The scales of the trade. The names and the tones are common practice, no
+// source.
+var (
+	Ionian     = scaleOf("major", "1 2 3 4 5 6 7")
+	Dorian     = scaleOf("dorian", "1 2 b3 4 5 6 b7")
+	Phrygian   = scaleOf("phrygian", "1 b2 b3 4 5 b6 b7")
+	Lydian     = scaleOf("lydian", "1 2 3 #4 5 6 7")
+	Mixolydian = scaleOf("mixolydian", "1 2 3 4 5 6 b7")
+	Aeolian    = scaleOf("natural minor", "1 2 b3 4 5 b6 b7")
+	Locrian    = scaleOf("locrian", "1 b2 b3 4 b5 b6 b7")
+
+	MelodicMinor   = scaleOf("melodic minor", "1 2 b3 4 5 6 7")
+	DorianFlat2    = scaleOf("dorian b2", "1 b2 b3 4 5 6 b7")
+	LydianAug      = scaleOf("lydian augmented", "1 2 3 #4 #5 6 7")
+	LydianDominant = scaleOf("lydian dominant", "1 2 3 #4 5 6 b7")
+	MixolydianB6   = scaleOf("mixolydian b6", "1 2 3 4 5 b6 b7")
+	LocrianNat2    = scaleOf("locrian natural 2", "1 2 b3 4 b5 b6 b7")
+	Altered        = scaleOf("altered", "1 b2 #2 3 b5 #5 b7")
+
+	HarmonicMinor    = scaleOf("harmonic minor", "1 2 b3 4 5 b6 7")
+	LocrianNat6      = scaleOf("locrian natural 6", "1 b2 b3 4 b5 6 b7")
+	MajorSharp5      = scaleOf("major #5", "1 2 3 4 #5 6 7")
+	DorianSharp4     = scaleOf("dorian #4", "1 2 b3 #4 5 6 b7")
+	PhrygianDominant = scaleOf("phrygian dominant", "1 b2 3 4 5 b6 b7")
+	LydianSharp2     = scaleOf("lydian #2", "1 #2 3 #4 5 6 7")
+	AlteredBB7       = scaleOf("altered bb7", "1 b2 b3 3 b5 b6 bb7")
+
+	WholeHalf = scaleOf("diminished, whole-half", "1 2 b3 4 b5 b6 6 7")
+	HalfWhole = scaleOf("diminished, half-whole", "1 b2 #2 3 #4 5 6 b7")
+	WholeTone = scaleOf("whole tone", "1 2 3 #4 #5 b7")
+)
+
+// Modes of the major, melodic minor and harmonic minor scales, from the first
+// degree of the scale to its seventh.
+var (
+	majorModes    = [7]*Scale{&Ionian, &Dorian, &Phrygian, &Lydian, &Mixolydian, &Aeolian, &Locrian}
+	melodicModes  = [7]*Scale{&MelodicMinor, &DorianFlat2, &LydianAug, &LydianDominant, &MixolydianB6, &LocrianNat2, &Altered}
+	harmonicModes = [7]*Scale{&HarmonicMinor, &LocrianNat6, &MajorSharp5, &DorianSharp4, &PhrygianDominant, &LydianSharp2, &AlteredBB7}
+)
+
+func scaleOf(name, degrees string) Scale {
+	s := Scale{Name: name}
+	for _, field := range strings.Fields(degrees) {
+		d, err := ParseDegree(field)
+		if err != nil {
+			panic(err) // a misspelled row of the table above
+		}
+		s.Degrees = append(s.Degrees, d)
+	}
+	return s
+}
+
+// Notes spells the scale from a root.
+func (s Scale) Notes(root Note) []Note {
+	notes := make([]Note, len(s.Degrees))
+	for i, d := range s.Degrees {
+		notes[i] = d.Of(root)
+	}
+	return notes
+}
+
+// holds reports whether every tone of the chord is in the scale by its sound.
+func (s Scale) holds(c Chord) bool {
+	var in [12]bool
+	for _, d := range s.Degrees {
+		in[mod(d.Semitones(), 12)] = true
+	}
+	for _, d := range c.Degrees {
+		if !in[mod(d.Semitones(), 12)] {
+			return false
+		}
+	}
+	return true
+}
+
+// Scale returns the scale that a line takes its steps from over the chord: the
+// key's own where the chord is built of it (Em7 in C is phrygian, A7 in Dm
+// phrygian dominant), else the one that the chord's family brings.
+func (c Chord) Scale(in Key) Scale {
+	families := [][7]*Scale{majorModes}
+	if in.Minor {
+		families = [][7]*Scale{majorModes, harmonicModes, melodicModes}
+	}
+	for i, modes := range families {
+		tonic := in.Tonic
+		if in.Minor && i == 0 {
+			tonic = Degree{3, -1}.Of(tonic) // natural minor is a mode of the relative major
+		}
+		for n, d := range modes[0].Degrees {
+			if d.Of(tonic).Semitone() == c.Root.Semitone() && modes[n].holds(c) {
+				return *modes[n]
+			}
+		}
+	}
+	return c.familyScale()
+}
+
+// familyScale is the usual scale of a chord that does not belong to the key
+// (common practice, no source): the first of its family's that holds the chord.
+func (c Chord) familyScale() Scale {
+	var choices []*Scale
+	switch c.Class() {
+	case ClassMajor, ClassMajor7:
+		choices = []*Scale{&Ionian, &Lydian, &LydianAug, &LydianSharp2}
+	case ClassDominant:
+		choices = []*Scale{&Mixolydian, &LydianDominant}
+	case ClassAltered:
+		choices = []*Scale{&WholeTone, &PhrygianDominant, &HalfWhole, &Altered, &MixolydianB6}
+	case ClassMinor, ClassMinor7, ClassMinor6:
+		choices = []*Scale{&Dorian, &Aeolian, &Phrygian}
+	case ClassMinorMajor7:
+		choices = []*Scale{&MelodicMinor, &HarmonicMinor}
+	case ClassHalfDiminished:
+		choices = []*Scale{&Locrian, &LocrianNat2, &LocrianNat6}
+	case ClassDiminished:
+		choices = []*Scale{&WholeHalf}
+	case ClassAugmented:
+		choices = []*Scale{&LydianAug, &WholeTone}
+	case ClassSuspended:
+		choices = []*Scale{&Mixolydian, &Phrygian, &PhrygianDominant, &Aeolian, &Ionian}
+	}
+	for _, s := range choices {
+		if s.holds(c) {
+			return *s
+		}
+	}
+	return *choices[0]
+}

@@ -1,0 +1,198 @@
+package harmony
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// What charts mean by these symbols: common practice, no source.
+func TestParseChord(t *testing.T) {
+	for symbol, want := range map[string]string{
+		"C": "C 1 3 5", "B": "B 1 3 5", "Ab": "Ab 1 3 5", "E♭": "Eb 1 3 5", "F♯m": "F# 1 b3 5",
+		"Cmaj": "C 1 3 5", "CM": "C 1 3 5", "Cm": "C 1 b3 5", "Cmi": "C 1 b3 5", "Cmin": "C 1 b3 5", "C-": "C 1 b3 5",
+		"C6": "C 1 3 5 6", "C6/9": "C 1 3 5 6 9", "C69": "C 1 3 5 6 9", "C6(9)": "C 1 3 5 6 9", "Cm6/9": "C 1 b3 5 6 9",
+		"C7": "C 1 3 5 b7", "Cmaj7": "C 1 3 5 7", "CMaj7": "C 1 3 5 7", "Cma7": "C 1 3 5 7", "CM7": "C 1 3 5 7",
+		"CΔ7": "C 1 3 5 7", "C△": "C 1 3 5 7", "CMA7": "C 1 3 5 7", "Cmajor7": "C 1 3 5 7", "CMi7": "C 1 b3 5 b7",
+		"A-7": "A 1 b3 5 b7", "Am7": "A 1 b3 5 b7", "Dm7b5": "D 1 b3 b5 b7", "D-7♭5": "D 1 b3 b5 b7", "Dø": "D 1 b3 b5 b7",
+		"Dø7": "D 1 b3 b5 b7", "Dø9": "D 1 b3 b5 b7 9", "Dm7(b5)": "D 1 b3 b5 b7", "Ddim7": "D 1 b3 b5 bb7", "D°": "D 1 b3 b5",
+		"Do7": "D 1 b3 b5 bb7", "D°7": "D 1 b3 b5 bb7", "Ddim": "D 1 b3 b5", "Ddim(maj7)": "D 1 b3 b5 7",
+		"G+": "G 1 3 #5", "Gaug": "G 1 3 #5", "G#5": "G# 1 5", "G(#5)": "G 1 3 #5", "G7#5": "G 1 3 #5 b7", "G+7": "G 1 3 #5 b7", "G7+": "G 1 3 #5 b7",
+		"Gmaj7#5": "G 1 3 #5 7", "G+maj7": "G 1 3 #5 7",
+		"Csus": "C 1 4 5", "Csus4": "C 1 4 5", "Csus2": "C 1 2 5", "C7sus": "C 1 4 5 b7", "C7sus4": "C 1 4 5 b7",
+		"C9sus4": "C 1 4 5 b7 9", "Csus7": "C 1 4 5 b7", "C13sus": "C 1 4 5 b7 9 13", "C7sus(b9)": "C 1 4 5 b7 b9", "Csus2sus4": "C 1 2 4 5",
+		"C2": "C 1 3 5 9", "Cadd9": "C 1 3 5 9", "C(add9)": "C 1 3 5 9", "Cm(add9)": "C 1 b3 5 9", "Cadd4": "C 1 3 4 5", "Cadd11": "C 1 3 5 11",
+		"C9": "C 1 3 5 b7 9", "Cmaj9": "C 1 3 5 7 9", "Cm9": "C 1 b3 5 b7 9", "C11": "C 1 5 b7 9 11", "F#m11": "F# 1 b3 5 b7 9 11",
+		"C13": "C 1 3 5 b7 9 13", "Cmaj13": "C 1 3 5 7 9 13", "Cm13": "C 1 b3 5 b7 9 13",
+		"C7b9": "C 1 3 5 b7 b9", "C7(b9,#11)": "C 1 3 5 b7 b9 #11", "C7 (b9, #11)": "C 1 3 5 b7 b9 #11", "C7(b9)(#11)": "C 1 3 5 b7 b9 #11",
+		"C7b9#11": "C 1 3 5 b7 b9 #11", "C7-9+11": "C 1 3 5 b7 b9 #11", "C7/b9": "C 1 3 5 b7 b9", "C7(13)": "C 1 3 5 b7 13", "C7(b9,13)": "C 1 3 5 b7 b9 13",
+		"C13#11": "C 1 3 5 b7 9 #11 13", "C7alt": "C 1 3 #5 b7 #9", "Calt": "C 1 3 #5 b7 #9", "C7b5": "C 1 3 b5 b7", "C7-5": "C 1 3 b5 b7", "C7b5b9": "C 1 3 b5 b7 b9",
+		"G7b9b13": "G 1 3 5 b7 b9 b13", "Cmaj7(#11)": "C 1 3 5 7 #11", "C7b9#9": "C 1 3 5 b7 b9 #9", "C13b9": "C 1 3 5 b7 b9 13",
+		"Cm/maj7": "C 1 b3 5 7", "CmMaj7": "C 1 b3 5 7", "Cm(maj7)": "C 1 b3 5 7", "C-Δ7": "C 1 b3 5 7", "CmM9": "C 1 b3 5 7 9",
+		"Bb5": "Bb 1 5", "C5": "C 1 5", "Cno3": "C 1 5", "C7(no3)": "C 1 5 b7", "C7omit5": "C 1 3 b7", "C7no3rd": "C 1 5 b7",
+		"C/E": "C/E 1 3 5", "Bb7/Ab": "Bb/Ab 1 3 5 b7", "Cadd9/E": "C/E 1 3 5 9", "C6/9/E": "C/E 1 3 5 6 9", "F/G": "F/G 1 3 5", "Am7/G": "A/G 1 b3 5 b7",
+		"Cm/maj7/G": "C/G 1 b3 5 7", "D/F#": "D/F# 1 3 5", "C/B♭": "C/Bb 1 3 5", "Bbb9": "Bb 1 3 5 b9", "Cbb": "Cbb 1 3 5", "F##m": "F## 1 b3 5",
+		"  Am7  ": "A 1 b3 5 b7", "CDIM7": "C 1 b3 b5 bb7", "Cmaj7sus2": "C 1 2 5 7", "Cm7#9": "C 1 b3 5 b7", "Cdim9": "C 1 b3 b5 bb7 9", "C7add11": "C 1 3 5 b7 11",
+	} {
+		c, err := ParseChord(symbol)
+		require.NoError(t, err, symbol)
+		got := c.Root.String()
+		if c.Bass != c.Root {
+			got += "/" + c.Bass.String()
+		}
+		for _, d := range c.Degrees {
+			got += " " + d.String()
+		}
+		require.Equal(t, want, got, symbol)
+		require.Equal(t, strings.TrimSpace(symbol), c.String())
+		require.False(t, c.None)
+	}
+	for _, symbol := range []string{"N.C.", "NC", "n.c."} {
+		c, err := ParseChord(symbol)
+		require.NoError(t, err)
+		require.True(t, c.None)
+		require.Empty(t, c.Degrees)
+		require.Equal(t, symbol, c.String())
+	}
+}
+
+func TestParseChordSaysWhatIsWrong(t *testing.T) {
+	for _, tt := range []struct {
+		symbol string
+		column int
+		found  string
+		want   string
+	}{
+		{"", 1, "", "root"},
+		{"H7", 1, "H", "root"},
+		{"c7", 1, "c", "root"},
+		{"Cq7", 2, "q", "quality"},
+		{"E♭x", 3, "x", "quality"},
+		{"CΔ7♭", 5, "", "number"},
+		{"C7b", 4, "", "number"},
+		{"C7b8", 4, "8", "b9"},
+		{"C8", 2, "8", "7, 9"},
+		{"C79", 2, "7", "7, 9"},
+		{"C713", 2, "7", "7, 9"},
+		{"C4", 2, "4", "sus4"},
+		{"C7(", 4, "", "closing bracket"},
+		{"C7(b9", 6, "", "closing bracket"},
+		{"C7(b9,", 7, "", "closing bracket"},
+		{"C7()", 4, ")", "tension"},
+		{"C7(b9,)", 7, ")", "tension"},
+		{"C7(,b9)", 4, ",", "tension"},
+		{"C7((b9))", 4, "(", "closing bracket"},
+		{"C7b9)", 5, ")", "quality"},
+		{"C/", 3, "", "bass note"},
+		{"C/H", 3, "H", "bass note"},
+		{"C/x", 3, "x", "tension"},
+		{"C/Ex", 4, "x", "nothing"},
+		{"C//E", 3, "/", "tension"},
+		{"Cadd", 5, "", "add"},
+		{"Cadd5", 5, "5", "add"},
+		{"Cadd#5", 6, "5", "add"},
+		{"Cadd𝄫9", 5, "𝄫", "add"},
+		{"Cno", 4, "", "leave out"},
+		{"Cno4", 4, "4", "leave out"},
+		{"Csus3", 5, "3", "sus2"},
+		{"Cmsus4", 3, "s", "add4"},
+		{"C7sus7", 6, "7", "one seventh"},
+		{"C7maj7", 3, "m", "one seventh"},
+		{"Cm7alt", 4, "a", "alt"},
+		{"C6maj", 6, "", "maj7"},
+		{"CmM", 4, "", "maj7"},
+		{"Cm5", 3, "5", "power chord"},
+		{"Cm2", 3, "2", "add2"},
+		{"Cdim6", 5, "6", "add13"},
+		{"C7(7)", 4, "7", "one seventh"},
+		{"C7 b9", 3, " ", "quality"},
+		{"C7--9", 4, "-", "the number"},
+		{"\xff", 1, "\uFFFD", "root"},
+		{"C" + strings.Repeat("(b9)", 100), 65, ")", "at most 64"},
+		{strings.Repeat("C", 1<<20), 65, "C", "at most 64"},
+	} {
+		_, err := ParseChord(tt.symbol)
+		var fault *SymbolError
+		require.ErrorAs(t, err, &fault, tt.symbol)
+		require.Equal(t, tt.column, fault.Column, "%q: %v", tt.symbol, err)
+		require.Equal(t, tt.found, fault.Found, "%q: %v", tt.symbol, err)
+		require.Contains(t, fault.Want, tt.want, "%q", tt.symbol)
+		require.Contains(t, err.Error(), fault.Want)
+	}
+}
+
+func TestClass(t *testing.T) {
+	for class, symbols := range map[Class]string{
+		ClassMajor:          "C C6 C69 Cadd9 Cb5 N.C.",
+		ClassMajor7:         "Cmaj7 Cmaj9 Cmaj13#11 Cmaj7#5",
+		ClassDominant:       "C7 C9 C13 C13#11",
+		ClassAltered:        "C7b9 C7#9 C7alt C7b5 C+7 C7b13",
+		ClassMinor:          "Cm Cmadd9 Cm#5",
+		ClassMinor6:         "Cm6 Cm69",
+		ClassMinor7:         "Cm7 Cm9 Cm11 Cm13 Cm7#5",
+		ClassMinorMajor7:    "CmM7 CmM9",
+		ClassHalfDiminished: "Cm7b5 Cø Cø9",
+		ClassDiminished:     "Cdim Cdim7 CoM7",
+		ClassAugmented:      "C+ C+add9",
+		ClassSuspended:      "Csus Csus2 C7sus C5 C11",
+	} {
+		for _, s := range strings.Fields(symbols) {
+			c, err := ParseChord(s)
+			require.NoError(t, err)
+			if s == "Cb5" {
+				require.Equal(t, ClassSuspended, c.Class(), "the power chord of Cb")
+				continue
+			}
+			require.Equal(t, class, c.Class(), s)
+		}
+	}
+}
+
+func FuzzParseChord(f *testing.F) {
+	for _, s := range []string{"C", "Bb13#11/Ab", "F#m7b5", "C7(b9,#11)", "Eb△", "N.C.", "C6/9", "o", "\xff", "C((((", "Cm/maj7/G"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		c, err := ParseChord(s)
+		if err != nil {
+			var fault *SymbolError
+			require.ErrorAs(t, err, &fault)
+			require.GreaterOrEqual(t, fault.Column, 1)
+			require.LessOrEqual(t, fault.Column, MaxSymbol+1)
+			return
+		}
+		if c.None {
+			return
+		}
+		require.LessOrEqual(t, len(c.Degrees), 12)
+		require.Equal(t, Degree{1, 0}, c.Degrees[0])
+		for i := 1; i < len(c.Degrees); i++ {
+			require.Less(t, c.Degrees[i-1].Semitones(), c.Degrees[i].Semitones(), "low to high, none twice: %v", c.Degrees)
+		}
+		for _, d := range c.Degrees {
+			require.Contains(t, Degrees, d)
+			require.Equal(t, d, c.DegreeOf(60+c.Root.Semitone()+d.Semitones()))
+		}
+		again, err := ParseChord(c.Symbol)
+		require.NoError(t, err)
+		require.Equal(t, c, again)
+		moved := c.Transpose(Key{Tonic: Note{Letter: C}}, Key{Tonic: Note{D, -1}})
+		reread, err := ParseChord(moved.Symbol)
+		if len([]rune(moved.Symbol)) <= MaxSymbol {
+			require.NoError(t, err, moved.Symbol)
+			require.Equal(t, moved, reread)
+		}
+	})
+}
+
+// The budget is 20 µs a symbol, so that 100,000 are read and answered in 2 s.
+func BenchmarkParseChord(b *testing.B) {
+	symbols := []string{"C", "Cmaj7", "Dm7b5", "G7(b9,#11)", "Bb13#11/Ab", "F#m11", "C6/9", "Eb7alt"}
+	b.ReportAllocs()
+	for i := range b.N {
+		if _, err := ParseChord(symbols[i%len(symbols)]); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
