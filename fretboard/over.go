@@ -12,7 +12,10 @@ type Over struct {
 	Chord harmony.Chord
 	// Degrees names each sounding string against the chord, low string first.
 	Degrees []harmony.Degree
-	// Says puts it in words: "root-position m7b5 shape; over G7 it sounds 3 b7 9
+	// Role is what they make of the chord: "a rootless 9 with the third in the
+	// bass".
+	Role string
+	// Says puts all in words: "root-position m7b5 shape; over G7 it sounds 3 b7 9
 	// 5: a rootless 9 with the third in the bass".
 	Says string
 }
@@ -33,7 +36,8 @@ func (n Neck) ReadOver(frets []int, c harmony.Chord) Over {
 	for _, note := range notes {
 		o.Degrees = append(o.Degrees, c.DegreeOf(note))
 	}
-	sounds := "over " + c.Symbol + " it sounds " + joinDegrees(o.Degrees) + ": " + n.role(frets, o, c.DegreeOf(lowest))
+	o.Role = n.role(frets, o, c.DegreeOf(lowest))
+	sounds := "over " + c.Symbol + " it sounds " + joinDegrees(o.Degrees) + ": " + o.Role
 	o.Says = strings.Join(append(parts, sounds), "; ")
 	return o
 }
@@ -140,35 +144,57 @@ func without(c harmony.Chord, missing uint16) string {
 // fuller names the chord on the same root that the shape makes of it: over G7,
 // B F A D is a rootless 9. Its third and seventh agree with the chord's own.
 func (n Neck) fuller(frets []int, o Over) (string, bool) {
-	for _, r := range n.Read(frets) {
-		if r.Chord.Root.Semitone() != o.Chord.Root.Semitone() || !agrees(r.Chord, o.Chord) || strings.HasSuffix(r.Inversion, "in the bass") && r.lowest().Number < 8 {
+	notes, lowest := n.sounds(frets)
+	root := o.Chord.Root.Semitone()
+	bass := (lowest - root + 120) % 12
+	sounding := uint16(0)
+	for _, m := range notes {
+		sounding |= 1 << (m % 12)
+	}
+	var best Reading
+	found := false
+	for _, q := range qualities() {
+		q.rootless, q.upper = true, false
+		m, ok := q.read(rotate(sounding, root), bass)
+		if !ok || found && m.cost >= best.cost {
 			continue
 		}
-		words := qualityWords(r.quality)
-		rootless := slices.Contains(r.Families, Rootless)
-		if rootless {
-			words = "rootless " + words
+		if r := q.reading(m, root, bass, notes); agrees(r.Chord, o.Chord) {
+			best, found = r, true
 		}
-		words = article(words) + " " + words
-		var gone []string
-		for _, d := range r.Omits {
-			if d.Number != 1 {
-				gone = append(gone, d.String())
-			}
-		}
-		if len(gone) > 0 {
-			words += " without " + joinWords(gone)
-		}
-		if r.lowest().Number != 1 {
-			words += " with the " + degreeWord(r.lowest()) + " in the bass"
-		}
-		return words, true
 	}
-	return "", false
+	if !found {
+		return "", false
+	}
+	return best.fullerWords(), true
+}
+
+// fullerWords says a reading with its article: "a rootless 9 with the third in
+// the bass".
+func (r Reading) fullerWords() string {
+	words := qualityWords(r.quality)
+	rootless := slices.Contains(r.Families, Rootless)
+	if rootless {
+		words = "rootless " + words
+	}
+	words = article(words) + " " + words
+	var gone []string
+	for _, d := range r.Omits {
+		if d.Number != 1 {
+			gone = append(gone, d.String())
+		}
+	}
+	if len(gone) > 0 {
+		words += " without " + joinWords(gone)
+	}
+	if r.lowest().Number != 1 {
+		words += " with the " + degreeWord(r.lowest()) + " in the bass"
+	}
+	return words
 }
 
 // agrees tells whether every third, fifth and seventh that both chords have is
-// the same.
+// the same, and neither suspends the third of the other.
 func agrees(a, b harmony.Chord) bool {
 	for _, d := range a.Degrees {
 		for _, e := range b.Degrees {
@@ -177,7 +203,11 @@ func agrees(a, b harmony.Chord) bool {
 			}
 		}
 	}
-	return true
+	return hasThird(a) == hasThird(b)
+}
+
+func hasThird(c harmony.Chord) bool {
+	return slices.ContainsFunc(c.Degrees, func(d harmony.Degree) bool { return d.Number == 3 })
 }
 
 // degreeWord says a degree in words, altered second, fourth, sixth and tensions with

@@ -77,7 +77,7 @@ var qualityRows = []quality{
 	{suffix: "9#11", mayMiss: "5 9", cost: 0.8},
 	{suffix: "maj7#11", cost: 0.5},
 	{suffix: "maj9#11", mayMiss: "5", cost: 0.7},
-	{suffix: "11", mayMiss: "5 9", cost: 0.7},
+	{suffix: "11", mayMiss: "5 9", mayAdd: "3", cost: 1.3},
 	{suffix: "maj11", mayMiss: "5 9", cost: 0.8},
 	{suffix: "m11", mayMiss: "5 9", cost: 0.4},
 	{suffix: "mMaj11", mayMiss: "5 9", cost: 1.2},
@@ -93,7 +93,11 @@ var qualityRows = []quality{
 var qualities = sync.OnceValue(func() []quality {
 	all := make([]quality, len(qualityRows))
 	for i, q := range qualityRows {
-		q.degrees = shim(q.suffix)
+		c, err := harmony.ParseChord("C" + q.suffix)
+		if err != nil {
+			panic("fretboard: qualityRows: " + err.Error())
+		}
+		q.degrees = c.Degrees
 		for _, d := range q.degrees {
 			q.tones |= bit(d)
 			q.name[at(d)] = d

@@ -37,7 +37,7 @@ const (
 	fifthOmitted   = 0.5
 	otherOmitted   = 0.9
 	rootOmitted    = 2.0
-	toneAdded      = 0.8
+	toneAdded      = 0.3
 	foreignBass    = 1.3
 	foreignSeventh = 1.4 // and so for a chord of four tones over it
 )

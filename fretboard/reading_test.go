@@ -141,6 +141,8 @@ func TestReadOverSays(t *testing.T) {
 			"root-position m7 shape; over Cmaj7 it sounds 3 7 9 5: a rootless maj9 with the third in the bass"},
 		{"x-0-2-0-1-x", symbol(chordOf(t, harmony.C, "1 3 5"), "C"),
 			"root-position m7 shape; over C it sounds 6 3 5 1: the whole chord with the sixth in the bass"},
+		{"x-3-2-0-1-0", symbol(chordOf(t, harmony.A, "1 b3 5"), "Am"),
+			"root-position major triad shape; over Am it sounds b3 5 b7 b3 5: a rootless m7 with the third in the bass"},
 		{"8-x-8-9-x-x", symbol(chordOf(t, harmony.C, "1 3 5 b7"), "C7"),
 			"root-position 7 shape; over C7 it sounds 1 b7 3: the chord without its 5"},
 		{"x-3-2-0-1-0", symbol(chordOf(t, harmony.D, "1 3 5"), "D"),

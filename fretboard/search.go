@@ -2,6 +2,7 @@ package fretboard
 
 import (
 	"cmp"
+	"math/bits"
 	"slices"
 
 	"footfall/harmony"
@@ -242,13 +243,7 @@ func (s *searcher) lack() float64 {
 	return cost
 }
 
-func ones(mask uint16) int {
-	n := 0
-	for ; mask != 0; mask &= mask - 1 {
-		n++
-	}
-	return n
-}
+func ones(mask uint16) int { return bits.OnesCount16(mask) }
 
 // shapes sorts what was found and writes it out.
 func (s *searcher) shapes() []Shape {

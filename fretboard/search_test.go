@@ -101,6 +101,44 @@ func compareShapes(t *testing.T, want map[string]float64, got []Shape, name stri
 	}
 }
 
+// Fits must agree with Shapes on every set of frets of a small neck.
+func TestFitsAgreesWithShapes(t *testing.T) {
+	small := Neck{Tuning: Tuning{40, 45, 50, 55}, ScaleMM: 648, HighestFret: 6, BassStrings: []int{4, 3}}
+	hand := Hand{ReachMM: 80, Fingers: 3}
+	for _, c := range searched {
+		q := Query{Chord: chordOf(t, harmony.G, c.degrees), Bass: degreeOf(t, c.basses[1])}
+		found := map[string]bool{}
+		for _, s := range small.Shapes(hand, q) {
+			found[s.String()] = true
+		}
+		everyFrets(small, func(frets []int) {
+			err := small.Fits(hand, q, frets)
+			require.Equal(t, found[FormatFrets(frets)], err == nil, "%s of %s: %v", FormatFrets(frets), c.degrees, err)
+		})
+	}
+}
+
+func TestFitsSaysWhatIsWrong(t *testing.T) {
+	q := Query{Chord: symbol(chordOf(t, harmony.G, "1 3 5 b7"), "G7"), Bass: degreeOf(t, "3")}
+	for frets, want := range map[string]string{
+		"x-2-3-2-3-x": "",
+		"3-x-3-4-3-x": "its lowest note is the 1 of G7, not the 3",
+		"x-2-3-2-2-x": "the #11 on string 2 is not in G7",
+		"x-2-x-2-3-x": "it has no b7, so it is not heard as G7",
+		"x-2-0-0-3-x": "it has no b7, so it is not heard as G7",
+		"x-2-3-x-x-x": "it has too few notes of G7: the 1 is missing",
+		"7-x-3-x-8-x": "no hand holds it",
+		"x-x-3-4-3-x": "its lowest string is 4, not one of the bass",
+	} {
+		err := StandardNeck().Fits(DefaultHand(), q, fretsOf(t, frets))
+		if want == "" {
+			assert.NoError(t, err, frets)
+		} else {
+			assert.EqualError(t, err, want, frets)
+		}
+	}
+}
+
 func TestShapesMissNoneOnTheWholeNeck(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plain enumeration of 15 frets takes seconds")

@@ -73,19 +73,18 @@ func bit(d harmony.Degree) uint16 { return 1 << at(d) }
 
 // heardTones lists the degrees without which a chord is not heard.
 //
-// A chord with a seventh is its third (or what is suspended in its place) and
+// A chord with a seventh is its third (or the 4, 2 or 11 in its place) and
 // its seventh, with any altered fifth and altered tensions; of three altered
 // tones and more, one is enough (nothing else fits a hand), and natural tensions may be left out. A
 // chord without a seventh is all it names but the root and a natural fifth: the
 // third, the 6, an added 9. A power chord is its fifth. Common practice, no
 // source.
 func heardTones(c harmony.Chord) (all uint16, oneOf uint16) {
-	var seventh bool
+	var seventh, third bool
 	var altered uint16
 	for _, d := range c.Degrees {
-		if d.Number == 7 {
-			seventh = true
-		}
+		seventh = seventh || d.Number == 7
+		third = third || d.Number >= 2 && d.Number <= 4
 	}
 	alterations := 0
 	for _, d := range c.Degrees {
@@ -98,7 +97,7 @@ func heardTones(c harmony.Chord) (all uint16, oneOf uint16) {
 		case d.Number == 5 || d.Number > 7 && d.Alter != 0:
 			altered |= bit(d)
 			alterations++
-		case d.Number <= 7 || !seventh:
+		case d.Number <= 7 || !seventh || d.Number == 11 && !third:
 			all |= bit(d)
 		}
 	}
