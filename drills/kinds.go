@@ -30,6 +30,9 @@ var Kinds = []Kind{
 	nameKind,
 	spellKind,
 	lineKind,
+	shapeKind,
+	buildKind,
+	sameKind,
 }
 
 // KindNamed finds a kind by its name. The error lists the names there are.
@@ -57,6 +60,8 @@ type Material struct {
 	Line     []tune.LineNote
 	Sections []string
 	Neck     fretboard.Neck
+	// Hand is the player's; its zero value stands for fretboard.DefaultHand.
+	Hand fretboard.Hand
 }
 
 // OfTune makes material of a tune by its name on the command line: its chords, each once, in the order of the

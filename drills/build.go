@@ -1,0 +1,134 @@
+package drills
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/harmony"
+)
+
+var buildKind = Kind{
+	Name: memory.Build,
+	Says: "build a shape of a chord on a bass degree",
+	Draw: func(m Material) ([]Question, error) {
+		var qs []Question
+		for _, c := range m.Chords {
+			for _, d := range bassDegrees(c) {
+				for _, s := range m.Neck.BassStrings {
+					q := Build{Chord: c, Bass: d, String: s, Neck: m.Neck, Hand: m.hand()}
+					if len(q.shapes()) > 0 {
+						qs = append(qs, q)
+					}
+				}
+			}
+		}
+		return qs, nil
+	},
+}
+
+// Build asks for a shape of a chord with a degree lowest, on one string. Every
+// shape that the search finds there is right; one on another bass string counts
+// as slow, and so does one that no hand can hold.
+type Build struct {
+	Chord  harmony.Chord
+	Bass   harmony.Degree
+	String int
+	Neck   fretboard.Neck
+	Hand   fretboard.Hand
+}
+
+// shapes are the right shapes, the best first.
+func (q Build) shapes() []fretboard.Shape {
+	return slices.DeleteFunc(q.Neck.Shapes(q.Hand, q.query()), func(s fretboard.Shape) bool { return s.Bass().String != q.String })
+}
+
+func (q Build) query() fretboard.Query { return fretboard.Query{Chord: q.Chord, Bass: q.Bass} }
+
+// Item is the chord's quality on that degree and string.
+func (q Build) Item() memory.Item {
+	return memory.Item{
+		Kind: memory.Build, Shape: fmt.Sprintf("%s%s on string %d", q.Chord.Root, qualityOf(q.Chord), q.String),
+		Function: q.Bass.String() + " in the bass",
+	}
+}
+
+// inverted says what the bass degree makes of the chord.
+func (q Build) inverted() string {
+	for i, d := range q.Chord.Degrees {
+		if d == q.Bass && i < 4 {
+			return []string{"root position", "first inversion", "second inversion", "third inversion"}[i]
+		}
+	}
+	return "its " + q.Bass.String() + " added in the bass"
+}
+
+// Ask asks for the places.
+func (q Build) Ask() Ask {
+	return Ask{
+		Prompt: fmt.Sprintf("Build %s with its %s lowest, on string %d: %s.", q.Chord.Symbol, q.Bass, q.String, q.inverted()),
+		Chord:  q.Chord.Symbol, Degree: q.Bass.String(), String: q.String,
+		Hint:  "frets low string to high, such as x-3-2-0-1-0",
+		Takes: FormText | FormPlaces,
+	}
+}
+
+// Judge takes frets or places.
+func (q Build) Judge(r Reply) Judgement {
+	var frets []int
+	switch r.Form {
+	case FormText:
+		var err error
+		if frets, err = q.Neck.Tuning.ParseFrets(r.Text); err != nil {
+			return unread(strings.ToUpper(err.Error()[:1]) + err.Error()[1:] + ".")
+		}
+	case FormPlaces:
+		var clash int
+		if frets, clash = fretsOfPlaces(r.Places, len(q.Neck.Tuning)); clash > 0 {
+			return unread(fmt.Sprintf("String %d has two notes: leave one.", clash))
+		}
+	default:
+		return unread("Place the notes, or type " + q.Ask().Hint + ".")
+	}
+	over := q.Neck.ReadOver(frets, q.Chord)
+	if len(over.Degrees) < 2 {
+		return unread("A shape has more than one note: place the others too.")
+	}
+	v := Judgement{Result: Hit, Given: fretboard.FormatFrets(frets)}
+	v.Reason = fmt.Sprintf("It sounds %s of %s.", strings.Join(degreeTexts(over.Degrees), " "), q.Chord.Symbol)
+	role := fretboard.Right
+	best := q.shapes()[0]
+	switch fault := q.Neck.Fits(q.Hand, q.query(), frets); {
+	case errors.Is(fault, fretboard.ErrUnheld):
+		v.Result = Near
+		v.Reason += fmt.Sprintf(" But %s; %s is easier.", fault, best)
+	case fault != nil:
+		role, v.Result = fretboard.Wrong, Miss
+		v.Reason = fmt.Sprintf("Not yet: %s. %s would do.", fault, best)
+	case frets[len(frets)-q.String] < 0 || slices.ContainsFunc(frets[:len(frets)-q.String], func(f int) bool { return f >= 0 }):
+		v.Result = Near
+		v.Reason += fmt.Sprintf(" But its bass is not on string %d, as in %s.", q.String, best)
+	}
+	v.Marks = marksOf(frets, degreeTexts(over.Degrees), role)
+	return v
+}
+
+// fretsOfPlaces puts places into frets, low string first. clash is a string
+// with two places, 0 for none.
+func fretsOfPlaces(places []fretboard.Place, strings int) (frets []int, clash int) {
+	frets = make([]int, strings)
+	for i := range frets {
+		frets[i] = -1
+	}
+	for _, p := range places {
+		i := strings - p.String
+		if frets[i] >= 0 && frets[i] != p.Fret {
+			return nil, p.String
+		}
+		frets[i] = p.Fret
+	}
+	return frets, 0
+}

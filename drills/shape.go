@@ -1,0 +1,223 @@
+package drills
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/harmony"
+)
+
+var shapeKind = Kind{
+	Name: memory.Shape,
+	Says: "tell a shape's inversion, its degrees, and what it does over a chord",
+	Draw: func(m Material) ([]Question, error) {
+		hung := hungShapes(m)
+		var qs []Question
+		for _, h := range hung {
+			for _, about := range []About{AboutInversion, AboutDegrees, AboutRole} {
+				q := Shape{Chord: h.chord, Frets: h.shape.Frets, Neck: m.Neck, About: about}
+				if q.prepare(hung) {
+					qs = append(qs, q)
+				}
+			}
+		}
+		return qs, nil
+	},
+}
+
+// About is what a Shape question asks about the shape.
+type About string
+
+// The things asked about a shape.
+const (
+	AboutInversion About = "name and inversion"
+	AboutDegrees   About = "degrees"
+	AboutRole      About = "use"
+)
+
+// Shape asks about a shape on the neck: what it is by itself, which degrees of a
+// chord it sounds, or what it does over that chord. The wrong choices are near:
+// the same chord in another inversion or a neighbouring quality, the degrees of
+// another order or with one altered, the use of another shape of the chord. None of them is true.
+type Shape struct {
+	Chord harmony.Chord
+	Frets []int
+	Neck  fretboard.Neck
+	About About
+
+	right   string
+	choices []string
+}
+
+// prepare works out the answer and the choices; it reports false where there
+// is nothing to choose between.
+func (q *Shape) prepare(hung []hung) bool {
+	over := q.Neck.ReadOver(q.Frets, q.Chord)
+	var misses []string
+	switch q.About {
+	case AboutInversion:
+		readings := q.Neck.Read(q.Frets)
+		if len(readings) == 0 {
+			return false
+		}
+		q.right = named(readings[0])
+		misses = nearNames(readings)
+	case AboutDegrees:
+		q.right = strings.Join(degreeTexts(over.Degrees), " ")
+		misses = nearDegrees(over.Degrees)
+	case AboutRole:
+		q.right = over.Role
+		misses = nearRoles(*q, hung)
+	}
+	q.choices = choices(q.right, misses, q.question())
+	return len(q.choices) > 1
+}
+
+func (q Shape) question() string {
+	return fretboard.FormatFrets(q.Frets) + q.Chord.Symbol + string(q.About)
+}
+
+// named says a reading: "Dm/F, first inversion".
+func named(r fretboard.Reading) string {
+	root := r.Chord.Symbol
+	if i := strings.LastIndex(root, "/"); i >= 0 && r.Chord.Bass != r.Chord.Root {
+		root = root[:i]
+	}
+	return root + ", " + r.Inversion
+}
+
+// nearNames are names that a shape might be taken for and that are not true of
+// it: its chord in other inversions, and of neighbouring quality.
+func nearNames(readings []fretboard.Reading) []string {
+	first := readings[0]
+	symbol, inversion, _ := strings.Cut(named(first), ", ")
+	root := first.Chord.Root.String()
+	var misses []string
+	for _, other := range nearQualities(strings.TrimPrefix(symbol, root)) {
+		misses = append(misses, root+other+", "+inversion)
+		if len(misses) == 2 {
+			break
+		}
+	}
+	inversions := []string{"root position", "first inversion", "second inversion", "third inversion"}
+	for _, i := range inversions[:min(4, len(first.Chord.Degrees))] {
+		if i != inversion {
+			misses = append(misses, symbol+", "+i)
+		}
+	}
+	return slices.DeleteFunc(misses, func(m string) bool {
+		return slices.ContainsFunc(readings, func(r fretboard.Reading) bool { return named(r) == m })
+	})
+}
+
+// nearQualities lists the qualities that differ from one by a note or two.
+func nearQualities(quality string) []string {
+	families := [][]string{
+		{"", "m", "aug", "dim"}, {"m7b5", "m7", "dim7", "m6"}, {"7", "maj7", "m7", "7sus4"},
+		{"maj7", "7", "mMaj7", "6"}, {"m7", "m7b5", "7", "m6"}, {"m6", "m7b5", "6", "m7"}, {"6", "m6", "maj7", "7"},
+		{"9", "m9", "maj9", "7b9"}, {"m", "", "dim", "sus4"}, {"dim", "m", "aug", "dim7"}, {"dim7", "m7b5", "7b9", "m6"},
+		{"6/9", "maj9", "add9", "m6/9"}, {"mMaj7", "m7", "maj7", "m6"}, {"7sus4", "7", "sus4", "m7"},
+		{"aug", "", "dim", "7#5"},
+	}
+	for _, f := range families {
+		if f[0] == quality {
+			return f[1:]
+		}
+	}
+	return []string{"7", "m7", "maj7"}
+}
+
+// nearDegrees are degrees that a shape might be taken for: two upper voices
+// changed over, one tone altered, the next inversion.
+func nearDegrees(degrees []harmony.Degree) []string {
+	texts := degreeTexts(degrees)
+	n := len(texts)
+	change := func(f func(t []string)) string {
+		t := append([]string{}, texts...)
+		f(t)
+		return strings.Join(t, " ")
+	}
+	misses := []string{change(func(t []string) { t[n-1], t[n-2] = t[n-2], t[n-1] })}
+	for _, pair := range [][2]string{{"9", "b9"}, {"5", "b5"}, {"b7", "7"}, {"3", "b3"}, {"6", "b6"}, {"b5", "5"}, {"b3", "3"}, {"7", "b7"}} {
+		for i := range texts {
+			if texts[i] == pair[0] && len(misses) < 2 {
+				misses = append(misses, change(func(t []string) { t[i] = pair[1] }))
+			}
+		}
+	}
+	return append(misses,
+		change(func(t []string) { t[0], t[1] = t[1], t[0] }),
+		change(func(t []string) { t[0], t[n-1] = t[n-1], t[0] }))
+}
+
+// nearRoles are the uses of the other shapes that hang on the same chord, those
+// of a neighbouring bass degree first.
+func nearRoles(q Shape, hung []hung) []string {
+	var misses []string
+	for _, h := range hung {
+		if h.chord.Symbol == q.Chord.Symbol {
+			misses = append(misses, q.Neck.ReadOver(h.shape.Frets, q.Chord).Role)
+		}
+	}
+	return misses
+}
+
+// Item is the shape and what is asked of it.
+func (q Shape) Item() memory.Item {
+	words := fretboard.FormatFrets(q.Frets)
+	if readings := q.Neck.Read(q.Frets); len(readings) > 0 {
+		words = readings[0].ShapeWords()
+	}
+	if q.About == AboutInversion {
+		return memory.Item{Kind: memory.Shape, Shape: words, Function: "itself"}
+	}
+	over := q.Neck.ReadOver(q.Frets, q.Chord)
+	if q.About == AboutDegrees {
+		return memory.Item{Kind: memory.Shape, Shape: words, Function: strings.Join(degreeTexts(over.Degrees), " ")}
+	}
+	return memory.Item{Kind: memory.Shape, Shape: words, Function: over.Role}
+}
+
+// Ask shows the shape and asks.
+func (q Shape) Ask() Ask {
+	low := q.Neck.ReadOver(q.Frets, q.Chord).Degrees[0]
+	a := Ask{
+		Chord: q.Chord.Symbol, Degree: low.String(),
+		Hint: fmt.Sprintf("the number of an answer, 1 to %d", len(q.choices)), Takes: FormText,
+		Marks: marksOf(q.Frets, nil, fretboard.Asked), Choices: q.choices,
+	}
+	frets := fretboard.FormatFrets(q.Frets)
+	switch q.About {
+	case AboutInversion:
+		a.Prompt = fmt.Sprintf("Which chord is %s by itself, and in which inversion?", frets)
+	case AboutDegrees:
+		a.Prompt = fmt.Sprintf("Which degrees of %s does %s sound, low to high?", q.Chord.Symbol, frets)
+	case AboutRole:
+		a.Prompt = fmt.Sprintf("What is %s over %s?", frets, q.Chord.Symbol)
+	}
+	return a
+}
+
+// Judge takes the number or the text of a choice.
+func (q Shape) Judge(r Reply) Judgement {
+	if r.Form != FormText {
+		return unchosen(q.choices)
+	}
+	answer, ok := chosen(r.Text, q.choices)
+	if !ok {
+		return unchosen(q.choices)
+	}
+	over := q.Neck.ReadOver(q.Frets, q.Chord)
+	v := Judgement{Result: Miss, Given: answer, Marks: marksOf(q.Frets, degreeTexts(over.Degrees), fretboard.Right)}
+	if answer == q.right {
+		v.Result = Hit
+	}
+	v.Reason = strings.ToUpper(over.Says[:1]) + over.Says[1:] + "."
+	if v.Result == Miss && q.About == AboutInversion {
+		v.Reason = "It is " + q.right + ". " + v.Reason
+	}
+	return v
+}
