@@ -48,9 +48,9 @@ answered; the exit code is 2 if any of them could not be read.`,
 			faults, asked, err := 0, len(args), error(nil)
 			switch {
 			case len(args) == 1 && args[0] == "-":
-				faults, asked, err = answerLines(cmd.InOrStdin(), out)
+				faults, asked, err = answerLines(cmd.InOrStdin(), out, describe)
 			case p.json:
-				faults, err = answerJSON(args, out)
+				faults, err = answerJSON(args, out, describe)
 			default:
 				faults, err = answerTable(args, out, cmd.ErrOrStderr())
 			}
@@ -89,11 +89,12 @@ func describe(symbol string) (any, bool) {
 	return a, true
 }
 
-// answerJSON writes a line for each symbol and counts the faults.
-func answerJSON(symbols []string, out io.Writer) (faults int, err error) {
+// answerJSON writes a line for each text, the answer that describe has for it,
+// and counts the faults: those for which it reports false.
+func answerJSON(texts []string, out io.Writer, describe func(string) (any, bool)) (faults int, err error) {
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)
-	for _, s := range symbols {
+	for _, s := range texts {
 		answer, ok := describe(s)
 		if !ok {
 			faults++
@@ -105,13 +106,13 @@ func answerJSON(symbols []string, out io.Writer) (faults int, err error) {
 	return faults, nil
 }
 
-// longestLine is how much of a line of input is kept, in bytes; no symbol comes
-// near it.
+// longestLine is how much of a line of input is kept, in bytes; no symbol and no
+// shape comes near it.
 const longestLine = 4096
 
 // answerLines answers each line of in by a line of JSON as soon as no more input
 // waits, so that a program at the other end can ask one by one.
-func answerLines(in io.Reader, out *bufio.Writer) (faults, asked int, err error) {
+func answerLines(in io.Reader, out *bufio.Writer, describe func(string) (any, bool)) (faults, asked int, err error) {
 	reader := bufio.NewReaderSize(in, longestLine)
 	for {
 		line, readErr := reader.ReadSlice('\n')
@@ -123,7 +124,7 @@ func answerLines(in io.Reader, out *bufio.Writer) (faults, asked int, err error)
 			break
 		}
 		asked++
-		n, err := answerJSON([]string{text}, out)
+		n, err := answerJSON([]string{text}, out, describe)
 		faults += n
 		if err == nil && reader.Buffered() == 0 {
 			err = out.Flush()

@@ -44,6 +44,7 @@ func New() *cobra.Command {
 	root.AddCommand(newListenCommand(p))
 	root.AddCommand(newSettingsCommand(p))
 	root.AddCommand(newTuneCommand(p))
+	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 
 	markFailures(root)
 	return root
