@@ -39,13 +39,13 @@ func TestTunes(t *testing.T) {
 	}
 }
 
-// TestLines holds the walking lines of the tunes in four to the published bands
-// for composed lines: the root on 60 to 80 % of chord changes would be the rule
-// of thumb, and these lines, which teach roots, may lie above but not below it;
-// and at least 40 % of root arrivals come by a half step (FiloBass, Riley and
-// Dixon, ISMIR 2023, second-hand).
+// TestLines holds the walking lines in swung four, taken together, to what
+// players do: the root on at least 60 % of chord changes, and half of the roots
+// or nearly so (40 %) reached by a half step. Both from FiloBass (Riley and
+// Dixon, ISMIR 2023, second-hand). These lines teach roots, so there is no upper
+// bound.
 func TestLines(t *testing.T) {
-	changes, roots, arrivals, half := 0, 0, 0, 0
+	changes, roots, half := 0, 0, 0
 	for _, name := range content.TuneNames() {
 		tn, _ := content.Tune(name)
 		if tn.Meter.Upper != 4 || tn.Swing.Long == 1 {
@@ -63,7 +63,6 @@ func TestLines(t *testing.T) {
 				continue
 			}
 			roots++
-			arrivals++
 			if step := n.Pitch.MIDI() - notes[i-1].Pitch.MIDI(); step == 1 || step == -1 {
 				half++
 			}
@@ -71,7 +70,7 @@ func TestLines(t *testing.T) {
 	}
 	require.Greater(t, changes, 100)
 	assert.GreaterOrEqual(t, float64(roots)/float64(changes), 0.6)
-	assert.GreaterOrEqual(t, float64(half)/float64(arrivals), 0.4)
+	assert.GreaterOrEqual(t, float64(half)/float64(roots), 0.4)
 }
 
 // TestKinds has the kinds of tune that a player should find, by what their form

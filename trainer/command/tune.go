@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/content"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -161,23 +162,54 @@ func counted(n int, what string) string {
 }
 
 func newTuneFormatCommand(p *program) *cobra.Command {
-	return &cobra.Command{
+	var key string
+	cmd := &cobra.Command{
 		Use:   "format TUNE",
 		Short: "Print a tune in its canonical text",
 		Long: `Print a tune in its canonical text: headers and rows in a fixed order, bars in
 columns, comments with the lines they belong to. Formatting twice changes
-nothing.`,
-		Example: "  footfall tune format my.tune\n  footfall tune format tin-kettle-blues > mine.tune",
+nothing.
+
+With --key the tune is transposed. What does not fit the neck in the new key, a
+shape or the bass row, is told on standard error.`,
+		Example: "  footfall tune format my.tune\n  footfall tune format tin-kettle-blues --key Ab > mine.tune",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			t, err := readTune(cmd, args[0])
 			if err != nil {
 				return err
 			}
+			if key != "" {
+				if t, err = transpose(cmd, p, t, key); err != nil {
+					return err
+				}
+			}
 			return printTune(cmd.OutOrStdout(), p, t)
 		},
 		ValidArgsFunction: completeTunes,
 	}
+	cmd.Flags().StringVar(&key, "key", "", "transpose to a key, such as Ab or F#m")
+	return cmd
+}
+
+// transpose moves a tune to a key and tells what does not fit the neck there.
+func transpose(cmd *cobra.Command, p *program, t *tune.Tune, key string) (*tune.Tune, error) {
+	to, err := harmony.ParseKey(key)
+	if err != nil {
+		return nil, badInput(fmt.Errorf("--key %w", err))
+	}
+	neck, _ := p.settings.Instrument()
+	out, lost, err := t.Transpose(to, neck.HighestFret)
+	if err != nil {
+		return nil, badInput(fmt.Errorf("--key %w", err))
+	}
+	for _, l := range lost {
+		fmt.Fprintln(cmd.ErrOrStderr(), l.Error())
+	}
+	if _, err := out.Line(neck.BassRange()); err != nil {
+		fmt.Fprintln(cmd.ErrOrStderr(), "the bass row leaves the bass strings:", err)
+	}
+	return out, nil
 }
 
 // printTune prints a tune's canonical text; in JSON as {"text"}.

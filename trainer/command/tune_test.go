@@ -65,6 +65,26 @@ func TestTuneFormatIsAFixedPoint(t *testing.T) {
 	assert.Equal(t, 5, strings.Count(errs, "; want "))
 }
 
+func TestTuneFormatInAnotherKey(t *testing.T) {
+	out, errs, code := runOn(nil, "tune", "format", "pump-house-vamp", "--key", "C#m")
+	require.Equal(t, 0, code, errs)
+	assert.Empty(t, errs)
+	assert.Contains(t, out, "key    C#m\n")
+	assert.Contains(t, out, "chords | C#m7              |")
+	assert.Contains(t, out, "| x-4-6-4-5-4 . . . |")
+
+	// In E minor the first note is the open E, and bar 2 leads below it.
+	_, errs, code = runOn(nil, "tune", "format", "pump-house-vamp", "--key", "Em")
+	assert.Equal(t, 0, code)
+	assert.Contains(t, errs, "the bass row leaves the bass strings: bar 2 (A bar 2) beat 4")
+
+	for arg, want := range map[string]string{"H": `--key "H" is no key`, "C": "give a key in minor"} {
+		_, errs, code = runOn(nil, "tune", "format", "pump-house-vamp", "--key", arg)
+		assert.Equal(t, ExitBadInput, code)
+		assert.Contains(t, errs, want)
+	}
+}
+
 func TestTuneListAndShow(t *testing.T) {
 	out, _, code := runOn(nil, "tune", "list", "--json")
 	require.Equal(t, 0, code)
