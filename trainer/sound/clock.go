@@ -46,7 +46,7 @@ type barLog struct {
 	count   atomic.Uint64 // bars ever added
 	bars    [logSize]loggedBar
 	// anchor is a sample number and the time, in ns since the sound was opened,
-	// at which it is heard; zero ns for unset.
+	// at which it is heard.
 	anchorFrame, anchorTime atomic.Int64
 	anchored                atomic.Bool
 }
@@ -156,39 +156,45 @@ func (l *barLog) setAnchor(frame, ns int64) {
 }
 
 // heard returns the musical time that is heard at a time in ns since the sound
-// was opened.
-func (l *barLog) heard(ns int64, rate int) (t take.Instant, ok bool) {
+// was opened, 0 while no anchor is set.
+func (l *barLog) heard(ns int64, rate int) (t take.Instant) {
 	l.steady(func() {
-		ok = l.anchored.Load()
-		t = take.InstantOfSample(l.anchorFrame.Load(), rate) +
-			take.InstantOf(time.Duration(ns-l.anchorTime.Load()))
+		t = 0
+		if l.anchored.Load() {
+			t = take.InstantOfSample(l.anchorFrame.Load(), rate) + take.InstantOf(time.Duration(ns-l.anchorTime.Load()))
+		}
 	})
-	return t, ok
+	return t
 }
 
 // pace turns the times at which a device asks for samples into a steady line.
 // Devices ask in bursts and a little late; a first-order filter takes the
 // middle.
 type pace struct {
-	set  bool
-	time float64 // ns at which the next sample after those so far is due
+	time  float64 // ns at which all samples so far had been asked for
+	asked float64 // seconds asked for since the line was begun
 }
 
 const (
-	paceSeconds = 1.0  // how fast the line follows
-	paceReset   = 50e6 // ns: farther off, it starts anew
+	paceSeconds  = 1.0  // how fast the line follows
+	paceSettling = 0.25 // seconds of a device's start that say nothing yet
+	paceReset    = 50e6 // ns: farther off, it starts anew
 )
 
-// ask is called with the time at which n more samples were asked for, and
-// returns the smoothed time of their first.
+// ask is called with the time in ns at which n more samples were asked for, and
+// returns that time smoothed.
 func (p *pace) ask(ns int64, n, rate int) int64 {
-	off := float64(ns) - p.time
-	if !p.set || math.Abs(off) > paceReset {
-		p.set, p.time, off = true, float64(ns), 0
-	}
 	seconds := float64(n) / float64(rate)
-	p.time += off * min(1, seconds/paceSeconds)
-	first := p.time
 	p.time += seconds * 1e9
-	return int64(first)
+	p.asked += seconds
+	off := float64(ns) - p.time
+	switch {
+	case math.Abs(off) > paceReset:
+		*p = pace{time: float64(ns)}
+	case p.asked < paceSettling:
+		p.time = float64(ns)
+	default:
+		p.time += off * min(1, seconds/paceSeconds)
+	}
+	return int64(p.time)
 }

@@ -3,6 +3,7 @@
 package sound
 
 import (
+	"errors"
 	"unsafe"
 
 	"github.com/gen2brain/malgo"
@@ -22,18 +23,26 @@ type malgoDevice struct {
 	closing chan struct{}
 }
 
-const (
-	periodMS = 10
-	periods  = 3
-)
+// The buffer is long, since nothing played on an instrument goes through it and
+// the clock knows its length; a short one gives out whenever the machine is busy.
+const bufferMS = 150
 
-func openDevice(rate int, render func([]float32), gone func()) (output, error) {
-	return openBackend(backends, rate, render, gone)
+func openDevice(rate int, render func([]float32), gone func()) (device output, err error) {
+	silenceALSA()
+	for _, b := range backends {
+		var fault error
+		if device, fault = openBackend(b, rate, render, gone); fault == nil {
+			return device, nil
+		}
+		if err == nil || errors.Is(err, malgo.ErrNoBackend) {
+			err = fault
+		}
+	}
+	return nil, err
 }
 
-func openBackend(backends []malgo.Backend, rate int, render func([]float32), gone func()) (output, error) {
-	silenceALSA()
-	context, err := malgo.InitContext(backends, malgo.ContextConfig{}, nil)
+func openBackend(b malgo.Backend, rate int, render func([]float32), gone func()) (output, error) {
+	context, err := malgo.InitContext([]malgo.Backend{b}, malgo.ContextConfig{}, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -42,8 +51,12 @@ func openBackend(backends []malgo.Backend, rate int, render func([]float32), gon
 	config.SampleRate = uint32(rate)
 	config.Playback.Format = malgo.FormatF32
 	config.Playback.Channels = 1
-	config.PeriodSizeInMilliseconds = periodMS
-	config.Periods = periods
+	config.Periods = 2
+	config.PeriodSizeInMilliseconds = bufferMS / 2
+	if b == malgo.BackendPulseaudio {
+		config.PeriodSizeInMilliseconds = bufferMS // miniaudio has the server keep a single period filled
+	}
+	config.NoFixedSizedCallback = 1
 	config.Pulse.StreamNamePlayback = "Footfall"
 	m.device, err = malgo.InitDevice(context.Context, config, malgo.DeviceCallbacks{
 		Data: func(out, _ []byte, frames uint32) {
@@ -70,7 +83,7 @@ func (m *malgoDevice) start() error { return m.device.Start() }
 
 func (m *malgoDevice) rate() int { return int(m.device.SampleRate()) }
 
-func (m *malgoDevice) buffered() int { return m.rate() * periodMS * (periods - 1) / 1000 }
+func (m *malgoDevice) buffered() int { return m.rate() * bufferMS / 1000 }
 
 func (m *malgoDevice) close() {
 	close(m.closing)

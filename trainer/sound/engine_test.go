@@ -328,8 +328,8 @@ func TestSoftStart(t *testing.T) {
 	assert.InDelta(t, 0.2, l.soft, 0.001)
 }
 
-// busy is an engine with eight strings ringing and the click.
-func busy(tb testing.TB) *Engine {
+// eightStrings is a score that strikes eight strings on every beat.
+func eightStrings() *Score {
 	s := clicks(64, fourFour, 120)
 	s.Strings = 8
 	for i := range s.Bars {
@@ -339,7 +339,12 @@ func busy(tb testing.TB) *Engine {
 			}
 		}
 	}
-	e, err := NewEngine(48000, s)
+	return s
+}
+
+// busy is an engine with eight strings ringing and the click.
+func busy(tb testing.TB) *Engine {
+	e, err := NewEngine(48000, eightStrings())
 	require.NoError(tb, err)
 	require.NoError(tb, e.SetMix(Mix{Click: 1, Bass: 1, Shapes: 1}))
 	require.NoError(tb, e.SetCourse(Course{}))

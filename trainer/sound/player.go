@@ -32,14 +32,17 @@ type Player struct {
 	// turn is held by whoever generates at the moment. Nobody waits for it: a
 	// device that finds it taken plays silence.
 	turn   atomic.Bool
-	asked  atomic.Int64 // when the device last asked for samples, ns since opened
+	asked  atomic.Int64 // when the device last asked for samples, ns since opened; 0 not yet
 	gone   atomic.Bool
 	status atomic.Pointer[string]
 	latest atomic.Int64 // the latest musical time told, so that time never falls back
 
-	// pace and delay belong to whoever has the turn.
+	// The rest belongs to whoever has the turn.
+
 	pace  pace
 	delay time.Duration
+	// fill is how many samples the device asks for before it begins to play.
+	fill int
 
 	stop chan struct{}
 	done sync.WaitGroup
@@ -50,8 +53,8 @@ type output interface {
 	start() error
 	close()
 	rate() int
-	// buffered returns how many samples lie between one asked for and the one
-	// heard at that moment.
+	// buffered returns how many samples wait to be heard once those asked for have
+	// been handed over.
 	buffered() int
 }
 
@@ -64,7 +67,9 @@ const (
 	defaultRate = 48000
 	wallStep    = 10 * time.Millisecond
 	wallAhead   = 30 * time.Millisecond // so that a bar is known before it is heard
-	stillTime   = time.Second           // a device that asks for nothing so long is gone
+	startTime   = 3 * time.Second       // a device that has not begun to play by then never will
+	stillTime   = time.Second           // one that asks for nothing so long is gone
+	watchStep   = 100 * time.Millisecond
 	retryTime   = 2 * time.Second
 )
 
@@ -94,7 +99,6 @@ func openWith(s *Score, o Options, open opener) (*Player, error) {
 		return nil, err
 	}
 	p.say(status)
-	p.log.setAnchor(0, 0)
 	if device != nil {
 		if err := p.begin(device); err != nil {
 			device = nil
@@ -130,8 +134,9 @@ func noDevice(err error) string {
 
 func (p *Player) begin(device output) error {
 	p.gone.Store(false)
-	p.asked.Store(p.since(time.Now()))
-	p.delay = time.Duration(device.buffered()-p.Delay())*time.Second/time.Duration(p.rate) + p.latency
+	p.asked.Store(0)
+	p.fill, p.pace = device.buffered(), pace{}
+	p.delay = time.Duration(device.buffered()+p.Delay())*time.Second/time.Duration(p.rate) + p.latency
 	if err := device.start(); err != nil {
 		device.close()
 		return err
@@ -146,10 +151,11 @@ func (p *Player) render(buf []float32) {
 		return
 	}
 	ns := p.since(time.Now())
-	p.asked.Store(ns)
-	first := p.pace.ask(ns, len(buf), p.rate)
-	p.log.setAnchor(p.frames-int64(p.Engine.Delay()), first+int64(p.delay))
 	p.Render(buf)
+	if p.fill -= len(buf); p.fill < 0 {
+		p.asked.Store(ns)
+		p.log.setAnchor(p.frames, p.pace.ask(ns, len(buf), p.rate)+int64(p.delay))
+	}
 	p.turn.Store(false)
 }
 
@@ -159,7 +165,8 @@ func (p *Player) watch(device output, wanted bool) {
 	defer p.done.Done()
 	ticker := time.NewTicker(wallStep)
 	defer ticker.Stop()
-	retry := time.Now().Add(retryTime)
+	began := time.Now()
+	retry := began.Add(retryTime)
 	for {
 		select {
 		case <-p.stop:
@@ -168,23 +175,38 @@ func (p *Player) watch(device output, wanted bool) {
 			}
 			return
 		case now := <-ticker.C:
-			if device != nil {
-				if still := p.since(now) - p.asked.Load(); !p.gone.Load() && still < int64(stillTime) {
-					continue
-				}
+			if device != nil && !p.alive(now, began) {
 				// A device that hangs may hang in its closing, too.
 				go device.close()
 				device = nil
 				p.say("The sound device has gone: the click is seen, not heard.")
 				retry = now.Add(retryTime)
+				ticker.Reset(wallStep)
 			}
-			p.advance(now)
-			if wanted && now.After(retry) {
+			switch {
+			case device == nil && wanted && now.After(retry):
+				p.advance(now)
+				began = time.Now()
 				device = p.reopen()
 				retry = time.Now().Add(retryTime)
+			case device == nil || p.asked.Load() == 0 && p.log.anchored.Load():
+				p.advance(now) // also until a device that came back begins to play
+			default:
+				ticker.Reset(watchStep)
 			}
 		}
 	}
+}
+
+// alive reports whether the device that was started at a time still plays.
+func (p *Player) alive(now, began time.Time) bool {
+	if p.gone.Load() {
+		return false
+	}
+	if asked := p.asked.Load(); asked != 0 {
+		return p.since(now)-asked < int64(stillTime)
+	}
+	return now.Sub(began) < startTime
 }
 
 // reopen tries for a device at the engine's rate.
@@ -210,7 +232,10 @@ func (p *Player) advance(now time.Time) {
 		return
 	}
 	defer p.turn.Store(false)
-	t, _ := p.log.heard(p.since(now.Add(wallAhead)), p.rate)
+	if !p.log.anchored.Load() {
+		p.log.setAnchor(p.frames, p.since(now))
+	}
+	t := p.log.heard(p.since(now.Add(wallAhead)), p.rate)
 	if n := t.Sample(p.rate) - p.frames; n > 0 {
 		p.Advance(n)
 	}
@@ -248,6 +273,5 @@ func (p *Player) Now() Now {
 func (p *Player) When(t time.Time) Now { return p.At(p.instant(t)) }
 
 func (p *Player) instant(t time.Time) take.Instant {
-	at, _ := p.log.heard(p.since(t), p.rate)
-	return at
+	return p.log.heard(p.since(t), p.rate)
 }

@@ -1,0 +1,245 @@
+package sound
+
+import (
+	"errors"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/take"
+)
+
+// fakeDevice asks for 10 ms of samples every 10 ms of the test's clock, two
+// periods ahead of what is heard.
+type fakeDevice struct {
+	hz     int
+	render func([]float32)
+	gone   func()
+	quit   chan struct{}
+	once   sync.Once
+	loud   atomic.Bool
+	asked  atomic.Int64
+}
+
+func (f *fakeDevice) start() error {
+	go func() {
+		buf := make([]float32, f.hz/100)
+		f.ask(buf)
+		f.ask(buf)
+		ticker := time.NewTicker(10 * time.Millisecond)
+		defer ticker.Stop()
+		for {
+			select {
+			case <-f.quit:
+				return
+			case <-ticker.C:
+				f.ask(buf)
+			}
+		}
+	}()
+	return nil
+}
+
+func (f *fakeDevice) ask(buf []float32) {
+	f.render(buf)
+	f.asked.Add(1)
+	for _, x := range buf {
+		if x > 0.05 {
+			f.loud.Store(true)
+		}
+	}
+}
+
+func (f *fakeDevice) halt()         { f.once.Do(func() { close(f.quit) }) }
+func (f *fakeDevice) close()        { f.halt() }
+func (f *fakeDevice) rate() int     { return f.hz }
+func (f *fakeDevice) buffered() int { return 2 * f.hz / 100 }
+
+// unplug takes the device away, with or without telling.
+func (f *fakeDevice) unplug(tell bool) {
+	f.halt()
+	if tell {
+		f.gone()
+	}
+}
+
+// shop opens fake devices.
+type shop struct {
+	mu      sync.Mutex
+	refuse  func(rate int) error
+	devices []*fakeDevice
+}
+
+func (s *shop) rule(refuse func(rate int) error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.refuse = refuse
+}
+
+func (s *shop) device(n int) *fakeDevice {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.devices[n]
+}
+
+func (s *shop) open(rate int, render func([]float32), gone func()) (output, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.refuse != nil {
+		if err := s.refuse(rate); err != nil {
+			return nil, err
+		}
+	}
+	d := &fakeDevice{hz: rate, render: render, gone: gone, quit: make(chan struct{})}
+	s.devices = append(s.devices, d)
+	return d, nil
+}
+
+// playing opens a player on a shop and starts it: 4/4 at 120, one bar counted.
+func playing(t *testing.T, s *shop, o Options) *Player {
+	p, err := openWith(clicks(200, fourFour, 120), o, s.open)
+	require.NoError(t, err)
+	require.NoError(t, p.Play())
+	return p
+}
+
+// follow watches the clock for so long and checks that it runs as wall time
+// does, within a few ms, never back.
+func follow(t *testing.T, p *Player, d time.Duration) {
+	t.Helper()
+	start, first := time.Now(), p.Now()
+	last := first
+	for time.Since(start) < d {
+		time.Sleep(time.Second / 60)
+		now := p.Now()
+		require.GreaterOrEqual(t, now.At, last.At)
+		require.InDelta(t, time.Since(start).Seconds(), (now.At - first.At).Seconds(), 0.004)
+		if now.State == last.State && now.State == Playing {
+			require.GreaterOrEqual(t, now.Point.Bar*8+now.Beat, last.Point.Bar*8+last.Beat)
+		}
+		last = now
+	}
+	assert.Equal(t, Playing, last.State)
+}
+
+func TestPlayerOnADevice(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := &shop{}
+		p := playing(t, s, Options{})
+		defer p.Close()
+		time.Sleep(time.Second)
+		assert.Equal(t, Counting, p.Now().State)
+		assert.Equal(t, 0, p.Now().Point.Bar)
+		time.Sleep(1500 * time.Millisecond)
+		follow(t, p, 20*time.Second)
+		assert.Empty(t, p.Status())
+		assert.True(t, s.device(0).loud.Load())
+		// A sample asked for now is heard when the buffer before it has been: the click
+		// of a beat must be rendered before the clock says the beat is heard.
+		require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
+		defer p.turn.Store(false)
+		now := p.Now()
+		assert.InDelta(t, 0.022, (take.InstantOfSample(p.frames, p.rate) - now.At).Seconds(), 0.012)
+		// A moment of the past, as a note listened to has.
+		then := p.When(time.Now().Add(-500 * time.Millisecond))
+		assert.InDelta(t, 0.5, (now.At - then.At).Seconds(), 1e-6)
+	})
+}
+
+func TestPlayerWithoutADevice(t *testing.T) {
+	for name, o := range map[string]Options{"none": {}, "muted": {Mute: true}} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				s := &shop{refuse: func(int) error { return errors.New("no device here") }}
+				p := playing(t, s, o)
+				defer p.Close()
+				time.Sleep(2200 * time.Millisecond)
+				follow(t, p, 20*time.Second)
+				assert.Contains(t, p.Status(), "the click is seen, not heard")
+				assert.NotContains(t, p.Status(), "\n")
+				now := p.Now()
+				assert.Equal(t, 11, now.Point.Bar)
+			})
+		})
+	}
+}
+
+func TestPlayerOnADeviceThatRefusesTheRate(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := &shop{refuse: func(rate int) error {
+			if rate == 48000 {
+				return errors.New("rate refused")
+			}
+			return nil
+		}}
+		p := playing(t, s, Options{})
+		defer p.Close()
+		time.Sleep(2200 * time.Millisecond)
+		follow(t, p, 5*time.Second)
+		assert.Equal(t, 44100, p.Rate())
+		assert.Equal(t, "The sound device refuses 48000 samples a second and plays 44100.", p.Status())
+		assert.True(t, s.device(0).loud.Load())
+	})
+}
+
+// Unplugged, silently or not, in the middle of playing; then plugged in again.
+func TestPlayerLosesItsDevice(t *testing.T) {
+	for name, tell := range map[string]bool{"told": true, "untold": false} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				s := &shop{}
+				p := playing(t, s, Options{})
+				defer p.Close()
+				time.Sleep(3 * time.Second)
+				s.rule(func(int) error { return errors.New("unplugged") })
+				s.device(0).unplug(tell)
+				follow(t, p, 9*time.Second)
+				assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
+				require.NoError(t, p.SetTempo(240))
+				time.Sleep(3 * time.Second)
+				assert.Equal(t, 240.0, p.Now().Bar.Tempo, "the transport still obeys")
+				s.rule(nil)
+				time.Sleep(3 * time.Second)
+				assert.Empty(t, p.Status())
+				follow(t, p, 5*time.Second)
+				assert.True(t, s.device(1).loud.Load(), "the sound is back")
+			})
+		})
+	}
+}
+
+// A hundred screens that ask and change at once never keep the device waiting.
+func TestPlayerUnderManyHands(t *testing.T) {
+	s := &shop{}
+	p := playing(t, s, Options{})
+	var hands sync.WaitGroup
+	stop := make(chan struct{})
+	for i := range 8 {
+		hands.Add(1)
+		go func() {
+			defer hands.Done()
+			for n := 0; ; n++ {
+				select {
+				case <-stop:
+					return
+				default:
+					p.Now()
+					p.Since(0)
+					_ = p.SetTempo(float64(100 + (n+i)%100))
+					_ = p.SetCourse(Course{First: 1 + n%4, Last: 8})
+					time.Sleep(time.Millisecond)
+				}
+			}
+		}()
+	}
+	time.Sleep(300 * time.Millisecond)
+	close(stop)
+	hands.Wait()
+	p.Close()
+	assert.Greater(t, s.device(0).asked.Load(), int64(10))
+}
