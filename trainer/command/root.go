@@ -42,6 +42,7 @@ func New() *cobra.Command {
 	root.AddCommand(newChordCommand(p))
 	root.AddCommand(newHearCommand(p))
 	root.AddCommand(newListenCommand(p))
+	root.AddCommand(newScoreCommand(p))
 	root.AddCommand(newSettingsCommand(p))
 	root.AddCommand(newTuneCommand(p))
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))

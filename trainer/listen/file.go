@@ -19,7 +19,8 @@ const maxFile = 64 << 20
 // ReadFile reads the notes of a Standard MIDI File of format 0 or 1 in order of
 // time, the file's beginning being time 0. Times follow every tempo change, on
 // whatever track it stands, or the SMPTE frames where the file counts in those.
-// The error says what is wrong with a file that is none, cut short, or of format 2.
+// Channel 10 is percussion in General MIDI, a click as a rule: its notes are left
+// out, unless the file has no others. The error says what is wrong with a file that is none, cut short, or of format 2.
 func ReadFile(r io.Reader) ([]Note, error) {
 	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
 	if err != nil {
@@ -52,7 +53,15 @@ func ReadFile(r io.Reader) ([]Note, error) {
 	if perSecond == 0 && quarter == 0 {
 		return nil, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
 	}
-	return notesOf(tracks, quarter, perSecond), nil
+	return withoutClick(notesOf(tracks, quarter, perSecond)), nil
+}
+
+func withoutClick(notes []Note) []Note {
+	click := func(n Note) bool { return n.Channel == 10 }
+	if !slices.ContainsFunc(notes, func(n Note) bool { return !click(n) }) {
+		return notes
+	}
+	return slices.DeleteFunc(notes, click)
 }
 
 // smpteRate returns the ticks a second of a division in frames, 0 for one in

@@ -1,0 +1,329 @@
+package command
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/trainer/listen"
+)
+
+// takeReaders are the kinds of recordings that can be scored, told by how their
+// files begin.
+var takeReaders = []struct {
+	begins string
+	read   func(io.Reader) ([]listen.Note, error)
+}{
+	{"MThd", listen.ReadFile},
+}
+
+func newScoreCommand(p *program) *cobra.Command {
+	var file, layer string
+	var tempo float64
+	cmd := &cobra.Command{
+		Use:   "score TUNE --take FILE",
+		Short: "Score a recording of a tune, note by note",
+		Long: `Score a recorded pass of a tune: what was right, missed, extra or wrong, and how
+each note lay in time. FILE is a Standard MIDI File, or - for standard input; its
+time 0 is bar 1 beat 1, without a count-in.
+
+TUNE is the name of a built-in tune, a file, or - for standard input.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if file == "" {
+				return badInput(errors.New("no recording is given: name a file with --take"))
+			}
+			if file == "-" && args[0] == "-" {
+				return badInput(errors.New("tune and recording cannot both come from standard input"))
+			}
+			a, err := p.arrangement(cmd, args[0], layer)
+			if err != nil {
+				return err
+			}
+			if !cmd.Flags().Changed("tempo") {
+				tempo = a.Tune.Tempo
+			}
+			if math.IsNaN(tempo) || tempo < take.LowestTempo || tempo > take.HighestTempo {
+				return badInput(fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, take.LowestTempo, take.HighestTempo))
+			}
+			timeline, err := take.OfTune(a.Tune, len(a.Tune.Unroll()), tempo)
+			if err != nil {
+				return badInput(fmt.Errorf("%s: %w", tuneName(args[0]), err))
+			}
+			notes, err := readTake(cmd, file)
+			if err != nil {
+				return err
+			}
+			s := take.DefaultSettings()
+			s.Window = time.Duration(p.settings.Listen.WindowMS * float64(time.Millisecond))
+			score := take.Grade(take.Expect(a, timeline, take.Bars{}), begun(notes), nil, s)
+			if p.json {
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(scoredOf(a, tempo, score))
+			}
+			return printScore(cmd.OutOrStdout(), a, tempo, score)
+		},
+	}
+	cmd.Flags().StringVar(&file, "take", "", "the recording: a MIDI file, or - for standard input")
+	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in quarter notes a minute (the tune's own unless given)")
+	addLayerFlag(cmd, &layer)
+	return cmd
+}
+
+// maxTakeBytes bounds what is read as a recording: an hour of 48,000 samples a
+// second in two channels of 24 bits.
+const maxTakeBytes = 1 << 30
+
+// readTake reads a recording of any kind that is known.
+func readTake(cmd *cobra.Command, name string) ([]listen.Note, error) {
+	data, err := readInput(cmd, name, maxTakeBytes)
+	if err != nil {
+		return nil, err
+	}
+	for _, r := range takeReaders {
+		if !bytes.HasPrefix(data, []byte(r.begins)) {
+			continue
+		}
+		notes, err := r.read(bytes.NewReader(data))
+		if err != nil {
+			return nil, badInput(fmt.Errorf("%s: %w", tuneSource(name), err))
+		}
+		return notes, nil
+	}
+	return nil, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File", tuneSource(name)))
+}
+
+// printScore tells a take's score in lines: the sum, then each fault.
+func printScore(out io.Writer, a *fretboard.Arrangement, tempo float64, sc *take.Score) error {
+	lines := []string{fmt.Sprintf("%s, %s, %g a minute", a.Tune.Title, a.Layer, tempo)}
+	lines = append(lines, sc.Report()...)
+	for i := range sc.Events {
+		if fault := sc.Fault(i); fault != "" {
+			lines = append(lines, "  "+fault)
+		}
+	}
+	_, err := fmt.Fprintln(out, strings.Join(lines, "\n"))
+	return err
+}
+
+// begun returns the notes that begin, as they are graded.
+func begun(notes []listen.Note) []take.Played {
+	var played []take.Played
+	for _, n := range notes {
+		if n.On {
+			played = append(played, take.Played{Time: n.At, MIDI: n.MIDI, String: n.String})
+		}
+	}
+	return played
+}
+
+// scored is a take's score as scripts read it. Offsets are late above 0.
+type scored struct {
+	Tune     string  `json:"tune"`
+	Layer    string  `json:"layer"`
+	Tempo    float64 `json:"tempo"`
+	WindowMS float64 `json:"window_ms"`
+
+	Expected    int `json:"expected"`
+	Matched     int `json:"matched"`
+	Missed      int `json:"missed"`
+	Extra       int `json:"extra"`
+	Wrong       int `json:"wrong"`
+	NotHeard    int `json:"not_heard"`
+	WrongPitch  int `json:"wrong_pitch"`
+	WrongOctave int `json:"wrong_octave"`
+	// WrongString is a part of matched.
+	WrongString  int  `json:"wrong_string"`
+	StringsKnown bool `json:"strings_known"`
+
+	MeanMS  float64        `json:"mean_ms"`
+	SDMS    float64        `json:"sd_ms"`
+	DriftMS float64        `json:"drift_ms"`
+	Offbeat *scoredOffbeat `json:"offbeat,omitempty"`
+
+	Clean bool `json:"clean"`
+	// Why says why it is not clean.
+	Why string `json:"why,omitempty"`
+
+	// Bars and Degrees are worst first.
+	Bars    []scoredTally `json:"bars"`
+	Degrees []scoredTally `json:"degrees"`
+	Events  []scoredEvent `json:"events"`
+	Extras  []scoredExtra `json:"extras"`
+}
+
+// scoredOffbeat is how the hits on the offbeat lie; swing is long to short to one.
+type scoredOffbeat struct {
+	Expected    int     `json:"expected"`
+	Matched     int     `json:"matched"`
+	SwingAsked  float64 `json:"swing_asked"`
+	SwingPlayed float64 `json:"swing_played"`
+	SDMS        float64 `json:"sd_ms"`
+}
+
+type scoredTally struct {
+	Section    string  `json:"section,omitempty"`
+	SectionBar int     `json:"section_bar,omitempty"`
+	Bar        int     `json:"bar,omitempty"`
+	Degree     string  `json:"degree,omitempty"`
+	Expected   int     `json:"expected"`
+	Matched    int     `json:"matched"`
+	Missed     int     `json:"missed"`
+	Extra      int     `json:"extra"`
+	Wrong      int     `json:"wrong"`
+	NotHeard   int     `json:"not_heard"`
+	MeanMS     float64 `json:"mean_ms"`
+	SDMS       float64 `json:"sd_ms"`
+}
+
+// scoredEvent is an expected event; kind and place are those of arrange. What was
+// not played is null.
+type scoredEvent struct {
+	Section       string       `json:"section"`
+	SectionBar    int          `json:"section_bar"`
+	Bar           int          `json:"bar"`
+	Beat          float64      `json:"beat"`
+	Kind          string       `json:"kind"`
+	Chord         string       `json:"chord"`
+	Degree        string       `json:"degree"`
+	At            float64      `json:"at_s"`
+	MIDI          int          `json:"midi"`
+	String        int          `json:"string"`
+	Fret          int          `json:"fret"`
+	Verdict       string       `json:"verdict"`
+	PlayedMIDI    *int         `json:"played_midi"`
+	PlayedString  *int         `json:"played_string"`
+	OffsetMS      *float64     `json:"offset_ms"`
+	OffsetPercent *float64     `json:"offset_percent"`
+	OutsideMS     *float64     `json:"outside_ms,omitempty"`
+	Notes         []scoredNote `json:"notes,omitempty"`
+	LeftOut       []int        `json:"left_out,omitempty"`
+	Added         []int        `json:"added,omitempty"`
+}
+
+// scoredNote is one note of a hit.
+type scoredNote struct {
+	MIDI         int      `json:"midi"`
+	Degree       string   `json:"degree"`
+	String       int      `json:"string"`
+	Fret         int      `json:"fret"`
+	Verdict      string   `json:"verdict"`
+	PlayedMIDI   *int     `json:"played_midi"`
+	PlayedString *int     `json:"played_string"`
+	OffsetMS     *float64 `json:"offset_ms"`
+}
+
+type scoredExtra struct {
+	At     float64 `json:"at_s"`
+	MIDI   int     `json:"midi"`
+	String int     `json:"string"`
+}
+
+func scoredOf(a *fretboard.Arrangement, tempo float64, sc *take.Score) scored {
+	clean, why := sc.Clean()
+	out := scored{
+		Tune: a.Tune.Title, Layer: a.Layer.String(), Tempo: tempo, WindowMS: inMS(sc.Settings.Window),
+		Expected: sc.Expected, Matched: sc.Matched, Missed: sc.Missed, Extra: sc.Extra, Wrong: sc.Wrong, NotHeard: sc.NotHeard,
+		WrongPitch: sc.WrongPitch, WrongOctave: sc.WrongOctave, WrongString: sc.WrongString, StringsKnown: sc.StringsKnown,
+		MeanMS: inMS(sc.Timing.Mean), SDMS: inMS(sc.Timing.Spread), DriftMS: inMS(sc.Timing.Drift),
+		Clean: clean, Why: why,
+		Bars: talliesOf(sc.Bars), Degrees: talliesOf(sc.Degrees), Events: []scoredEvent{}, Extras: []scoredExtra{},
+	}
+	if o := sc.Offbeats; o.Expected > 0 {
+		out.Offbeat = &scoredOffbeat{o.Expected, o.Matched, o.Wanted, o.Heard, inMS(o.Spread)}
+	}
+	for i := range sc.Events {
+		out.Events = append(out.Events, scoredEventOf(sc, i))
+	}
+	for _, j := range sc.Extras {
+		p := sc.Played[j]
+		out.Extras = append(out.Extras, scoredExtra{p.Time.Seconds(), p.MIDI, p.String})
+	}
+	return out
+}
+
+func scoredEventOf(sc *take.Score, i int) scoredEvent {
+	e, o := &sc.Events[i], &sc.Outcomes[i]
+	x := scoredEvent{
+		Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: float64(e.At.Beat), Kind: e.Kind.String(),
+		Chord: e.Chord.Symbol, Degree: degreeText(e.Degree), At: e.Time.Seconds(), Verdict: o.Verdict.String(),
+	}
+	if e.At.Off {
+		x.Beat += 0.5
+	}
+	base := append(append([]take.Want{}, e.Free...), e.Notes...)[0]
+	x.MIDI, x.String, x.Fret = base.MIDI, base.Place.String, base.Place.Fret
+	if e.Kind == fretboard.BassEvent {
+		x.PlayedMIDI, x.PlayedString, _ = played(sc, o.Notes[0])
+	} else {
+		for k, w := range e.Notes {
+			x.Notes = append(x.Notes, noteOf(sc, w, o.Notes[k]))
+		}
+		for _, w := range o.LeftOut(*e) {
+			x.LeftOut = append(x.LeftOut, w.MIDI)
+		}
+		for _, j := range o.Added {
+			x.Added = append(x.Added, sc.Played[j].MIDI)
+		}
+	}
+	if o.Verdict.Right() || o.Verdict.Wrong() {
+		ms, percent := inMS(o.Offset), o.Percent(*e)
+		x.OffsetMS, x.OffsetPercent = &ms, &percent
+	}
+	if o.Outside != 0 {
+		ms := inMS(o.Outside)
+		x.OutsideMS = &ms
+	}
+	return x
+}
+
+func noteOf(sc *take.Score, w take.Want, m take.Mark) scoredNote {
+	n := scoredNote{MIDI: w.MIDI, Degree: w.Degree.String(), String: w.Place.String, Fret: w.Place.Fret, Verdict: m.Verdict.String()}
+	n.PlayedMIDI, n.PlayedString, n.OffsetMS = played(sc, m)
+	return n
+}
+
+// played returns what was played for a note, nil for nothing.
+func played(sc *take.Score, m take.Mark) (midi, str *int, ms *float64) {
+	if m.Played < 0 {
+		return nil, nil, nil
+	}
+	p, late := sc.Played[m.Played], inMS(m.Offset)
+	if p.String != 0 {
+		str = &p.String
+	}
+	return &p.MIDI, str, &late
+}
+
+func talliesOf(tallies []take.Tally) []scoredTally {
+	out := []scoredTally{}
+	for _, t := range tallies {
+		x := scoredTally{
+			Section: t.Section, SectionBar: t.SectionBar, Bar: t.Bar,
+			Expected: t.Expected, Matched: t.Matched, Missed: t.Missed, Extra: t.Extra, Wrong: t.Wrong, NotHeard: t.NotHeard,
+			MeanMS: inMS(t.Mean), SDMS: inMS(t.Spread),
+		}
+		if t.Bar == 0 {
+			x.Degree = degreeText(t.Degree)
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// degreeText spells a degree, "" for that of a rest.
+func degreeText(d harmony.Degree) string {
+	if d == (harmony.Degree{}) {
+		return ""
+	}
+	return d.String()
+}
