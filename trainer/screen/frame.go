@@ -266,6 +266,9 @@ func (f *frame) short(b key.Binding) string {
 // helpPage lists the keys of a page and of the frame.
 func (f *frame) helpPage(p page.Page) string {
 	bindings := append([]key.Binding{}, p.Keys()...)
+	if more, ok := p.(page.Furnished); ok {
+		bindings = append(bindings, more.MoreKeys()...)
+	}
 	bindings = append(bindings, page.Help, page.Esc, page.Quit, page.Abort)
 	width := 0
 	for _, b := range bindings {

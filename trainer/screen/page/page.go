@@ -52,6 +52,10 @@ type Stepper interface{ Step() (bool, tea.Cmd) }
 // end before the program stops.
 type Leaver interface{ Leave() tea.Cmd }
 
+// Furnished is a page with keys that it shows itself: they are listed in help,
+// not below the page.
+type Furnished interface{ MoreKeys() []key.Binding }
+
 // Passing is a page that is not kept: once left it is made anew.
 type Passing interface{ Passing() bool }
 
