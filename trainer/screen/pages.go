@@ -5,6 +5,8 @@ import (
 	"strings"
 	"time"
 
+	tea "github.com/charmbracelet/bubbletea"
+
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
@@ -21,13 +23,20 @@ type Services struct {
 	// Questions and Length are where a sitting ends; 0 is no such end.
 	Questions int
 	Length    time.Duration
+
+	moves []tea.Msg
 }
+
+// Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update
+// alone. It is done before the next key is looked at, which a message that a
+// command gives may not be.
+func (s *Services) Go(m tea.Msg) { s.moves = append(s.moves, m) }
 
 // makers is the table of pages: which kind of ID is made by what. A new page is
 // a row here, and a row in doors if the first screen leads to it.
 var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"home": func(s *Services, _ page.ID) (page.Page, error) {
-		return home.New(s.Theme, s.Desk, DrillOf, doors), nil
+		return home.New(s.Theme, s.Desk, s.Go, DrillOf, doors), nil
 	},
 	"drill": func(s *Services, id page.ID) (page.Page, error) {
 		name, chords, _ := strings.Cut(id.Arg, " ")
@@ -37,7 +46,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		return drill.New(s.Theme, sitting, s.Desk.Now), nil
+		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go), nil
 	},
 }
 

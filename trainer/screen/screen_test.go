@@ -120,7 +120,7 @@ type driver struct {
 }
 
 func drive(t testing.TB, s *Services, width, height int, over ...page.ID) *driver {
-	f, err := newFrame(s.Theme, s.page, append([]page.ID{Home}, over...)...)
+	f, err := newFrame(s, append([]page.ID{Home}, over...)...)
 	require.NoError(t, err)
 	d := &driver{t: t, f: f}
 	d.run(f.Init())
@@ -350,7 +350,7 @@ func TestViews(t *testing.T) {
 // and modes of the frame is sent.
 func TestRealProgramWithNoColour(t *testing.T) {
 	s := services(t, termenv.Ascii, &ledger{})
-	f, err := newFrame(s.Theme, s.page, Home)
+	f, err := newFrame(s, Home)
 	require.NoError(t, err)
 	tm := teatest.NewTestModel(t, f, teatest.WithInitialTermSize(80, 24))
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})

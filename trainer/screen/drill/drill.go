@@ -38,6 +38,7 @@ type Page struct {
 	sitting *practice.Sitting
 	names   []string
 	now     func() time.Time
+	move    func(tea.Msg)
 	neck    fretboard.Neck
 	width   int
 	height  int
@@ -65,8 +66,8 @@ type kept struct {
 }
 
 // New makes the page of a sitting that has just begun.
-func New(t *theme.Theme, s *practice.Sitting, now func() time.Time) *Page {
-	p := &Page{theme: t, sitting: s, now: now, neck: s.Plan().Material.Neck}
+func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg)) *Page {
+	p := &Page{theme: t, sitting: s, now: now, move: move, neck: s.Plan().Material.Neck}
 	p.names = openNames(p.neck)
 	p.keys = newKeys(t)
 	p.next()
@@ -153,7 +154,7 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 		return nil
 	case over:
 		if key.Matches(k, p.keys.next) {
-			return page.Do(page.Back{})
+			p.move(page.Back{})
 		}
 		return nil
 	}
@@ -164,7 +165,7 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 		return p.enter()
 	case points && key.Matches(k, p.keys.move):
 		p.sitting.FirstKey(p.now())
-		p.move(k.String())
+		p.point(k.String())
 	case points && p.shown && p.ask.Takes&drills.FormPlaces != 0 && key.Matches(k, p.keys.place):
 		p.toggle()
 	case k.Type == tea.KeyBackspace:
@@ -180,8 +181,8 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 	return nil
 }
 
-// move shows the cursor, or moves it: fret by fret, string by string.
-func (p *Page) move(k string) {
+// point shows the cursor, or moves it: fret by fret, string by string.
+func (p *Page) point(k string) {
 	if !p.shown {
 		p.shown = true
 		if p.ask.String != 0 {

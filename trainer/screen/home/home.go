@@ -40,6 +40,7 @@ type Page struct {
 	theme   *theme.Theme
 	drills  []practice.Drill
 	rows    []row
+	move    func(tea.Msg)
 	drillOf func(practice.Choice) page.ID
 	doors   []Door
 	drill   int
@@ -52,8 +53,8 @@ type Page struct {
 }
 
 // New makes the page; drillOf gives the drill's page for a choice.
-func New(t *theme.Theme, d *practice.Desk, drillOf func(practice.Choice) page.ID, doors []Door) *Page {
-	p := &Page{theme: t, drills: practice.Drills(), drillOf: drillOf, doors: doors, width: 80, height: 20}
+func New(t *theme.Theme, d *practice.Desk, move func(tea.Msg), drillOf func(practice.Choice) page.ID, doors []Door) *Page {
+	p := &Page{theme: t, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, width: 80, height: 20}
 	for _, s := range drills.Sets {
 		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
 	}
@@ -143,18 +144,20 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		p.drill = min(len(p.drills)-1, p.drill+1)
 	case "enter":
 		if why := p.cannot(); why != "" {
-			return page.Do(page.Say{Line: why})
+			p.move(page.Say{Line: why})
+			return nil
 		}
-		return page.Do(page.Open{ID: p.drillOf(p.choice())})
+		p.move(page.Open{ID: p.drillOf(p.choice())})
 	default:
 		for _, d := range p.doors {
 			if d.Key != k.String() {
 				continue
 			}
 			if d.NeedsTune && p.rows[p.row].tune == "" {
-				return page.Do(page.Say{Line: "Pick a tune first: " + d.Says + " needs one."})
+				p.move(page.Say{Line: "Pick a tune first: " + d.Says + " needs one."})
+				return nil
 			}
-			return page.Do(page.Open{ID: d.To(p.rows[p.row].tune)})
+			p.move(page.Open{ID: d.To(p.rows[p.row].tune)})
 		}
 	}
 	p.scroll()

@@ -77,9 +77,6 @@ type Note struct {
 	Microphone bool
 }
 
-// Do is a command that gives a message.
-func Do(m tea.Msg) tea.Cmd { return func() tea.Msg { return m } }
-
 // Keys that mean the same on every page. The frame acts on Help, Back and Quit.
 var (
 	Help  = key.NewBinding(key.WithKeys("?"), key.WithHelp("?", "keys"))
