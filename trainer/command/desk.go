@@ -29,8 +29,8 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 	if seed == nil {
 		seed = rand.Uint64
 	}
-	neck, _ := p.settings.Instrument()
-	d = &practice.Desk{Neck: neck, History: k, Now: time.Now, Seed: seed}
+	neck, hand := p.settings.Instrument()
+	d = &practice.Desk{Neck: neck, Hand: hand, History: k, Now: time.Now, Seed: seed}
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
 			d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: t})

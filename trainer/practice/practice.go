@@ -42,6 +42,8 @@ type History interface {
 type Desk struct {
 	Tunes []Tune
 	Neck  fretboard.Neck
+	// Hand is the player's; its zero value stands for fretboard.DefaultHand.
+	Hand fretboard.Hand
 	// History keeps the answers; nil forgets them with the program.
 	History History
 	// Now tells the time, Seed gives chance for each new sitting.
@@ -79,12 +81,7 @@ func Drills() []Drill {
 	for _, k := range drills.Kinds {
 		ds = append(ds, Drill{Name: string(k.Name), Says: k.Says, NeedsTune: k.Ordered})
 	}
-	mixed, _ := drills.KindsNamed(drills.Mixed)
-	var names []string
-	for _, k := range mixed {
-		names = append(names, string(k.Name))
-	}
-	return append(ds, Drill{Name: drills.Mixed, Says: strings.Join(names, ", ") + " by turns"})
+	return append(ds, Drill{Name: drills.Mixed, Says: "every kind but line, by turns"})
 }
 
 // material is what a choice asks about.
@@ -132,6 +129,7 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	if err != nil {
 		return nil, err
 	}
+	m.Hand = d.Hand
 	now := d.Now()
 	seed := d.Seed()
 	s := &Sitting{history: d.History, seed: seed, now: d.Now}

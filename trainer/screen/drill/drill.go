@@ -329,7 +329,9 @@ func (p *Page) View() string {
 	}
 	var lines []string
 	add := func(s string) { lines = append(lines, s) }
-	add("  " + p.theme.Strong.Render(p.fit(p.ask.Prompt)))
+	for l := range strings.SplitSeq(p.wrap(p.ask.Prompt), "\n") {
+		add("  " + p.theme.Strong.Render(l))
+	}
 	add("")
 	drawing := neck.Draw(p.theme, neck.Drawing{
 		Neck: p.neck, Names: p.names, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4,
@@ -399,7 +401,7 @@ func (p *Page) verdictLines() []string {
 	}
 	head := "  " + p.theme.Role(role).Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.answer.Took.Seconds()))
 	lines := []string{head}
-	for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(p.verdict.Reason), p.width-4, ""), "\n") {
+	for l := range strings.SplitSeq(p.wrap(p.verdict.Reason), "\n") {
 		lines = append(lines, "  "+l)
 	}
 	if p.trouble != "" {
@@ -418,6 +420,9 @@ func (p *Page) summaryView() string {
 	}
 	return strings.Join(lines, "\n")
 }
+
+// wrap breaks a text into lines of the page's width.
+func (p *Page) wrap(s string) string { return ansi.Wordwrap(p.theme.Words(s), max(10, p.width-4), "") }
 
 // fit cuts a line to the page's width.
 func (p *Page) fit(s string) string {
