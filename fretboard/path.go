@@ -1,6 +1,7 @@
 package fretboard
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -19,7 +20,7 @@ const (
 	openString    = 4.0   // an open string has to be damped by the free hand
 	outerFinger   = 1.0   // fingers 1 and 4 against the middle of the hand (Heijink and Meulenbroek 2002)
 	highPosition  = 0.04  // each millimetre from the nut, so that equals settle low
-	rankWeight    = 12.0  // a unit of a shape's rank: its effort, and what it lacks in sound
+	rankWeight    = 25.0  // a unit of a shape's rank: its effort, and what it lacks in sound
 	swapFinger    = 30.0  // a held bass note changes its finger
 	longShift     = 500.0 // each fret beyond maxShiftFrets inside a bar
 	maxShiftFrets = 5
@@ -50,9 +51,65 @@ func Arrange(t *tune.Tune, neck Neck, hand Hand, layer Layer) (*Arrangement, err
 	if err != nil {
 		return nil, err
 	}
-	ms := moments(t, line, layer)
+	return arrangeMoments(t, moments(t, line, layer), neck, hand, layer)
+}
+
+// ArrangeInKey arranges a tune in another key of its mode. Where the line leaves
+// the bass strings there, it is folded: the nearest line that fits is taken, and
+// folded counts the notes whose direction changed. A given shape follows its
+// bass note along the strings; where it cannot, the program chooses one. Errors
+// are those of Arrange and of tune.Transpose.
+func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Layer) (a *Arrangement, folded int, err error) {
+	moved, _, err := t.Transpose(key, neck.HighestFret)
+	if err != nil {
+		return nil, 0, err
+	}
+	low, high := neck.BassRange()
+	line, err := moved.Line(low, high)
+	var outside *tune.LineError
+	if errors.As(err, &outside) && outside.Fits != nil {
+		line, err = outside.Fits, nil
+		for i, n := range line {
+			if n.Direction != outside.Written[i] {
+				folded++
+			}
+		}
+	}
+	if err != nil {
+		return nil, 0, err
+	}
+	ms := moments(moved, line, layer)
+	for i := range ms {
+		ms[i].follow(neck)
+	}
+	a, err = arrangeMoments(moved, ms, neck, hand, layer)
+	return a, folded, err
+}
+
+// follow slides a given shape to the bass note it hangs on, or gives it up for
+// the program's own.
+func (m *moment) follow(neck Neck) {
+	if m.forced == nil || m.bass == nil || lowestPlace(m.forced) == (Place{}) {
+		return
+	}
+	by := m.bass.Pitch.MIDI() - neck.MIDI(lowestPlace(m.forced))
+	moved := slices.Clone(m.forced)
+	for i, fret := range moved {
+		if fret < 0 {
+			continue
+		}
+		if moved[i] += by; moved[i] < 0 || moved[i] > neck.HighestFret {
+			m.forced = nil
+			return
+		}
+	}
+	m.forced = moved
+}
+
+func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer) (*Arrangement, error) {
 	f := gripFinder{neck: neck, hand: hand, found: map[gripKey][]grip{}}
 	layers := make([][]grip, len(ms))
+	var err error
 	for i := range ms {
 		if layers[i], err = f.grips(&ms[i]); err != nil {
 			return nil, err

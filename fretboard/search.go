@@ -30,8 +30,9 @@ import (
 // Best is the least sum of the effort and of what the shape lacks in sound: the
 // root (1.2), a natural fifth (0.7), another tone (0.8), each tone that sounds
 // twice (0.4), each bass string that sounds above the bass (0.6), each open
-// string above it (0.5, more the farther the hand), each string left out among
-// those above (0.5), frets past the tenth and, where any tone may be the bass,
+// string above it (0.5, more the farther the hand; an open bass by the distance alone),
+// each string left out among those above (0.5), the little finger on the bass
+// (0.5), frets past the seventh and, where any tone may be the bass,
 // a bass other than the root (1.5 and more). The rootless ninth gains 0.5. Ties go by
 // the frets. The order is the same on every run.
 func (n Neck) Shapes(h Hand, q Query) []Shape {
@@ -191,7 +192,16 @@ func (s *searcher) end(w walked) {
 	if !ok {
 		return
 	}
-	s.found = append(s.found, candidate{frets: s.frets, hold: held, rank: held.effort + s.lack()})
+	rank := held.effort + s.lack()
+	if held.finger[s.bassString()] == 4 {
+		rank += littleBass
+	}
+	s.found = append(s.found, candidate{frets: s.frets, hold: held, rank: rank})
+}
+
+// bassString is the index of the string that sounds the bass.
+func (s *searcher) bassString() int {
+	return slices.IndexFunc(s.frets[:s.strings], func(f int8) bool { return f != muted })
 }
 
 // lack weighs what the set of frets lacks in sound.
@@ -199,6 +209,7 @@ func (s *searcher) lack() float64 {
 	cost := s.need.gain
 	var met uint16
 	sounding, gap, open := 0, 0, 0
+	openBass := false
 	low := int8(len(s.mm))
 	for i := range s.strings {
 		f := s.frets[i]
@@ -209,6 +220,7 @@ func (s *searcher) lack() float64 {
 		above := (s.semitone[i] + int(f)) % 12
 		if sounding == 0 {
 			cost += s.need.step[above]
+			openBass = f == 0
 		} else {
 			if met>>above&1 != 0 {
 				cost += toneDoubled
@@ -236,7 +248,10 @@ func (s *searcher) lack() float64 {
 		}
 	}
 	if int(low) < len(s.mm) {
-		cost += float64(open)*(openAbove+openFarAway*float64(low-1)) + pastTen*float64(max(0, low-10))
+		if openBass {
+			cost += openFarAway * float64(low-1)
+		}
+		cost += float64(open)*(openAbove+openFarAway*float64(low-1)) + pastSeven*float64(max(0, low-7))
 	} else {
 		cost += float64(open) * openAbove
 	}

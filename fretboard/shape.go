@@ -44,9 +44,10 @@ const (
 	toneDoubled    = 0.4  // a tone sounds twice
 	bassStringUsed = 0.6  // a string of the bass line sounds above the bass
 	openAbove      = 0.5  // an open string above the bass rings past its hit
-	openFarAway    = 0.1  // and so for each fret between it and the hand
+	openFarAway    = 0.1  // and so for each fret between it and the hand, the bass too
 	gapAbove       = 0.5  // a string is left out between two above the bass
-	pastTen        = 0.1  // the lowest fretted note lies so many frets past the tenth
+	pastSeven      = 0.08 // the lowest fretted note lies so many frets past the seventh
+	littleBass     = 0.5  // the little finger holds the bass, and the line cannot go on from it
 	inverted       = 1.5  // the bass is not the root, where any tone may be the bass
 	inversionStep  = 0.25 // and so for each tone further from the root
 	ninthGain      = -0.5 // the ninth stands for the root above the third

@@ -72,6 +72,18 @@ func (k Key) simpler() Key {
 	return k
 }
 
+// Up returns the key a number of semitones higher, or lower where it is below 0,
+// spelled with the fewest accidentals; of six sharps and six flats it takes the
+// side this key is on, flats if on neither.
+func (k Key) Up(semitones int) Key {
+	from := k.Signature()
+	sig := mod(from+7*semitones+5, 12) - 5 // −5 to 6
+	if sig == 6 && from <= 0 {
+		sig = -6
+	}
+	return Key{Tonic: noteAtFifths(k.Tonic.fifths() + sig - from), Minor: k.Minor}
+}
+
 // Spell names a pitch class, 0 (C) to 11 (B), any other number by its octave's
 // remainder, as the key would write it: notes of the scale as the signature has
 // them, the others as b2, b3, #4, b6 and b7 of the tonic (in minor as b2, 3, #4,

@@ -6,6 +6,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
 )
 
 // addLayerFlag adds --layer, all of the arrangement unless given.
@@ -13,8 +15,9 @@ func addLayerFlag(cmd *cobra.Command, layer *string) {
 	cmd.Flags().StringVar(layer, "layer", fretboard.BassHalves.String(), "how much of the arrangement: "+fretboard.LayerNames())
 }
 
-// arrangement reads a TUNE argument and arranges it on the player's neck.
-func (p *program) arrangement(cmd *cobra.Command, arg, layerName string) (*fretboard.Arrangement, error) {
+// arrangement reads a TUNE argument and arranges it on the player's neck, in
+// another key where one is named.
+func (p *program) arrangement(cmd *cobra.Command, arg, layerName, keyName string) (*fretboard.Arrangement, error) {
 	layer, err := fretboard.ParseLayer(layerName)
 	if err != nil {
 		return nil, badInput(err)
@@ -24,9 +27,28 @@ func (p *program) arrangement(cmd *cobra.Command, arg, layerName string) (*fretb
 		return nil, err
 	}
 	neck, hand := p.settings.Instrument()
-	a, err := fretboard.Arrange(t, neck, hand, layer)
+	var a *fretboard.Arrangement
+	if keyName == "" {
+		a, err = fretboard.Arrange(t, neck, hand, layer)
+	} else {
+		a, err = arrangeInKey(cmd, t, keyName, neck, hand, layer)
+	}
 	if err != nil {
 		return nil, badInput(fmt.Errorf("%s: %w", tuneName(arg), err))
 	}
 	return a, nil
+}
+
+// arrangeInKey arranges a tune in another key, and says on standard error where
+// its line had to be folded.
+func arrangeInKey(cmd *cobra.Command, t *tune.Tune, name string, neck fretboard.Neck, hand fretboard.Hand, layer fretboard.Layer) (*fretboard.Arrangement, error) {
+	k, err := harmony.ParseKey(name)
+	if err != nil {
+		return nil, err
+	}
+	a, folded, err := fretboard.ArrangeInKey(t, k, neck, hand, layer)
+	if folded > 0 {
+		fmt.Fprintf(cmd.ErrOrStderr(), "footfall: in %s the line would leave the bass strings; %d of its notes take the other direction\n", k, folded)
+	}
+	return a, err
 }

@@ -46,7 +46,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if file == "-" && args[0] == "-" {
 				return badInput(errors.New("tune and recording cannot both come from standard input"))
 			}
-			a, err := p.arrangement(cmd, args[0], layer)
+			a, err := p.arrangement(cmd, args[0], layer, "")
 			if err != nil {
 				return err
 			}

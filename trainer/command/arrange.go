@@ -1,0 +1,91 @@
+package command
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"footfall/fretboard"
+	"footfall/trainer/sheet"
+)
+
+// arrangedEvent is an event as scripts read it. Bars count through the form;
+// section_bar counts within its section; beats count from 1, with .5 for the
+// second half of a beat.
+type arrangedEvent struct {
+	Section    string  `json:"section"`
+	SectionBar int     `json:"section_bar"`
+	Bar        int     `json:"bar"`
+	Beat       float64 `json:"beat"`
+	Kind       string  `json:"kind"`
+	Chord      string  `json:"chord"`
+	Degree     string  `json:"degree"`
+	Note       string  `json:"note"`
+	MIDI       int     `json:"midi"`
+	String     int     `json:"string"`
+	Fret       int     `json:"fret"`
+	Finger     int     `json:"finger"`
+	Frets      string  `json:"frets"`
+	Fingers    []int   `json:"fingers,omitempty"`
+	Hit        string  `json:"hit,omitempty"`
+}
+
+// arranged is an arrangement as scripts read it.
+type arranged struct {
+	Tune   string          `json:"tune"`
+	Key    string          `json:"key"`
+	Layer  string          `json:"layer"`
+	Events []arrangedEvent `json:"events"`
+	Cost   float64         `json:"cost"`
+}
+
+func newArrangeCommand(p *program) *cobra.Command {
+	var layer, key string
+	var width int
+	cmd := &cobra.Command{
+		Use:               "arrange TUNE",
+		ValidArgsFunction: completeTunes,
+		Short:             "Find where on the neck to play a tune's bass line and shapes",
+		Long: `Find a place for every bass note and a shape for every hit, so that the whole
+costs the hand least, and print it: chords, degrees, hits and a row a string.
+
+TUNE is the name of a built-in tune, a file, or - for standard input.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			a, err := p.arrangement(cmd, args[0], layer, key)
+			if err != nil {
+				return err
+			}
+			if !p.json {
+				_, err = fmt.Fprint(cmd.OutOrStdout(), sheet.Text(a, width))
+				return err
+			}
+			return json.NewEncoder(cmd.OutOrStdout()).Encode(arrangedOf(a))
+		},
+	}
+	addLayerFlag(cmd, &layer)
+	cmd.Flags().StringVar(&key, "key", "", "play it in another key, such as Eb or F#m")
+	cmd.Flags().IntVar(&width, "width", 80, "characters a line")
+	return cmd
+}
+
+func arrangedOf(a *fretboard.Arrangement) arranged {
+	out := arranged{Tune: a.Tune.Title, Key: a.Tune.Key.String(), Layer: a.Layer.String(), Events: []arrangedEvent{}, Cost: a.Cost}
+	for i := range a.Events {
+		e := &a.Events[i]
+		x := arrangedEvent{
+			Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: float64(e.At.Beat),
+			Kind: e.Kind.String(), Chord: e.Chord.Symbol, Degree: e.Degree.String(), Note: e.Note.String(), MIDI: e.Note.MIDI(),
+			String: e.Place.String, Fret: e.Place.Fret, Finger: e.Finger,
+		}
+		if e.At.Off {
+			x.Beat += 0.5
+		}
+		if e.Kind == fretboard.ShapeEvent {
+			x.Frets, x.Fingers, x.Hit = fretboard.FormatFrets(e.Frets), e.Fingers, e.Hit.String()
+		}
+		out.Events = append(out.Events, x)
+	}
+	return out
+}

@@ -1,0 +1,323 @@
+// Package arrangement is the page that walks through a tune's arrangement: each
+// bar with its beats, what is played on them, and where on the neck. It shows
+// what fretboard has arranged and works out no music.
+package arrangement
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// Page walks through one tune.
+type Page struct {
+	theme *theme.Theme
+	neck  fretboard.Neck
+	hand  fretboard.Hand
+	tune  *tune.Tune
+	// written is the tune in the key it was written in; shift moves it by
+	// semitones.
+	written *tune.Tune
+	shift   int
+	layer   fretboard.Layer
+	bars    []tune.FormBar
+	a       *fretboard.Arrangement
+	fault   error
+	folded  int
+	// moments are the places in time at which something is played, each with the
+	// range of its events; at is the one shown.
+	moments []moment
+	at      int
+	width   int
+	height  int
+	keys    []key.Binding
+}
+
+type moment struct {
+	at    tune.Position
+	first int
+	last  int
+}
+
+var (
+	layerKey = key.NewBinding(key.WithKeys("l"), key.WithHelp("l", "layer"))
+	upKey    = key.NewBinding(key.WithKeys("t"), key.WithHelp("t", "a semitone up"))
+	downKey  = key.NewBinding(key.WithKeys("T"), key.WithHelp("T", "a semitone down"))
+	firstKey = key.NewBinding(key.WithKeys("home", "0"), key.WithHelp("0", "first bar"))
+)
+
+// New makes the page of a tune on a neck.
+func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, tn *tune.Tune) *Page {
+	p := &Page{theme: t, neck: n, hand: h, written: tn, layer: fretboard.BassHalves}
+	p.keys = append(page.Arrows(t, "beat", "bar"), layerKey, upKey, downKey, firstKey)
+	p.arrange()
+	return p
+}
+
+// arrange works the arrangement out anew and stays at the same place in it.
+func (p *Page) arrange() {
+	var here tune.Position
+	if p.at < len(p.moments) {
+		here = p.moments[p.at].at
+	}
+	p.moments, p.at, p.folded = nil, 0, 0
+	if p.shift == 0 {
+		p.a, p.fault = fretboard.Arrange(p.written, p.neck, p.hand, p.layer)
+	} else {
+		p.a, p.folded, p.fault = fretboard.ArrangeInKey(p.written, p.key(), p.neck, p.hand, p.layer)
+	}
+	if p.fault != nil {
+		return
+	}
+	p.tune = p.a.Tune
+	p.bars = p.tune.Unroll()
+	for i := range p.a.Events {
+		if n := len(p.moments); n > 0 && p.moments[n-1].at == p.a.Events[i].At {
+			p.moments[n-1].last = i
+			continue
+		}
+		p.moments = append(p.moments, moment{p.a.Events[i].At, i, i})
+	}
+	for i, m := range p.moments {
+		if m.at.Bar > here.Bar || m.at.Bar == here.Bar && m.at.Beat > here.Beat {
+			break
+		}
+		p.at = i
+	}
+}
+
+// key is the key shown.
+func (p *Page) key() harmony.Key { return p.written.Key.Up(p.shift) }
+
+// Init does nothing: the page waits for keys.
+func (p *Page) Init() tea.Cmd { return nil }
+
+// SetSize gives the page its room.
+func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
+
+// Title names the tune.
+func (p *Page) Title() string { return p.written.Title }
+
+// Status says key and layer.
+func (p *Page) Status() string {
+	status := fmt.Sprintf("%s %s %s", p.key(), p.theme.Glyphs.Dot, p.layer)
+	if p.folded > 0 {
+		status = fmt.Sprintf("line folded at %d notes %s %s", p.folded, p.theme.Glyphs.Dot, status)
+	}
+	return status
+}
+
+// Keys lists the page's keys.
+func (p *Page) Keys() []key.Binding { return p.keys }
+
+// Update takes a key.
+func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	k, ok := msg.(tea.KeyMsg)
+	if !ok {
+		return nil
+	}
+	switch {
+	case key.Matches(k, layerKey):
+		p.layer = (p.layer + 1) % (fretboard.BassHalves + 1)
+		p.arrange()
+	case key.Matches(k, upKey):
+		p.transpose(1)
+	case key.Matches(k, downKey):
+		p.transpose(-1)
+	case key.Matches(k, firstKey):
+		p.at = 0
+	default:
+		switch k.String() {
+		case "left":
+			p.bar(-1)
+		case "right":
+			p.bar(1)
+		case "up":
+			p.at = max(0, p.at-1)
+		case "down":
+			p.at = min(max(0, len(p.moments)-1), p.at+1)
+		}
+	}
+	return nil
+}
+
+func (p *Page) transpose(by int) {
+	p.shift = (p.shift+by+17)%12 - 5
+	p.arrange()
+}
+
+// bar goes to the first moment of the next bar that has one, or back.
+func (p *Page) bar(by int) {
+	if len(p.moments) == 0 {
+		return
+	}
+	here := p.moments[p.at].at.Bar
+	i := p.at
+	for i+by >= 0 && i+by < len(p.moments) && p.moments[i].at.Bar == here {
+		i += by
+	}
+	for i > 0 && p.moments[i-1].at.Bar == p.moments[i].at.Bar {
+		i--
+	}
+	p.at = i
+}
+
+// View draws the bar, the neck and a line about what is played.
+func (p *Page) View() string {
+	if p.fault != nil {
+		return lipgloss.NewStyle().Width(p.width - 4).MarginLeft(2).Render(
+			p.theme.Warn.Render("This cannot be played so.") + "\n\n" + p.theme.Words(p.fault.Error()))
+	}
+	if len(p.moments) == 0 {
+		return "  This tune has no bass row yet, so there is nothing to arrange."
+	}
+	m := p.moments[p.at]
+	lines := []string{p.heading(m), ""}
+	lines = append(lines, p.grid(m)...)
+	lines = append(lines, "")
+	for _, l := range strings.Split(p.drawNeck(m), "\n") {
+		lines = append(lines, "  "+l)
+	}
+	lines = append(lines, "")
+	lines = append(lines, p.says(m)...)
+	return strings.Join(lines, "\n")
+}
+
+func (p *Page) heading(m moment) string {
+	fb := p.bars[m.at.Bar-1]
+	head := fmt.Sprintf("  %s  bar %d of %d", fb.Section, m.at.Bar, len(p.bars))
+	if fb.Bar.Words != "" {
+		head += "   " + fb.Bar.Words
+	}
+	return p.theme.Strong.Render(p.theme.Words(head))
+}
+
+// grid lays the beats of the bar and of the next out: chords, degrees, hits.
+func (p *Page) grid(m moment) []string {
+	beats := p.tune.Meter.Beats()
+	cell := min(10, (p.width-12)/beats)
+	half := cell / 2
+	label := func(s string) string { return p.theme.Dim.Render(fmt.Sprintf("  %-8s", s)) }
+	count, chords, degrees, hits := label("beat"), label("chord"), label("degree"), label("hit")
+	bar := p.bars[m.at.Bar-1].Bar
+	chordText := make([]string, 2*beats)
+	for i := range chordText {
+		if bar.ChangesAt(p.tune.Meter, i/2+1, i%2 == 1) {
+			c, _ := bar.ChordAt(p.tune.Meter, i/2+1, i%2 == 1)
+			chordText[i] = c.String()
+		}
+	}
+	struck := p.hits(m.at.Bar)
+	chordRow := ""
+	for i := range beats {
+		first, second := "", ""
+		if i < len(bar.Bass) {
+			first = bar.Bass[i].First.String()
+			if bar.Bass[i].Split {
+				second = bar.Bass[i].Second.String()
+			}
+		}
+		here := m.at.Beat == i+1
+		count += p.pick(here && !m.at.Off, pad(fmt.Sprint(i+1), half)) + p.pick(here && m.at.Off, pad("and", cell-half))
+		degrees += p.pick(here && !m.at.Off, pad(first, half)) + p.pick(here && m.at.Off, pad(second, cell-half))
+		hits += pad(struck[i], cell)
+		chordRow = pad(chordRow, i*cell) + spaced(chordRow, i*cell, chordText[2*i])
+		chordRow = pad(chordRow, i*cell+half) + spaced(chordRow, i*cell+half, chordText[2*i+1])
+	}
+	chords += p.theme.Strong.Render(p.theme.Words(chordRow))
+	return []string{count, chords, degrees, hits}
+}
+
+// spaced keeps a blank before a text that would touch what stands before it.
+func spaced(row string, at int, text string) string {
+	if text != "" && lipgloss.Width(row) >= at && row != "" && !strings.HasSuffix(row, " ") {
+		return " " + text
+	}
+	return text
+}
+
+func (p *Page) pick(here bool, s string) string {
+	if here {
+		return p.theme.Selected.Render(s)
+	}
+	return s
+}
+
+// hits says where in each beat of a bar a shape is struck.
+func (p *Page) hits(bar int) []string {
+	out := make([]string, p.tune.Meter.Beats())
+	for i := range p.a.Events {
+		e := &p.a.Events[i]
+		if e.At.Bar != bar || e.Kind != fretboard.ShapeEvent {
+			continue
+		}
+		word := e.Hit.String()
+		if e.At.Off {
+			word = "and"
+		}
+		if out[e.At.Beat-1] == "on" && word == "and" {
+			word = "both"
+		}
+		out[e.At.Beat-1] = word
+	}
+	return out
+}
+
+func (p *Page) drawNeck(m moment) string {
+	var marks []fretboard.Mark
+	for i := range p.a.Events {
+		e := &p.a.Events[i]
+		if e.At.Bar == m.at.Bar && e.Kind == fretboard.BassEvent {
+			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Anchor})
+		}
+	}
+	for _, e := range p.a.Events[m.first : m.last+1] {
+		for s, fret := range e.Frets {
+			if fret >= 0 {
+				at := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
+				marks = append(marks, fretboard.Mark{Place: at, Text: p.neck.DegreeAt(at, e.Chord).String(), Role: fretboard.Right})
+			}
+		}
+		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Next})
+	}
+	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4})
+}
+
+// says puts the moment into words: the bass note, then the shape and what it
+// does.
+func (p *Page) says(m moment) []string {
+	var lines []string
+	for _, e := range p.a.Events[m.first : m.last+1] {
+		if e.Kind == fretboard.BassEvent {
+			lines = append(lines, fmt.Sprintf("  %s of %s: %s, string %d fret %d%s", e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, fingerWords(e.Finger)))
+			continue
+		}
+		lines = append(lines, fmt.Sprintf("  %s: %s", fretboard.FormatFrets(e.Frets), p.neck.ReadOver(e.Frets, e.Chord).Says))
+	}
+	for i, l := range lines {
+		lines[i] = lipgloss.NewStyle().Width(p.width - 4).Render(p.theme.Words(strings.TrimPrefix(l, "  ")))
+		lines[i] = "  " + strings.ReplaceAll(lines[i], "\n", "\n  ")
+	}
+	return lines
+}
+
+func fingerWords(finger int) string {
+	if finger == 0 {
+		return ", open"
+	}
+	return fmt.Sprintf(", finger %d", finger)
+}
+
+func pad(s string, width int) string {
+	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
+}
