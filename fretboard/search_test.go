@@ -84,6 +84,35 @@ func TestShapesMissNoneOnASmallNeck(t *testing.T) {
 	}
 }
 
+// Other instruments: a seven-string, a bass of four, and a tuning whose highest
+// string sounds lowest.
+func TestShapesMissNoneOnOtherTunings(t *testing.T) {
+	hand := Hand{ReachMM: 120, Fingers: 3}
+	for name, neck := range map[string]Neck{
+		"seven strings": {Tuning: Tuning{35, 40, 45, 50, 55, 59, 64}, ScaleMM: 648, HighestFret: 3, BassStrings: []int{7, 6}},
+		"four strings":  {Tuning: Tuning{28, 33, 38, 43}, ScaleMM: 864, HighestFret: 7, BassStrings: []int{4}},
+		"re-entrant":    {Tuning: Tuning{67, 60, 64, 69}, ScaleMM: 350, HighestFret: 8, BassStrings: []int{4, 3}},
+	} {
+		for _, c := range searched[:4] {
+			chord, bass := chordOf(t, harmony.G, c.degrees), degreeOf(t, "1")
+			want := map[string]float64{}
+			everyFrets(neck, func(frets []int) {
+				if plainSounds(neck, chord, bass, degreesOf(t, c.heard), c.ninth, frets) {
+					if e, ok := plainFingering(neck, hand, frets); ok {
+						want[FormatFrets(frets)] = e
+					}
+				}
+			})
+			got := neck.Shapes(hand, Query{Chord: chord, Bass: bass})
+			if len(want) == 0 && name == "re-entrant" {
+				require.Empty(t, got)
+				continue
+			}
+			compareShapes(t, want, got, name+" "+c.degrees)
+		}
+	}
+}
+
 // compareShapes holds what the search found against plain enumeration.
 func compareShapes(t *testing.T, want map[string]float64, got []Shape, name string) {
 	t.Helper()
