@@ -17,7 +17,7 @@ var buildKind = Kind{
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for _, c := range m.Chords {
-			for _, d := range bassDegrees(c) {
+			for _, d := range fretboard.BassDegrees(c) {
 				for _, s := range m.Neck.BassStrings {
 					q := Build{Chord: c, Bass: d, String: s, Neck: m.Neck, Hand: m.hand()}
 					if len(q.shapes()) > 0 {

@@ -28,7 +28,7 @@ type hung struct {
 func hungShapes(m Material) []hung {
 	var all []hung
 	for _, c := range m.Chords {
-		for _, d := range bassDegrees(c) {
+		for _, d := range fretboard.BassDegrees(c) {
 			shapes := m.Neck.Shapes(m.hand(), fretboard.Query{Chord: c, Bass: d})
 			i := slices.IndexFunc(shapes, func(s fretboard.Shape) bool {
 				return len(s.Degrees) > 2 && !slices.Contains(s.Frets, 0)
@@ -46,22 +46,6 @@ func (m Material) hand() fretboard.Hand {
 		return fretboard.DefaultHand()
 	}
 	return m.Hand
-}
-
-// bassDegrees lists the degrees that shapes hang on.
-func bassDegrees(c harmony.Chord) []harmony.Degree {
-	var degrees []harmony.Degree
-	triad := false
-	for _, d := range c.Degrees {
-		if d.Number <= 7 {
-			degrees = append(degrees, d)
-		}
-		triad = triad || d.Number == 3
-	}
-	if triad && len(c.Degrees) == 3 {
-		degrees = append(degrees, harmony.Degree{Number: 6})
-	}
-	return degrees
 }
 
 // marksOf shows a shape on the neck, each place with its text, low string

@@ -18,6 +18,15 @@ var Standard = Tuning{40, 45, 50, 55, 59, 64}
 // sounding in standard tuning. n must lie between 1 and the number of strings.
 func (t Tuning) Open(n int) int { return t[len(t)-n] }
 
+// OpenNames names the open strings, string 1 first: "E", "Bb".
+func (t Tuning) OpenNames() []string {
+	names := make([]string, len(t))
+	for i := range names {
+		names[i] = rootNames[t.Open(i+1)%12][0].String()
+	}
+	return names
+}
+
 // Place is a string and a fret on it. String 1 is the first string, 6 the low
 // E of standard tuning; fret 0 is the open string.
 type Place struct{ String, Fret int }

@@ -130,6 +130,22 @@ func plainNinth(c harmony.Chord) bool {
 	return third && seventh
 }
 
+// BassDegrees lists the degrees of a chord that a bass line hangs shapes on: its
+// own up to the seventh and, under a triad, the sixth. Common practice, no
+// source.
+func BassDegrees(c harmony.Chord) []harmony.Degree {
+	var degrees []harmony.Degree
+	for _, d := range c.Degrees {
+		if d.Number <= 7 {
+			degrees = append(degrees, d)
+		}
+	}
+	if len(c.Degrees) == 3 && hasThird(c) {
+		degrees = append(degrees, harmony.Degree{Number: 6})
+	}
+	return degrees
+}
+
 // slashBass returns the degree of the bass that a slash chord names.
 func slashBass(c harmony.Chord) (harmony.Degree, bool) {
 	if c.Bass == c.Root {

@@ -1,0 +1,291 @@
+// Package shapes is the screen that leafs through the shapes of a chord above a
+// bass degree, best first, each on the neck with what it is and does. It asks
+// the fretboard for all of them and works out no music.
+package shapes
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// First is the chord that the page opens with where none is named.
+const First = "Dm7"
+
+// longestSymbol is how many characters may be typed.
+const longestSymbol = 20
+
+// Page is the screen.
+type Page struct {
+	theme *theme.Theme
+	neck  fretboard.Neck
+	hand  fretboard.Hand
+	names []string
+	width int
+
+	chord  harmony.Chord
+	basses []harmony.Degree // the first is the zero degree: any
+	bass   int
+	shapes []fretboard.Shape
+	shape  int
+
+	typing bool
+	text   string
+	fault  string
+
+	leaf, under, other, ends key.Binding
+}
+
+// New makes the page for a chord symbol, First where it is empty. The error
+// says why it cannot be read.
+func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, symbol string) (*Page, error) {
+	p := &Page{theme: t, neck: n, hand: h, names: n.Tuning.OpenNames(), width: 80}
+	arrows := page.Arrows(t, "bass degree", "shape before, next")
+	p.leaf, p.under = arrows[0], arrows[1]
+	p.other = key.NewBinding(key.WithKeys("c"), key.WithHelp("c", "another chord"))
+	p.ends = key.NewBinding(key.WithKeys("home", "end"), key.WithHelp("home end", "best, last"))
+	if symbol == "" {
+		symbol = First
+	}
+	if err := p.take(symbol); err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// take turns to a chord, on any of its tones.
+func (p *Page) take(symbol string) error {
+	c, err := harmony.ParseChord(symbol)
+	if err != nil {
+		return fmt.Errorf("%q: %w", symbol, err)
+	}
+	if c.None {
+		return fmt.Errorf("%s is no chord, so it has no shapes: type a symbol such as %s", c.Symbol, First)
+	}
+	p.chord = c
+	p.basses = append([]harmony.Degree{{}}, fretboard.BassDegrees(c)...)
+	for midi := range 12 {
+		d := c.DegreeOf(c.Root.Semitone() + midi)
+		same := func(e harmony.Degree) bool { return e.Number > 0 && (e.Semitones()-d.Semitones())%12 == 0 }
+		if !slices.ContainsFunc(p.basses, same) {
+			p.basses = append(p.basses, d)
+		}
+	}
+	p.turn(0)
+	return nil
+}
+
+// turn looks for the shapes on a bass degree.
+func (p *Page) turn(bass int) {
+	p.bass, p.shape = bass, 0
+	p.shapes = p.neck.Shapes(p.hand, fretboard.Query{Chord: p.chord, Bass: p.basses[bass]})
+}
+
+// Init does nothing.
+func (p *Page) Init() tea.Cmd { return nil }
+
+// SetSize takes the room there is.
+func (p *Page) SetSize(width, _ int) { p.width = width }
+
+// Title names the chord.
+func (p *Page) Title() string { return "shapes " + p.theme.Glyphs.Dot + " " + p.chord.Symbol }
+
+// Status counts the shapes.
+func (p *Page) Status() string {
+	if len(p.shapes) == 0 {
+		return "no shape"
+	}
+	return fmt.Sprintf("shape %d of %d", p.shape+1, len(p.shapes))
+}
+
+// Keys lists the keys.
+func (p *Page) Keys() []key.Binding { return []key.Binding{p.leaf, p.under, p.other, p.ends} }
+
+// Typing reports whether a chord symbol is being typed.
+func (p *Page) Typing() bool { return p.typing }
+
+// Step ends typing without a change.
+func (p *Page) Step() (bool, tea.Cmd) {
+	was := p.typing
+	p.typing, p.fault = false, ""
+	return was, nil
+}
+
+// Update takes keys.
+func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	k, ok := msg.(tea.KeyMsg)
+	switch {
+	case !ok:
+	case p.typing:
+		p.typed(k)
+	default:
+		p.pressed(k.String())
+	}
+	return nil
+}
+
+func (p *Page) pressed(k string) {
+	last := len(p.shapes) - 1
+	switch k {
+	case "right":
+		p.shape = max(0, min(last, p.shape+1))
+	case "left":
+		p.shape = max(0, p.shape-1)
+	case "home":
+		p.shape = 0
+	case "end":
+		p.shape = max(0, last)
+	case "down":
+		p.turn((p.bass + 1) % len(p.basses))
+	case "up":
+		p.turn((p.bass + len(p.basses) - 1) % len(p.basses))
+	case "c":
+		p.typing, p.text, p.fault = true, "", ""
+	}
+}
+
+func (p *Page) typed(k tea.KeyMsg) {
+	p.fault = ""
+	switch k.Type {
+	case tea.KeyEnter:
+		if strings.TrimSpace(p.text) != "" {
+			if err := p.take(p.text); err != nil {
+				p.fault = err.Error()
+				return
+			}
+		}
+		p.typing = false
+	case tea.KeyBackspace:
+		if r := []rune(p.text); len(r) > 0 {
+			p.text = string(r[:len(r)-1])
+		}
+	case tea.KeyRunes, tea.KeySpace:
+		if len([]rune(p.text))+len(k.Runes) <= longestSymbol {
+			p.text += string(k.Runes)
+		}
+	}
+}
+
+// View draws the page.
+func (p *Page) View() string {
+	var b strings.Builder
+	b.WriteString(p.asked() + "\n\n")
+	drawing := neck.Drawing{Neck: p.neck, Names: p.names, Width: p.width - 2}
+	if len(p.shapes) == 0 {
+		b.WriteString(indent(neck.Draw(p.theme, drawing)))
+		b.WriteString("\n\n" + p.lines("No shape on this degree fits the hand. Another bass degree may."))
+		return b.String()
+	}
+	s := p.shapes[p.shape]
+	drawing.Marks = marks(s)
+	b.WriteString(indent(neck.Draw(p.theme, drawing)))
+	fmt.Fprintf(&b, "\n\n  %s   %s %s   %s %s   %s %.0f mm\n\n", p.theme.Strong.Render(s.String()),
+		p.theme.Dim.Render("degrees"), words(s), p.theme.Dim.Render("fingers"), fingers(s), p.theme.Dim.Render("reach"), s.SpanMM)
+	over := p.neck.ReadOver(s.Frets, p.chord)
+	b.WriteString(p.lines(sentence(over.Says)))
+	if names := p.otherNames(s); names != "" {
+		b.WriteString("\n\n" + p.lines(names))
+	}
+	return b.String()
+}
+
+// asked is the line of what is looked at: the chord and its bass degrees.
+func (p *Page) asked() string {
+	if p.typing {
+		line := "  " + p.theme.Dim.Render("chord") + " " + p.theme.Strong.Render(p.text+p.theme.Glyphs.Caret)
+		if p.fault != "" {
+			return line + "\n\n" + p.theme.Warn.Render(p.lines(p.fault))
+		}
+		return line + "   " + p.theme.Dim.Render("a symbol such as G7 or Bbmaj7, then enter")
+	}
+	line := "  " + p.theme.Dim.Render("bass")
+	for i, d := range p.basses {
+		text := d.String()
+		switch {
+		case i > 0:
+		case p.chord.Bass != p.chord.Root:
+			text = p.chord.Bass.String()
+		default:
+			text = "any"
+		}
+		if i == p.bass {
+			line += " " + p.theme.Selected.Render("["+text+"]")
+		} else {
+			line += " " + p.theme.Dim.Render(" "+text+" ")
+		}
+	}
+	return line
+}
+
+// otherNames lists the other chords that the shape may be.
+func (p *Page) otherNames(s fretboard.Shape) string {
+	var names []string
+	for _, r := range p.neck.Read(s.Frets) {
+		if len(names) < 5 {
+			names = append(names, r.Chord.Symbol)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "By itself: " + strings.Join(names, ", ") + "."
+}
+
+// lines wraps a text into the page.
+func (p *Page) lines(text string) string {
+	return indent(ansi.Wordwrap(p.theme.Words(text), max(20, p.width-4), ""))
+}
+
+func indent(text string) string { return "  " + strings.ReplaceAll(text, "\n", "\n  ") }
+
+func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }
+
+// marks puts a shape's degrees on the neck, its bass as the anchor, and an x at
+// the nut of a string that is not played.
+func marks(s fretboard.Shape) []fretboard.Mark {
+	var ms []fretboard.Mark
+	sounding := 0
+	for i, f := range s.Frets {
+		str := len(s.Frets) - i
+		if f < 0 {
+			ms = append(ms, fretboard.Mark{Place: fretboard.Place{String: str}, Text: "x"})
+			continue
+		}
+		m := fretboard.Mark{Place: fretboard.Place{String: str, Fret: f}, Text: s.Degrees[sounding].String()}
+		if sounding == 0 {
+			m.Role = fretboard.Anchor
+		}
+		ms = append(ms, m)
+		sounding++
+	}
+	return ms
+}
+
+func words(s fretboard.Shape) string {
+	texts := make([]string, len(s.Degrees))
+	for i, d := range s.Degrees {
+		texts[i] = d.String()
+	}
+	return strings.Join(texts, " ")
+}
+
+// fingers writes the fingers of the sounding strings, 0 for an open one.
+func fingers(s fretboard.Shape) string {
+	var texts []string
+	for i, f := range s.Frets {
+		if f >= 0 {
+			texts = append(texts, fmt.Sprint(s.Fingers[i]))
+		}
+	}
+	return strings.Join(texts, " ")
+}

@@ -1,0 +1,118 @@
+package shapes
+
+import (
+	"io"
+	"strings"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/fretboard"
+	"footfall/trainer/screen/theme"
+)
+
+func newPage(t *testing.T, symbol string, ascii bool) *Page {
+	t.Helper()
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(termenv.Ascii)
+	p, err := New(theme.New(r, ascii), fretboard.StandardNeck(), fretboard.DefaultHand(), symbol)
+	require.NoError(t, err)
+	p.SetSize(80, 20)
+	return p
+}
+
+func press(p *Page, keys ...string) {
+	special := map[string]tea.KeyType{
+		"left": tea.KeyLeft, "right": tea.KeyRight, "up": tea.KeyUp, "down": tea.KeyDown,
+		"home": tea.KeyHome, "end": tea.KeyEnd, "enter": tea.KeyEnter, "backspace": tea.KeyBackspace,
+	}
+	for _, k := range keys {
+		if typ, ok := special[k]; ok {
+			p.Update(tea.KeyMsg{Type: typ})
+			continue
+		}
+		for _, r := range k {
+			p.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}})
+		}
+	}
+}
+
+func TestViews(t *testing.T) {
+	for name, c := range map[string]struct {
+		symbol string
+		ascii  bool
+		keys   []string
+	}{
+		"first":    {"", false, nil},
+		"third":    {"G7", false, []string{"down", "down"}},
+		"sixth":    {"Dm", true, []string{"down", "down", "down", "down"}},
+		"typing":   {"C", false, []string{"c", "Bbmaj"}},
+		"mistyped": {"C", false, []string{"c", "Xb", "enter"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := newPage(t, c.symbol, c.ascii)
+			press(p, c.keys...)
+			view := p.View()
+			lines := strings.Split(view, "\n")
+			assert.LessOrEqual(t, len(lines), 20)
+			for _, l := range lines {
+				assert.LessOrEqual(t, ansi.StringWidth(l), 80, l)
+			}
+			golden.RequireEqual(t, []byte(p.Title()+"  "+p.Status()+"\n"+view+"\n"))
+		})
+	}
+}
+
+func TestKeysLeafThroughShapes(t *testing.T) {
+	p := newPage(t, "Dm", false)
+	press(p, "down", "down")
+	assert.Equal(t, "shapes · Dm", p.Title())
+	assert.Equal(t, "shape 1 of 113", p.Status())
+	press(p, "left")
+	assert.Equal(t, "shape 1 of 113", p.Status())
+	press(p, "right", "right")
+	assert.Equal(t, "shape 3 of 113", p.Status())
+	press(p, "end", "right")
+	assert.Equal(t, "shape 113 of 113", p.Status())
+	press(p, "down")
+	assert.Contains(t, p.View(), "[5]", "the next degree, its best shape first")
+	assert.True(t, strings.HasPrefix(p.Status(), "shape 1 of"))
+	press(p, "up", "up", "up", "up")
+	assert.NotContains(t, p.View(), "[any]", "up from any goes round to the last")
+	press(p, "down")
+	assert.Contains(t, p.View(), "[any]")
+}
+
+func TestTypingAnotherChord(t *testing.T) {
+	p := newPage(t, "Dm", false)
+	press(p, "c", "F7q")
+	assert.True(t, p.Typing())
+	press(p, "enter")
+	assert.True(t, p.Typing(), "a fault keeps what was typed")
+	assert.Contains(t, p.View(), "F7q")
+	press(p, "backspace", "enter")
+	assert.False(t, p.Typing())
+	assert.Equal(t, "shapes · F7", p.Title())
+	press(p, "c", "G")
+	used, _ := p.Step()
+	assert.True(t, used)
+	assert.Equal(t, "shapes · F7", p.Title(), "esc keeps the chord")
+	used, _ = p.Step()
+	assert.False(t, used)
+	press(p, "c", strings.Repeat("#", 40), "enter")
+	assert.Contains(t, p.View(), strings.Repeat("#", longestSymbol))
+}
+
+func TestAChordThatCannotBeRead(t *testing.T) {
+	r := lipgloss.NewRenderer(io.Discard)
+	for _, s := range []string{"q", "N.C."} {
+		_, err := New(theme.New(r, true), fretboard.StandardNeck(), fretboard.DefaultHand(), s)
+		assert.Error(t, err, s)
+	}
+}
