@@ -2,6 +2,7 @@ package fretboard
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"slices"
 	"strings"
@@ -192,4 +193,23 @@ func soundOf(n Neck, frets []int, i int) int {
 		return -1
 	}
 	return n.Tuning[i] + frets[i]
+}
+
+// Every published position but two can be held, and most are held with the
+// fingers that the source gives.
+func TestFingeringThePublishedPositions(t *testing.T) {
+	same, all := 0, positions(t)
+	for _, p := range all {
+		f, ok := StandardNeck().Fingering(DefaultHand(), fretsOf(t, p.Frets))
+		name := p.Key + " " + p.Suffix + " " + p.Frets
+		if name == "C 9 8-10-8-7-8-10" || name == "E mmaj7b5 0-1-1-0-x-0" {
+			assert.False(t, ok, "%s is held, though it %s", name, unplayed[name])
+			continue
+		}
+		require.True(t, ok, name)
+		if strings.Trim(strings.ReplaceAll(fmt.Sprint(f.Fingers), " ", "-"), "[]") == p.Fingers {
+			same++
+		}
+	}
+	assert.Greater(t, float64(same), 0.8*float64(len(all)))
 }

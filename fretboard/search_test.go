@@ -272,6 +272,10 @@ func TestShapesOnABassDegree(t *testing.T) {
 		{harmony.B, "1 b3 b5 b7", "b5", "x-8-9-7-10-x", "b5 1 b3 b7", false},
 		{harmony.B, "1 b3 b5 b7", "b3", "x-5-7-4-6-x", "b3 b7 1 b5", false},
 		{harmony.C, "1 3 5 b7", "1", "8-x-8-9-8-x", "1 b7 3 5", false},
+		// The upper strings of a 6/9 are one shape, two fourths, that comes again
+		// five frets up on the next fourth.
+		{harmony.C, "1 3 5 6 9", "1", "x-3-2-2-3-x", "1 3 6 9", false},
+		{harmony.C, "1 3 5 6 9", "3", "x-7-7-7-8-x", "3 6 9 5", false},
 	} {
 		shapes := StandardNeck().Shapes(DefaultHand(), Query{Chord: chordOf(t, c.root, c.chord), Bass: degreeOf(t, c.bass)})
 		i := slices.IndexFunc(shapes, func(s Shape) bool { return s.String() == c.frets })
