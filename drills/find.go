@@ -18,7 +18,9 @@ var findKind = Kind{
 		for _, c := range m.Chords {
 			for _, d := range c.Degrees {
 				for _, s := range m.Neck.BassStrings {
-					qs = append(qs, Find{Chord: c, Degree: d, String: s, Neck: m.Neck})
+					if q := (Find{Chord: c, Degree: d, String: s, Neck: m.Neck}); len(q.places()) > 0 {
+						qs = append(qs, q)
+					}
 				}
 			}
 		}
@@ -48,6 +50,7 @@ func (q Find) Ask() Ask {
 		Hint:   fmt.Sprintf("a fret, 0 to %d", q.Neck.HighestFret),
 		Takes:  FormText | FormPlace | FormSound,
 		String: q.String,
+		Place:  q.places()[0],
 	}
 }
 

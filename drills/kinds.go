@@ -35,16 +35,27 @@ var Kinds = []Kind{
 	sameKind,
 }
 
-// KindNamed finds a kind by its name. The error lists the names there are.
-func KindNamed(name string) (Kind, error) {
-	names := make([]string, len(Kinds))
-	for i, k := range Kinds {
+// Mixed is the name that stands for every kind that can be mixed.
+const Mixed = "mixed"
+
+// KindsNamed finds a kind by its name, or all that can be mixed by Mixed. The
+// error lists the names there are.
+func KindsNamed(name string) ([]Kind, error) {
+	var mixed []Kind
+	var names []string
+	for _, k := range Kinds {
 		if string(k.Name) == name {
-			return k, nil
+			return []Kind{k}, nil
 		}
-		names[i] = string(k.Name)
+		if !k.Ordered {
+			mixed = append(mixed, k)
+		}
+		names = append(names, string(k.Name))
 	}
-	return Kind{}, fmt.Errorf("no kind of question is called %q: use %s", name, strings.Join(names, ", "))
+	if name == Mixed {
+		return mixed, nil
+	}
+	return nil, fmt.Errorf("no drill is called %q: use %s or %s", name, strings.Join(names, ", "), Mixed)
 }
 
 // Material is what questions are drawn from: a tune, or chords alone.
@@ -55,11 +66,7 @@ type Material struct {
 	Tune *tune.Tune
 	// Chords are the different chords to ask about, in the order they come.
 	Chords []harmony.Chord
-	// Line is the tune's bass line through its form, and Sections the name of each
-	// bar's section.
-	Line     []tune.LineNote
-	Sections []string
-	Neck     fretboard.Neck
+	Neck   fretboard.Neck
 	// Hand is the player's; its zero value stands for fretboard.DefaultHand.
 	Hand fretboard.Hand
 }
@@ -84,8 +91,11 @@ func OfTune(name string, t *tune.Tune, neck fretboard.Neck) Material {
 
 // qualityOf returns a chord's quality as its symbol writes it after the root.
 func qualityOf(c harmony.Chord) string {
-	s := strings.TrimLeft(c.Symbol, "ABCDEFG")
-	s = strings.TrimLeft(s, "b#♭♯")
-	s, _, _ = strings.Cut(s, "/")
-	return s
+	rest := []rune(c.Symbol)
+	rest = rest[min(len(rest), len(c.Root.String())):]
+	quality, bass, slash := strings.Cut(string(rest), "/")
+	if slash && bass != "" && !strings.ContainsRune("ABCDEFG", rune(bass[0])) {
+		return string(rest) // 6/9 is a quality, /E a bass
+	}
+	return quality
 }

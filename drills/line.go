@@ -32,14 +32,19 @@ func drawLine(m Material) ([]Question, error) {
 	if m.Tune == nil {
 		return nil, fmt.Errorf("%s is no tune: pick a tune to walk through its bass line", m.Title)
 	}
-	if len(m.Line) == 0 {
+	line, err := m.Tune.Line(m.Neck.BassRange())
+	if err != nil {
+		return nil, err
+	}
+	if len(line) == 0 {
 		return nil, fmt.Errorf("%s has no bass row to walk through: pick a tune that has one, or drill find, name or spell", m.Title)
 	}
-	qs := make([]Question, len(m.Line))
-	for i := range m.Line {
-		q := Line{Note: m.Line[i], Tune: m.Name, Section: m.Sections[m.Line[i].At.Bar-1], Neck: m.Neck}
+	bars := m.Tune.Unroll()
+	qs := make([]Question, len(line))
+	for i, n := range line {
+		q := Line{Note: n, Tune: m.Name, Section: bars[n.At.Bar-1].Section, Neck: m.Neck}
 		if i > 0 {
-			q.Before = &m.Line[i-1]
+			q.Before = &line[i-1]
 		}
 		qs[i] = q
 	}
@@ -63,6 +68,9 @@ func (q Line) Ask() Ask {
 		Chord:  n.Chord.Symbol, Degree: n.Degree.String(),
 		Hint:  fmt.Sprintf("string and fret, such as %d 3", q.Neck.BassStrings[0]),
 		Takes: FormText | FormPlace | FormSound,
+	}
+	if places := q.Neck.PlacesOf(n.Pitch.MIDI(), q.Neck.BassStrings); len(places) > 0 {
+		a.Place = places[0]
 	}
 	if q.Before != nil {
 		for _, p := range q.Neck.PlacesOf(q.Before.Pitch.MIDI(), q.Neck.BassStrings) {

@@ -42,11 +42,12 @@ func (q Name) Item() memory.Item {
 // Ask asks for the degree.
 func (q Name) Ask() Ask {
 	return Ask{
-		Prompt: fmt.Sprintf("String %d, fret %d: which degree of %s is it?", q.Place.String, q.Place.Fret, q.Chord.Symbol),
+		Prompt: fmt.Sprintf("%s: which degree of %s is it?", placeWords(q.Place), q.Chord.Symbol),
 		Chord:  q.Chord.Symbol, Degree: q.Degree.String(),
 		Hint:   "a degree, such as b3 or 5",
 		Takes:  FormText,
 		String: q.Place.String,
+		Place:  q.Place,
 		Marks:  []fretboard.Mark{{Place: q.Place, Text: "?", Role: fretboard.Asked}},
 	}
 }

@@ -40,6 +40,9 @@ type Ask struct {
 	// what is weakest; Chord is a symbol, String 0 where any will do.
 	Chord, Degree string
 	String        int
+	// Place is where on the neck it is about, the lowest where several places
+	// answer; the zero Place where it is nowhere.
+	Place fretboard.Place
 	// Marks are shown on the neck with the question.
 	Marks []fretboard.Mark
 	// Choices, where there are any, are the answers to pick from; typing the

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"footfall/drills/memory"
+	"footfall/fretboard"
 )
 
 // Answer is an answered question, as the history keeps it.
@@ -16,8 +17,10 @@ type Answer struct {
 	// String the string, 0 for any.
 	Chord, Degree string
 	String        int
-	Prompt        string
-	Way           memory.Way
+	// Place is where on the neck it was, the zero Place if nowhere.
+	Place  fretboard.Place
+	Prompt string
+	Way    memory.Way
 	// Given is the reply in words.
 	Given   string
 	Verdict memory.Verdict
@@ -167,7 +170,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	s.FirstKey(now)
 	item, ask := s.now.Item(), s.now.Ask()
 	a := Answer{
-		Item: item, Chord: ask.Chord, Degree: ask.Degree, String: ask.String, Prompt: ask.Prompt,
+		Item: item, Chord: ask.Chord, Degree: ask.Degree, String: ask.String, Place: ask.Place, Prompt: ask.Prompt,
 		Way: r.Way, Given: j.Given, Asked: s.asked, Took: max(0, s.first.Sub(s.asked)),
 	}
 	key := paceKey{item.Kind, r.Way}

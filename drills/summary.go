@@ -28,7 +28,7 @@ type Summary struct {
 	WeakestDegree *Weakness `json:"weakest_degree"`
 	WeakestChord  *Weakness `json:"weakest_chord"`
 	WeakestString *Weakness `json:"weakest_string"`
-	// Unkept counts answers that could not be stored.
+	// Unkept counts answers that are in memory alone.
 	Unkept int `json:"unkept"`
 }
 
@@ -148,7 +148,7 @@ func (m Summary) Lines() []string {
 		lines = append(lines, line+".")
 	}
 	if m.Unkept > 0 {
-		lines = append(lines, fmt.Sprintf("%d answers could not be stored and are lost when the program ends.", m.Unkept))
+		lines = append(lines, fmt.Sprintf("Answers not on the disk yet: %d.", m.Unkept))
 	}
 	return lines
 }

@@ -5,6 +5,7 @@ package command
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -19,19 +20,37 @@ const (
 
 // program is what the commands share: the flags that all of them take.
 type program struct {
-	json     bool
+	json bool
+	// data is the folder of the history, "" for the user's own.
+	data     string
 	settings settings.Settings
 }
 
 // New returns the whole command tree, ready to execute.
 func New() *cobra.Command {
 	p := &program{}
+	inLines := false
 	root := &cobra.Command{
 		Use:           "footfall",
 		Short:         "Practise walking bass lines and chords on one guitar",
 		SilenceUsage:  true,
 		SilenceErrors: true,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			var names []string
+			for _, c := range cmd.Commands() {
+				if c.IsAvailableCommand() {
+					names = append(names, c.Name())
+				}
+			}
+			return fmt.Errorf("no command is called %q: use %s", args[0], strings.Join(names, ", "))
+		},
+		RunE: func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd, inLines) },
 	}
+	root.Flags().BoolVar(&inLines, "plain", false, "practise in whole lines of text")
+	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
 	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {
 		var err error
 		if p.settings, err = settings.Load(settings.Path()); err != nil {
@@ -45,6 +64,7 @@ func New() *cobra.Command {
 	root.AddCommand(newListenCommand(p))
 	root.AddCommand(newScoreCommand(p))
 	root.AddCommand(newSettingsCommand(p))
+	root.AddCommand(newDrillCommand(p))
 	root.AddCommand(newTuneCommand(p))
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 

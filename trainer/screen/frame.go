@@ -29,8 +29,8 @@ const chrome = 4
 
 // frame is the root model.
 type frame struct {
+	services      *Services
 	theme         *theme.Theme
-	make          func(page.ID) (page.Page, error)
 	pages         map[page.ID]page.Page
 	stack         []page.ID
 	width, height int
@@ -39,10 +39,10 @@ type frame struct {
 }
 
 // newFrame makes the frame with the pages of ids, the last on top.
-func newFrame(t *theme.Theme, make func(page.ID) (page.Page, error), ids ...page.ID) (*frame, error) {
-	f := &frame{theme: t, make: make, pages: map[page.ID]page.Page{}, stack: ids}
+func newFrame(s *Services, ids ...page.ID) (*frame, error) {
+	f := &frame{services: s, theme: s.Theme, pages: map[page.ID]page.Page{}, stack: ids}
 	for _, id := range ids {
-		p, err := make(id)
+		p, err := s.page(id)
 		if err != nil {
 			return nil, err
 		}
@@ -62,32 +62,48 @@ func (f *frame) Init() tea.Cmd {
 	return tea.Batch(cmds...)
 }
 
-// Update hands a message on.
+// Update hands a message on, and then does what pages asked for meanwhile.
 func (f *frame) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	cmds := []tea.Cmd{f.update(msg)}
+	return f, tea.Batch(append(cmds, f.moves()...)...)
+}
+
+// moves does what pages asked for with Services.Go.
+func (f *frame) moves() []tea.Cmd {
+	var cmds []tea.Cmd
+	for len(f.services.moves) > 0 {
+		m := f.services.moves[0]
+		f.services.moves = f.services.moves[1:]
+		cmds = append(cmds, f.update(m))
+	}
+	return cmds
+}
+
+func (f *frame) update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
 		f.width, f.height = msg.Width, msg.Height
 		for _, p := range f.pages {
 			f.size(p)
 		}
-		return f, nil
+		return nil
 	case tea.KeyMsg:
-		return f, f.keys(msg)
+		return f.keys(msg)
 	case page.Open:
-		return f, f.open(msg.ID)
+		return f.open(msg.ID)
 	case page.Back:
-		return f, f.back()
+		return f.back()
 	case page.Say:
 		f.said = msg.Line
-		return f, nil
+		return nil
 	case page.Note:
-		return f, f.top().Update(msg)
+		return f.top().Update(msg)
 	}
 	var cmds []tea.Cmd
 	for _, p := range f.pages {
 		cmds = append(cmds, p.Update(msg))
 	}
-	return f, tea.Batch(cmds...)
+	return tea.Batch(cmds...)
 }
 
 // keys splits runes that arrived in one read into single keys; pasted text stays
@@ -103,6 +119,7 @@ func (f *frame) keys(msg tea.KeyMsg) tea.Cmd {
 			one.Type = tea.KeySpace
 		}
 		cmds = append(cmds, f.key(one))
+		cmds = append(cmds, f.moves()...)
 	}
 	return tea.Sequence(cmds...)
 }
@@ -140,7 +157,7 @@ func (f *frame) open(id page.ID) tea.Cmd {
 	var cmd tea.Cmd
 	if !kept {
 		var err error
-		if p, err = f.make(id); err != nil {
+		if p, err = f.services.page(id); err != nil {
 			f.said = err.Error()
 			return nil
 		}
@@ -266,6 +283,9 @@ func (f *frame) short(b key.Binding) string {
 // helpPage lists the keys of a page and of the frame.
 func (f *frame) helpPage(p page.Page) string {
 	bindings := append([]key.Binding{}, p.Keys()...)
+	if more, ok := p.(page.Furnished); ok {
+		bindings = append(bindings, more.MoreKeys()...)
+	}
 	bindings = append(bindings, page.Help, page.Esc, page.Quit, page.Abort)
 	width := 0
 	for _, b := range bindings {

@@ -2,7 +2,14 @@ package screen
 
 import (
 	"fmt"
+	"strings"
+	"time"
 
+	tea "github.com/charmbracelet/bubbletea"
+
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/drill"
+	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -10,16 +17,50 @@ import (
 // Services are what pages are made of.
 type Services struct {
 	Theme *theme.Theme
+	Desk  *practice.Desk
 	// Guard runs goroutines whose panics end the program in good order.
 	Guard *Guard
+	// Questions and Length are where a sitting ends; 0 is no such end.
+	Questions int
+	Length    time.Duration
+
+	moves []tea.Msg
 }
 
+// Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update
+// alone. It is done before the next key is looked at, which a message that a
+// command gives may not be.
+func (s *Services) Go(m tea.Msg) { s.moves = append(s.moves, m) }
+
 // makers is the table of pages: which kind of ID is made by what. A new page is
-// a row here.
-var makers = map[string]func(*Services, page.ID) (page.Page, error){}
+// a row here, and a row in doors if the first screen leads to it.
+var makers = map[string]func(*Services, page.ID) (page.Page, error){
+	"home": func(s *Services, _ page.ID) (page.Page, error) {
+		return home.New(s.Theme, s.Desk, s.Go, DrillOf, doors), nil
+	},
+	"drill": func(s *Services, id page.ID) (page.Page, error) {
+		name, chords, _ := strings.Cut(id.Arg, " ")
+		sitting, err := s.Desk.Begin(practice.Choice{
+			Drill: name, Tune: id.Tune, Chords: chords, Questions: s.Questions, Length: s.Length,
+		})
+		if err != nil {
+			return nil, err
+		}
+		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go), nil
+	},
+}
+
+// doors are the ways from the first screen to other pages, in the order they
+// are shown.
+var doors = []home.Door{}
 
 // Home is the first screen.
 var Home = page.ID{Kind: "home"}
+
+// DrillOf is the page of a choice.
+func DrillOf(c practice.Choice) page.ID {
+	return page.ID{Kind: "drill", Tune: c.Tune, Arg: c.Drill + " " + c.Chords}
+}
 
 func (s *Services) page(id page.ID) (page.Page, error) {
 	m, ok := makers[id.Kind]

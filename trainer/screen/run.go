@@ -20,7 +20,7 @@ const kept = "every answer whose verdict you saw is kept"
 // or goroutines started with Guard.Go, the terminal is put back before Run
 // returns.
 func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
-	f, err := newFrame(s.Theme, s.page, append([]page.ID{Home}, over...)...)
+	f, err := newFrame(s, append([]page.ID{Home}, over...)...)
 	if err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ package neck
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
@@ -101,24 +102,27 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 			line, wire, look = g.Heavy, g.HeavyWire, &t.Heavy
 		}
 	}
-	// A row is wire, inside, wire, inside … wire, from the open string up.
-	count := last - first + 1
-	wires := make([]piece, count+1)
-	insides := make([]piece, count)
+	// A row is wire, inside, wire, inside … wire, as it is seen.
+	frets := seen(d.Neck, first, last)
+	wires := make([]piece, len(frets)+1)
+	insides := make([]piece, len(frets))
 	for i := range wires {
 		wires[i] = piece{wire, look}
 	}
 	if first == 0 {
-		wires[0] = piece{" ", nil}
-		wires[1] = piece{g.Nut, &t.Text}
+		edge, nut := 0, 1
+		if d.Neck.LeftHanded {
+			edge, nut = len(frets), len(frets)-1
+		}
+		wires[edge], wires[nut] = piece{" ", nil}, piece{g.Nut, &t.Text}
 	}
 	cursor := -1
-	for i := range insides {
+	for i, fret := range frets {
 		fill := line
-		if first+i == 0 {
+		if fret == 0 {
 			fill = " "
 		}
-		p := fretboard.Place{String: str, Fret: first + i}
+		p := fretboard.Place{String: str, Fret: fret}
 		m, marked := at[p]
 		onCursor := d.Cursor != nil && *d.Cursor == p
 		if onCursor {
@@ -148,21 +152,36 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 		insides[cursor].style = &t.Cursor
 	}
 
-	pieces := make([]piece, 0, 2*count+1)
-	for i := range count {
+	pieces := make([]piece, 0, 2*len(frets)+1)
+	for i := range frets {
 		pieces = append(pieces, wires[i], insides[i])
 	}
-	pieces = append(pieces, wires[count])
+	pieces = append(pieces, wires[len(frets)])
 	tag := fmt.Sprintf("%d %s", str, name)
 	if d.Neck.LeftHanded {
-		return mirror(pieces) + " " + t.Dim.Render(tag)
+		return join(pieces) + " " + t.Dim.Render(tag)
 	}
 	return t.Dim.Render(tag) + strings.Repeat(" ", max(0, label-lipgloss.Width(tag))) + join(pieces)
 }
 
-func numbers(t *theme.Theme, d Drawing, label, cell, first, last int) string {
-	var pieces []piece
+// seen lists the frets from left to right.
+func seen(n fretboard.Neck, first, last int) []int {
+	var frets []int
 	for f := first; f <= last; f++ {
+		frets = append(frets, f)
+	}
+	if n.LeftHanded {
+		slices.Reverse(frets)
+	}
+	return frets
+}
+
+func numbers(t *theme.Theme, d Drawing, label, cell, first, last int) string {
+	if d.Neck.LeftHanded {
+		label = 0
+	}
+	pieces := []piece{{strings.Repeat(" ", label), nil}}
+	for _, f := range seen(d.Neck, first, last) {
 		look := &t.Dim
 		switch f % 12 {
 		case 0, 3, 5, 7, 9:
@@ -170,10 +189,7 @@ func numbers(t *theme.Theme, d Drawing, label, cell, first, last int) string {
 		}
 		pieces = append(pieces, piece{" ", nil}, piece{centre(fmt.Sprint(f), cell-1, " "), look})
 	}
-	if d.Neck.LeftHanded {
-		return strings.TrimRight(mirror(append(pieces, piece{" ", nil})), " ")
-	}
-	return strings.Repeat(" ", label) + strings.TrimRight(join(pieces), " ")
+	return strings.TrimRight(join(pieces), " ")
 }
 
 func brackets(g theme.Glyphs, r fretboard.Role) (open, shut string) {
@@ -214,34 +230,4 @@ func join(pieces []piece) string {
 		i = j
 	}
 	return b.String()
-}
-
-// mirror joins pieces from the last to the first, brackets turned round.
-func mirror(pieces []piece) string {
-	turned := make([]piece, len(pieces))
-	for i, p := range pieces {
-		if lipgloss.Width(p.text) == 1 {
-			p.text = turn(p.text)
-		}
-		turned[len(pieces)-1-i] = p
-	}
-	return join(turned)
-}
-
-func turn(s string) string {
-	switch s {
-	case "(":
-		return ")"
-	case ")":
-		return "("
-	case "[":
-		return "]"
-	case "]":
-		return "["
-	case "<":
-		return ">"
-	case ">":
-		return "<"
-	}
-	return s
 }

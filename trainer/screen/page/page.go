@@ -52,6 +52,10 @@ type Stepper interface{ Step() (bool, tea.Cmd) }
 // end before the program stops.
 type Leaver interface{ Leave() tea.Cmd }
 
+// Furnished is a page with keys that it shows itself: they are listed in help,
+// not below the page.
+type Furnished interface{ MoreKeys() []key.Binding }
+
 // Passing is a page that is not kept: once left it is made anew.
 type Passing interface{ Passing() bool }
 
@@ -72,9 +76,6 @@ type Note struct {
 	// Microphone is set where it was heard rather than received as MIDI.
 	Microphone bool
 }
-
-// Do is a command that gives a message.
-func Do(m tea.Msg) tea.Cmd { return func() tea.Msg { return m } }
 
 // Keys that mean the same on every page. The frame acts on Help, Back and Quit.
 var (

@@ -1,0 +1,283 @@
+//go:build !windows
+
+package main_test
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/harmony"
+	"footfall/trainer/history"
+)
+
+var build = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "footfall")
+	if err != nil {
+		return "", err
+	}
+	exe := filepath.Join(dir, "footfall")
+	out, err := exec.Command("go", "build", "-o", exe, ".").CombinedOutput()
+	if err != nil {
+		return "", fmt.Errorf("%w: %s", err, out)
+	}
+	return exe, nil
+})
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	if exe, err := build(); err == nil && code >= 0 {
+		os.RemoveAll(filepath.Dir(exe))
+	}
+	os.Exit(code)
+}
+
+// program is the real binary with a history of its own.
+func program(t testing.TB, data string, args ...string) *exec.Cmd {
+	exe, err := build()
+	require.NoError(t, err)
+	c := exec.Command(exe, args...)
+	c.Env = append(os.Environ(), "TERM=xterm-256color", "COLORTERM=truecolor", "XDG_DATA_HOME="+data, "XDG_CONFIG_HOME="+data)
+	return c
+}
+
+// A terminal that never answers: the program must not ask it for its background,
+// since waiting for the answer costs seconds.
+func TestCommandsDoNotAskTheTerminal(t *testing.T) {
+	for _, args := range [][]string{{"--help"}, {"drill", "--help"}, {"chord", "C"}} {
+		c := program(t, t.TempDir(), args...)
+		tty, err := pty.StartWithSize(c, &pty.Winsize{Rows: 24, Cols: 80})
+		require.NoError(t, err)
+		out, _ := io.ReadAll(tty) // ends in an error when the program does
+		require.NoError(t, c.Wait())
+		assert.NotEmpty(t, out)
+		assert.NotContains(t, string(out), "\x1b", "%v", args)
+		tty.Close()
+	}
+}
+
+// terminal is the program on a terminal, and what it has drawn.
+type terminal struct {
+	t    *testing.T
+	tty  *os.File
+	cmd  *exec.Cmd
+	mu   sync.Mutex
+	seen bytes.Buffer
+	done chan struct{}
+}
+
+func onTerminal(t *testing.T, c *exec.Cmd) *terminal {
+	tty, err := pty.StartWithSize(c, &pty.Winsize{Rows: 24, Cols: 80})
+	require.NoError(t, err)
+	x := &terminal{t: t, tty: tty, cmd: c, done: make(chan struct{})}
+	go func() {
+		defer close(x.done)
+		b := make([]byte, 4096)
+		for {
+			n, err := tty.Read(b)
+			x.mu.Lock()
+			x.seen.Write(b[:n])
+			x.mu.Unlock()
+			if err != nil {
+				return
+			}
+		}
+	}()
+	t.Cleanup(func() {
+		c.Process.Kill()
+		c.Wait()
+		tty.Close()
+	})
+	return x
+}
+
+// wait waits until what was drawn since the last wait holds a text.
+func (x *terminal) wait(text string) string {
+	x.t.Helper()
+	var drawn string
+	require.Eventually(x.t, func() bool {
+		x.mu.Lock()
+		defer x.mu.Unlock()
+		drawn = x.seen.String()
+		return strings.Contains(drawn, text)
+	}, 10*time.Second, 5*time.Millisecond, "waiting for %q", text)
+	x.mu.Lock()
+	x.seen.Reset()
+	x.mu.Unlock()
+	return drawn
+}
+
+func (x *terminal) press(keys string) {
+	_, err := io.WriteString(x.tty, keys)
+	require.NoError(x.t, err)
+}
+
+// The first five keys of a stranger: enter, a fret, enter, and the way out; the
+// terminal is left as it was found.
+func TestScreensOnATerminal(t *testing.T) {
+	data := t.TempDir()
+	x := onTerminal(t, program(t, data))
+	first := x.wait("First chords")
+	assert.NotContains(t, first, "\x1b]11;?", "the terminal is not asked for its background")
+	x.press("\r")
+	x.wait("Play the")
+	x.press("3\r")
+	x.wait(" s\x1b") // the time of the verdict
+	x.press("\x1b")
+	x.wait("How it went")
+	x.press("q")
+	require.NoError(t, x.cmd.Wait())
+	<-x.done
+	assert.Contains(t, x.seen.String(), "\x1b[?1049l")
+	assert.Equal(t, 1, answers(t, data))
+}
+
+func answers(t testing.TB, data string) int {
+	s, err := history.Open(history.Path(filepath.Join(data, "footfall")), nil, nil)
+	require.NoError(t, err)
+	defer s.Close()
+	n, err := s.Count(t.Context())
+	require.NoError(t, err)
+	return n
+}
+
+var prompt = regexp.MustCompile(`Play the (\S+) of (\S+) on string (\d)\.`)
+
+// rightFret is the right answer to a find question.
+func rightFret(t testing.TB, line string) string {
+	m := prompt.FindStringSubmatch(line)
+	require.NotNil(t, m, "%q", line)
+	c, err := harmony.ParseChord(m[2])
+	require.NoError(t, err)
+	d, err := harmony.ParseDegree(m[1])
+	require.NoError(t, err)
+	open := map[string]int{"6": 40, "5": 45}[m[3]] // E2 and A2, MIDI 1.0
+	return fmt.Sprint(((d.Of(c.Root).Semitone()-open)%12 + 12) % 12)
+}
+
+// kill -9 at moments spread over a sitting: every answer whose verdict was shown
+// is in the history.
+func TestKilledInTheMidstOfADrill(t *testing.T) {
+	rounds := 12
+	if testing.Short() {
+		rounds = 3
+	}
+	data := t.TempDir()
+	shown := 0
+	for round := range rounds {
+		c := program(t, data, "drill", "--plain", "--questions", "1000")
+		in, err := c.StdinPipe()
+		require.NoError(t, err)
+		out, err := c.StdoutPipe()
+		require.NoError(t, err)
+		require.NoError(t, c.Start())
+		lines := bufio.NewScanner(out)
+		verdicts := 0
+		for lines.Scan() {
+			l := lines.Text()
+			switch {
+			case prompt.MatchString(l) && !strings.HasPrefix(l, "Missed"):
+				_, err := io.WriteString(in, rightFret(t, l)+"\n")
+				require.NoError(t, err)
+			case strings.HasPrefix(l, "Right"), strings.HasPrefix(l, "Missed"):
+				verdicts++
+			}
+			if verdicts > round*3 {
+				break
+			}
+		}
+		require.NoError(t, c.Process.Kill())
+		for lines.Scan() { // what it still said before it died was shown too
+			if strings.HasPrefix(lines.Text(), "Right") {
+				verdicts++
+			}
+		}
+		c.Wait()
+		shown += verdicts
+		kept := answers(t, data)
+		require.GreaterOrEqual(t, kept, shown, "round %d", round)
+		require.LessOrEqual(t, kept, shown+round+1, "at most one answer a round was kept and not yet shown")
+	}
+}
+
+func TestPipedSittingEndsWithItsSummary(t *testing.T) {
+	for _, c := range []struct{ in, want string }{
+		{"3\n5\n", "of 2:"},
+		{"3\n5\nquit\n7\n", "of 2:"},
+		{"3", "of 1:"},
+		{"", "Nothing was asked."},
+	} {
+		p := program(t, t.TempDir(), "drill", "--plain", "--seed", "1")
+		p.Stdin = strings.NewReader(c.in)
+		out, err := p.Output()
+		require.NoError(t, err, "%q", c.in)
+		assert.Contains(t, string(out), c.want)
+		assert.NotContains(t, string(out), "\x1b")
+	}
+	// Without a terminal the bare program lists and reads, and ends with its input.
+	p := program(t, t.TempDir())
+	p.Stdin = strings.NewReader("sing\nfind triads\n3\nquit\n")
+	out, err := p.Output()
+	require.NoError(t, err)
+	assert.Contains(t, string(out), `no drill is called "sing"`)
+	assert.Contains(t, string(out), "find, Triads.")
+	assert.Contains(t, string(out), "of 1:")
+	assert.NotContains(t, string(out), "\x1b")
+}
+
+func TestDrillJSON(t *testing.T) {
+	p := program(t, t.TempDir(), "drill", "spell", "--json", "--seed", "1", "--questions", "2")
+	p.Stdin = strings.NewReader("C\nD\nE\n")
+	out, err := p.Output()
+	require.NoError(t, err)
+	var got struct {
+		Asked, Right, Missed int
+		MedianMS             int                   `json:"median_ms"`
+		WeakestDegree        struct{ Name string } `json:"weakest_degree"`
+		Seed                 int
+		Answers              []struct{ Item, Prompt, Given, Verdict string }
+	}
+	require.NoError(t, json.Unmarshal(out, &got))
+	assert.Equal(t, 2, got.Asked)
+	assert.Equal(t, 1, got.Seed)
+	assert.Len(t, got.Answers, 2)
+	assert.NotEmpty(t, got.WeakestDegree.Name)
+}
+
+func TestBadInputIsExitCode2(t *testing.T) {
+	for want, args := range map[string][]string{
+		`no drill is called "sing": use find, name, spell, line`: {"drill", "sing"},
+		`no tune is called "Nope"`:                               {"drill", "--tune", "Nope"},
+		`no set of chords is called "nope": use first, triads`:   {"drill", "--chords", "nope"},
+		`chord "Cfoo"`:                         {"drill", "--chords", "C7 Cfoo"},
+		`--minutes -1: give a number over 0`:   {"drill", "--minutes", "-1"},
+		`--questions 0: give a number from 1`:  {"drill", "--questions", "0"},
+		`accepts at most 1 arg`:                {"drill", "find", "name"},
+		`First chords is no tune: pick a tune`: {"drill", "line"},
+		`no command is called "sing"`:          {"sing"},
+	} {
+		p := program(t, t.TempDir(), append(args, "--plain")...)
+		var errs bytes.Buffer
+		p.Stderr = &errs
+		out, err := p.Output()
+		var exit *exec.ExitError
+		require.ErrorAs(t, err, &exit, want)
+		assert.Equal(t, 2, exit.ExitCode(), want)
+		assert.Contains(t, errs.String(), want)
+		assert.Empty(t, out, want)
+	}
+}

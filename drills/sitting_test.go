@@ -1,0 +1,293 @@
+package drills_test
+
+import (
+	"errors"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/drills"
+	"footfall/drills/memory"
+	"footfall/fretboard"
+)
+
+var noon = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
+
+func plan(t require.TestingT, kinds ...string) drills.Plan {
+	m, err := drills.OfSet(drills.Sets[0], fretboard.StandardNeck())
+	require.NoError(t, err)
+	p := drills.Plan{Name: "test", Material: m, Chance: rand.New(rand.NewPCG(1, 2))}
+	for _, name := range kinds {
+		ks, err := drills.KindsNamed(name)
+		require.NoError(t, err)
+		p.Kinds = append(p.Kinds, ks...)
+	}
+	return p
+}
+
+func start(t require.TestingT, p drills.Plan) *drills.Sitting {
+	s, err := drills.Start(p, noon)
+	require.NoError(t, err)
+	return s
+}
+
+// fret answers the question on its string, right or a fret beside it.
+func fret(s *drills.Sitting, q drills.Question, right bool, asked time.Time, took time.Duration) drills.Answer {
+	f := q.Ask().Place.Fret
+	if !right {
+		f = (f + 1) % 12
+	}
+	s.FirstKey(asked.Add(took))
+	_, a := s.Answer(drills.Pointed(fretboard.Place{String: q.Ask().String, Fret: f}), asked.Add(took+time.Hour))
+	return a
+}
+
+func TestNextWaitsUntilTheAnswerIsKept(t *testing.T) {
+	s := start(t, plan(t, "find"))
+	q, err := s.Next(noon)
+	require.NoError(t, err)
+	again, err := s.Next(noon.Add(time.Second))
+	require.NoError(t, err)
+	assert.Equal(t, q, again, "a waiting question is asked again")
+
+	j, a := s.Answer(drills.Typed(memory.Typed, "what?"), noon)
+	assert.Equal(t, drills.Unread, j.Result)
+	assert.Zero(t, a)
+	assert.Empty(t, s.Answers(), "what cannot be read is no answer")
+
+	a = fret(s, q, true, noon.Add(time.Second), 700*time.Millisecond)
+	assert.Equal(t, memory.Sure, a.Verdict)
+	assert.Equal(t, 700*time.Millisecond, a.Took, "time ends at the first key")
+	_, err = s.Next(noon)
+	assert.ErrorIs(t, err, drills.ErrNotKept)
+	s.Kept(nil)
+	_, err = s.Next(noon)
+	assert.NoError(t, err)
+	assert.Panics(t, func() { start(t, plan(t, "find")).Answer(drills.Reply{}, noon) })
+}
+
+func TestFailedStoreGoesOnInMemory(t *testing.T) {
+	s := start(t, plan(t, "find"))
+	for i, err := range []error{errors.New("disk full"), errors.New("disk full"), nil} {
+		q, e := s.Next(noon)
+		require.NoError(t, e)
+		fret(s, q, true, noon, time.Second)
+		s.Kept(err)
+		assert.Equal(t, []int{1, 2, 0}[i], s.Unkept())
+	}
+	assert.Len(t, s.Answers(), 3)
+}
+
+func TestSittingEnds(t *testing.T) {
+	p := plan(t, "find")
+	p.Questions = 2
+	s := start(t, p)
+	for range 2 {
+		q, err := s.Next(noon)
+		require.NoError(t, err)
+		fret(s, q, true, noon, time.Second)
+		s.Kept(nil)
+	}
+	_, err := s.Next(noon)
+	assert.ErrorIs(t, err, drills.ErrOver)
+
+	p.Questions, p.Length = 0, time.Minute
+	s = start(t, p)
+	q, err := s.Next(noon.Add(59 * time.Second))
+	require.NoError(t, err)
+	fret(s, q, true, noon, time.Second)
+	s.Kept(nil)
+	_, err = s.Next(noon.Add(time.Minute))
+	assert.ErrorIs(t, err, drills.ErrOver)
+}
+
+// The pace is the player's own where it is known: eight right answers of one
+// second make four seconds slow, which with nothing known is sure.
+func TestSlowIsAgainstTheOwnTimes(t *testing.T) {
+	p := plan(t, "find")
+	p.Pace = func(k memory.Kind, w memory.Way) memory.Pace {
+		assert.Equal(t, memory.Find, k)
+		pace := memory.Pace{Way: w}
+		for range 8 {
+			pace = pace.With(memory.Sure, time.Second)
+		}
+		return pace
+	}
+	for _, known := range []bool{true, false} {
+		want := memory.Slow
+		if !known {
+			p.Pace, want = nil, memory.Sure
+		}
+		s := start(t, p)
+		q, err := s.Next(noon)
+		require.NoError(t, err)
+		assert.Equal(t, want, fret(s, q, true, noon, 4*time.Second).Verdict, "known %v", known)
+	}
+}
+
+func TestSummary(t *testing.T) {
+	p := plan(t, "find")
+	s := start(t, p)
+	assert.Equal(t, []string{"Nothing was asked."}, s.Summary(noon).Lines())
+	// Every answer on string 6 is missed, every one on string 5 right.
+	missed, right := 0, 0
+	for range 20 {
+		q, err := s.Next(noon)
+		require.NoError(t, err)
+		ok := q.Ask().String == 5
+		a := fret(s, q, ok, noon, 2*time.Second)
+		assert.Equal(t, ok, a.Right())
+		s.Kept(nil)
+		if ok {
+			right++
+		} else {
+			missed++
+		}
+	}
+	m := s.Summary(noon.Add(90 * time.Second))
+	assert.Equal(t, 20, m.Asked)
+	assert.Equal(t, right, m.Right)
+	assert.Equal(t, missed, m.Missed)
+	assert.Equal(t, m.Right, m.Sure+m.Slow)
+	assert.Equal(t, int64(2000), m.MedianMS)
+	assert.Equal(t, 90.0, m.Seconds)
+	assert.Equal(t, &drills.Weakness{Name: "6", Asked: missed, Right: 0}, m.WeakestString)
+	require.NotNil(t, m.WeakestDegree)
+	require.NotNil(t, m.WeakestChord)
+	assert.Contains(t, m.Lines(), "Median time 2.0 s.")
+}
+
+// The slow and plain way to the weakest degree: go through every answer for each.
+func TestWeakestAgainstThePlainWay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s := start(t, plan(t, "find"))
+		for range rapid.IntRange(1, 30).Draw(t, "answers") {
+			q, err := s.Next(noon)
+			require.NoError(t, err)
+			fret(s, q, rapid.Bool().Draw(t, "right"), noon, time.Duration(rapid.IntRange(1, 9).Draw(t, "s"))*time.Second)
+			s.Kept(nil)
+		}
+		w := s.Summary(noon).WeakestDegree
+		require.NotNil(t, w)
+		for _, a := range s.Answers() {
+			asked, right := 0, 0
+			for _, b := range s.Answers() {
+				if b.Degree == a.Degree {
+					asked++
+					if b.Right() {
+						right++
+					}
+				}
+			}
+			if right*w.Asked < w.Right*asked {
+				t.Fatalf("%s has %d right of %d, yet %+v is called weakest", a.Degree, right, asked, *w)
+			}
+		}
+	})
+}
+
+// The same seed asks the same; a missed item comes back after three others; no
+// item comes twice in a row.
+func TestRandom(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		seed := rapid.Uint64().Draw(t, "seed")
+		wrong := rapid.SliceOfN(rapid.Bool(), 24, 24).Draw(t, "wrong")
+		run := func() []memory.Item {
+			p := plan(t, "find", "name", "spell")
+			p.Chance = rand.New(rand.NewPCG(seed, 0))
+			s := start(t, p)
+			var items []memory.Item
+			for i := range wrong {
+				q, err := s.Next(noon)
+				require.NoError(t, err)
+				items = append(items, q.Item())
+				text := "0"
+				if wrong[i] {
+					text = "1"
+				}
+				if q.Item().Kind != memory.Find {
+					text = "C"
+					if q.Item().Kind == memory.Name {
+						text = "5"
+					}
+				}
+				s.Answer(drills.Typed(memory.Typed, text), noon)
+				s.Kept(nil)
+			}
+			for i, a := range s.Answers() {
+				if i+4 < len(items) && a.Verdict == memory.Missed {
+					assert.Equal(t, a.Item, items[i+4], "a missed item comes back after three others")
+				}
+				if i > 0 {
+					assert.NotEqual(t, items[i-1], items[i])
+				}
+			}
+			return items
+		}
+		assert.Equal(t, run(), run())
+	})
+}
+
+func TestOrderedKindsStandAlone(t *testing.T) {
+	_, err := drills.Start(plan(t, "find", "line"), noon)
+	assert.EqualError(t, err, "line asks in order and cannot be mixed with other kinds: drill it alone")
+	_, err = drills.KindsNamed("sing")
+	assert.ErrorContains(t, err, `no drill is called "sing": use find, name, spell, line`)
+	ks, err := drills.KindsNamed(drills.Mixed)
+	require.NoError(t, err)
+	for _, k := range ks {
+		assert.False(t, k.Ordered)
+	}
+	assert.Greater(t, len(ks), 2)
+}
+
+// Every kind of every set asks questions that its own right answer answers.
+func TestEverySetCanBeAsked(t *testing.T) {
+	for _, set := range drills.Sets {
+		m, err := drills.OfSet(set, fretboard.StandardNeck())
+		require.NoError(t, err, set.Name)
+		for _, k := range drills.Kinds {
+			if k.Ordered {
+				continue
+			}
+			qs, err := k.Draw(m)
+			require.NoError(t, err)
+			require.NotEmpty(t, qs)
+			for _, q := range qs {
+				key := q.Item().Key()
+				back, err := memory.ParseKey(key)
+				require.NoError(t, err)
+				assert.Equal(t, q.Item(), back)
+				ask := q.Ask()
+				assert.NotEmpty(t, ask.Prompt)
+				if k.Name == memory.Find {
+					assert.Equal(t, drills.Hit, q.Judge(drills.Pointed(ask.Place)).Result, ask.Prompt)
+				}
+				if k.Name == memory.Name {
+					assert.Equal(t, drills.Hit, q.Judge(drills.Typed(memory.Typed, ask.Degree)).Result, ask.Prompt)
+				}
+			}
+		}
+	}
+	_, err := drills.OfSymbols("", "", "C7 Hm", fretboard.StandardNeck())
+	assert.ErrorContains(t, err, `chord "Hm"`)
+}
+
+func BenchmarkNextQuestion(b *testing.B) {
+	p := plan(b, "find", "name", "spell")
+	p.Questions = 0
+	s := start(b, p)
+	for b.Loop() {
+		q, err := s.Next(noon)
+		if err != nil {
+			b.Fatal(err)
+		}
+		_ = q.Ask()
+		s.Answer(drills.Typed(memory.Typed, "5"), noon)
+		s.Kept(nil)
+	}
+}

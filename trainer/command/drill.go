@@ -1,0 +1,181 @@
+package command
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"time"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/mattn/go-isatty"
+	"github.com/spf13/cobra"
+
+	"footfall/drills"
+	"footfall/trainer/plain"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// newDrillCommand makes the command that asks and scores.
+func newDrillCommand(p *program) *cobra.Command {
+	var (
+		choice  practice.Choice
+		minutes float64
+		inLines bool
+		seed    uint64
+	)
+	cmd := &cobra.Command{
+		Use:   "drill [NAME]",
+		Short: "Ask for degrees of a tune's or a set's chords, and score the answers",
+		Long: `Drill asks one question after the other and sums up at the end. NAME is the
+kind of question: find (the default), name, spell, line, or mixed. Where input or
+output is no terminal, or with --plain, questions and answers are lines of text;
+the word quit or the end of the input ends the sitting. With --json the summary
+alone goes to standard output, and the lines to standard error.`,
+		Example: `  footfall drill find --tune "Lantern Street" --minutes 5
+  printf '3\n8\nquit\n' | footfall drill --plain --chords "Dm7 G7 Cmaj7"`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			choice.Drill = string(drills.Kinds[0].Name)
+			if len(args) == 1 {
+				choice.Drill = args[0]
+			}
+			if err := limits(cmd, &choice, minutes); err != nil {
+				return err
+			}
+			if choice.Tune == "" && choice.Chords == "" {
+				choice.Chords = drills.Sets[0].Name
+			}
+			desk, done, err := p.desk(cmd, seeded(cmd, seed))
+			if err != nil {
+				return err
+			}
+			defer func() {
+				if e := done(); err == nil {
+					err = e
+				}
+			}()
+			if choice.Tune, err = bring(desk, choice.Tune); err != nil {
+				return badInput(err)
+			}
+			sitting, err := desk.Begin(choice)
+			if err != nil {
+				return badInput(err)
+			}
+			if !inLines && !p.json && onTerminal(cmd) {
+				return p.screens(cmd, desk, choice)
+			}
+			out := cmd.OutOrStdout()
+			if p.json {
+				out = cmd.ErrOrStderr()
+			}
+			sum := plain.New(cmd.InOrStdin(), out, desk.Now).Drill(sitting)
+			if p.json {
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(sittingJSON{sum, sitting.Seed(), answersOf(sitting.Answers())})
+			}
+			return nil
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&choice.Tune, "tune", "", "draw the questions from this tune, by name or from a .tune file")
+	f.StringVar(&choice.Chords, "chords", "", "draw them from this set of chords, or from chord symbols with spaces between")
+	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
+	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", practice.UsualQuestions))
+	f.BoolVar(&inLines, "plain", false, "ask and answer in whole lines of text")
+	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed")
+	cmd.MarkFlagsMutuallyExclusive("tune", "chords")
+	return cmd
+}
+
+// seeded gives the seed of the flag where it is given.
+func seeded(cmd *cobra.Command, seed uint64) func() uint64 {
+	if !cmd.Flags().Changed("seed") {
+		return nil
+	}
+	return func() uint64 { return seed }
+}
+
+// limits checks where the sitting is to end.
+func limits(cmd *cobra.Command, c *practice.Choice, minutes float64) error {
+	if cmd.Flags().Changed("minutes") && !(minutes > 0 && minutes <= 24*60) {
+		return badInput(fmt.Errorf("--minutes %g: give a number over 0, up to %d", minutes, 24*60))
+	}
+	if cmd.Flags().Changed("questions") && c.Questions < 1 {
+		return badInput(fmt.Errorf("--questions %d: give a number from 1", c.Questions))
+	}
+	c.Length = time.Duration(math.Round(minutes * float64(time.Minute)))
+	return nil
+}
+
+// sittingJSON is the answer of drill --json.
+type sittingJSON struct {
+	drills.Summary
+	Seed    uint64     `json:"seed"`
+	Answers []answered `json:"answers"`
+}
+
+type answered struct {
+	Item    string `json:"item"`
+	Prompt  string `json:"prompt"`
+	Given   string `json:"given"`
+	Verdict string `json:"verdict"`
+	TookMS  int64  `json:"took_ms"`
+}
+
+func answersOf(answers []drills.Answer) []answered {
+	as := make([]answered, len(answers))
+	for i, a := range answers {
+		as[i] = answered{a.Item.Key(), a.Prompt, a.Given, a.Verdict.String(), a.Took.Milliseconds()}
+	}
+	return as
+}
+
+// runBare is footfall without a command: the screens, or where input or output
+// is no terminal, the choice in lines of text.
+func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
+	desk, done, err := p.desk(cmd, nil)
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if e := done(); err == nil {
+			err = e
+		}
+	}()
+	if inLines || !onTerminal(cmd) {
+		plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now).Menu(desk)
+		return nil
+	}
+	return p.screens(cmd, desk, practice.Choice{})
+}
+
+// screens opens the screens, on the drill of a choice where it names one.
+func (p *program) screens(cmd *cobra.Command, desk *practice.Desk, c practice.Choice) error {
+	r := lipgloss.DefaultRenderer()
+	if b := p.settings.Look.Background; b != "auto" {
+		r.SetHasDarkBackground(b == "dark")
+	}
+	s := &screen.Services{
+		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard),
+		Questions: c.Questions, Length: c.Length,
+	}
+	var over []page.ID
+	if c.Drill != "" {
+		over = append(over, screen.DrillOf(c))
+	}
+	return screen.Run(cmd.InOrStdin(), cmd.OutOrStdout(), s, over...)
+}
+
+// onTerminal reports whether a person sits at both ends, on a terminal that can
+// be drawn on.
+func onTerminal(cmd *cobra.Command) bool {
+	return isTerminal(cmd.InOrStdin()) && isTerminal(cmd.OutOrStdout()) && os.Getenv("TERM") != "dumb"
+}
+
+func isTerminal(v any) bool {
+	f, ok := v.(*os.File)
+	return ok && (isatty.IsTerminal(f.Fd()) || isatty.IsCygwinTerminal(f.Fd()))
+}

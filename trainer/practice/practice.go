@@ -1,0 +1,197 @@
+// Package practice is what the faces of the program share: the tunes and chords
+// there are to pick, and a sitting whose answers are kept.
+//
+// It knows the drills and the history; it must never know a screen or lines of
+// text.
+package practice
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"footfall/drills"
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/history"
+)
+
+// Tune is a tune to pick.
+type Tune struct {
+	// Name is its name on the command line.
+	Name string
+	Tune *tune.Tune
+}
+
+// History keeps answers, as a *history.Keeper does.
+type History interface {
+	Begin(context.Context, history.Sitting) (history.Sitting, error)
+	Append(context.Context, history.Answer) (history.Answer, error)
+	// Pace gives the player's own times for a kind of question.
+	Pace(memory.Kind, memory.Way) memory.Pace
+	// Notice is a line for the player about the history, "" when all is well.
+	Notice() string
+}
+
+// Desk is where practice starts. Its fields are set once and then only read.
+type Desk struct {
+	Tunes []Tune
+	Neck  fretboard.Neck
+	// Hand is the player's; its zero value stands for fretboard.DefaultHand.
+	Hand fretboard.Hand
+	// History keeps the answers; nil forgets them with the program.
+	History History
+	// Now tells the time, Seed gives chance for each new sitting.
+	Now  func() time.Time
+	Seed func() uint64
+	// Choose picks questions; nil is drills.Random.
+	Choose drills.Chooser
+}
+
+// Choice is what a player picked.
+type Choice struct {
+	// Drill is the name of a kind of question, or drills.Mixed.
+	Drill string
+	// Tune is a tune's name; where it is empty Chords is the name of a set.
+	Tune, Chords string
+	// Questions and Length end the sitting. Where both are 0 it ends after
+	// UsualQuestions, a walk at its last note.
+	Questions int
+	Length    time.Duration
+}
+
+// UsualQuestions ends a sitting for which nothing else was asked.
+const UsualQuestions = 20
+
+// Drill is a drill to pick.
+type Drill struct {
+	Name, Says string
+	// NeedsTune is set where chords alone will not do.
+	NeedsTune bool
+}
+
+// Drills lists the drills there are.
+func Drills() []Drill {
+	var ds []Drill
+	for _, k := range drills.Kinds {
+		ds = append(ds, Drill{Name: string(k.Name), Says: k.Says, NeedsTune: k.Ordered})
+	}
+	return append(ds, Drill{Name: drills.Mixed, Says: "every kind but line, by turns"})
+}
+
+// material is what a choice asks about.
+func (d *Desk) material(c Choice) (drills.Material, error) {
+	if c.Tune != "" {
+		t, err := d.Tune(c.Tune)
+		if err != nil {
+			return drills.Material{}, err
+		}
+		return drills.OfTune(t.Name, t.Tune, d.Neck), nil
+	}
+	var names []string
+	for _, s := range drills.Sets {
+		if s.Name == c.Chords {
+			return drills.OfSet(s, d.Neck)
+		}
+		names = append(names, s.Name)
+	}
+	if strings.ContainsAny(c.Chords, "ABCDEFG") {
+		return drills.OfSymbols(c.Chords, c.Chords, c.Chords, d.Neck)
+	}
+	return drills.Material{}, fmt.Errorf("no set of chords is called %q: use %s, or chord symbols with spaces between", c.Chords, strings.Join(names, ", "))
+}
+
+// Tune finds a tune by its name or its title, in any case. The error lists the
+// tunes there are.
+func (d *Desk) Tune(name string) (Tune, error) {
+	var names []string
+	for _, t := range d.Tunes {
+		if strings.EqualFold(t.Name, name) || strings.EqualFold(t.Tune.Title, name) {
+			return t, nil
+		}
+		names = append(names, t.Name)
+	}
+	return Tune{}, fmt.Errorf("no tune is called %q: use %s", name, strings.Join(names, ", "))
+}
+
+// Begin starts a sitting. An error is the choice's fault and says what would do.
+func (d *Desk) Begin(c Choice) (*Sitting, error) {
+	ks, err := drills.KindsNamed(c.Drill)
+	if err != nil {
+		return nil, err
+	}
+	m, err := d.material(c)
+	if err != nil {
+		return nil, err
+	}
+	m.Hand = d.Hand
+	now := d.Now()
+	seed := d.Seed()
+	s := &Sitting{history: d.History, seed: seed, now: d.Now}
+	plan := drills.Plan{
+		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,
+		Choose: d.Choose, Chance: rand.New(rand.NewPCG(seed, 0)),
+	}
+	if plan.Questions == 0 && plan.Length == 0 && !ks[0].Ordered {
+		plan.Questions = UsualQuestions
+	}
+	if d.History != nil {
+		plan.Pace = d.History.Pace
+	}
+	s.Sitting, err = drills.Start(plan, now)
+	if err != nil {
+		return nil, err
+	}
+	s.kept = history.Sitting{Began: now, Drill: c.Drill, Tune: c.Tune}
+	return s, nil
+}
+
+// Sitting is a sitting whose answers are kept. All but Keep are for one
+// goroutine at a time.
+type Sitting struct {
+	*drills.Sitting
+	seed    uint64
+	now     func() time.Time
+	history History
+	kept    history.Sitting
+	begun   bool
+}
+
+// Seed returns the seed that the sitting's chance came from.
+func (s *Sitting) Seed() uint64 { return s.seed }
+
+// Keep stores an answer; it may be called from any goroutine, one call at a
+// time. When it returns nil the answer is on the disk, or Notice says that it is
+// in memory. Tell the sitting what came of it with Kept.
+func (s *Sitting) Keep(a drills.Answer) error {
+	if s.history == nil {
+		return nil
+	}
+	ctx := context.Background()
+	if !s.begun {
+		// An error with an id says that the sitting has begun in memory.
+		begun, err := s.history.Begin(ctx, s.kept)
+		if err != nil && begun.ID == uuid.Nil {
+			return err
+		}
+		s.kept, s.begun = begun, true
+	}
+	_, err := s.history.Append(ctx, history.Answer{
+		Sitting: s.kept.ID, At: s.now(), Item: a.Item, Way: a.Way, Verdict: a.Verdict, Took: a.Took,
+		Place: a.Place, Given: a.Given,
+	})
+	return err
+}
+
+// Notice returns a line for the player about the history, "" when all is well.
+func (s *Sitting) Notice() string {
+	if s.history == nil {
+		return ""
+	}
+	return s.history.Notice()
+}

@@ -1,0 +1,439 @@
+// Package drill is the screen of a sitting: the question with the neck, the
+// verdict on it, and the summary. What is asked and what counts is the drill
+// engine's; the page shows it and hands answers back.
+package drill
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/drills"
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+type state uint8
+
+const (
+	asking  state = iota // a question waits
+	keeping              // an answer is being stored
+	judged               // the verdict shows
+	over                 // the summary shows
+)
+
+// Page is the screen of one sitting.
+type Page struct {
+	theme   *theme.Theme
+	sitting *practice.Sitting
+	names   []string
+	now     func() time.Time
+	move    func(tea.Msg)
+	neck    fretboard.Neck
+	width   int
+	height  int
+	keys    keys
+	state   state
+	ask     drills.Ask
+	text    string
+	// cursor is the place pointed at; it shows once an arrow key was pressed, and
+	// stays where the hand is from question to question.
+	cursor  fretboard.Place
+	shown   bool
+	places  []fretboard.Place
+	hint    string
+	verdict drills.Judgement
+	answer  drills.Answer
+	early   []tea.KeyMsg
+	trouble string
+	summary drills.Summary
+}
+
+// kept tells that the store has returned for an answer.
+type kept struct {
+	sitting *practice.Sitting
+	err     error
+}
+
+// New makes the page of a sitting that has just begun.
+func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg)) *Page {
+	p := &Page{theme: t, sitting: s, now: now, move: move, neck: s.Plan().Material.Neck}
+	p.names = openNames(p.neck)
+	p.keys = newKeys(t)
+	p.next()
+	return p
+}
+
+// Init does nothing: the first question is there when the page is made.
+func (p *Page) Init() tea.Cmd { return nil }
+
+// SetSize takes the room there is.
+func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
+
+// Title names the drill and what it is about.
+func (p *Page) Title() string {
+	plan := p.sitting.Plan()
+	return plan.Name + " " + p.theme.Glyphs.Dot + " " + plan.Material.Title
+}
+
+// Status counts the questions.
+func (p *Page) Status() string {
+	plan, n := p.sitting.Plan(), len(p.sitting.Answers())
+	if p.state == asking {
+		n++
+	}
+	switch {
+	case p.state == over:
+		return "summary"
+	case plan.Questions > 0:
+		return fmt.Sprintf("question %d of %d", n, plan.Questions)
+	case plan.Length > 0:
+		left := plan.Length - p.now().Sub(p.sitting.Started())
+		return fmt.Sprintf("question %d %s %s left", n, p.theme.Glyphs.Dot, minutes(left))
+	}
+	return fmt.Sprintf("question %d", n)
+}
+
+func minutes(d time.Duration) string {
+	switch {
+	case d <= 0:
+		return "no time"
+	case d < time.Minute:
+		return "under a minute"
+	}
+	return fmt.Sprintf("%d min", int((d+time.Minute/2)/time.Minute))
+}
+
+// Passing reports that a sitting left is not come back to.
+func (p *Page) Passing() bool { return true }
+
+// Step ends the sitting with its summary, where something was answered.
+func (p *Page) Step() (bool, tea.Cmd) {
+	if p.state == over || len(p.sitting.Answers()) == 0 {
+		return false, nil
+	}
+	p.finish()
+	return true, nil
+}
+
+// Update takes keys, notes that were heard, and word that an answer was kept.
+func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	switch msg := msg.(type) {
+	case tea.KeyMsg:
+		return p.key(msg)
+	case page.Note:
+		return p.heard(msg)
+	case kept:
+		if msg.sitting == p.sitting {
+			return p.kept(msg.err)
+		}
+	}
+	return nil
+}
+
+func (p *Page) key(k tea.KeyMsg) tea.Cmd {
+	switch p.state {
+	case keeping:
+		// Keys that come before the store has returned wait for their turn.
+		p.early = append(p.early, k)
+		return nil
+	case judged:
+		if key.Matches(k, p.keys.next) {
+			p.next()
+		}
+		return nil
+	case over:
+		if key.Matches(k, p.keys.next) {
+			p.move(page.Back{})
+		}
+		return nil
+	}
+	p.hint = ""
+	points := p.ask.Takes&(drills.FormPlace|drills.FormPlaces) != 0
+	switch {
+	case key.Matches(k, p.keys.answer):
+		return p.enter()
+	case points && key.Matches(k, p.keys.move):
+		p.sitting.FirstKey(p.now())
+		p.point(k.String())
+	case points && p.shown && p.ask.Takes&drills.FormPlaces != 0 && key.Matches(k, p.keys.place):
+		p.toggle()
+	case k.Type == tea.KeyBackspace:
+		if r := []rune(p.text); len(r) > 0 {
+			p.text = string(r[:len(r)-1])
+		}
+	case k.Type == tea.KeyRunes || k.Type == tea.KeySpace:
+		if len(p.text)+len(k.Runes) <= 24 && p.ask.Takes&drills.FormText != 0 {
+			p.sitting.FirstKey(p.now())
+			p.text += string(k.Runes)
+		}
+	}
+	return nil
+}
+
+// point shows the cursor, or moves it: fret by fret, string by string.
+func (p *Page) point(k string) {
+	if !p.shown {
+		p.shown = true
+		if p.ask.String != 0 {
+			p.cursor.String = p.ask.String
+		}
+		return
+	}
+	if p.neck.LeftHanded {
+		switch k {
+		case "left":
+			k = "right"
+		case "right":
+			k = "left"
+		}
+	}
+	switch k {
+	case "left":
+		p.cursor.Fret = max(0, p.cursor.Fret-1)
+	case "right":
+		p.cursor.Fret = min(p.neck.HighestFret, p.cursor.Fret+1)
+	case "up":
+		p.cursor.String = max(1, p.cursor.String-1)
+	case "down":
+		p.cursor.String = min(len(p.neck.Tuning), p.cursor.String+1)
+	case "home":
+		p.cursor.Fret = 0
+	case "end":
+		p.cursor.Fret = p.neck.HighestFret
+	}
+}
+
+// toggle puts a place down, one a string, or takes it away.
+func (p *Page) toggle() {
+	for i, q := range p.places {
+		if q.String == p.cursor.String {
+			p.places = append(p.places[:i:i], p.places[i+1:]...)
+			if q == p.cursor {
+				return
+			}
+			break
+		}
+	}
+	p.places = append(p.places, p.cursor)
+}
+
+func (p *Page) enter() tea.Cmd {
+	switch {
+	case strings.TrimSpace(p.text) != "":
+		return p.reply(drills.Typed(memory.Typed, p.text))
+	case len(p.places) > 0:
+		return p.reply(drills.Reply{Way: memory.Cursor, Form: drills.FormPlaces, Places: p.places})
+	case p.shown && p.ask.Takes&drills.FormPlace != 0:
+		return p.reply(drills.Pointed(p.cursor))
+	}
+	p.hint = "Nothing is typed yet: type " + p.ask.Hint + p.orPoint() + "."
+	return nil
+}
+
+func (p *Page) heard(n page.Note) tea.Cmd {
+	if p.state != asking || p.ask.Takes&drills.FormSound == 0 {
+		return nil
+	}
+	way := memory.MIDI
+	if n.Microphone {
+		way = memory.Microphone
+	}
+	return p.reply(drills.Played(way, n.MIDI, n.String))
+}
+
+func (p *Page) reply(r drills.Reply) tea.Cmd {
+	j, a := p.sitting.Answer(r, p.now())
+	if j.Result == drills.Unread {
+		p.hint, p.text = j.Reason, ""
+		return nil
+	}
+	p.verdict, p.answer, p.state = j, a, keeping
+	p.rest(j.Marks)
+	s := p.sitting
+	return func() tea.Msg { return kept{s, s.Keep(a)} }
+}
+
+// rest puts the cursor on the right place, where the hand is or should be.
+func (p *Page) rest(marks []fretboard.Mark) {
+	var right []fretboard.Place
+	for _, m := range marks {
+		if m.Role == fretboard.Right {
+			right = append(right, m.Place)
+		}
+	}
+	if len(right) > 0 && !slices.Contains(right, p.cursor) {
+		p.cursor = right[0]
+	}
+}
+
+func (p *Page) kept(err error) tea.Cmd {
+	p.sitting.Kept(err)
+	p.trouble = p.sitting.Notice()
+	if err != nil && p.trouble == "" {
+		p.trouble = err.Error()
+	}
+	if p.state == keeping {
+		p.state = judged
+	}
+	early := p.early
+	p.early = nil
+	var cmds []tea.Cmd
+	for _, k := range early {
+		cmds = append(cmds, p.key(k))
+	}
+	return tea.Batch(cmds...)
+}
+
+// next asks the next question, or ends the sitting.
+func (p *Page) next() {
+	q, err := p.sitting.Next(p.now())
+	if errors.Is(err, drills.ErrOver) {
+		p.finish()
+		return
+	}
+	if err != nil {
+		p.trouble = err.Error()
+		return
+	}
+	p.ask = q.Ask()
+	p.state, p.text, p.hint, p.shown, p.places = asking, "", "", false, nil
+	if p.cursor.String == 0 {
+		p.cursor.String = p.neck.BassStrings[0]
+	}
+	p.keys.forAsk(p.ask)
+}
+
+func (p *Page) finish() {
+	p.state = over
+	p.summary = p.sitting.Summary(p.now())
+}
+
+// Keys lists the keys of the state the page is in.
+func (p *Page) Keys() []key.Binding { return p.keys.of(p.state) }
+
+// View draws the page.
+func (p *Page) View() string {
+	if p.state == over {
+		return p.summaryView()
+	}
+	var lines []string
+	add := func(s string) { lines = append(lines, s) }
+	for l := range strings.SplitSeq(p.wrap(p.ask.Prompt), "\n") {
+		add("  " + p.theme.Strong.Render(l))
+	}
+	add("")
+	drawing := neck.Draw(p.theme, neck.Drawing{
+		Neck: p.neck, Names: p.names, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4,
+	})
+	for l := range strings.SplitSeq(drawing, "\n") {
+		add("  " + l)
+	}
+	add("")
+	for i, c := range p.ask.Choices {
+		add(fmt.Sprintf("  %s  %s", p.theme.Key.Render(fmt.Sprint(i+1)), p.fit(c)))
+	}
+	if len(p.ask.Choices) > 0 {
+		add("")
+	}
+	if p.state == judged {
+		lines = append(lines, p.verdictLines()...)
+	} else {
+		lines = append(lines, p.answerLines()...)
+	}
+	return strings.Join(lines, "\n")
+}
+
+func (p *Page) marks() []fretboard.Mark {
+	if p.state == judged {
+		return append(append([]fretboard.Mark{}, p.ask.Marks...), p.verdict.Marks...)
+	}
+	marks := append([]fretboard.Mark{}, p.ask.Marks...)
+	for _, q := range p.places {
+		marks = append(marks, fretboard.Mark{Place: q, Text: "o", Role: fretboard.Next})
+	}
+	return marks
+}
+
+func (p *Page) pointing() *fretboard.Place {
+	if !p.shown || p.state == judged {
+		return nil
+	}
+	return &p.cursor
+}
+
+func (p *Page) answerLines() []string {
+	typed := p.theme.Words(p.text) + p.theme.Glyphs.Caret
+	line := "  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(typed)
+	if p.text == "" && p.shown {
+		line = "  " + p.theme.Dim.Render("Answer") + " " +
+			p.theme.Strong.Render(fmt.Sprintf("string %d, fret %d", p.cursor.String, p.cursor.Fret))
+	}
+	help := "Type " + p.ask.Hint + p.orPoint() + "; enter answers."
+	if p.hint != "" {
+		return []string{line, "", "  " + p.theme.Warn.Render(p.fit(p.hint))}
+	}
+	return []string{line, "", "  " + p.theme.Dim.Render(p.fit(help))}
+}
+
+func (p *Page) orPoint() string {
+	if p.ask.Takes&(drills.FormPlace|drills.FormPlaces) == 0 {
+		return ""
+	}
+	return ", or use the arrow keys"
+}
+
+func (p *Page) verdictLines() []string {
+	word := map[memory.Verdict]string{memory.Sure: "Sure", memory.Slow: "Right, slow", memory.Missed: "Missed"}[p.answer.Verdict]
+	role := fretboard.Right
+	if p.answer.Verdict == memory.Missed {
+		role = fretboard.Wrong
+	}
+	head := "  " + p.theme.Role(role).Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.answer.Took.Seconds()))
+	lines := []string{head}
+	for l := range strings.SplitSeq(p.wrap(p.verdict.Reason), "\n") {
+		lines = append(lines, "  "+l)
+	}
+	if p.trouble != "" {
+		lines = append(lines, "  "+p.theme.Warn.Render(p.fit(p.trouble)))
+	}
+	return lines
+}
+
+func (p *Page) summaryView() string {
+	lines := []string{"  " + p.theme.Strong.Render("How it went"), ""}
+	for _, l := range p.summary.Lines() {
+		lines = append(lines, "  "+p.fit(l))
+	}
+	if p.trouble != "" {
+		lines = append(lines, "", "  "+p.theme.Warn.Render(p.fit(p.trouble)))
+	}
+	return strings.Join(lines, "\n")
+}
+
+// wrap breaks a text into lines of the page's width.
+func (p *Page) wrap(s string) string { return ansi.Wordwrap(p.theme.Words(s), max(10, p.width-4), "") }
+
+// fit cuts a line to the page's width.
+func (p *Page) fit(s string) string {
+	return ansi.Truncate(p.theme.Words(s), max(10, p.width-4), p.theme.Words("…"))
+}
+
+// openNames names the open strings, string 1 first.
+func openNames(n fretboard.Neck) []string {
+	names := make([]string, len(n.Tuning))
+	for s := range names {
+		names[s] = [12]string{"C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"}[n.Tuning.Open(s+1)%12]
+	}
+	return names
+}

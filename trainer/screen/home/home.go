@@ -1,0 +1,283 @@
+// Package home is the first screen: what to practise and with what, and the
+// doors to the other screens.
+package home
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/drills"
+	"footfall/harmony/tune"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// Door is a way from here to another page, by a key.
+type Door struct {
+	Key, Says string
+	// NeedsTune is set where the page is about the tune that is picked.
+	NeedsTune bool
+	// To gives the page, for the tune picked ("" where it needs none).
+	To func(tune string) page.ID
+}
+
+// row is something to practise with.
+type row struct {
+	tune, chords string
+	title, says  string
+	facts        string
+	noLine       bool
+}
+
+// Page is the first screen.
+type Page struct {
+	theme   *theme.Theme
+	drills  []practice.Drill
+	rows    []row
+	move    func(tea.Msg)
+	drillOf func(practice.Choice) page.ID
+	doors   []Door
+	drill   int
+	row     int
+	top     int
+	width   int
+	height  int
+	start   key.Binding
+	arrows  []key.Binding
+}
+
+// New makes the page; drillOf gives the drill's page for a choice.
+func New(t *theme.Theme, d *practice.Desk, move func(tea.Msg), drillOf func(practice.Choice) page.ID, doors []Door) *Page {
+	p := &Page{theme: t, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, width: 80, height: 20}
+	for _, s := range drills.Sets {
+		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
+	}
+	for _, tu := range d.Tunes {
+		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: facts(tu.Tune), noLine: !hasLine(tu.Tune)})
+	}
+	p.start = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "start"))
+	p.arrows = page.Arrows(t, "with what", "which drill")
+	return p
+}
+
+func facts(t *tune.Tune) string {
+	minor := ""
+	if t.Key.Minor {
+		minor = "m"
+	}
+	return fmt.Sprintf("%s%s %d/%d %g", t.Key.Tonic, minor, t.Meter.Upper, t.Meter.Lower, t.Tempo)
+}
+
+func hasLine(t *tune.Tune) bool {
+	for _, s := range t.Sections {
+		for _, b := range s.Bars {
+			if b.Bass != nil {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Init does nothing.
+func (p *Page) Init() tea.Cmd { return nil }
+
+// SetSize takes the room there is.
+func (p *Page) SetSize(width, height int) {
+	p.width, p.height = width, height
+	p.scroll()
+}
+
+// Title is the page's title.
+func (p *Page) Title() string { return "what will you practise?" }
+
+// Status is empty.
+func (p *Page) Status() string { return "" }
+
+// Keys lists the keys.
+func (p *Page) Keys() []key.Binding { return append([]key.Binding{p.start}, p.arrows...) }
+
+// MoreKeys lists the keys of the doors, which the page shows.
+func (p *Page) MoreKeys() []key.Binding {
+	var bs []key.Binding
+	for _, d := range p.doors {
+		b := key.NewBinding(key.WithKeys(d.Key), key.WithHelp(d.Key, d.Says))
+		bs = append(bs, b)
+	}
+	return bs
+}
+
+// choice is what is picked.
+func (p *Page) choice() practice.Choice {
+	r := p.rows[p.row]
+	return practice.Choice{Drill: p.drills[p.drill].Name, Tune: r.tune, Chords: r.chords}
+}
+
+// Update takes keys.
+func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	k, ok := msg.(tea.KeyMsg)
+	if !ok {
+		return nil
+	}
+	switch k.String() {
+	case "up":
+		p.row = max(0, p.row-1)
+	case "down":
+		p.row = min(len(p.rows)-1, p.row+1)
+	case "pgup":
+		p.row = max(0, p.row-p.visible())
+	case "pgdown":
+		p.row = min(len(p.rows)-1, p.row+p.visible())
+	case "home":
+		p.row = 0
+	case "end":
+		p.row = len(p.rows) - 1
+	case "left":
+		p.drill = max(0, p.drill-1)
+	case "right":
+		p.drill = min(len(p.drills)-1, p.drill+1)
+	case "enter":
+		if why := p.cannot(); why != "" {
+			p.move(page.Say{Line: why})
+			return nil
+		}
+		p.move(page.Open{ID: p.drillOf(p.choice())})
+	default:
+		for _, d := range p.doors {
+			if d.Key != k.String() {
+				continue
+			}
+			if d.NeedsTune && p.rows[p.row].tune == "" {
+				p.move(page.Say{Line: "Pick a tune first: " + d.Says + " needs one."})
+				return nil
+			}
+			p.move(page.Open{ID: d.To(p.rows[p.row].tune)})
+		}
+	}
+	p.scroll()
+	return nil
+}
+
+// cannot says why the drill cannot be had with what is picked, "" if it can.
+func (p *Page) cannot() string {
+	d, r := p.drills[p.drill], p.rows[p.row]
+	switch {
+	case d.NeedsTune && r.tune == "":
+		return fmt.Sprintf("%s walks through a tune: pick one further down.", d.Name)
+	case d.NeedsTune && r.noLine:
+		return fmt.Sprintf("%s has no bass row to walk through: pick another tune.", r.title)
+	}
+	return ""
+}
+
+const (
+	margin  = 10 // columns before the list
+	details = 2  // rows for a sentence on what is picked
+)
+
+func firstLines(s string, n int) []string {
+	lines := strings.Split(s, "\n")
+	return lines[:min(n, len(lines))]
+}
+
+// visible is how many rows show at once.
+func (p *Page) visible() int {
+	rows := p.height - 5 - details
+	if len(p.doors) > 0 {
+		rows -= 1 + len(p.doorLines())
+	}
+	return max(3, rows)
+}
+
+// doorLines lists the doors, as many to a line as fit.
+func (p *Page) doorLines() []string {
+	t := p.theme
+	var lines []string
+	line, width := "", 0
+	for _, d := range p.doors {
+		w := lipgloss.Width(d.Key+" "+d.Says) + 3
+		if width > 0 && margin+width+w > p.width {
+			lines, line, width = append(lines, line), "", 0
+		}
+		line += t.Key.Render(d.Key) + " " + t.Dim.Render(d.Says) + "   "
+		width += w
+	}
+	return append(lines, line)
+}
+
+func (p *Page) scroll() {
+	n := p.visible()
+	p.top = max(0, min(p.top, p.row, len(p.rows)-n))
+	if p.row >= p.top+n {
+		p.top = p.row - n + 1
+	}
+}
+
+// View draws the page.
+func (p *Page) View() string {
+	t := p.theme
+	var lines []string
+	add := func(s string) { lines = append(lines, s) }
+
+	tabs := "  " + t.Dim.Render("Drill   ")
+	for i, d := range p.drills {
+		if i == p.drill {
+			tabs += t.Selected.Render("[" + d.Name + "]")
+		} else {
+			tabs += " " + d.Name + " "
+		}
+		tabs += " "
+	}
+	add(tabs)
+	add(strings.Repeat(" ", margin) + t.Dim.Render(p.drills[p.drill].Says))
+	add("")
+	titles := 0
+	for _, r := range p.rows {
+		titles = min(40, max(titles, lipgloss.Width(t.Words(r.title))))
+	}
+	for i := p.top; i < min(len(p.rows), p.top+p.visible()); i++ {
+		r := p.rows[i]
+		lead := strings.Repeat(" ", margin)
+		if i == p.top {
+			lead = "  " + t.Dim.Render("With    ")
+		}
+		mark, style := "  ", t.Text
+		if i == p.row {
+			mark, style = t.Glyphs.Pointer+" ", t.Selected
+		}
+		add(lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(r.facts))
+	}
+	if p.visible() < len(p.rows) {
+		add(strings.Repeat(" ", margin) + t.Dim.Render(fmt.Sprintf("  %d of %d", p.row+1, len(p.rows))))
+	}
+	add("")
+	detail, look := p.rows[p.row].says, t.Text
+	if why := p.cannot(); why != "" {
+		detail, look = why, t.Warn
+	}
+	for _, l := range firstLines(ansi.Wordwrap(t.Words(detail), p.width-margin-4, ""), details) {
+		add(strings.Repeat(" ", margin+2) + look.Render(l))
+	}
+	if len(p.doors) > 0 {
+		add("")
+		for i, l := range p.doorLines() {
+			lead := strings.Repeat(" ", margin)
+			if i == 0 {
+				lead = "  " + t.Dim.Render("Or") + "      "
+			}
+			add(lead + l)
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+func pad(s string, width int) string {
+	s = ansi.Truncate(s, width, "…")
+	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
+}

@@ -1,0 +1,415 @@
+package screen
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"reflect"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/charmbracelet/x/exp/teatest"
+	"github.com/google/uuid"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills"
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/trainer/history"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// still is a clock that moves a second each time it is asked.
+type still struct {
+	mu sync.Mutex
+	t  time.Time
+}
+
+func (c *still) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.t = c.t.Add(time.Second)
+	return c.t
+}
+
+// ledger is a history in memory, which can be told to fail.
+type ledger struct {
+	mu      sync.Mutex
+	answers []history.Answer
+	broken  bool
+}
+
+func (l *ledger) Begin(_ context.Context, s history.Sitting) (history.Sitting, error) {
+	s.ID = uuid.UUID{1}
+	return s, nil
+}
+
+func (l *ledger) Append(_ context.Context, a history.Answer) (history.Answer, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.broken {
+		return a, errors.New("the disk is full")
+	}
+	l.answers = append(l.answers, a)
+	return a, nil
+}
+
+func (l *ledger) Pace(_ memory.Kind, w memory.Way) memory.Pace { return memory.Pace{Way: w} }
+func (l *ledger) Notice() string                               { return "" }
+
+func (l *ledger) kept() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return len(l.answers)
+}
+
+func walk(t testing.TB) *tune.Tune {
+	c, err := harmony.ParseChord("Bbmaj7")
+	require.NoError(t, err)
+	f, err := harmony.ParseChord("F7")
+	require.NoError(t, err)
+	token := func(d int8) tune.BassBeat {
+		return tune.BassBeat{First: tune.BassToken{Kind: tune.BassNote, Degree: harmony.Degree{Number: d}}}
+	}
+	return &tune.Tune{
+		Title: "Lantern Street", Trains: "Two bars in three, for the tests.", Key: harmony.Key{Tonic: harmony.Note{Letter: harmony.B, Alter: -1}},
+		Meter: tune.Meter{Upper: 3, Lower: 4}, Tempo: 104, Swing: tune.Ratio{Long: 2, Short: 1},
+		Sections: []tune.Section{{Name: "A", Bars: []tune.Bar{
+			{Chords: []tune.Change{{Chord: c, Slots: 1}}, Bass: []tune.BassBeat{token(1), token(3), token(5)}},
+			{Chords: []tune.Change{{Chord: f, Slots: 1}}, Bass: []tune.BassBeat{token(1), token(3), token(5)}},
+		}}},
+	}
+}
+
+func services(t testing.TB, profile termenv.Profile, h practice.History) *Services {
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(profile)
+	r.SetHasDarkBackground(true)
+	clock := &still{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	return &Services{
+		Theme: theme.New(r, false), Guard: new(Guard), Questions: 3,
+		Desk: &practice.Desk{
+			Tunes: []practice.Tune{{Name: "lantern-street", Tune: walk(t)}},
+			Neck:  fretboard.StandardNeck(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
+		},
+	}
+}
+
+// driver runs the frame without a terminal: keys in, views out, commands run to
+// their end.
+type driver struct {
+	t testing.TB
+	f *frame
+	// quit is set when the program was asked to end.
+	quit bool
+}
+
+func drive(t testing.TB, s *Services, width, height int, over ...page.ID) *driver {
+	f, err := newFrame(s, append([]page.ID{Home}, over...)...)
+	require.NoError(t, err)
+	d := &driver{t: t, f: f}
+	d.run(f.Init())
+	d.send(tea.WindowSizeMsg{Width: width, Height: height})
+	return d
+}
+
+func (d *driver) send(m tea.Msg) {
+	_, cmd := d.f.Update(m)
+	d.run(cmd)
+}
+
+func (d *driver) run(cmd tea.Cmd) {
+	if cmd == nil {
+		return
+	}
+	switch m := cmd().(type) {
+	case nil:
+	case tea.QuitMsg:
+		d.quit = true
+	case tea.BatchMsg:
+		for _, c := range m {
+			d.run(c)
+		}
+	default:
+		if many, ok := sequence(m); ok {
+			for _, c := range many {
+				d.run(c)
+			}
+			return
+		}
+		d.send(m)
+	}
+}
+
+// sequence takes apart the message of tea.Sequence, whose type is not exported.
+func sequence(m tea.Msg) ([]tea.Cmd, bool) {
+	if fmt.Sprintf("%T", m) != "tea.sequenceMsg" {
+		return nil, false
+	}
+	var cmds []tea.Cmd
+	v := reflect.ValueOf(m)
+	for i := range v.Len() {
+		cmds = append(cmds, v.Index(i).Interface().(tea.Cmd))
+	}
+	return cmds, true
+}
+
+var named = map[string]tea.KeyType{
+	"enter": tea.KeyEnter, "esc": tea.KeyEsc, "up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight,
+	"backspace": tea.KeyBackspace, "ctrl+c": tea.KeyCtrlC, "home": tea.KeyHome, "end": tea.KeyEnd, "pgdown": tea.KeyPgDown, "pgup": tea.KeyPgUp, "space": tea.KeySpace,
+}
+
+// press sends keys: names of keys, else runes that arrive in one read.
+func (d *driver) press(keys ...string) {
+	for _, k := range keys {
+		if n, ok := named[k]; ok {
+			m := tea.KeyMsg{Type: n}
+			if k == "space" {
+				m.Runes = []rune{' '}
+			}
+			d.send(m)
+			continue
+		}
+		d.send(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)})
+	}
+}
+
+func (d *driver) view() string { return ansi.Strip(d.f.View()) }
+
+func (d *driver) sees(text string) {
+	d.t.Helper()
+	require.Contains(d.t, d.view(), text)
+}
+
+// right types the right answer of a find question.
+func (d *driver) right() string {
+	var q string
+	for l := range strings.SplitSeq(d.view(), "\n") {
+		if strings.HasPrefix(l, "  Play the ") {
+			q = l
+		}
+	}
+	var deg, sym string
+	var str int
+	_, err := fmt.Sscanf(strings.TrimSuffix(q, "."), "  Play the %s of %s on string %d", &deg, &sym, &str)
+	require.NoError(d.t, err, "%q", q)
+	c, err := harmony.ParseChord(sym)
+	require.NoError(d.t, err)
+	dg, err := harmony.ParseDegree(deg)
+	require.NoError(d.t, err)
+	open := map[int]int{6: 40, 5: 45}[str] // MIDI 1.0: E2, A2
+	return fmt.Sprint(((dg.Of(c.Root).Semitone()-open)%12 + 12) % 12)
+}
+
+func TestASittingFromTheFirstScreen(t *testing.T) {
+	l := &ledger{}
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24)
+	d.sees("First chords")
+	d.press("enter")
+	d.sees("question 1 of 3")
+	d.press(d.right(), "enter")
+	d.sees("Sure")
+	assert.Equal(t, 1, l.kept(), "kept before the verdict shows")
+	d.press("enter")
+	d.sees("question 2 of 3")
+	d.press("enter")
+	d.sees("Nothing is typed yet")
+	d.press("x", "enter")
+	d.sees(`"x" is no fret`)
+	d.press("right", "right", "enter")
+	d.sees("1.0 s")
+	d.press("enter", "1", "1", "backspace", "enter", "enter")
+	d.sees("How it went")
+	d.sees("of 3:")
+	assert.Equal(t, 3, l.kept())
+	assert.Equal(t, memory.Typed, l.answers[0].Way)
+	assert.Equal(t, memory.Cursor, l.answers[1].Way)
+	d.press("enter")
+	d.sees("First chords")
+}
+
+// "12⏎" may come as one read of runes and a key after it; keys pressed while an
+// answer is being stored wait for their turn.
+func TestBunchedAndEarlyKeys(t *testing.T) {
+	l := &ledger{}
+	s := services(t, termenv.Ascii, l)
+	d := drive(t, s, 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	_, cmd := d.f.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("12")})
+	d.run(cmd)
+	_, store := d.f.Update(tea.KeyMsg{Type: tea.KeyEnter})
+	for _, k := range []tea.KeyMsg{{Type: tea.KeyEnter}, {Type: tea.KeyRunes, Runes: []rune("03")}} {
+		_, cmd := d.f.Update(k)
+		d.run(cmd)
+	}
+	d.sees("Answer 12")
+	d.run(store)
+	d.sees("question 2 of 3")
+	d.sees("Answer 03")
+	d.press("jjq")
+	assert.True(t, d.quit, "q within a bunch quits")
+}
+
+func TestHistoryThatFails(t *testing.T) {
+	l := &ledger{broken: true}
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	d.press("1", "enter")
+	d.sees("the disk is full")
+	d.press("enter")
+	d.sees("question 2 of 3")
+	d.press("esc")
+	d.sees("Answers not on the disk yet: 1.")
+}
+
+func TestNotesThatAreHeard(t *testing.T) {
+	l := &ledger{}
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	d.send(page.Note{MIDI: 40, String: 6})
+	require.Equal(t, 1, l.kept())
+	assert.Equal(t, memory.MIDI, l.answers[0].Way)
+	d.send(page.Note{MIDI: 41, String: 6})
+	assert.Equal(t, 1, l.kept(), "a note while the verdict shows is no answer")
+}
+
+func TestEscAndHelpAndSmallTerminals(t *testing.T) {
+	d := drive(t, services(t, termenv.Ascii, nil), 80, 24)
+	d.press("?")
+	d.sees("Keys of this page")
+	d.sees("which drill")
+	d.press("x")
+	d.sees("First chords")
+	d.press("right", "enter", "esc")
+	d.sees("[name]")
+	d.press("esc")
+	assert.False(t, d.quit)
+	d.send(tea.WindowSizeMsg{Width: 60, Height: 20})
+	d.sees("Footfall needs 80 columns and 24 rows.")
+	d.sees("This terminal has 60 and 20")
+	d.press("enter")
+	d.send(tea.WindowSizeMsg{Width: 80, Height: 24})
+	d.sees("[name]")
+	d.press("right", "right", "enter")
+	d.sees("line walks through a tune")
+	d.press("q")
+	assert.True(t, d.quit)
+}
+
+// The views as a player sees them; each golden was looked at.
+func TestViews(t *testing.T) {
+	for _, size := range [][2]int{{80, 24}, {200, 60}} {
+		for _, profile := range []termenv.Profile{termenv.TrueColor, termenv.ANSI, termenv.Ascii} {
+			t.Run(fmt.Sprintf("%dx%d %s", size[0], size[1], map[termenv.Profile]string{termenv.TrueColor: "colour", termenv.ANSI: "16 colours", termenv.Ascii: "no colour"}[profile]), func(t *testing.T) {
+				var b strings.Builder
+				s := services(t, profile, nil)
+				d := drive(t, s, size[0], size[1])
+				shot := func(what string) {
+					view := d.f.View()
+					lines := strings.Split(view, "\n")
+					assert.Len(t, lines, size[1], what)
+					for _, l := range lines {
+						assert.LessOrEqual(t, lipgloss.Width(l), size[0], what)
+					}
+					fmt.Fprintf(&b, "== %s\n%s\n", what, view)
+				}
+				shot("first screen")
+				d.press("enter")
+				shot("a question")
+				d.press(d.right(), "enter")
+				shot("right")
+				d.press("enter", "right", "right", "enter")
+				shot("missed")
+				d.press("enter", "1", "enter", "enter")
+				shot("summary")
+				d.press("enter", "right", "enter")
+				shot("name")
+				d.press("esc", "right", "right", "end", "enter", "6", " ", "6", "enter", "enter")
+				shot("line")
+				d.press("?")
+				shot("help")
+				golden.RequireEqual(t, []byte(b.String()))
+			})
+		}
+	}
+}
+
+// NO_COLOR reaches the terminal as no colour at all: nothing but the movements
+// and modes of the frame is sent.
+func TestRealProgramWithNoColour(t *testing.T) {
+	s := services(t, termenv.Ascii, &ledger{})
+	f, err := newFrame(s, Home)
+	require.NoError(t, err)
+	tm := teatest.NewTestModel(t, f, teatest.WithInitialTermSize(80, 24))
+	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
+	tm.Type("3")
+	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
+	var all bytes.Buffer
+	teatest.WaitFor(t, io.TeeReader(tm.Output(), &all), func(b []byte) bool { return bytes.Contains(b, []byte("1.0 s")) }, teatest.WithDuration(5*time.Second))
+	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
+	tm.Type("jjq")
+	tm.WaitFinished(t, teatest.WithFinalTimeout(5*time.Second))
+	rest, err := io.ReadAll(tm.FinalOutput(t))
+	require.NoError(t, err)
+	all.Write(rest)
+	assert.NotRegexp(t, "\x1b\\[[0-9;]*m", all.String())
+	assert.NotContains(t, all.String(), "\x1b]11")
+}
+
+// However the keys fall, the frame neither panics nor outgrows the terminal.
+func TestRandomKeys(t *testing.T) {
+	n := 20_000
+	if testing.Short() {
+		n = 2_000
+	}
+	s := services(t, termenv.Ascii, &ledger{})
+	d := drive(t, s, 80, 24)
+	chance := rand.New(rand.NewPCG(1, 1))
+	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
+		"1", "2", "3", "7", "12", "b", "#", "♭", "C", "x", "?", "bunch of runes"}
+	for range n {
+		d.press(keys[chance.IntN(len(keys))])
+		if chance.IntN(50) == 0 {
+			d.send(tea.WindowSizeMsg{Width: 10 + chance.IntN(200), Height: 5 + chance.IntN(60)})
+		}
+		view := d.f.View()
+		if h := lipgloss.Height(view); h > max(d.f.height, 4) {
+			t.Fatalf("%d rows of %d", h, d.f.height)
+		}
+	}
+}
+
+func TestGuardEndsTheProgramWithTheFault(t *testing.T) {
+	s := services(t, termenv.Ascii, nil)
+	in, _ := io.Pipe()
+	go s.Guard.Go(func() {
+		time.Sleep(50 * time.Millisecond)
+		panic("a string snapped")
+	})
+	var out bytes.Buffer
+	err := Run(in, &out, s)
+	assert.ErrorContains(t, err, "a string snapped")
+	assert.Contains(t, out.String(), "\x1b[?1049l", "the terminal is put back")
+}
+
+func BenchmarkKeyToFrame(b *testing.B) {
+	d := drive(b, services(b, termenv.TrueColor, nil), 200, 60, DrillOf(practice.Choice{Drill: drills.Mixed, Chords: "sevenths"}))
+	b.ResetTimer()
+	for i := 0; b.Loop(); i++ {
+		d.send(tea.KeyMsg{Type: []tea.KeyType{tea.KeyRight, tea.KeyLeft}[i%2]})
+		_ = d.f.View()
+	}
+	b.ReportMetric(float64(b.Elapsed().Microseconds())/1000/float64(b.N), "ms/frame")
+}
