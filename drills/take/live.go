@@ -4,9 +4,10 @@ import (
 	"time"
 )
 
-// Live marks notes one by one while a pass goes on. It only knows what has been
+// Live marks notes one by one while passes go on. It only knows what has been
 // heard so far: what counts in the end is Grade, which sees the whole pass.
 type Live struct {
+	settings    Settings
 	notes, free []slot
 	taken       []bool
 	freeTaken   []bool
@@ -31,20 +32,31 @@ type LiveMark struct {
 // have delays of their own.
 const lateOrder = 100 * time.Millisecond
 
-// NewLive starts a pass. expected must be in order of time.
-func NewLive(expected []Expected, s Settings) *Live {
-	l := &Live{heard: make([]bool, len(expected)), due: make([]time.Duration, len(expected))}
-	l.notes, l.free = s.slots(expected)
-	l.taken, l.freeTaken = make([]bool, len(l.notes)), make([]bool, len(l.free))
-	for _, sl := range l.notes {
+// NewLive starts with nothing expected.
+func NewLive(s Settings) *Live { return &Live{settings: s} }
+
+// Add says what is expected next: events in order of time, none before those
+// that were added already. Their indices go on from there.
+func (l *Live) Add(expected []Expected) {
+	first := len(l.due)
+	notes, free := l.settings.slots(expected)
+	for i := range notes {
+		notes[i].event += first
+	}
+	for i := range free {
+		free[i].event += first
+	}
+	l.notes, l.free = append(l.notes, notes...), append(l.free, free...)
+	l.taken = append(l.taken, make([]bool, len(notes))...)
+	l.freeTaken = append(l.freeTaken, make([]bool, len(free))...)
+	l.heard = append(l.heard, make([]bool, len(expected))...)
+	l.due = append(l.due, make([]time.Duration, len(expected))...)
+	for _, sl := range notes {
 		l.due[sl.event] = max(l.due[sl.event], sl.hi)
 	}
-	for i := range l.due {
-		if i > 0 {
-			l.due[i] = max(l.due[i], l.due[i-1])
-		}
+	for i := max(first, 1); i < len(l.due); i++ {
+		l.due[i] = max(l.due[i], l.due[i-1])
 	}
-	return l
 }
 
 // Hear marks a note. It takes a time that does not grow with the pass.

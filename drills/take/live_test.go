@@ -11,7 +11,9 @@ import (
 
 func TestLiveMarks(t *testing.T) {
 	expected := append(line(500*ms, 40, 43, 45, 47), strike(2000*ms, 0, 500*ms, 40, 55, 59))
-	l := NewLive(expected, DefaultSettings())
+	l := NewLive(DefaultSettings())
+	l.Add(expected[:2])
+	l.Add(expected[2:])
 	assert.Equal(t, LiveMark{Event: 0, Verdict: Matched, Offset: -10 * ms}, l.Hear(Played{Time: -10 * ms, MIDI: 40}))
 	assert.Equal(t, -1, l.Hear(Played{Time: 5 * ms, MIDI: 40}).Event, "the same note twice")
 	assert.Empty(t, l.Missed(400*ms))
@@ -41,7 +43,8 @@ func TestLiveAgreesWithGrade(t *testing.T) {
 			}
 		}
 		sc := Grade(expected, played, nil, DefaultSettings())
-		l := NewLive(expected, DefaultSettings())
+		l := NewLive(DefaultSettings())
+		l.Add(expected)
 		live := make([]int, len(expected))
 		for _, p := range sc.Played {
 			m := l.Hear(p)
@@ -66,12 +69,17 @@ func TestLiveAgreesWithGrade(t *testing.T) {
 func BenchmarkLive(b *testing.B) {
 	expected, played := manyBars(1000)
 	sc := Grade(expected, played, nil, DefaultSettings())
-	l := NewLive(expected, DefaultSettings())
+	fresh := func() *Live {
+		l := NewLive(DefaultSettings())
+		l.Add(expected)
+		return l
+	}
+	l := fresh()
 	i := 0
 	b.ReportAllocs()
 	for b.Loop() {
 		if i == len(sc.Played) {
-			l, i = NewLive(expected, DefaultSettings()), 0
+			l, i = fresh(), 0
 		}
 		l.Hear(sc.Played[i])
 		i++

@@ -1,0 +1,236 @@
+package along
+
+import (
+	"time"
+
+	"footfall/drills/take"
+	"footfall/harmony/tune"
+	"footfall/trainer/listen"
+	"footfall/trainer/sound"
+)
+
+// steps is the follower without its goroutine. All times but Epoch are musical:
+// since the sound was opened.
+type steps struct {
+	Options
+	task  Task
+	since uint64
+	live  *take.Live
+	asked []asked // goes with the events of live
+	tape  take.Tape
+	// pass is the pass that is being played, nil at rest; over are those that
+	// wait to be graded.
+	pass  *pass
+	over  []*pass
+	ahead *ahead
+}
+
+// asked is an event that live waits for. void is set where the music went
+// elsewhere.
+type asked struct {
+	pass     int
+	expected take.Expected
+	void     bool
+}
+
+// pass is a run of bars without a break.
+type pass struct {
+	number int
+	// whole are the bars of a whole pass, first the one it began with.
+	whole      take.Bars
+	first      int
+	broken     bool // in the middle of a bar
+	last       sound.Played
+	start, end time.Duration
+	expected   []take.Expected // their times from the start
+	tempo      float64
+	// began is no later than the first note that may belong to it.
+	began time.Time
+}
+
+// ahead is what has been asked for of the bar that will come next, so that its
+// first notes may be early.
+type ahead struct {
+	bar   int
+	start take.Instant
+	first int // index into asked
+}
+
+func newSteps(o Options) *steps {
+	return &steps{Options: o, task: o.Task, live: take.NewLive(o.Settings)}
+}
+
+// when returns the musical time of a moment on the input's clock.
+func (s *steps) when(at time.Duration) time.Duration {
+	return s.Clock.When(s.Epoch.Add(at)).At.Duration()
+}
+
+// hear marks a note.
+func (s *steps) hear(n listen.Note) []News {
+	if !n.On {
+		return nil
+	}
+	s.bars(s.Epoch.Add(n.At))
+	p := take.Played{Time: s.when(n.At), MIDI: n.MIDI, String: n.String}
+	if s.pass == nil && s.ahead == nil && len(s.over) == 0 {
+		return nil // at rest
+	}
+	s.tape.Hear(p)
+	if live := s.live.Hear(p); live.Event >= 0 && !s.asked[live.Event].void {
+		a := s.asked[live.Event]
+		return []News{Marked{
+			Pass: a.pass, Played: p, Expected: a.expected, Verdict: live.Verdict, Offset: live.Offset, Stamped: s.Epoch.Add(n.At),
+		}}
+	}
+	if s.pass == nil {
+		return nil // noodling in a count-in
+	}
+	return []News{Marked{Pass: s.pass.number, Played: p, Extra: true, Stamped: s.Epoch.Add(n.At)}}
+}
+
+// look sees what has passed by now.
+func (s *steps) look(now time.Time) (news []News) {
+	s.bars(now)
+	at := s.Clock.When(now).At.Duration()
+	for _, i := range s.live.Missed(at) {
+		if a := s.asked[i]; !a.void {
+			m := Missed{Pass: a.pass, Expected: a.expected, Verdict: take.Missed}
+			window := s.Settings.WindowOf(a.expected.Beat)
+			due := now.Sub(s.Epoch) - (at - a.expected.Time)
+			if len(s.Input.Absent(due-window, due+window)) > 0 {
+				m.Verdict = take.NotHeard
+			}
+			news = append(news, m)
+		}
+	}
+	// A note may be read a little after it was stamped.
+	for len(s.over) > 0 && at >= s.over[0].end+s.Settings.Window+s.Settings.Spread+2*look {
+		news = append(news, s.grade(s.over[0], now))
+		s.over = s.over[1:]
+	}
+	return news
+}
+
+// bars takes in the bars that the transport has begun.
+func (s *steps) bars(now time.Time) {
+	var played []sound.Played
+	played, s.since = s.Clock.Since(s.since)
+	for _, b := range played {
+		s.bar(b, now)
+	}
+}
+
+func (s *steps) bar(b sound.Played, now time.Time) {
+	playing := b.State == sound.Playing
+	if p := s.pass; p != nil && (!playing || b.Pass != p.number || b.Number != p.last.Number+1) {
+		if at := b.Start.Duration(); at < p.end-time.Millisecond {
+			p.end, p.broken = at, true
+		}
+		s.over = append(s.over, p)
+		s.pass = nil
+	}
+	from := 0 // how many of the bar's events were asked for ahead
+	if a := s.ahead; a != nil {
+		if playing && a.bar == b.Number && a.start == b.Start {
+			from = len(s.asked) - a.first
+			for i := a.first; i < len(s.asked); i++ {
+				s.asked[i].pass = b.Pass
+			}
+		} else {
+			for i := a.first; i < len(s.asked); i++ {
+				s.asked[i].void = true
+			}
+		}
+		s.ahead = nil
+	}
+	placed := take.Place(b.Bar, b.Start)
+	switch b.State {
+	case sound.Playing:
+		if s.pass == nil {
+			s.pass = &pass{number: b.Pass, whole: s.span(), first: b.Number, start: b.Start.Duration(), tempo: b.Bar.Tempo, began: now.Add(-time.Second)}
+		}
+		s.pass.last, s.pass.end = b, placed.End().Duration()
+		events := s.expect(b.Number, placed)
+		for _, e := range events {
+			e.Time -= s.pass.start
+			s.pass.expected = append(s.pass.expected, e)
+		}
+		s.ask(b.Pass, events[min(from, len(events)):])
+		next, of := s.after(b.Number), b.Pass
+		if next <= b.Number {
+			of++
+		}
+		s.askAhead(next, of, placed)
+	case sound.Counting:
+		if b.Number == 0 {
+			s.askAhead(s.span().First, b.Pass, placed)
+		}
+	default:
+		s.live, s.asked = take.NewLive(s.Settings), nil
+	}
+}
+
+// span returns the bars of a pass with both ends told.
+func (s *steps) span() take.Bars {
+	b := s.task.Bars
+	b.First = max(b.First, 1)
+	if b.Last == 0 {
+		b.Last = len(s.task.Arrangement.Tune.Unroll())
+	}
+	return b
+}
+
+// after returns the bar that follows another as a rule.
+func (s *steps) after(bar int) int {
+	span := s.span()
+	if bar >= span.Last || bar < span.First {
+		return span.First
+	}
+	return bar + 1
+}
+
+// expect lists what a bar asks for, in musical time.
+func (s *steps) expect(bar int, placed take.PlacedBar) []take.Expected {
+	return take.Expect(s.task.Arrangement, oneBar{placed}, take.Bars{First: bar, Last: bar})
+}
+
+func (s *steps) ask(pass int, events []take.Expected) {
+	s.live.Add(events)
+	for _, e := range events {
+		s.asked = append(s.asked, asked{pass: pass, expected: e})
+	}
+}
+
+// askAhead asks for what lies on the bar line at the end of a bar. Its tempo may
+// yet change, but not its place.
+func (s *steps) askAhead(bar, pass int, placed take.PlacedBar) {
+	s.ahead = &ahead{bar: bar, start: placed.End(), first: len(s.asked)}
+	var first []take.Expected
+	for _, e := range s.expect(bar, placed.Next(placed.Bar)) {
+		if e.Time == placed.End().Duration() {
+			first = append(first, e)
+		}
+	}
+	s.ask(pass, first)
+}
+
+func (s *steps) grade(p *pass, now time.Time) Graded {
+	var absent []take.Span
+	for _, gap := range s.Input.Absent(p.began.Sub(s.Epoch), now.Sub(s.Epoch)) {
+		absent = append(absent, take.Span{From: s.when(gap.From), To: s.when(gap.To)})
+	}
+	expected := p.expected
+	for len(expected) > 0 && expected[len(expected)-1].Time >= p.end-p.start {
+		expected = expected[:len(expected)-1] // broken off before it was due
+	}
+	return Graded{
+		Pass: p.number, Score: s.tape.Cut(expected, p.start, p.end, absent, s.Settings),
+		Whole: !p.broken && p.first == p.whole.First && p.last.Number == p.whole.Last,
+		Tempo: p.tempo, Length: p.end - p.start,
+	}
+}
+
+// oneBar is one bar as take.Times, whatever bar is asked for.
+type oneBar struct{ placed take.PlacedBar }
+
+func (o oneBar) TimeOf(p tune.Position) take.Instant { return o.placed.Beat(p.Beat, p.Off) }
