@@ -55,3 +55,22 @@ func TestFretsReadBack(t *testing.T) {
 		require.Equal(t, frets, back)
 	})
 }
+
+func FuzzParseFrets(f *testing.F) {
+	for _, s := range []string{"x-3-2-0-1-0", "x32010", "x 10 12, 10-11 x", "--", "♭", "x--"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		frets, err := Standard.ParseFrets(s)
+		if err != nil {
+			return
+		}
+		require.Len(t, frets, 6)
+		back, err := Standard.ParseFrets(FormatFrets(frets))
+		require.NoError(t, err)
+		require.Equal(t, frets, back)
+		neck := StandardNeck()
+		neck.Read(frets)
+		neck.Fingering(DefaultHand(), frets)
+	})
+}

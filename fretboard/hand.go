@@ -65,6 +65,9 @@ const (
 // mostStrings is the largest number of strings a tuning may have.
 const mostStrings = 8
 
+// mostFrets is the largest fret that fingers are worked out for.
+const mostFrets = 100
+
 // muted marks a string that is not played.
 const muted = -1
 
@@ -79,7 +82,8 @@ const muted = -1
 // A finger never stands behind a lower one: along the frets fingers ascend,
 // and at one fret they ascend from the low strings to the high. A barre holds
 // every string between its ends, so each of them is fretted at the barre or above.
-// Frets past the highest fret of the neck are worked out like any other.
+// Frets past the highest fret of the neck are worked out like any other, up to
+// 100.
 func (n Neck) Fingering(h Hand, frets []int) (Fingering, bool) {
 	if len(frets) == 0 || len(frets) > mostStrings {
 		return Fingering{}, false
@@ -87,6 +91,9 @@ func (n Neck) Fingering(h Hand, frets []int) (Fingering, bool) {
 	top := 0
 	var fr [mostStrings]int8
 	for i, f := range frets {
+		if f > mostFrets {
+			return Fingering{}, false
+		}
 		fr[i] = int8(f)
 		top = max(top, f)
 	}

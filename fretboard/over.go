@@ -194,11 +194,12 @@ func (r Reading) fullerWords() string {
 }
 
 // agrees tells whether every third, fifth and seventh that both chords have is
-// the same, and neither suspends the third of the other.
+// the same, no tension is altered in one and natural in the other, and neither
+// suspends the third of the other.
 func agrees(a, b harmony.Chord) bool {
 	for _, d := range a.Degrees {
 		for _, e := range b.Degrees {
-			if d.Number == e.Number && d.Alter != e.Alter && d.Number <= 7 {
+			if d.Number == e.Number && d.Alter != e.Alter && (d.Number <= 7 || d.Alter == 0 || e.Alter == 0) {
 				return false
 			}
 		}

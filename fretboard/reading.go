@@ -53,7 +53,7 @@ var invertedCost = [14]float64{3: 0.8, 5: 0.7, 7: 1, 2: 0.9, 4: 0.9, 6: 1, 9: 1.
 // notes have no name.
 //
 // The root is spelled so that the chord has the fewest accidentals; where two
-// spellings have as many, Bb, Eb, Ab, Db and F# win.
+// spellings have as many, Eb, Ab, Db and F# win, and A# is always Bb.
 func (n Neck) Read(frets []int) []Reading {
 	notes, lowest := n.sounds(frets)
 	mask := uint16(0)
@@ -239,7 +239,7 @@ var rootNames = [12][]harmony.Note{
 	{{Letter: harmony.G}},
 	{{Letter: harmony.A, Alter: -1}, {Letter: harmony.G, Alter: 1}},
 	{{Letter: harmony.A}},
-	{{Letter: harmony.B, Alter: -1}, {Letter: harmony.A, Alter: 1}},
+	{{Letter: harmony.B, Alter: -1}},
 	{{Letter: harmony.B}},
 }
 

@@ -37,7 +37,7 @@ import (
 // the frets. The order is the same on every run.
 func (n Neck) Shapes(h Hand, q Query) []Shape {
 	strings := len(n.Tuning)
-	if strings == 0 || strings > mostStrings || n.HighestFret < 0 {
+	if strings == 0 || strings > mostStrings || n.HighestFret < 0 || n.HighestFret > mostFrets {
 		return nil
 	}
 	s := searcher{

@@ -113,6 +113,33 @@ func TestShapesMissNoneOnOtherTunings(t *testing.T) {
 	}
 }
 
+func TestShapesAtAPlaceAndWithTensions(t *testing.T) {
+	neck, hand := StandardNeck(), DefaultHand()
+	q := Query{Chord: chordOf(t, harmony.D, "1 b3 5 b7"), Bass: degreeOf(t, "1")}
+	all := neck.Shapes(hand, q)
+	found := 0
+	for _, place := range []Place{{5, 5}, {6, 10}, {4, 0}, {5, 3}} {
+		q.At = &place
+		for _, s := range neck.Shapes(hand, q) {
+			require.Equal(t, place, s.Bass())
+			found++
+		}
+	}
+	require.Equal(t, len(all), found, "D lies on string 5 fret 5 and string 6 fret 10 alone")
+
+	q.At, q.Tensions = nil, degreesOf(t, "9")
+	with := neck.Shapes(hand, q)
+	require.Greater(t, len(with), len(all))
+	require.Contains(t, spellDegrees(with[0].Degrees), "9", "the best has the tension asked for")
+	for _, s := range with {
+		for _, d := range s.Degrees {
+			require.Contains(t, degreesOf(t, "1 b3 5 b7 9"), d)
+		}
+	}
+	q.Chord.None = true
+	require.Empty(t, neck.Shapes(hand, q))
+}
+
 // compareShapes holds what the search found against plain enumeration.
 func compareShapes(t *testing.T, want map[string]float64, got []Shape, name string) {
 	t.Helper()

@@ -40,7 +40,7 @@ const (
 	rootMissing    = 1.2  // the root sounds nowhere
 	fifthMissing   = 0.7  // a natural fifth sounds nowhere
 	toneMissing    = 0.8  // another tone of the chord sounds nowhere
-	tensionMissing = 0.8  // a tension that was asked for sounds nowhere
+	tensionMissing = 2.0  // a tension that was asked for sounds nowhere
 	toneDoubled    = 0.4  // a tone sounds twice
 	bassStringUsed = 0.6  // a string of the bass line sounds above the bass
 	openAbove      = 0.5  // an open string above the bass rings past its hit
