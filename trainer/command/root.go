@@ -62,6 +62,8 @@ func New() *cobra.Command {
 	root.AddCommand(newChordCommand(p))
 	root.AddCommand(newHearCommand(p))
 	root.AddCommand(newListenCommand(p))
+	root.AddCommand(newLogCommand(p))
+	root.AddCommand(newReviewCommand(p))
 	root.AddCommand(newScoreCommand(p))
 	root.AddCommand(newSettingsCommand(p))
 	root.AddCommand(newDrillCommand(p))

@@ -42,7 +42,7 @@ func (f *Fault) Error() string {
 	case Locked:
 		return fmt.Sprintf("the history %s is held by another program. Close that program, or wait.", f.Path)
 	case Damaged:
-		return fmt.Sprintf("the history %s is damaged or is not a history (%v).", f.Path, f.Err)
+		return fmt.Sprintf("the history %s is damaged or is not a history (%v). The next sitting keeps it beside and begins a new one; footfall log import takes in a backup.", f.Path, f.Err)
 	case TooNew:
 		return fmt.Sprintf("the history %s was written by a later version of Footfall (%v). Use that version.", f.Path, f.Err)
 	}

@@ -1,0 +1,379 @@
+package progress
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/harmony"
+)
+
+// Record is what is known of a span of practice, for Look to make tables of.
+type Record struct {
+	Counts Counts
+	// Spent is the time of the day's sittings.
+	Spent  map[memory.Day]time.Duration
+	Takes  []Take
+	States map[memory.Item]memory.State
+	// Since is the first day looked at, 0 for the first there is; Today the last.
+	Since, Today memory.Day
+}
+
+// Take is what the tables use of a take.
+type Take struct {
+	Item  memory.Item
+	Day   memory.Day
+	Tempo float64
+	Clean bool
+	// Matched counts the notes that Mean and Spread, late positive, are over.
+	Matched      int
+	Mean, Spread time.Duration
+}
+
+// Review is practice looked back on. Shares run from 0 to 1; a share or time of
+// what was never asked or never right is nil.
+type Review struct {
+	Since   string      `json:"since"`
+	Until   string      `json:"until"`
+	Asked   int         `json:"asked"`
+	Right   int         `json:"right"`
+	Days    []SpanRow   `json:"days"`
+	Weeks   []SpanRow   `json:"weeks"`
+	Months  []SpanRow   `json:"months"`
+	Times   []TimeRow   `json:"times"`
+	Degrees []DegreeRow `json:"degrees"`
+	Neck    []PlaceRow  `json:"neck"`
+	Tempos  []TempoRow  `json:"tempos"`
+	Offsets []OffsetRow `json:"offsets"`
+	Due     []DueRow    `json:"due"`
+	Items   []ItemsRow  `json:"items"`
+}
+
+// SpanRow is a day, a week (named by its Monday) or a month.
+type SpanRow struct {
+	Span     string   `json:"span"`
+	Minutes  float64  `json:"minutes"`
+	Asked    int      `json:"asked"`
+	Right    int      `json:"right"`
+	Slow     int      `json:"slow"`
+	Share    *float64 `json:"share"`
+	MedianMS *int64   `json:"median_ms"`
+}
+
+// TimeRow is a week's answer times for one way of answering: the median and the
+// quarters beside it.
+type TimeRow struct {
+	Week     string `json:"week"`
+	Way      string `json:"way"`
+	Right    int    `json:"right"`
+	LowMS    int64  `json:"low_ms"`
+	MedianMS int64  `json:"median_ms"`
+	HighMS   int64  `json:"high_ms"`
+}
+
+// DegreeRow is a degree asked of a chord quality, in all kinds of questions that
+// name both.
+type DegreeRow struct {
+	Quality  string   `json:"quality"`
+	Degree   string   `json:"degree"`
+	Asked    int      `json:"asked"`
+	Right    int      `json:"right"`
+	Slow     int      `json:"slow"`
+	Share    *float64 `json:"share"`
+	MedianMS *int64   `json:"median_ms"`
+}
+
+// PlaceRow is a place on the neck.
+type PlaceRow struct {
+	String   int      `json:"string"`
+	Fret     int      `json:"fret"`
+	Asked    int      `json:"asked"`
+	Missed   int      `json:"missed"`
+	Share    *float64 `json:"share"`
+	MedianMS *int64   `json:"median_ms"`
+}
+
+// TempoRow is the fastest clean pass of a passage in a week, 0 if none was
+// clean, and the fastest played.
+type TempoRow struct {
+	Tune    string  `json:"tune"`
+	Section string  `json:"section"`
+	Layer   string  `json:"layer"`
+	Week    string  `json:"week"`
+	Passes  int     `json:"passes"`
+	Clean   float64 `json:"clean_tempo"`
+	Played  float64 `json:"played_tempo"`
+}
+
+// OffsetRow is a week's offsets from the beat, late positive: the mean and the
+// spread apart, since a small steady lead is no fault.
+type OffsetRow struct {
+	Week     string  `json:"week"`
+	Notes    int     `json:"notes"`
+	MeanMS   float64 `json:"mean_ms"`
+	SpreadMS float64 `json:"sd_ms"`
+}
+
+// DueRow counts the items that come due on a day; the first row holds what is
+// due today or was before.
+type DueRow struct {
+	Day   string `json:"day"`
+	Items int    `json:"items"`
+}
+
+// ItemsRow counts the items of a kind: those that were asked, and those whose
+// chance of recall is now 90 % or more.
+type ItemsRow struct {
+	Kind  string `json:"kind"`
+	Items int    `json:"items"`
+	Known int    `json:"known"`
+}
+
+// DueDays is how many days ahead Review.Due looks.
+const DueDays = 14
+
+// Look makes the tables.
+func Look(r Record) Review {
+	v := Review{Since: r.Since.String(), Until: r.Today.String()}
+	if r.Since == 0 {
+		v.Since = ""
+	}
+	days := map[memory.Day]Tally{}
+	weeks := map[timeKey]Tally{}
+	for k, t := range r.Counts.Days {
+		days[k.Day] = days[k.Day].Plus(t)
+		key := timeKey{Monday(k.Day), k.Way}
+		weeks[key] = weeks[key].Plus(t)
+		v.Asked += t.Asked
+		v.Right += t.Right()
+	}
+	v.Days = spans(r, days, memory.Day.String)
+	v.Weeks = spans(r, days, func(d memory.Day) string { return Monday(d).String() })
+	v.Months = spans(r, days, func(d memory.Day) string { return d.String()[:len("2006-01")] })
+	v.Times = times(weeks)
+	v.Degrees = degrees(r.Counts.Degrees)
+	v.Neck = places(r.Counts.Places)
+	v.Tempos = tempos(r)
+	v.Offsets = offsets(r)
+	v.Due = due(r)
+	v.Items = items(r)
+	return v
+}
+
+// Monday returns the Monday on or before a day.
+func Monday(d memory.Day) memory.Day { return d - (d+3)%7 } // day 0 was a Thursday
+
+func spans(r Record, days map[memory.Day]Tally, name func(memory.Day) string) []SpanRow {
+	tallies := map[string]Tally{}
+	spent := map[string]time.Duration{}
+	for d, t := range days {
+		tallies[name(d)] = tallies[name(d)].Plus(t)
+	}
+	for d, s := range r.Spent {
+		if d >= r.Since {
+			spent[name(d)] += s
+		}
+	}
+	rows := []SpanRow{}
+	for span := range union(tallies, spent) {
+		t := tallies[span]
+		row := SpanRow{Span: span, Minutes: round(spent[span].Minutes(), 10), Asked: t.Asked, Right: t.Right(), Slow: t.Slow}
+		row.Share, row.MedianMS = shareOf(t), medianOf(t)
+		rows = append(rows, row)
+	}
+	slices.SortFunc(rows, func(a, b SpanRow) int { return cmp.Compare(a.Span, b.Span) })
+	return rows
+}
+
+func union[K comparable, A, B any](a map[K]A, b map[K]B) map[K]bool {
+	keys := make(map[K]bool, len(a)+len(b))
+	for k := range a {
+		keys[k] = true
+	}
+	for k := range b {
+		keys[k] = true
+	}
+	return keys
+}
+
+func shareOf(t Tally) *float64 {
+	share, ok := t.Share()
+	if !ok {
+		return nil
+	}
+	share = round(share, 1000)
+	return &share
+}
+
+func medianOf(t Tally) *int64 {
+	if t.Right() == 0 {
+		return nil
+	}
+	ms := t.Quantile(0.5).Milliseconds()
+	return &ms
+}
+
+func round(x, per float64) float64 { return math.Round(x*per) / per }
+
+type timeKey struct {
+	week memory.Day
+	way  memory.Way
+}
+
+func times(weeks map[timeKey]Tally) []TimeRow {
+	rows := []TimeRow{}
+	for k, t := range weeks {
+		if t.Right() == 0 {
+			continue
+		}
+		rows = append(rows, TimeRow{Week: k.week.String(), Way: k.way.String(), Right: t.Right(),
+			LowMS: t.Quantile(0.25).Milliseconds(), MedianMS: t.Quantile(0.5).Milliseconds(), HighMS: t.Quantile(0.75).Milliseconds()})
+	}
+	slices.SortFunc(rows, func(a, b TimeRow) int { return cmp.Or(cmp.Compare(a.Way, b.Way), cmp.Compare(a.Week, b.Week)) })
+	return rows
+}
+
+func degrees(counts Counted[DegreeCell]) []DegreeRow {
+	type cell struct{ quality, degree string }
+	cells := map[cell]Tally{}
+	for k, t := range counts {
+		if k.Kind == memory.Spell {
+			continue // asks of a root alone
+		}
+		c := cell{k.Quality, k.Degree}
+		cells[c] = cells[c].Plus(t)
+	}
+	rows := []DegreeRow{}
+	for c, t := range cells {
+		row := DegreeRow{Quality: c.quality, Degree: c.degree, Asked: t.Asked, Right: t.Right(), Slow: t.Slow}
+		row.Share, row.MedianMS = shareOf(t), medianOf(t)
+		rows = append(rows, row)
+	}
+	slices.SortFunc(rows, func(a, b DegreeRow) int {
+		return cmp.Or(cmp.Compare(a.Quality, b.Quality), compareDegrees(a.Degree, b.Degree))
+	})
+	return rows
+}
+
+// compareDegrees orders degrees low to high.
+func compareDegrees(a, b string) int {
+	return cmp.Or(cmp.Compare(degreeRank(a), degreeRank(b)), cmp.Compare(a, b))
+}
+
+func degreeRank(s string) int {
+	d, err := harmony.ParseDegree(s)
+	if err != nil {
+		return 1 << 20
+	}
+	return 100*d.Semitones() + int(d.Number)
+}
+
+func places(counts Counted[fretboard.Place]) []PlaceRow {
+	rows := []PlaceRow{}
+	for p, t := range counts {
+		row := PlaceRow{String: p.String, Fret: p.Fret, Asked: t.Asked, Missed: t.Missed}
+		row.Share, row.MedianMS = shareOf(t), medianOf(t)
+		rows = append(rows, row)
+	}
+	slices.SortFunc(rows, func(a, b PlaceRow) int { return cmp.Or(cmp.Compare(a.String, b.String), cmp.Compare(a.Fret, b.Fret)) })
+	return rows
+}
+
+func tempos(r Record) []TempoRow {
+	type key struct {
+		item memory.Item
+		week memory.Day
+	}
+	found := map[key]*TempoRow{}
+	for _, t := range r.Takes {
+		k := key{t.Item, Monday(t.Day)}
+		if t.Day < r.Since {
+			continue
+		}
+		row := found[k]
+		if row == nil {
+			row = &TempoRow{Tune: t.Item.Tune, Section: t.Item.Section, Layer: t.Item.Layer, Week: k.week.String()}
+			found[k] = row
+		}
+		row.Passes++
+		row.Played = max(row.Played, t.Tempo)
+		if t.Clean {
+			row.Clean = max(row.Clean, t.Tempo)
+		}
+	}
+	rows := []TempoRow{}
+	for _, row := range found {
+		rows = append(rows, *row)
+	}
+	slices.SortFunc(rows, func(a, b TempoRow) int {
+		return cmp.Or(cmp.Compare(a.Tune, b.Tune), cmp.Compare(a.Section, b.Section), cmp.Compare(a.Layer, b.Layer), cmp.Compare(a.Week, b.Week))
+	})
+	return rows
+}
+
+// offsets pools the takes of a week: the mean over all notes, and the spread of
+// all notes about it.
+func offsets(r Record) []OffsetRow {
+	type sums struct {
+		n          int
+		sum, sumSq float64
+	}
+	weeks := map[memory.Day]sums{}
+	for _, t := range r.Takes {
+		if t.Day < r.Since || t.Matched == 0 {
+			continue
+		}
+		s := weeks[Monday(t.Day)]
+		n, mean, sd := float64(t.Matched), t.Mean.Seconds()*1000, t.Spread.Seconds()*1000
+		s.n += t.Matched
+		s.sum += n * mean
+		s.sumSq += n * (sd*sd + mean*mean)
+		weeks[Monday(t.Day)] = s
+	}
+	rows := []OffsetRow{}
+	for w, s := range weeks {
+		mean := s.sum / float64(s.n)
+		rows = append(rows, OffsetRow{Week: w.String(), Notes: s.n, MeanMS: round(mean, 10),
+			SpreadMS: round(math.Sqrt(max(0, s.sumSq/float64(s.n)-mean*mean)), 10)})
+	}
+	slices.SortFunc(rows, func(a, b OffsetRow) int { return cmp.Compare(a.Week, b.Week) })
+	return rows
+}
+
+func due(r Record) []DueRow {
+	counts := make([]int, DueDays)
+	for _, s := range r.States {
+		if d := max(0, int(s.Due()-r.Today)); !s.New() && d < DueDays {
+			counts[d]++
+		}
+	}
+	rows := make([]DueRow, DueDays)
+	for i, n := range counts {
+		rows[i] = DueRow{(r.Today + memory.Day(i)).String(), n}
+	}
+	return rows
+}
+
+func items(r Record) []ItemsRow {
+	found := map[string]*ItemsRow{}
+	for it, s := range r.States {
+		row := found[string(it.Kind)]
+		if row == nil {
+			row = &ItemsRow{Kind: string(it.Kind)}
+			found[string(it.Kind)] = row
+		}
+		row.Items++
+		if s.Known(r.Today, 0, memory.Retention) {
+			row.Known++
+		}
+	}
+	rows := []ItemsRow{}
+	for _, row := range found {
+		rows = append(rows, *row)
+	}
+	slices.SortFunc(rows, func(a, b ItemsRow) int { return cmp.Compare(a.Kind, b.Kind) })
+	return rows
+}

@@ -1,0 +1,184 @@
+package progress
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+)
+
+// Table is a table in words, for screens and plain text alike.
+type Table struct {
+	// Name is one word for scripts, Title a line for people.
+	Name, Title string
+	Columns     []string
+	Rows        [][]string
+}
+
+// Tables puts the review into tables, in the order a player reads them. Tables
+// with nothing in them are left out.
+func (v Review) Tables() []Table {
+	all := []Table{
+		spanTable("days", "Days", "day", v.Days),
+		spanTable("weeks", "Weeks, by their Monday", "week", v.Weeks),
+		spanTable("months", "Months", "month", v.Months),
+		v.timeTable(),
+		v.DegreeTable(),
+		v.NeckTable("misses", "The neck: share missed, % of asked", func(r PlaceRow) string {
+			return fmt.Sprintf("%.0f", 100*float64(r.Missed)/float64(r.Asked))
+		}),
+		v.NeckTable("speed", "The neck: median answer time, seconds", func(r PlaceRow) string {
+			if r.MedianMS == nil {
+				return "-"
+			}
+			return seconds(*r.MedianMS)
+		}),
+		v.tempoTable(),
+		v.offsetTable(),
+		v.dueTable(),
+		v.itemsTable(),
+	}
+	return slices.DeleteFunc(all, func(t Table) bool { return len(t.Rows) == 0 })
+}
+
+func spanTable(name, title, first string, spans []SpanRow) Table {
+	t := Table{Name: name, Title: title, Columns: []string{first, "minutes", "asked", "right", "right %", "slow", "median s"}}
+	for _, s := range spans {
+		t.Rows = append(t.Rows, []string{s.Span, strconv.FormatFloat(s.Minutes, 'f', 1, 64), strconv.Itoa(s.Asked),
+			strconv.Itoa(s.Right), percent(s.Share), strconv.Itoa(s.Slow), secondsOf(s.MedianMS)})
+	}
+	return t
+}
+
+func (v Review) timeTable() Table {
+	t := Table{Name: "times", Title: "Answer times by week, seconds", Columns: []string{"week", "way", "right", "low quarter", "median", "high quarter"}}
+	for _, r := range v.Times {
+		t.Rows = append(t.Rows, []string{r.Week, r.Way, strconv.Itoa(r.Right), seconds(r.LowMS), seconds(r.MedianMS), seconds(r.HighMS)})
+	}
+	return t
+}
+
+// DegreeTable sets degrees against chord qualities: the share right in per cent
+// and how often it was asked.
+func (v Review) DegreeTable() Table {
+	var qualities, degrees []string
+	cells := map[[2]string]DegreeRow{}
+	for _, r := range v.Degrees {
+		if !slices.Contains(qualities, r.Quality) {
+			qualities = append(qualities, r.Quality)
+		}
+		if !slices.Contains(degrees, r.Degree) {
+			degrees = append(degrees, r.Degree)
+		}
+		cells[[2]string{r.Quality, r.Degree}] = r
+	}
+	slices.SortFunc(degrees, compareDegrees)
+	t := Table{Name: "degrees", Title: "Degree against chord quality: right % of asked", Columns: append([]string{"chord"}, degrees...)}
+	for _, q := range qualities {
+		name := q
+		if name == "" {
+			name = "major"
+		}
+		row := []string{name}
+		for _, d := range degrees {
+			cell := "."
+			if r, ok := cells[[2]string{q, d}]; ok {
+				cell = percent(r.Share) + " of " + strconv.Itoa(r.Asked)
+			}
+			row = append(row, cell)
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// NeckTable lays places out as the neck lies: string 1 on top, the open strings
+// on the left. Cell says what stands at a place that was asked.
+func (v Review) NeckTable(name, title string, cell func(PlaceRow) string) Table {
+	t := Table{Name: name, Title: title, Columns: []string{"string"}}
+	lastString, lastFret := 0, -1
+	cells := map[[2]int]string{}
+	for _, r := range v.Neck {
+		lastString, lastFret = max(lastString, r.String), max(lastFret, r.Fret)
+		cells[[2]int{r.String, r.Fret}] = cell(r)
+	}
+	for f := range lastFret + 1 {
+		t.Columns = append(t.Columns, strconv.Itoa(f))
+	}
+	for s := 1; s <= lastString; s++ {
+		row := []string{strconv.Itoa(s)}
+		some := false
+		for f := range lastFret + 1 {
+			text, ok := cells[[2]int{s, f}]
+			if !ok {
+				text = "."
+			}
+			some = some || ok
+			row = append(row, text)
+		}
+		if some {
+			t.Rows = append(t.Rows, row)
+		}
+	}
+	return t
+}
+
+func (v Review) tempoTable() Table {
+	t := Table{Name: "tempos", Title: "Tempo reached, quarter notes a minute", Columns: []string{"tune", "section", "layer", "week", "passes", "clean", "played"}}
+	for _, r := range v.Tempos {
+		clean := "-"
+		if r.Clean > 0 {
+			clean = strconv.FormatFloat(r.Clean, 'f', -1, 64)
+		}
+		t.Rows = append(t.Rows, []string{r.Tune, r.Section, r.Layer, r.Week, strconv.Itoa(r.Passes), clean, strconv.FormatFloat(r.Played, 'f', -1, 64)})
+	}
+	return t
+}
+
+func (v Review) offsetTable() Table {
+	t := Table{Name: "offsets", Title: "Offset from the beat by week, milliseconds (+ is late)", Columns: []string{"week", "notes", "mean", "spread"}}
+	for _, r := range v.Offsets {
+		t.Rows = append(t.Rows, []string{r.Week, strconv.Itoa(r.Notes), fmt.Sprintf("%+.1f", r.MeanMS), fmt.Sprintf("%.1f", r.SpreadMS)})
+	}
+	return t
+}
+
+func (v Review) dueTable() Table {
+	t := Table{Name: "due", Title: "Items that come due", Columns: []string{"day", "items"}}
+	some := false
+	for i, r := range v.Due {
+		name := r.Day
+		if i == 0 {
+			name += " and before"
+		}
+		some = some || r.Items > 0
+		t.Rows = append(t.Rows, []string{name, strconv.Itoa(r.Items)})
+	}
+	if !some {
+		t.Rows = nil
+	}
+	return t
+}
+
+func (v Review) itemsTable() Table {
+	t := Table{Name: "items", Title: "Items met, and known today (recall of 90 % or more)", Columns: []string{"kind", "met", "known"}}
+	for _, r := range v.Items {
+		t.Rows = append(t.Rows, []string{r.Kind, strconv.Itoa(r.Items), strconv.Itoa(r.Known)})
+	}
+	return t
+}
+
+func percent(share *float64) string {
+	if share == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%.0f", 100**share)
+}
+
+func secondsOf(ms *int64) string {
+	if ms == nil {
+		return "-"
+	}
+	return seconds(*ms)
+}
+
+func seconds(ms int64) string { return fmt.Sprintf("%.1f", float64(ms)/1000) }

@@ -1,0 +1,117 @@
+package command
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"footfall/drills/memory"
+	"footfall/drills/progress"
+	"footfall/trainer/history"
+)
+
+func newReviewCommand(p *program) *cobra.Command {
+	var since string
+	var asCSV bool
+	cmd := &cobra.Command{
+		Use:   "review",
+		Short: "Look back on your practice",
+		Long: `Look back on your practice: minutes and share right over days, weeks and months;
+answer times; degree against chord quality; the neck; tempo reached; offset from
+the beat; what comes due.`,
+		Example: "  footfall review --since 2026-11-01\n  footfall review --csv > review.csv",
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			var from memory.Day
+			if since != "" {
+				var err error
+				if from, err = memory.ParseDay(since); err != nil {
+					return badInput(fmt.Errorf("--since %s: write a day like 2026-11-25", since))
+				}
+			}
+			if asCSV && p.json {
+				return badInput(errBothForms)
+			}
+			return p.withHistory(func(s *history.Store) error {
+				v, err := lookBack(cmd, s, from)
+				if err != nil {
+					return err
+				}
+				switch {
+				case p.json:
+					return json.NewEncoder(cmd.OutOrStdout()).Encode(v)
+				case asCSV:
+					return writeTablesCSV(cmd.OutOrStdout(), v.Tables())
+				}
+				return writeReview(cmd.OutOrStdout(), v)
+			})
+		},
+	}
+	cmd.Flags().StringVar(&since, "since", "", "the first day to look at, like 2026-11-25")
+	cmd.Flags().BoolVar(&asCSV, "csv", false, "answer in CSV, each row led by its table's name")
+	return cmd
+}
+
+// shownSpans is how many of the latest days, weeks and months plain text shows;
+// JSON and CSV have all.
+const shownSpans = 14
+
+func writeReview(w io.Writer, v progress.Review) error {
+	tables := v.Tables()
+	if len(tables) == 0 {
+		_, err := fmt.Fprintln(w, "Nothing has been practised in this time.")
+		return err
+	}
+	fmt.Fprintf(w, "%d right of %d asked.\n", v.Right, v.Asked)
+	for _, t := range tables {
+		title := t.Title
+		switch t.Name {
+		case "days", "weeks", "months":
+			if over := len(t.Rows) - shownSpans; over > 0 {
+				t.Rows = t.Rows[over:]
+				title += fmt.Sprintf(", the latest %d", shownSpans)
+			}
+		}
+		fmt.Fprintf(w, "\n%s\n", title)
+		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		for _, row := range append([][]string{t.Columns}, t.Rows...) {
+			for i, cell := range row {
+				if i > 0 {
+					fmt.Fprint(tw, "\t")
+				}
+				fmt.Fprint(tw, cell)
+			}
+			fmt.Fprintln(tw)
+		}
+		if err := tw.Flush(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// writeTablesCSV writes the tables one after the other, each row led by its
+// table's name, each table by its columns, all rows filled up to one width.
+func writeTablesCSV(w io.Writer, tables []progress.Table) error {
+	c := csv.NewWriter(w)
+	width := 0
+	for _, t := range tables {
+		width = max(width, 1+len(t.Columns))
+	}
+	for _, t := range tables {
+		for _, row := range append([][]string{t.Columns}, t.Rows...) {
+			record := make([]string, width)
+			record[0] = t.Name
+			copy(record[1:], row)
+			if err := c.Write(record); err != nil {
+				return err
+			}
+		}
+	}
+	c.Flush()
+	return c.Error()
+}
