@@ -1,7 +1,6 @@
 package progress
 
 import (
-	"slices"
 	"time"
 
 	"footfall/drills/memory"
@@ -36,47 +35,44 @@ func (c *Counted[K]) Add(key K, took time.Duration, asked, slow int) {
 	if *c == nil {
 		*c = Counted[K]{}
 	}
-	(*c)[key] = (*c)[key].plus(took, asked, slow)
+	one := Tally{Asked: asked, Slow: slow, Missed: asked}
+	if took > 0 {
+		one.Missed, one.Times = 0, []Timed{{took, asked}}
+	}
+	(*c)[key] = (*c)[key].Plus(one)
 }
 
 // Tally counts answers and holds the times of the right ones.
 type Tally struct {
 	Asked, Slow, Missed int
-	// times are in rising order, each with how often it was taken.
-	times []timed
+	// Times are in rising order, each once.
+	Times []Timed
 }
 
-type timed struct {
-	took time.Duration
-	n    int
+// Timed is an answer time and how many right answers took it.
+type Timed struct {
+	Took time.Duration
+	N    int
 }
 
-func (t Tally) plus(took time.Duration, asked, slow int) Tally {
-	t.Asked += asked
-	t.Slow += slow
-	if took == 0 {
-		t.Missed += asked
-		return t
-	}
-	i, found := slices.BinarySearchFunc(t.times, took, func(e timed, d time.Duration) int { return int(e.took - d) })
-	if found {
-		t.times = slices.Clone(t.times)
-		t.times[i].n += asked
-	} else {
-		t.times = slices.Insert(slices.Clone(t.times), i, timed{took, asked})
-	}
-	return t
-}
-
-// Plus returns the two tallies as one.
+// Plus returns the two tallies as one. Neither is changed.
 func (t Tally) Plus(u Tally) Tally {
-	for _, e := range u.times {
-		t = t.plus(e.took, e.n, 0)
+	sum := Tally{Asked: t.Asked + u.Asked, Slow: t.Slow + u.Slow, Missed: t.Missed + u.Missed,
+		Times: make([]Timed, 0, len(t.Times)+len(u.Times))}
+	a, b := t.Times, u.Times
+	for len(a) > 0 && len(b) > 0 {
+		switch {
+		case a[0].Took < b[0].Took:
+			sum.Times, a = append(sum.Times, a[0]), a[1:]
+		case a[0].Took > b[0].Took:
+			sum.Times, b = append(sum.Times, b[0]), b[1:]
+		default:
+			sum.Times = append(sum.Times, Timed{a[0].Took, a[0].N + b[0].N})
+			a, b = a[1:], b[1:]
+		}
 	}
-	t.Asked += u.Missed
-	t.Missed += u.Missed
-	t.Slow += u.Slow
-	return t
+	sum.Times = append(append(sum.Times, a...), b...)
+	return sum
 }
 
 // Right counts the answers that were not missed.
@@ -95,9 +91,9 @@ func (t Tally) Share() (float64, bool) {
 func (t Tally) Quantile(q float64) time.Duration {
 	right := t.Right()
 	rank, seen := q*float64(right), 0
-	for _, e := range t.times {
-		if seen += e.n; float64(seen) >= rank {
-			return e.took
+	for _, e := range t.Times {
+		if seen += e.N; float64(seen) >= rank {
+			return e.Took
 		}
 	}
 	return 0

@@ -78,9 +78,9 @@ func fingerprint(tx *sql.Tx) (string, error) {
 		`SELECT i.key || s.stability || ' ' || s.difficulty || ' ' || s.first || ' ' || s.last || ' ' || s.asked || ' ' || s.slow || ' ' || s.missed
 			FROM item_states s JOIN items i ON i.n = s.item ORDER BY 1`,
 		`SELECT way || grp || hex(times) FROM paces ORDER BY 1`,
-		`SELECT day || ' ' || way || ' ' || bucket || ' ' || asked || ' ' || slow FROM day_tallies ORDER BY 1`,
-		`SELECT period || kind || quality || ' ' || degree || ' ' || bucket || ' ' || asked || ' ' || slow FROM degree_tallies ORDER BY 1`,
-		`SELECT period || ' ' || string || ' ' || fret || ' ' || bucket || ' ' || asked || ' ' || slow FROM place_tallies ORDER BY 1`,
+		`SELECT day || ' ' || way || ' ' || asked || ' ' || slow || hex(times) FROM day_tallies ORDER BY 1`,
+		`SELECT period || kind || quality || ' ' || degree || ' ' || asked || ' ' || slow || hex(times) FROM degree_tallies ORDER BY 1`,
+		`SELECT period || ' ' || string || ' ' || fret || ' ' || asked || ' ' || slow || hex(times) FROM place_tallies ORDER BY 1`,
 	} {
 		rows, err := textRows(tx, query)
 		if err != nil {

@@ -7,7 +7,6 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
-	"footfall/fretboard"
 )
 
 // Counts returns the answers since a day, counted by everything that looking
@@ -61,79 +60,4 @@ func tallyAnswers(tx *sql.Tx, from, to memory.Day, t tally) error {
 		t.add(a)
 	}
 	return rows.Err()
-}
-
-// read adds the file's tallies: days since a day, the rest since a period.
-func (t tally) read(tx *sql.Tx, since memory.Day, period int) error {
-	rows, err := tx.Query(`SELECT day, way, bucket, asked, slow FROM day_tallies WHERE day >= ?`, int(since))
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var k dayCell
-		var c count
-		if err := rows.Scan(&k.day, &k.way, &k.bucket, &c.asked, &c.slow); err != nil {
-			return err
-		}
-		t.days[k] = c
-	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	rows.Close()
-	rows, err = tx.Query(`SELECT kind, quality, degree, bucket, sum(asked), sum(slow) FROM degree_tallies
-		WHERE period >= ? GROUP BY kind, quality, degree, bucket`, period)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var k degreeCell
-		var c count
-		if err := rows.Scan(&k.kind, &k.quality, &k.degree, &k.bucket, &c.asked, &c.slow); err != nil {
-			return err
-		}
-		k.period = period
-		c.asked += t.degrees[k].asked
-		c.slow += t.degrees[k].slow
-		t.degrees[k] = c
-	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	rows.Close()
-	rows, err = tx.Query(`SELECT string, fret, bucket, sum(asked), sum(slow) FROM place_tallies
-		WHERE period >= ? GROUP BY string, fret, bucket`, period)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var k placeCell
-		var c count
-		if err := rows.Scan(&k.string, &k.fret, &k.bucket, &c.asked, &c.slow); err != nil {
-			return err
-		}
-		k.period = period
-		c.asked += t.places[k].asked
-		c.slow += t.places[k].slow
-		t.places[k] = c
-	}
-	return rows.Err()
-}
-
-// counts folds the tally's buckets into counts with a time each.
-func (t tally) counts() progress.Counts {
-	var c progress.Counts
-	for k, n := range t.days {
-		c.Days.Add(progress.DayWay{Day: k.day, Way: k.way}, bucketTime(k.bucket), n.asked, n.slow)
-	}
-	for k, n := range t.degrees {
-		c.Degrees.Add(progress.DegreeCell{Kind: k.kind, Quality: k.quality, Degree: k.degree}, bucketTime(k.bucket), n.asked, n.slow)
-	}
-	for k, n := range t.places {
-		c.Places.Add(fretboard.Place{String: k.string, Fret: k.fret}, bucketTime(k.bucket), n.asked, n.slow)
-	}
-	return c
 }

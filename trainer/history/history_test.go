@@ -71,6 +71,9 @@ type player struct {
 	newID   func() uuid.UUID
 	at      time.Time
 	sitting uuid.UUID
+	// everyDay ends a day after so many answers, and widens the material to some
+	// 3,000 items; 0 ends days at random.
+	everyDay, answered int
 }
 
 func newPlayer(seed uint64) *player {
@@ -78,9 +81,13 @@ func newPlayer(seed uint64) *player {
 }
 
 func (p *player) item() memory.Item {
-	quality := []string{"m7", "7", "maj7", "m7b5"}[p.rand.IntN(4)]
+	qualities, roots := 4, 7
+	if p.everyDay > 0 {
+		qualities, roots = 9, 17
+	}
+	quality := []string{"m7", "7", "maj7", "m7b5", "6", "m6", "9", "dim7", "7(b9)"}[p.rand.IntN(qualities)]
 	degree := []string{"1", "b3", "3", "5", "b7"}[p.rand.IntN(5)]
-	root := []string{"C", "D", "Eb", "F", "G", "A", "Bb"}[p.rand.IntN(7)]
+	root := []string{"C", "D", "Eb", "F", "G", "A", "Bb", "E", "B", "F#", "Gb", "Ab", "G#", "Db", "C#", "D#", "A#"}[p.rand.IntN(roots)]
 	switch p.rand.IntN(5) {
 	case 0:
 		return memory.Item{Kind: memory.Spell, Degree: degree, Root: root}
@@ -92,7 +99,8 @@ func (p *player) item() memory.Item {
 
 func (p *player) answer() history.Answer {
 	p.at = p.at.Add(time.Duration(2000+p.rand.IntN(8000)) * time.Millisecond)
-	if p.rand.IntN(60) == 0 {
+	p.answered++
+	if p.everyDay > 0 && p.answered%p.everyDay == 0 || p.everyDay == 0 && p.rand.IntN(60) == 0 {
 		p.at = p.at.Add(23 * time.Hour)
 	}
 	a := history.Answer{

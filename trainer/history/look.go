@@ -31,6 +31,6 @@ func (s *Store) Look(ctx context.Context, since, today memory.Day) (progress.Rec
 			r.Takes = append(r.Takes, progress.Take{Item: t.Item, Day: d, Tempo: t.Tempo, Clean: t.Clean, Matched: t.Matched, Mean: t.Mean, Spread: t.Spread})
 		}
 		return nil
-	}, (since-1).Date().UnixMilli())
+	}, (since - 1).Date().UnixMilli())
 	return r, err
 }

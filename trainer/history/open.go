@@ -83,9 +83,17 @@ func open(path, dsn string, wait time.Duration, now func() time.Time, newID func
 	}
 	db.SetMaxOpenConns(1)
 	s := &Store{db: db, path: path, now: now, newID: newID}
-	if err := s.migrate(); err != nil {
+	// The busy timeout does not cover the switch to WAL, which two programs may
+	// try at once on a new file.
+	for end := time.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
+		err = fault(path, s.migrate())
+		if TroubleOf(err) != Locked || time.Now().After(end) {
+			break
+		}
+	}
+	if err != nil {
 		db.Close()
-		return nil, fault(path, err)
+		return nil, err
 	}
 	return s, nil
 }

@@ -2,10 +2,14 @@ package history
 
 import (
 	"database/sql"
+	"encoding/binary"
+	"errors"
 	"math"
 	"time"
 
 	"footfall/drills/memory"
+	"footfall/drills/progress"
+	"footfall/fretboard"
 )
 
 // Answer times are counted in buckets of an eighth of an octave from 100 ms, so
@@ -14,116 +18,238 @@ const (
 	bucketsPerOctave = 8
 	firstBucket      = 100 * time.Millisecond
 	lastBucket       = 80 // 102 s and more
-	missedBucket     = -1
 )
 
-// bucketOf returns the bucket of an answer.
-func bucketOf(v memory.Verdict, took time.Duration) int {
-	if v == memory.Missed {
-		return missedBucket
-	}
+// bucketOf returns the bucket of a right answer's time.
+func bucketOf(took time.Duration) int {
 	if took <= firstBucket {
 		return 0
 	}
-	b := math.Round(bucketsPerOctave * math.Log2(float64(took)/float64(firstBucket)))
-	return min(lastBucket, int(b))
+	return min(lastBucket, int(math.Round(bucketsPerOctave*math.Log2(float64(took)/float64(firstBucket)))))
 }
 
-// bucketTime returns the time at the middle of a bucket, 0 for missed answers.
-func bucketTime(bucket int) time.Duration {
-	if bucket == missedBucket {
-		return 0
+// bucketTimes holds the time at the middle of each bucket.
+var bucketTimes = func() (times [lastBucket + 1]time.Duration) {
+	for b := range times {
+		times[b] = time.Duration(float64(firstBucket) * math.Exp2(float64(b)/bucketsPerOctave)).Round(time.Millisecond)
 	}
-	return time.Duration(float64(firstBucket) * math.Exp2(float64(bucket)/bucketsPerOctave)).Round(time.Millisecond)
-}
+	return times
+}()
 
 // periodDays is the length of a period of the tallies.
 const periodDays = 32
 
 func periodOf(d memory.Day) int { return int(d) / periodDays }
 
-// tally counts answers by everything that looking back asks for.
-type tally struct {
-	days    map[dayCell]count
-	degrees map[degreeCell]count
-	places  map[placeCell]count
+// count counts answers, and the right ones by their times.
+type count struct {
+	asked, slow int
+	right       [lastBucket + 1]uint32
 }
 
-type count struct{ asked, slow int }
+func (c *count) add(v memory.Verdict, took time.Duration) {
+	c.asked++
+	switch v {
+	case memory.Missed:
+		return
+	case memory.Slow:
+		c.slow++
+	}
+	c.right[bucketOf(took)]++
+}
+
+func (c *count) plus(d *count) {
+	c.asked += d.asked
+	c.slow += d.slow
+	for b, n := range d.right {
+		c.right[b] += n
+	}
+}
+
+// pack writes the right answers as pairs of varints: the step from the bucket
+// before and the count.
+func (c *count) pack() []byte {
+	blob := []byte{}
+	last := 0
+	for b, n := range c.right {
+		if n > 0 {
+			blob = binary.AppendUvarint(blob, uint64(b-last))
+			blob = binary.AppendUvarint(blob, uint64(n))
+			last = b
+		}
+	}
+	return blob
+}
+
+func (c *count) unpack(blob []byte) error {
+	bucket := uint64(0)
+	for len(blob) > 0 {
+		step, n := binary.Uvarint(blob)
+		if n <= 0 {
+			return errTally
+		}
+		number, m := binary.Uvarint(blob[n:])
+		if bucket += step; m <= 0 || bucket > lastBucket {
+			return errTally
+		}
+		c.right[bucket] = uint32(number)
+		blob = blob[n+m:]
+	}
+	return nil
+}
+
+var errTally = errors.New("a tally cannot be read; footfall log check works it out anew")
+
+func (c *count) tally() progress.Tally {
+	t := progress.Tally{Asked: c.asked, Slow: c.slow, Missed: c.asked}
+	for b, n := range c.right {
+		if n > 0 {
+			t.Times = append(t.Times, progress.Timed{Took: bucketTimes[b], N: int(n)})
+			t.Missed -= int(n)
+		}
+	}
+	return t
+}
+
+// tally counts answers by everything that looking back asks for.
+type tally struct {
+	days    map[dayCell]*count
+	degrees map[degreeCell]*count
+	places  map[placeCell]*count
+}
 
 type dayCell struct {
-	day    memory.Day
-	way    memory.Way
-	bucket int
+	day memory.Day
+	way memory.Way
 }
 
 type degreeCell struct {
 	period          int
 	kind            memory.Kind
 	quality, degree string
-	bucket          int
 }
 
-type placeCell struct{ period, string, fret, bucket int }
+type placeCell struct{ period, string, fret int }
 
 func newTally() tally {
-	return tally{days: map[dayCell]count{}, degrees: map[degreeCell]count{}, places: map[placeCell]count{}}
+	return tally{days: map[dayCell]*count{}, degrees: map[degreeCell]*count{}, places: map[placeCell]*count{}}
 }
 
 func (t tally) add(a Answer) {
-	slow := 0
-	if a.Verdict == memory.Slow {
-		slow = 1
-	}
-	day, bucket := memory.DayOf(a.At), bucketOf(a.Verdict, a.Took)
-	bump(t.days, dayCell{day, a.Way, bucket}, slow)
+	day := memory.DayOf(a.At)
+	of(t.days, dayCell{day, a.Way}).add(a.Verdict, a.Took)
 	if a.Item.Degree != "" {
-		bump(t.degrees, degreeCell{periodOf(day), a.Item.Kind, a.Item.Quality, a.Item.Degree, bucket}, slow)
+		of(t.degrees, degreeCell{periodOf(day), a.Item.Kind, a.Item.Quality, a.Item.Degree}).add(a.Verdict, a.Took)
 	}
 	if a.Place.String > 0 {
-		bump(t.places, placeCell{periodOf(day), a.Place.String, a.Place.Fret, bucket}, slow)
+		of(t.places, placeCell{periodOf(day), a.Place.String, a.Place.Fret}).add(a.Verdict, a.Took)
 	}
 }
 
-func bump[K comparable](m map[K]count, key K, slow int) {
+func of[K comparable](m map[K]*count, key K) *count {
 	c := m[key]
-	c.asked++
-	c.slow += slow
-	m[key] = c
+	if c == nil {
+		c = &count{}
+		m[key] = c
+	}
+	return c
 }
 
 // write adds the tally to the file's.
 func (t tally) write(tx *sql.Tx) error {
-	const counted = ` DO UPDATE SET asked = asked + excluded.asked, slow = slow + excluded.slow`
-	day, err := tx.Prepare(`INSERT INTO day_tallies VALUES (?,?,?,?,?) ON CONFLICT` + counted)
+	err := writeCounts(tx, t.days, "day_tallies", "day = ? AND way = ?",
+		func(k dayCell) []any { return []any{int(k.day), k.way} })
 	if err != nil {
 		return err
 	}
-	defer day.Close()
-	for k, c := range t.days {
-		if _, err := day.Exec(int(k.day), k.way, k.bucket, c.asked, c.slow); err != nil {
+	err = writeCounts(tx, t.degrees, "degree_tallies", "period = ? AND kind = ? AND quality = ? AND degree = ?",
+		func(k degreeCell) []any { return []any{k.period, string(k.kind), k.quality, k.degree} })
+	if err != nil {
+		return err
+	}
+	return writeCounts(tx, t.places, "place_tallies", "period = ? AND string = ? AND fret = ?",
+		func(k placeCell) []any { return []any{k.period, k.string, k.fret} })
+}
+
+func writeCounts[K comparable](tx *sql.Tx, counts map[K]*count, table, where string, key func(K) []any) error {
+	for k, c := range counts {
+		columns := key(k)
+		var there count
+		var times []byte
+		err := tx.QueryRow(`SELECT asked, slow, times FROM `+table+` WHERE `+where, columns...).Scan(&there.asked, &there.slow, &times)
+		if err == nil {
+			err = there.unpack(times)
+		}
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
 			return err
 		}
-	}
-	degree, err := tx.Prepare(`INSERT INTO degree_tallies VALUES (?,?,?,?,?,?,?) ON CONFLICT` + counted)
-	if err != nil {
-		return err
-	}
-	defer degree.Close()
-	for k, c := range t.degrees {
-		if _, err := degree.Exec(k.period, string(k.kind), k.quality, k.degree, k.bucket, c.asked, c.slow); err != nil {
-			return err
+		there.plus(c)
+		marks := "?,?,?" // asked, slow, times
+		for range columns {
+			marks += ",?"
 		}
-	}
-	place, err := tx.Prepare(`INSERT INTO place_tallies VALUES (?,?,?,?,?,?) ON CONFLICT` + counted)
-	if err != nil {
-		return err
-	}
-	defer place.Close()
-	for k, c := range t.places {
-		if _, err := place.Exec(k.period, k.string, k.fret, k.bucket, c.asked, c.slow); err != nil {
+		if _, err := tx.Exec(`INSERT OR REPLACE INTO `+table+` VALUES (`+marks+`)`,
+			append(columns, there.asked, there.slow, there.pack())...); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// read adds the file's tallies: days since a day, the rest since a period.
+func (t tally) read(tx *sql.Tx, since memory.Day, period int) error {
+	err := readCounts(tx, `SELECT asked, slow, times, day, way FROM day_tallies WHERE day >= ?`, int(since),
+		func(k *dayCell) []any { return []any{&k.day, &k.way} }, t.days)
+	if err != nil {
+		return err
+	}
+	err = readCounts(tx, `SELECT asked, slow, times, kind, quality, degree FROM degree_tallies WHERE period >= ?`, period,
+		func(k *degreeCell) []any { return []any{&k.kind, &k.quality, &k.degree} }, t.degrees)
+	if err != nil {
+		return err
+	}
+	return readCounts(tx, `SELECT asked, slow, times, string, fret FROM place_tallies WHERE period >= ?`, period,
+		func(k *placeCell) []any { return []any{&k.string, &k.fret} }, t.places)
+}
+
+func readCounts[K comparable](tx *sql.Tx, query string, from int, key func(*K) []any, into map[K]*count) error {
+	rows, err := tx.Query(query, from)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var k K
+		var c count
+		var times []byte
+		if err := rows.Scan(append([]any{&c.asked, &c.slow, &times}, key(&k)...)...); err != nil {
+			return err
+		}
+		if err := c.unpack(times); err != nil {
+			return err
+		}
+		of(into, k).plus(&c)
+	}
+	return rows.Err()
+}
+
+// counts turns the tally into what tables are made of, all periods together.
+func (t tally) counts() progress.Counts {
+	c := progress.Counts{
+		Days:    progress.Counted[progress.DayWay]{},
+		Degrees: progress.Counted[progress.DegreeCell]{},
+		Places:  progress.Counted[fretboard.Place]{},
+	}
+	for k, n := range t.days {
+		c.Days[progress.DayWay{Day: k.day, Way: k.way}] = n.tally()
+	}
+	for k, n := range t.degrees {
+		cell := progress.DegreeCell{Kind: k.kind, Quality: k.quality, Degree: k.degree}
+		c.Degrees[cell] = c.Degrees[cell].Plus(n.tally())
+	}
+	for k, n := range t.places {
+		p := fretboard.Place{String: k.string, Fret: k.fret}
+		c.Places[p] = c.Places[p].Plus(n.tally())
+	}
+	return c
 }
