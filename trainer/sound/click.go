@@ -16,20 +16,21 @@ const (
 	ClickAlternate              // every beat of one bar, none of the next, to test inner time
 )
 
-// ClickNames are the words for the choices, in their order.
-var ClickNames = [...]string{"all", "2 and 4", "first", "every other bar"}
+// ClickNames are the words for the choices, in their order, as the settings have
+// them.
+var ClickNames = [...]string{"all", "2and4", "first", "alternate"}
 
-// String returns the choice's words.
+// String returns the choice's word.
 func (c Click) String() string { return ClickNames[c] }
 
-// ClickOf reads a choice by its words.
-func ClickOf(words string) (Click, error) {
+// ClickOf reads a choice by its word.
+func ClickOf(word string) (Click, error) {
 	for i, name := range ClickNames {
-		if name == words {
+		if name == word {
 			return Click(i), nil
 		}
 	}
-	return 0, fmt.Errorf("click %q: give one of %q", words, ClickNames)
+	return 0, fmt.Errorf("click %q: give one of %q", word, ClickNames)
 }
 
 // heard reports whether a beat clicks; bars counts the bars played since the

@@ -3,6 +3,7 @@ package sound
 import (
 	"errors"
 	"fmt"
+	"math"
 	"sync"
 	"sync/atomic"
 
@@ -10,30 +11,31 @@ import (
 	"footfall/harmony/tune"
 )
 
-// Mix is how loud each part is, 0 to 1, and which parts are mute.
+// Mix is how loud each part is, in decibels from −60 to 0, and which parts are
+// mute.
 type Mix struct {
-	Click, Bass, Shapes             float64
+	ClickDB, BassDB, ShapesDB       float64
 	MuteClick, MuteBass, MuteShapes bool
 }
 
-// DefaultMix leaves room for eight strings and the click at once under Ceiling.
-// Common practice, no source.
-var DefaultMix = Mix{Click: 0.5, Bass: 0.8, Shapes: 0.7}
+// DefaultMix lets the line stand out. Common practice, no source.
+var DefaultMix = Mix{ClickDB: -9, BassDB: -6, ShapesDB: -9}
 
-// scale holds each part's loudness at level 1.
-var scale = [parts]float32{PartClick: 0.5, PartBass: 0.45, PartShapes: 0.3}
+// scale holds each part's amplitude at 0 dB. It leaves room for all strings and
+// the click at once, so that the limiter has little to do.
+var scale = [parts]float64{PartClick: 0.7, PartBass: 0.9, PartShapes: 0.6}
 
 func (m Mix) gains() [parts]float32 {
-	gain := func(p Part, level float64, mute bool) float32 {
+	gain := func(p Part, db float64, mute bool) float32 {
 		if mute {
 			return 0
 		}
-		return float32(min(1, max(0, level))) * scale[p]
+		return float32(scale[p] * math.Pow(10, min(0, db)/20))
 	}
 	return [parts]float32{
-		PartClick:  gain(PartClick, m.Click, m.MuteClick),
-		PartBass:   gain(PartBass, m.Bass, m.MuteBass),
-		PartShapes: gain(PartShapes, m.Shapes, m.MuteShapes),
+		PartClick:  gain(PartClick, m.ClickDB, m.MuteClick),
+		PartBass:   gain(PartBass, m.BassDB, m.MuteBass),
+		PartShapes: gain(PartShapes, m.ShapesDB, m.MuteShapes),
 	}
 }
 

@@ -33,7 +33,8 @@ type Engine struct {
 	struck  uint32 // notes so far
 	click   clickVoice
 	strings [MaxStrings]stringVoice
-	gains   [parts]float32
+	gains   [parts]float32 // the levels at present
+	want    [parts]float32 // and those they move to
 	bus     [parts][chunk]float32
 	limiter limiter
 	soft    float32 // the master level, which rises to 1 from the first sample
@@ -79,8 +80,8 @@ func NewEngine(rate int, s *Score) (*Engine, error) {
 		rise: float32(1 / (softSeconds * float64(rate))),
 	}
 	e.next = settings{score: s, tempo: s.Tempo, swing: s.Swing, mix: DefaultMix, course: Course{CountIn: 1}}
-	e.now = e.next
-	e.gains = e.now.mix.gains()
+	e.take()
+	e.gains = e.want
 	for i := range e.strings {
 		for j := range e.strings[i].lines {
 			e.strings[i].lines[j] = newPluck(rate)
@@ -171,11 +172,11 @@ func (e *Engine) barLine() {
 	if e.moves.step(e.next.course, first, last) {
 		e.takePassTempo()
 	}
-	e.now = e.next
 	if !e.moves.running() {
 		e.rest(dampSeconds)
 		return
 	}
+	e.take()
 	number := e.moves.number
 	if e.moves.counting() {
 		number = e.moves.target
@@ -191,6 +192,12 @@ func (e *Engine) barLine() {
 	e.placeBeat()
 	e.placeNote()
 	e.log.add(Played{State: e.moves.state, Pass: e.moves.pass, Number: e.moves.number, Start: e.bar.Start(), Bar: bar})
+}
+
+// take lets everything that waits for a bar line take effect.
+func (e *Engine) take() {
+	e.now = e.next
+	e.want = e.now.mix.gains()
 }
 
 func (e *Engine) takePassTempo() {
@@ -244,7 +251,7 @@ func (s *stringVoice) damp(seconds float64, rate int) {
 
 // rest damps every string and logs that nothing plays from here on.
 func (e *Engine) rest(seconds float64) {
-	e.now = e.next
+	e.take()
 	for i := range e.strings {
 		e.strings[i].damp(seconds, e.rate)
 	}
@@ -264,7 +271,7 @@ func (e *Engine) obey() {
 		}
 		e.carryOut(&c)
 		if !e.moves.running() {
-			e.now = e.next
+			e.take()
 		}
 	}
 }
@@ -302,7 +309,8 @@ func (e *Engine) carryOut(c *command) {
 		e.next.click = c.click
 	case setMix:
 		e.next.mix = c.mix
-		e.now.mix.Click, e.now.mix.Bass, e.now.mix.Shapes = c.mix.Click, c.mix.Bass, c.mix.Shapes
+		e.now.mix.ClickDB, e.now.mix.BassDB, e.now.mix.ShapesDB = c.mix.ClickDB, c.mix.BassDB, c.mix.ShapesDB
+		e.want = e.now.mix.gains()
 	}
 }
 
@@ -321,7 +329,7 @@ func (e *Engine) mix(out []float32) {
 	// A level that changes does so over about 10 ms, not with a jump.
 	const change = 100
 	clear(out)
-	for p, want := range e.now.mix.gains() {
+	for p, want := range e.want {
 		gain, bus := e.gains[p], e.bus[p][:n]
 		step := (want - gain) * min(1, change*float32(n)/float32(e.rate)) / float32(n)
 		for i, s := range bus {

@@ -287,7 +287,7 @@ func TestPeakStaysUnderCeiling(t *testing.T) {
 				}
 			}
 		}
-		err := Perform(s, 22050, Mix{Click: 1, Bass: 1, Shapes: 1}, func(piece []float32) error {
+		err := Perform(s, 22050, Mix{}, func(piece []float32) error {
 			for _, x := range piece {
 				if !(x <= Ceiling && x >= -Ceiling) {
 					t.Fatalf("a sample of %g", x)
@@ -346,7 +346,7 @@ func eightStrings() *Score {
 func busy(tb testing.TB) *Engine {
 	e, err := NewEngine(48000, eightStrings())
 	require.NoError(tb, err)
-	require.NoError(tb, e.SetMix(Mix{Click: 1, Bass: 1, Shapes: 1}))
+	require.NoError(tb, e.SetMix(Mix{}))
 	require.NoError(tb, e.SetCourse(Course{}))
 	require.NoError(tb, e.Play())
 	return e

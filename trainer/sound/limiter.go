@@ -70,7 +70,10 @@ func (l *limiter) process(buf []float32) {
 			need = Ceiling / m
 		}
 		for l.first != l.last {
-			before := (l.last + ring - 1) % ring
+			before := l.last - 1
+			if before < 0 {
+				before = ring - 1
+			}
 			if l.needs[before] < need {
 				break
 			}

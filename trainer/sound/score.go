@@ -3,7 +3,7 @@ package sound
 import (
 	"fmt"
 	"math"
-	"sort"
+	"slices"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
@@ -107,11 +107,12 @@ const (
 	shapeVelocity = 0.6
 )
 
-// FromArrangement makes the music of an arrangement. A shape sounds on the
-// strings above its bass note; the bass note itself is struck with it only
-// where the line does not sound it.
-func FromArrangement(a *fretboard.Arrangement, bars []tune.FormBar) (*Score, error) {
+// FromArrangement makes the music of an arrangement. A shape is struck on the
+// strings above its bass note, which the line sounds; only a shape over a rest
+// of the line strikes all of its strings.
+func FromArrangement(a *fretboard.Arrangement) (*Score, error) {
 	t := a.Tune
+	bars := t.Unroll()
 	s := &Score{
 		Title: t.Title, Key: t.Key, Tempo: t.Tempo, Swing: take.Swing{Ratio: t.Swing},
 		Bars: make([]Bar, len(bars)), Strings: len(a.Neck.Tuning),
@@ -122,64 +123,34 @@ func FromArrangement(a *fretboard.Arrangement, bars []tune.FormBar) (*Score, err
 			s.Bars[i].Section = b.Section
 		}
 	}
-	line := map[tune.Position]bool{}
-	for _, e := range a.Events {
-		if e.Kind == fretboard.BassEvent {
-			line[tune.Position{Bar: e.At.Bar, Beat: e.At.Beat}] = true
-		}
-	}
-	for _, e := range a.Events {
-		if e.At.Bar < 1 || e.At.Bar > len(s.Bars) {
-			return nil, fmt.Errorf("bar %d beat %d: the pass has bars 1 to %d", e.At.Bar, e.At.Beat, len(s.Bars))
-		}
+	for i := range a.Events {
+		e := &a.Events[i]
 		b := &s.Bars[e.At.Bar-1]
-		if e.Kind == fretboard.BassEvent {
-			b.Notes = append(b.Notes, Note{
-				Beat: e.At.Beat, Off: e.At.Off, Halves: e.Halves, Part: PartBass,
-				String: e.Place.String, MIDI: a.Neck.MIDI(e.Place), Velocity: bassVelocity,
-			})
-			continue
-		}
-		sounded := line[tune.Position{Bar: e.At.Bar, Beat: e.At.Beat}]
-		for _, stroke := range strokes(e) {
-			for i, fret := range e.Frets {
-				place := fretboard.Place{String: len(e.Frets) - i, Fret: fret}
-				if fret < 0 || sounded && place.String == e.Place.String {
+		for _, at := range e.Strikes() {
+			if e.Kind == fretboard.BassEvent {
+				b.Notes = append(b.Notes, Note{
+					Beat: at.Beat, Off: at.Off, Halves: e.Halves, Part: PartBass,
+					String: e.Place.String, MIDI: a.Neck.MIDI(e.Place), Velocity: bassVelocity,
+				})
+				continue
+			}
+			halves := max(1, e.Halves-halfOf(at.Beat, at.Off)+halfOf(e.At.Beat, e.At.Off))
+			for j, fret := range e.Frets {
+				place := fretboard.Place{String: len(e.Frets) - j, Fret: fret}
+				if fret < 0 || place == e.Place && !e.Free {
 					continue
 				}
 				b.Notes = append(b.Notes, Note{
-					Beat: e.At.Beat, Off: stroke.off, Halves: stroke.halves, Part: PartShapes,
+					Beat: at.Beat, Off: at.Off, Halves: halves, Part: PartShapes,
 					String: place.String, MIDI: a.Neck.MIDI(place), Velocity: shapeVelocity,
 				})
 			}
 		}
 	}
 	for i := range s.Bars {
-		notes := s.Bars[i].Notes
-		sort.SliceStable(notes, func(i, j int) bool {
-			return halfOf(notes[i].Beat, notes[i].Off) < halfOf(notes[j].Beat, notes[j].Off)
+		slices.SortStableFunc(s.Bars[i].Notes, func(a, b Note) int {
+			return halfOf(a.Beat, a.Off) - halfOf(b.Beat, b.Off)
 		})
 	}
 	return s, s.Check()
-}
-
-type stroke struct {
-	off    bool
-	halves int
-}
-
-// strokes returns when a shape is struck within its beat and for how long.
-func strokes(e fretboard.Event) []stroke {
-	halves := max(1, e.Halves)
-	after := stroke{off: true, halves: max(1, halves-1)}
-	switch {
-	case e.Hit == tune.HitBoth:
-		return []stroke{{halves: 1}, after}
-	case e.Hit == tune.HitAnd && e.At.Off:
-		return []stroke{{off: true, halves: halves}}
-	case e.Hit == tune.HitAnd:
-		return []stroke{after}
-	default:
-		return []stroke{{off: e.At.Off, halves: halves}}
-	}
 }

@@ -4,13 +4,12 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"sort"
+	"slices"
 
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
 	"footfall/drills/take"
-	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -77,7 +76,7 @@ type timed struct {
 
 // trackOf turns messages into a track; those of one tick keep their order.
 func trackOf(events []timed) smf.Track {
-	sort.SliceStable(events, func(i, j int) bool { return events[i].at < events[j].at })
+	slices.SortStableFunc(events, func(a, b timed) int { return int(a.at) - int(b.at) })
 	var t smf.Track
 	var last uint32
 	for _, e := range events {
@@ -88,10 +87,11 @@ func trackOf(events []timed) smf.Track {
 }
 
 func conductorTrack(s *Score, starts []uint32) smf.Track {
+	sharps := s.Key.Signature()
 	events := []timed{
 		{0, smf.MetaTrackSequenceName(s.Title)},
 		{0, smf.MetaTempo(s.Tempo)},
-		{0, keySignature(s.Key)},
+		{0, smf.MetaKey(uint8(s.Key.Tonic.Semitone()), !s.Key.Minor, uint8(max(sharps, -sharps)), sharps < 0)},
 	}
 	var meter tune.Meter
 	for i, b := range s.Bars {
@@ -105,23 +105,6 @@ func conductorTrack(s *Score, starts []uint32) smf.Track {
 		}
 	}
 	return trackOf(events)
-}
-
-// keySignature is the meta event of a key with up to seven sharps or flats;
-// keys beyond are written as their nearest enharmonic.
-func keySignature(k harmony.Key) []byte {
-	sharps := [7]int{harmony.C: 0, harmony.D: 2, harmony.E: 4, harmony.F: -1, harmony.G: 1, harmony.A: 3, harmony.B: 5}[k.Tonic.Letter] +
-		7*int(k.Tonic.Alter)
-	if k.Minor {
-		sharps -= 3
-	}
-	for sharps > 7 {
-		sharps -= 12
-	}
-	for sharps < -7 {
-		sharps += 12
-	}
-	return smf.MetaKey(uint8(k.Tonic.Semitone()), !k.Minor, uint8(max(sharps, -sharps)), sharps < 0)
 }
 
 func stringTrack(s *Score, number int, starts []uint32) smf.Track {

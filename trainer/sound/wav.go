@@ -24,8 +24,8 @@ func Perform(s *Score, rate int, m Mix, emit func([]float32) error) error {
 	}
 	e.lead, e.soft = 0, 1
 	e.next.mix, e.next.course = m, Course{Passes: 1}
-	e.now = e.next
-	e.gains = m.gains()
+	e.take()
+	e.gains = e.want
 	if err := e.Play(); err != nil {
 		return err
 	}
