@@ -67,6 +67,7 @@ func New() *cobra.Command {
 	root.AddCommand(newScoreCommand(p))
 	root.AddCommand(newSettingsCommand(p))
 	root.AddCommand(newDrillCommand(p))
+	root.AddCommand(newSheetCommand(p))
 	root.AddCommand(newTuneCommand(p))
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 

@@ -83,7 +83,7 @@ func TestScoreTheModel(t *testing.T) {
 			require.True(t, ok)
 			a, err := fretboard.Arrange(tn, neck, hand, layer)
 			require.NoError(t, err, name)
-			music, err := sound.FromArrangement(a, tn.Unroll())
+			music, err := sound.FromArrangement(a)
 			require.NoError(t, err)
 			var file bytes.Buffer
 			require.NoError(t, sound.WriteSMF(&file, music))
