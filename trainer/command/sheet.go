@@ -36,7 +36,7 @@ var sheetKinds = []struct {
 }
 
 func newSheetCommand(p *program) *cobra.Command {
-	var file, layer string
+	var file, layer, key string
 	var tempo float64
 	var kinds strings.Builder
 	for _, k := range sheetKinds {
@@ -57,7 +57,7 @@ replaced if it is there already.`,
 			if err != nil {
 				return badInput(err)
 			}
-			a, err := p.arrangement(cmd, args[0], layer)
+			a, err := p.arrangement(cmd, args[0], layer, key)
 			if err != nil {
 				return err
 			}
@@ -81,6 +81,7 @@ replaced if it is there already.`,
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write; its ending says what it holds")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "in quarter notes a minute (the tune's own unless given)")
+	cmd.Flags().StringVar(&key, "key", "", "write it in another key, such as Eb or F#m")
 	addLayerFlag(cmd, &layer)
 	return cmd
 }
