@@ -151,7 +151,7 @@ func TestFollowInRealTime(t *testing.T) {
 		t.Skip("plays two passes in real time")
 	}
 	a := arrangement(t)
-	music, err := sound.FromArrangement(a, a.Tune.Unroll())
+	music, err := sound.FromArrangement(a)
 	require.NoError(t, err)
 	music.Tempo = 300
 	player, err := sound.Open(music, sound.Options{Mute: true})
