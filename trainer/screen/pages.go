@@ -7,10 +7,12 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/fretboard"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/shapes"
 	"footfall/trainer/screen/theme"
 )
 
@@ -48,11 +50,20 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		}
 		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go), nil
 	},
+	"shapes": func(s *Services, id page.ID) (page.Page, error) {
+		hand := s.Desk.Hand
+		if hand == (fretboard.Hand{}) {
+			hand = fretboard.DefaultHand()
+		}
+		return shapes.New(s.Theme, s.Desk.Neck, hand, id.Arg)
+	},
 }
 
 // doors are the ways from the first screen to other pages, in the order they
 // are shown.
-var doors = []home.Door{}
+var doors = []home.Door{
+	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
+}
 
 // Home is the first screen.
 var Home = page.ID{Kind: "home"}

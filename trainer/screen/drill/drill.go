@@ -68,7 +68,7 @@ type kept struct {
 // New makes the page of a sitting that has just begun.
 func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg)) *Page {
 	p := &Page{theme: t, sitting: s, now: now, move: move, neck: s.Plan().Material.Neck}
-	p.names = openNames(p.neck)
+	p.names = p.neck.Tuning.OpenNames()
 	p.keys = newKeys(t)
 	p.next()
 	return p
@@ -427,13 +427,4 @@ func (p *Page) wrap(s string) string { return ansi.Wordwrap(p.theme.Words(s), ma
 // fit cuts a line to the page's width.
 func (p *Page) fit(s string) string {
 	return ansi.Truncate(p.theme.Words(s), max(10, p.width-4), p.theme.Words("…"))
-}
-
-// openNames names the open strings, string 1 first.
-func openNames(n fretboard.Neck) []string {
-	names := make([]string, len(n.Tuning))
-	for s := range names {
-		names[s] = [12]string{"C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"}[n.Tuning.Open(s+1)%12]
-	}
-	return names
 }
