@@ -1,0 +1,105 @@
+package lesson_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/drills/lesson"
+	"footfall/drills/memory"
+	"footfall/drills/ramp"
+	"footfall/harmony/tune"
+)
+
+const good = `# a teacher's note to herself
+lesson  What a degree is
+goal    Name the third of any chord
+
+[text]
+A degree is a number
+counted from the root.
+
+The third makes a chord major or minor.
+
+[practice]
+drill | name | chords C Dm7 G7 | degrees 3 b3 | done 18 of 20
+drill | find | tune two-bars | done 9 of 10 in 4.5 s
+play  | tune two-bars | section A | layer bass+changes | ramp 60:80+4,ladder2 | done 2 clean at 76
+`
+
+func tunes(name string) (*tune.Tune, bool) {
+	if name != "two-bars" {
+		return nil, false
+	}
+	return &tune.Tune{Title: "Two Bars", Sections: []tune.Section{{Name: "A"}}}, true
+}
+
+func TestRead(t *testing.T) {
+	l, faults := lesson.Read(good, tunes)
+	require.Empty(t, faults)
+	assert.Equal(t, &lesson.Lesson{
+		Title: "What a degree is", Goal: "Name the third of any chord",
+		Text: []string{"A degree is a number counted from the root.", "The third makes a chord major or minor."},
+		Tasks: []lesson.Task{
+			{Drill: &lesson.Drill{Kind: memory.Name, Chords: "C Dm7 G7", Degrees: []string{"3", "b3"}, Right: 18, Of: 20}},
+			{Drill: &lesson.Drill{Kind: memory.Find, Tune: "two-bars", Right: 9, Of: 10, Within: 4500 * time.Millisecond}},
+			{Passage: &lesson.Passage{Tune: "two-bars", Section: "A", Layer: "bass+changes",
+				Ramp: ramp.Ramp{Floor: 60, Target: 80, Step: 4, Mode: ramp.Ladder, Rungs: 2}, Clean: 2, At: 76}},
+		},
+	}, l)
+}
+
+func TestEveryFaultIsReported(t *testing.T) {
+	text := `lesson
+gaol  Name it
+[test]
+[text]
+[practice]
+sing | tune two-bars
+drill | hum | tune two-bars | done 1 of 2
+drill | name | chords C H7 | degrees 3 x | done 20 of 18
+drill | name | done 1 of 2
+drill | find | tune six-bars
+play | tune two-bars | section ♭B | section A | layer top | ramp 80:60 | done 2 at 80
+play | colour red | done 2 clean at 90 | ramp 60:80
+`
+	l, faults := lesson.Read(text, tunes)
+	require.Nil(t, l)
+	type at struct{ line, column int }
+	var got []at
+	for _, f := range faults {
+		got = append(got, at{f.Line, f.Column})
+		require.NotEmpty(t, f.Found)
+		require.NotEmpty(t, f.Want)
+	}
+	assert.Equal(t, []at{
+		{1, 1}, {1, 7}, {2, 1}, {3, 1}, {6, 1}, {7, 9}, {8, 16}, {8, 30}, {8, 44}, {9, 1}, {10, 1}, {10, 16},
+		{11, 24}, {11, 37}, {11, 49}, {11, 61}, {11, 74}, {12, 1}, {12, 1}, {12, 8}, {13, 1},
+	}, got, "%v", faults)
+}
+
+func TestReadNeverPanics(t *testing.T) {
+	words := strings.Fields("lesson goal [text] [practice] drill play | name tune two-bars chords C degrees done 1 of 2 in 4 s clean at 80 ramp 60:80 section A layer bass # é")
+	rapid.Check(t, func(t *rapid.T) {
+		text := strings.Join(rapid.SliceOf(rapid.SampledFrom(append(words, "\n", "\n", "", "\xff"))).Draw(t, "words"), " ")
+		l, faults := lesson.Read(text, tunes)
+		require.Equal(t, l == nil, len(faults) > 0)
+		lines := strings.Count(text, "\n") + 1
+		for _, f := range faults {
+			require.True(t, f.Line >= 1 && f.Line <= lines && f.Column >= 1, "%v", f)
+		}
+	})
+}
+
+func TestMet(t *testing.T) {
+	d := lesson.Drill{Right: 18, Of: 20, Within: 4 * time.Second}
+	assert.True(t, d.Met(20, 18, 4*time.Second))
+	assert.True(t, d.Met(40, 36, time.Second))
+	assert.False(t, d.Met(19, 19, time.Second), "too few asked")
+	assert.False(t, d.Met(20, 17, time.Second))
+	assert.False(t, d.Met(20, 20, 5*time.Second))
+}
