@@ -320,6 +320,22 @@ var classes = []string{
 	"1 b3 b5 b7", "1 b3 b5 bb7", "1 3 #5", "1 4 5 b7",
 }
 
+// Wherever a walking line may put its bass, a hit has a shape.
+func TestEveryClassHasAShapeOnEachBassDegree(t *testing.T) {
+	for _, class := range classes {
+		for root := range 12 {
+			chord := chordOf(t, harmony.C, class)
+			chord.Root = rootNames[root][0]
+			chord.Bass = chord.Root
+			for _, d := range BassDegrees(chord) {
+				shapes := StandardNeck().Shapes(DefaultHand(), Query{Chord: chord, Bass: d})
+				require.NotEmpty(t, shapes, "%s of %s on %s", class, chord.Root, d)
+				require.Equal(t, d, shapes[0].Degrees[0])
+			}
+		}
+	}
+}
+
 // BenchmarkShapes asks for each quality class on each of its degrees and each
 // root, on 15 frets, and reports the median and the 99th percentile of a query.
 // Budget: p50 under 1 ms, p99 under 5 ms.

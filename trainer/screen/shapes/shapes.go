@@ -50,9 +50,9 @@ type Page struct {
 // says why it cannot be read.
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, symbol string) (*Page, error) {
 	p := &Page{theme: t, neck: n, hand: h, names: n.Tuning.OpenNames(), width: 80}
-	arrows := page.Arrows(t, "bass degree", "shape before, next")
+	arrows := page.Arrows(t, "bass", "shape")
 	p.leaf, p.under = arrows[0], arrows[1]
-	p.other = key.NewBinding(key.WithKeys("c"), key.WithHelp("c", "another chord"))
+	p.other = key.NewBinding(key.WithKeys("c"), key.WithHelp("c", "chord"))
 	p.ends = key.NewBinding(key.WithKeys("home", "end"), key.WithHelp("home end", "best, last"))
 	if symbol == "" {
 		symbol = First
