@@ -24,6 +24,8 @@ type Answer struct {
 	// Given is the reply in words.
 	Given   string
 	Verdict memory.Verdict
+	// Grade is what the memory model is told.
+	Grade memory.Grade
 	// Asked is when the question was shown, Took the time from there to the first
 	// key or the played note.
 	Asked time.Time
@@ -185,6 +187,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	if j.Result == Near {
 		a.Verdict = memory.Slow
 	}
+	a.Grade = pace.Grade(a.Verdict, a.Took)
 	s.paces[key] = pace.With(a.Verdict, a.Took)
 	s.answers = append(s.answers, a)
 	s.state = keeping

@@ -85,7 +85,7 @@ alone goes to standard output, and the lines to standard error.`,
 	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
 	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", practice.UsualQuestions))
 	f.BoolVar(&inLines, "plain", false, "ask and answer in whole lines of text")
-	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed")
+	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cmd.MarkFlagsMutuallyExclusive("tune", "chords")
 	return cmd
 }

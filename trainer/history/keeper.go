@@ -254,6 +254,11 @@ func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
 	return p
 }
 
+// States is Store.States, of the file where it can be read.
+func (k *Keeper) States(ctx context.Context) (map[memory.Item]memory.State, error) {
+	return k.Store().States(ctx)
+}
+
 // setAside renames a damaged history, with its journal, to a name that is free.
 func setAside(path string, now time.Time) (string, error) {
 	base := path + ".damaged-" + now.Format("20060102-150405")

@@ -34,6 +34,8 @@ type History interface {
 	Append(context.Context, history.Answer) (history.Answer, error)
 	// Pace gives the player's own times for a kind of question.
 	Pace(memory.Kind, memory.Way) memory.Pace
+	// States gives what is known of every item that was ever asked.
+	States(context.Context) (map[memory.Item]memory.State, error)
 	// Notice is a line for the player about the history, "" when all is well.
 	Notice() string
 }
@@ -49,8 +51,6 @@ type Desk struct {
 	// Now tells the time, Seed gives chance for each new sitting.
 	Now  func() time.Time
 	Seed func() uint64
-	// Choose picks questions; nil is drills.Random.
-	Choose drills.Chooser
 }
 
 // Choice is what a player picked.
@@ -135,13 +135,13 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	s := &Sitting{history: d.History, seed: seed, now: d.Now}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,
-		Choose: d.Choose, Chance: rand.New(rand.NewPCG(seed, 0)),
+		Chance: rand.New(rand.NewPCG(seed, 0)),
 	}
 	if plan.Questions == 0 && plan.Length == 0 && !ks[0].Ordered {
 		plan.Questions = UsualQuestions
 	}
 	if d.History != nil {
-		plan.Pace = d.History.Pace
+		plan.Pace, plan.Choose = d.History.Pace, d.remembering(now)
 	}
 	s.Sitting, err = drills.Start(plan, now)
 	if err != nil {
@@ -149,6 +149,27 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	}
 	s.kept = history.Sitting{Began: now, Drill: c.Drill, Tune: c.Tune}
 	return s, nil
+}
+
+// remembering chooses what is about to be forgotten, and lets new items in by
+// and by. Where the history cannot be read it chooses as for a new player.
+func (d *Desk) remembering(now time.Time) drills.Chooser {
+	var deck *memory.Deck
+	seen := 0
+	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
+		if deck == nil {
+			known, err := d.History.States(context.Background())
+			if err != nil {
+				known = nil
+			}
+			deck = memory.NewDeck(pool, known, memory.DayOf(now), memory.Limits{})
+		}
+		for ; seen < len(past); seen++ {
+			a := past[seen]
+			deck.Answered(a.Item, a.Verdict, a.Grade, a.Took)
+		}
+		return deck.Next(chance)
+	}
 }
 
 // Sitting is a sitting whose answers are kept. All but Keep are for one
@@ -182,7 +203,7 @@ func (s *Sitting) Keep(a drills.Answer) error {
 		s.kept, s.begun = begun, true
 	}
 	_, err := s.history.Append(ctx, history.Answer{
-		Sitting: s.kept.ID, At: s.now(), Item: a.Item, Way: a.Way, Verdict: a.Verdict, Took: a.Took,
+		Sitting: s.kept.ID, At: s.now(), Item: a.Item, Way: a.Way, Verdict: a.Verdict, Grade: a.Grade, Took: a.Took,
 		Place: a.Place, Given: a.Given,
 	})
 	return err

@@ -69,8 +69,9 @@ func (l *ledger) Append(_ context.Context, a history.Answer) (history.Answer, er
 	return a, nil
 }
 
-func (l *ledger) Pace(_ memory.Kind, w memory.Way) memory.Pace { return memory.Pace{Way: w} }
-func (l *ledger) Notice() string                               { return "" }
+func (l *ledger) Pace(_ memory.Kind, w memory.Way) memory.Pace                 { return memory.Pace{Way: w} }
+func (l *ledger) States(context.Context) (map[memory.Item]memory.State, error) { return nil, nil }
+func (l *ledger) Notice() string                                               { return "" }
 
 func (l *ledger) kept() int {
 	l.mu.Lock()

@@ -1,0 +1,113 @@
+package practice_test
+
+import (
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/drills"
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/trainer/history"
+	"footfall/trainer/practice"
+)
+
+type clock struct{ t time.Time }
+
+func (c *clock) now() time.Time { return c.t }
+
+func desk(t *testing.T, path string, c *clock) (*practice.Desk, *history.Keeper) {
+	k, err := history.Keep(path, c.now, nil)
+	require.NoError(t, err)
+	d := &practice.Desk{Neck: fretboard.StandardNeck(), History: k, Now: c.now, Seed: func() uint64 { return 1 }}
+	for _, name := range content.TuneNames() {
+		tu, _ := content.Tune(name)
+		d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: tu})
+	}
+	return d, k
+}
+
+// sit answers every question of a sitting rightly after a second.
+func sit(t *testing.T, d *practice.Desk, c *clock, choice practice.Choice) []drills.Answer {
+	s, err := d.Begin(choice)
+	require.NoError(t, err)
+	for {
+		q, err := s.Next(c.t)
+		if err != nil {
+			require.ErrorIs(t, err, drills.ErrOver)
+			return s.Answers()
+		}
+		c.t = c.t.Add(time.Second)
+		_, a := s.Answer(drills.Pointed(q.Ask().Place), c.t)
+		require.True(t, a.Right(), a.Prompt)
+		s.Kept(s.Keep(a))
+		c.t = c.t.Add(time.Second)
+	}
+}
+
+// What was asked two months ago is due, and comes before anything new.
+func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
+	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	path := filepath.Join(t.TempDir(), "history.db")
+	d, k := desk(t, path, c)
+	first := sit(t, d, c, practice.Choice{Drill: "find", Chords: "first"})
+	assert.Len(t, first, practice.UsualQuestions)
+	require.NoError(t, k.Close())
+
+	c.t = c.t.AddDate(0, 0, 60)
+	d, k = desk(t, path, c)
+	defer k.Close()
+	asked := map[memory.Item]bool{}
+	for _, a := range first {
+		asked[a.Item] = true
+	}
+	again := sit(t, d, c, practice.Choice{Drill: "find", Chords: "first", Questions: len(asked)})
+	for _, a := range again {
+		assert.True(t, asked[a.Item], "%s is due before anything new", a.Item.Text())
+	}
+	n, err := k.Store().Count(t.Context())
+	require.NoError(t, err)
+	assert.Equal(t, len(first)+len(again), n)
+}
+
+// Every tune can be drilled, by its title in any case, and a walk through a line
+// ends with its last note.
+func TestEveryTuneCanBeDrilled(t *testing.T) {
+	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	require.GreaterOrEqual(t, len(d.Tunes), 10)
+	for _, tu := range d.Tunes {
+		for _, drill := range []string{"find", "name", "spell", "line"} {
+			s, err := d.Begin(practice.Choice{Drill: drill, Tune: strings.ToUpper(tu.Tune.Title)})
+			require.NoError(t, err, "%s %s", drill, tu.Name)
+			_, err = s.Next(c.t)
+			require.NoError(t, err, "%s %s", drill, tu.Name)
+		}
+	}
+	line, err := d.Tunes[0].Tune.Line(d.Neck.BassRange())
+	require.NoError(t, err)
+	assert.Len(t, sit(t, d, c, practice.Choice{Drill: "line", Tune: d.Tunes[0].Name}), len(line))
+}
+
+func TestBadChoicesSayWhatWouldDo(t *testing.T) {
+	c := &clock{time.Now()}
+	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	for want, choice := range map[string]practice.Choice{
+		`no drill is called "sing": use find`:                  {Drill: "sing", Chords: "first"},
+		`no tune is called "Nope": use bicycle-bell`:           {Drill: "find", Tune: "Nope"},
+		`no set of chords is called "nope": use first, triads`: {Drill: "find", Chords: "nope"},
+		`chord "Cq"`: {Drill: "find", Chords: "Dm7 Cq"},
+		`First chords is no tune: pick a tune to walk through`:       {Drill: "line", Chords: "first"},
+		`no set of chords is called "": use first, triads, sevenths`: {Drill: "find"},
+	} {
+		_, err := d.Begin(choice)
+		assert.ErrorContains(t, err, want)
+	}
+}
