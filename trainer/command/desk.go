@@ -1,16 +1,15 @@
 package command
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"footfall/content"
-	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/practice"
 )
@@ -39,20 +38,22 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 	return d, k.Close, nil
 }
 
-// bring adds a player's own tune file to the desk where name is one, and returns
-// the name the tune has there.
-func bring(d *practice.Desk, name string) (string, error) {
-	if !strings.HasSuffix(name, ".tune") {
-		return name, nil
+// bring returns the name that a tune has on the desk: that of a built-in one, by
+// name or title, or of a file, which is added.
+func bring(cmd *cobra.Command, d *practice.Desk, arg string) (string, error) {
+	t, err := d.Tune(arg)
+	switch {
+	case err == nil:
+		return t.Name, nil
+	case arg == "-":
+		return "", badInput(errors.New("the tune cannot come from standard input, where your answers come from: name a file"))
+	case !strings.ContainsAny(arg, `/\.`):
+		return "", badInput(err)
 	}
-	text, err := os.ReadFile(name)
+	own, err := readTune(cmd, arg)
 	if err != nil {
 		return "", err
 	}
-	t, faults := tune.Read(string(text))
-	if len(faults) > 0 {
-		return "", fmt.Errorf("%s:\n%w", name, faults)
-	}
-	d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: t})
-	return name, nil
+	d.Tunes = append(d.Tunes, practice.Tune{Name: tuneName(arg), Tune: own})
+	return tuneName(arg), nil
 }

@@ -37,7 +37,8 @@ the word quit or the end of the input ends the sitting. With --json the summary
 alone goes to standard output, and the lines to standard error.`,
 		Example: `  footfall drill find --tune "Lantern Street" --minutes 5
   printf '3\n8\nquit\n' | footfall drill --plain --chords "Dm7 G7 Cmaj7"`,
-		Args: cobra.MaximumNArgs(1),
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeDrills,
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			choice.Drill = string(drills.Kinds[0].Name)
 			if len(args) == 1 {
@@ -58,8 +59,10 @@ alone goes to standard output, and the lines to standard error.`,
 					err = e
 				}
 			}()
-			if choice.Tune, err = bring(desk, choice.Tune); err != nil {
-				return badInput(err)
+			if choice.Tune != "" {
+				if choice.Tune, err = bring(cmd, desk, choice.Tune); err != nil {
+					return err
+				}
 			}
 			sitting, err := desk.Begin(choice)
 			if err != nil {
@@ -80,14 +83,24 @@ alone goes to standard output, and the lines to standard error.`,
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&choice.Tune, "tune", "", "draw the questions from this tune, by name or from a .tune file")
+	f.StringVar(&choice.Tune, "tune", "", "draw the questions from this tune, by name or from a file")
 	f.StringVar(&choice.Chords, "chords", "", "draw them from this set of chords, or from chord symbols with spaces between")
 	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
 	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", practice.UsualQuestions))
 	f.BoolVar(&inLines, "plain", false, "ask and answer in whole lines of text")
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
 	cmd.MarkFlagsMutuallyExclusive("tune", "chords")
 	return cmd
+}
+
+// completeDrills completes the name of a drill.
+func completeDrills(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	for _, d := range practice.Drills() {
+		names = append(names, d.Name+"\t"+d.Says)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
 }
 
 // seeded gives the seed of the flag where it is given.

@@ -44,8 +44,7 @@ type History interface {
 type Desk struct {
 	Tunes []Tune
 	Neck  fretboard.Neck
-	// Hand is the player's; its zero value stands for fretboard.DefaultHand.
-	Hand fretboard.Hand
+	Hand  fretboard.Hand
 	// History keeps the answers; nil forgets them with the program.
 	History History
 	// Now tells the time, Seed gives chance for each new sitting.

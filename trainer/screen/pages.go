@@ -7,8 +7,8 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
-	"footfall/fretboard"
 	"footfall/trainer/practice"
+	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
@@ -50,18 +50,22 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		}
 		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go), nil
 	},
-	"shapes": func(s *Services, id page.ID) (page.Page, error) {
-		hand := s.Desk.Hand
-		if hand == (fretboard.Hand{}) {
-			hand = fretboard.DefaultHand()
+	"arrangement": func(s *Services, id page.ID) (page.Page, error) {
+		t, err := s.Desk.Tune(id.Tune)
+		if err != nil {
+			return nil, err
 		}
-		return shapes.New(s.Theme, s.Desk.Neck, hand, id.Arg)
+		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, t.Tune), nil
+	},
+	"shapes": func(s *Services, id page.ID) (page.Page, error) {
+		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
 }
 
 // doors are the ways from the first screen to other pages, in the order they
 // are shown.
 var doors = []home.Door{
+	{Key: "a", Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
 	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
 }
 

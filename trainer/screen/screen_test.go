@@ -106,7 +106,7 @@ func services(t testing.TB, profile termenv.Profile, h practice.History) *Servic
 		Theme: theme.New(r, false), Guard: new(Guard), Questions: 3,
 		Desk: &practice.Desk{
 			Tunes: []practice.Tune{{Name: "lantern-street", Tune: walk(t)}},
-			Neck:  fretboard.StandardNeck(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
+			Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
 		},
 	}
 }
