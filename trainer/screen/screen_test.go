@@ -30,6 +30,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/practice"
+	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -309,8 +310,12 @@ func TestEscAndHelpAndSmallTerminals(t *testing.T) {
 	assert.True(t, d.quit)
 }
 
-// The views as a player sees them; each golden was looked at.
+// The views as a player sees them; each golden was looked at. There is but one
+// door, so that a new one changes none of them.
 func TestViews(t *testing.T) {
+	all := doors
+	t.Cleanup(func() { doors = all })
+	doors = []home.Door{{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }}}
 	for _, size := range [][2]int{{80, 24}, {200, 60}} {
 		for _, profile := range []termenv.Profile{termenv.TrueColor, termenv.ANSI, termenv.Ascii} {
 			t.Run(fmt.Sprintf("%dx%d %s", size[0], size[1], map[termenv.Profile]string{termenv.TrueColor: "colour", termenv.ANSI: "16 colours", termenv.Ascii: "no colour"}[profile]), func(t *testing.T) {
