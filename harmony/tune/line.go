@@ -86,9 +86,9 @@ func (t *Tune) Line(low, high int) ([]LineNote, error) {
 	for i, n := range notes {
 		class := n.Pitch.Semitone()
 		if i == 0 {
-			written[i] = lowestFrom(low, class)
+			written[i] = LowestFrom(low, class)
 		} else {
-			written[i] = move(written[i-1], class, n.Direction)
+			written[i] = Move(written[i-1], class, n.Direction)
 		}
 	}
 	for i, midi := range written {
@@ -162,11 +162,12 @@ func (t *Tune) lineNotes() ([]LineNote, []FormBar) {
 	return notes, bars
 }
 
-// lowestFrom returns the lowest note number of a pitch class from low up.
-func lowestFrom(low, class int) int { return low + mod12(class-low) }
+// LowestFrom returns the lowest note number of a pitch class from low up.
+func LowestFrom(low, class int) int { return low + mod12(class-low) }
 
-// move returns the note number of a pitch class that a direction leads to.
-func move(from, class int, d Direction) int {
+// Move returns the note number that a direction leads to from another one, to
+// the next note of a pitch class, 0 (C) to 11 (B).
+func Move(from, class int, d Direction) int {
 	up := mod12(class - from)
 	switch {
 	case d == Rise && up == 0:
@@ -177,6 +178,18 @@ func move(from, class int, d Direction) int {
 		return from + up - 12
 	}
 	return from + up
+}
+
+// DirectionTo returns the direction that leads from one note number to another,
+// at most an octave away: bare where that does, else / or \.
+func DirectionTo(from, to int) Direction {
+	switch {
+	case Move(from, mod12(to), Nearest) == to:
+		return Nearest
+	case to > from:
+		return Rise
+	}
+	return Fall
 }
 
 func mod12(n int) int { return ((n % 12) + 12) % 12 }
@@ -203,16 +216,16 @@ func nearestFit(notes []LineNote, written []int, low, high int) []LineNote {
 	for i, n := range notes {
 		class := n.Pitch.Semitone()
 		if i == 0 {
-			if first := lowestFrom(low, class); first <= high {
+			if first := LowestFrom(low, class); first <= high {
 				layers[0] = []state{{midi: first, dir: n.Direction}}
 			}
 			continue
 		}
-		for midi := lowestFrom(low, class); midi <= high; midi += 12 {
+		for midi := LowestFrom(low, class); midi <= high; midi += 12 {
 			best, found := state{}, false
 			for j, before := range layers[i-1] {
 				for _, d := range []Direction{n.Direction, Nearest, Rise, Fall} {
-					if move(before.midi, class, d) != midi {
+					if Move(before.midi, class, d) != midi {
 						continue
 					}
 					s := state{midi: midi, changed: before.changed, strays: before.strays + abs(midi-written[i]), dir: d, from: j}

@@ -81,8 +81,9 @@ func ParseMeter(s string) (Meter, bool) {
 	return Meter{}, false
 }
 
-// ParseBassBeat reads the token of one beat of a bass row. Its error says what
-// would do.
+// ParseBassBeat reads the token of one beat of a bass row. A split that divides
+// nothing is read as the whole it is: "5,-" as "5", ".,." and ".,-" as ".". Its
+// error says what would do.
 func ParseBassBeat(s string) (BassBeat, error) {
 	first, second, split := strings.Cut(s, ",")
 	a, err := parseBassToken(first)
@@ -96,7 +97,16 @@ func ParseBassBeat(s string) (BassBeat, error) {
 	if err != nil {
 		return BassBeat{}, err
 	}
-	return BassBeat{First: a, Second: b, Split: true}, nil
+	return JoinHalves(a, b), nil
+}
+
+// JoinHalves makes a beat of its two halves, split only where the second does
+// something new.
+func JoinHalves(first, second BassToken) BassBeat {
+	if second.Kind == BassHold || first.Kind == BassRest && second.Kind == BassRest {
+		return BassBeat{First: first}
+	}
+	return BassBeat{First: first, Second: second, Split: true}
 }
 
 func parseBassToken(s string) (BassToken, error) {

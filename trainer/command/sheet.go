@@ -33,6 +33,8 @@ var sheetKinds = []struct {
 }{
 	{".mid", "a Standard MIDI File, a track a string and the click", writeMIDI},
 	{".wav", "the arrangement played with the click", writeWAV},
+	{".musicxml", "MusicXML: notation with tablature data, chord symbols and diagrams", writeMusicXML},
+	{".mxl", "the same, compressed", writePackedMusicXML},
 }
 
 func newSheetCommand(p *program) *cobra.Command {
@@ -40,7 +42,7 @@ func newSheetCommand(p *program) *cobra.Command {
 	var tempo float64
 	var kinds strings.Builder
 	for _, k := range sheetKinds {
-		fmt.Fprintf(&kinds, "    %-6s %s\n", k.ending, k.what)
+		fmt.Fprintf(&kinds, "    %-9s %s\n", k.ending, k.what)
 	}
 	cmd := &cobra.Command{
 		Use:   "sheet TUNE -o FILE",

@@ -18,15 +18,16 @@ import (
 func newTuneCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "tune",
-		Short: "List, show, check and format tunes",
-		Long: `List, show, check and format tunes.
+		Short: "List, show, check, format, import and export tunes",
+		Long: `List, show, check and format tunes, and take them to and from other programs.
 
 A TUNE is the name of a built-in tune, the path of a file, or - for standard
 input.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
-	cmd.AddCommand(newTuneListCommand(p), newTuneShowCommand(p), newTuneCheckCommand(p), newTuneFormatCommand(p))
+	cmd.AddCommand(newTuneListCommand(p), newTuneShowCommand(p), newTuneCheckCommand(p), newTuneFormatCommand(p),
+		newTuneImportCommand(p), newTuneExportCommand(p))
 	return cmd
 }
 

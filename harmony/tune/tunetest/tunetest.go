@@ -156,8 +156,8 @@ func take(b, from *tune.Bar, row tune.Row) {
 	}
 }
 
-func drawBar(t *rapid.T, tn *tune.Tune, i int, row tune.Row, bar int) {
-	s := &tn.Sections[i]
+func drawBar(t *rapid.T, tn *tune.Tune, section int, row tune.Row, bar int) {
+	s := &tn.Sections[section]
 	b := &s.Bars[bar]
 	beats := tn.Meter.Beats()
 	switch row {
@@ -179,12 +179,12 @@ func drawBar(t *rapid.T, tn *tune.Tune, i int, row tune.Row, bar int) {
 			b.Chords = append(b.Chords, tune.Change{Chord: c, Slot: slot, Slots: slots})
 		}
 	case tune.BassRow:
-		for beat := range beats {
-			b.Bass = append(b.Bass, tune.BassBeat{First: drawToken(t, bar == 0 && beat == 0)})
+		for i := range beats {
+			beat := tune.BassBeat{First: drawToken(t, bar == 0 && i == 0)}
 			if rapid.IntRange(0, 3).Draw(t, "split") == 0 {
-				b.Bass[beat].Split = true
-				b.Bass[beat].Second = drawToken(t, false)
+				beat = tune.JoinHalves(beat.First, drawToken(t, false))
 			}
+			b.Bass = append(b.Bass, beat)
 		}
 		if !sings(tn, b) {
 			b.Bass = make([]tune.BassBeat, beats)

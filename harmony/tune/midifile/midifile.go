@@ -1,0 +1,328 @@
+// Package midifile reads the bass track of a Standard MIDI File (SMF 1.0) into
+// the bass row of a tune whose chords are known.
+//
+// It works on bytes that it is handed, never files.
+package midifile
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gitlab.com/gomidi/midi/v2"
+	"gitlab.com/gomidi/midi/v2/smf"
+
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/transcribe"
+)
+
+// Read reads the bass track of a MIDI file against the chords of a tune, bar 1
+// beat 1 of the pass being the file's beginning, and returns that tune with the
+// track as its bass row, on the range low to high (MIDI note numbers). The bass
+// is the track with "bass" in its name, else one on a bass program of General
+// MIDI, else the lowest that lies low. Notes are put on the nearest half beat.
+// The losses list what the tune does not hold. A file that is no MIDI file, or
+// has no bass, is an error.
+func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcribe.Loss, error) {
+	file, quarter, err := parse(data)
+	if err != nil {
+		return nil, nil, err
+	}
+	r := reader{chords: chords, quarter: quarter}
+	r.collect(file)
+	bass, err := r.choose()
+	if err != nil {
+		return nil, nil, err
+	}
+	s := r.score(bass)
+	t, losses := s.Tune(low, high)
+	t.Comments = slices.DeleteFunc(slices.Clone(chords.Comments), func(c tune.Comment) bool { return c.Section != "" && t.Section(c.Section) == nil })
+	return t, append(r.losses, losses...), nil
+}
+
+// parse reads the file's tracks, turning a panic of the library into an error.
+func parse(data []byte) (tracks []smf.Track, quarter float64, err error) {
+	// MThd, its length, format, number of tracks, division: SMF 1.0.
+	if len(data) < 14 || string(data[:4]) != "MThd" {
+		return nil, 0, errors.New("not a Standard MIDI File: it does not begin with MThd")
+	}
+	if data[8] == 0 && data[9] == 2 {
+		return nil, 0, errors.New("a MIDI file of format 2 holds separate pieces: save the one you want as format 0 or 1")
+	}
+	if data[12] >= 0x80 {
+		return nil, 0, errors.New("the MIDI file counts in frames, not in beats: save it with ticks to a quarter note")
+	}
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("the MIDI file is damaged: %v", p)
+		}
+	}()
+	file, err := smf.ReadFrom(bytes.NewReader(data))
+	if err != nil {
+		return nil, 0, fmt.Errorf("the MIDI file is damaged: %w", err)
+	}
+	ticks, ok := file.TimeFormat.(smf.MetricTicks)
+	if !ok || uint16(ticks) == 0 {
+		return nil, 0, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
+	}
+	return file.Tracks, float64(uint16(ticks)), nil
+}
+
+// note is a note of the file, in quarter notes from its beginning.
+type note struct {
+	at, length float64
+	midi       int
+}
+
+// stream is the notes of one channel of one track.
+type stream struct {
+	name    string
+	channel uint8
+	program int
+	notes   []note
+}
+
+func (s *stream) mean() float64 {
+	sum := 0
+	for _, n := range s.notes {
+		sum += n.midi
+	}
+	return float64(sum) / float64(len(s.notes))
+}
+
+type reader struct {
+	chords  *tune.Tune
+	quarter float64
+	streams []*stream
+	losses  []transcribe.Loss
+}
+
+func (r *reader) lose(format string, args ...any) {
+	r.losses = append(r.losses, transcribe.Loss{What: fmt.Sprintf(format, args...)})
+}
+
+func (r *reader) collect(tracks []smf.Track) {
+	other := map[string]int{}
+	for i, track := range tracks {
+		c := collector{name: fmt.Sprint(i + 1), quarter: r.quarter, of: map[uint8]*stream{}, open: map[[2]uint8]int{}}
+		for _, e := range track {
+			c.now += int64(e.Delta)
+			if kind := c.event(e.Message); kind != "" {
+				other[kind]++
+			}
+		}
+		for channel := range uint8(16) {
+			if s := c.of[channel]; s != nil && len(s.notes) > 0 {
+				s.name = c.name
+				slices.SortStableFunc(s.notes, func(a, b note) int {
+					return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.midi, b.midi))
+				})
+				r.streams = append(r.streams, s)
+			}
+		}
+		r.meters(track)
+	}
+	var kinds []string
+	for kind, n := range other {
+		kinds = append(kinds, fmt.Sprintf("%d × %s left out", n, kind))
+	}
+	slices.Sort(kinds)
+	for _, k := range kinds {
+		r.lose("%s", k)
+	}
+}
+
+// meters tells of a time signature that is not the tune's.
+func (r *reader) meters(track smf.Track) {
+	for _, e := range track {
+		var upper, lower uint8
+		if e.Message.GetMetaMeter(&upper, &lower) && (int(upper) != r.chords.Meter.Upper || int(lower) != r.chords.Meter.Lower) {
+			r.lose("the file is in %d/%d; the bars of %s are those of its tune, %s", upper, lower, r.chords.Title, r.chords.Meter)
+			return
+		}
+	}
+}
+
+// collector gathers one track.
+type collector struct {
+	name    string
+	quarter float64
+	now     int64
+	of      map[uint8]*stream
+	program [16]int
+	// open holds the index of each sounding note by channel and key.
+	open map[[2]uint8]int
+}
+
+// event takes one event; it names those that are not held.
+func (c *collector) event(m smf.Message) string {
+	var channel, key, value uint8
+	var text string
+	switch msg := midi.Message(m); {
+	case msg.GetNoteStart(&channel, &key, &value):
+		s := c.of[channel]
+		if s == nil {
+			s = &stream{channel: channel, program: c.program[channel]}
+			c.of[channel] = s
+		}
+		c.open[[2]uint8{channel, key}] = len(s.notes)
+		s.notes = append(s.notes, note{at: float64(c.now) / c.quarter, midi: int(key)})
+	case msg.GetNoteEnd(&channel, &key):
+		if i, ok := c.open[[2]uint8{channel, key}]; ok {
+			n := &c.of[channel].notes[i]
+			n.length = float64(c.now)/c.quarter - n.at
+			delete(c.open, [2]uint8{channel, key})
+		}
+	case msg.GetProgramChange(&channel, &value):
+		c.program[channel] = int(value)
+		if s := c.of[channel]; s != nil && len(s.notes) == 0 {
+			s.program = int(value)
+		}
+	case m.GetMetaTrackName(&text):
+		if text = strings.TrimSpace(text); text != "" {
+			c.name = text
+		}
+	case msg.Is(midi.PitchBendMsg):
+		return "pitch bend"
+	case msg.Is(midi.ControlChangeMsg):
+		return "controller"
+	case m.GetMetaLyric(&text):
+		return "lyric"
+	case m.GetMetaMarker(&text), m.GetMetaText(&text), m.GetMetaCuepoint(&text):
+		return "text"
+	}
+	return ""
+}
+
+// drums is the channel of percussion in General MIDI, counted from 0; the bass
+// programs are 33 to 40, counted from 1 (General MIDI System Level 1).
+const drums = 9
+
+func (s *stream) bassProgram() bool { return s.program >= 32 && s.program <= 39 }
+
+// highestMeanBass is where the mean of a track's notes may lie at most for it to
+// be taken for a bass: G3. Common practice, no source.
+const highestMeanBass = 55
+
+// choose picks the bass, and tells of the tracks that are left out.
+func (r *reader) choose() (*stream, error) {
+	rank := func(s *stream) int {
+		switch {
+		case s.channel == drums:
+			return 0
+		case strings.Contains(strings.ToLower(s.name), "bass"):
+			return 3
+		case s.bassProgram():
+			return 2
+		case s.mean() <= highestMeanBass:
+			return 1
+		}
+		return 0
+	}
+	var bass *stream
+	for _, s := range r.streams {
+		if rank(s) == 0 {
+			continue
+		}
+		if bass == nil || rank(s) > rank(bass) || rank(s) == rank(bass) && s.mean() < bass.mean() {
+			bass = s
+		}
+	}
+	if bass == nil {
+		return nil, errors.New(`the MIDI file has no bass: no track is called "bass", plays a bass program or lies low`)
+	}
+	for _, s := range r.streams {
+		if s != bass {
+			r.lose("track %s, channel %d: %d notes left out; a tune holds one line, the bass", s.name, s.channel+1, len(s.notes))
+		}
+	}
+	return bass, nil
+}
+
+// score puts the notes under the chords of the tune's pass.
+func (r *reader) score(bass *stream) *transcribe.Score {
+	t := r.chords
+	key := t.Key
+	s := &transcribe.Score{Title: t.Title, Key: &key, Meter: t.Meter, Tempo: t.Tempo, Swing: t.Swing, Trains: t.Trains}
+	beats := float64(t.Meter.Beats())
+	for _, fb := range t.Unroll() {
+		b := transcribe.Bar{Starts: fb.SectionBar == 1, Section: fb.Section, Hits: fb.Bar.Hits, Shapes: fb.Bar.Shapes, Words: fb.Bar.Words}
+		for _, c := range fb.Bar.Chords {
+			b.Chords = append(b.Chords, transcribe.Chord{At: float64(c.Slot) / float64(c.Slots) * beats, Chord: c.Chord})
+		}
+		s.Bars = append(s.Bars, b)
+	}
+	notes := r.onGrid(bass.notes)
+	late := 0
+	for _, n := range notes {
+		bar := int(n.At / beats)
+		if bar >= len(s.Bars) {
+			late++
+			continue
+		}
+		n.At -= float64(bar) * beats
+		s.Bars[bar].Notes = append(s.Bars[bar].Notes, n)
+	}
+	if late > 0 {
+		r.lose("%d notes behind the last bar of the tune's pass are left out", late)
+	}
+	return s
+}
+
+// swungFrom and swungTo bound the part of a beat in which a note is taken for
+// its second half, wherever the swing puts it. A choice of the program.
+const (
+	swungFrom = 0.25
+	swungTo   = 0.84
+)
+
+// onGrid puts notes on half beats, and lets those that are played short but
+// close to the next one last until it.
+func (r *reader) onGrid(in []note) []transcribe.Note {
+	perBeat := r.chords.Meter.BeatQuarters()
+	var out []transcribe.Note
+	off, together := 0, 0
+	for i, n := range in {
+		at := n.at / perBeat
+		beat := math.Floor(at)
+		part := at - beat
+		grid := beat
+		switch {
+		case part >= swungTo:
+			grid = beat + 1
+		case part >= swungFrom:
+			grid = beat + 0.5
+		}
+		if part > 0.1 && part < 0.45 || part > 0.72 && part < 0.9 {
+			off++
+		}
+		length := n.length / perBeat
+		if i+1 < len(in) {
+			// Half the way to the next note is as good as all of it: that is how
+			// short a walking line is played. A choice of the program.
+			if gap := (in[i+1].at - n.at) / perBeat; length >= gap/2 {
+				length = gap
+			}
+		}
+		end := math.Max(grid+0.5, math.Round(2*(at+length))/2)
+		if k := len(out) - 1; k >= 0 {
+			if out[k].At == grid {
+				together++
+				continue
+			}
+			out[k].Length = math.Min(out[k].Length, grid-out[k].At)
+		}
+		out = append(out, transcribe.Note{At: grid, Length: end - grid, MIDI: n.midi})
+	}
+	if off > 0 {
+		r.lose("%d notes stood more than a tenth of a beat off the half beats they are put on", off)
+	}
+	if together > 0 {
+		r.lose("%d notes that came with another on the same half beat are left out", together)
+	}
+	return out
+}

@@ -1,0 +1,366 @@
+// Package musicxml writes tunes as MusicXML 4.0 and reads MusicXML, plain or
+// compressed (.mxl), into tunes.
+//
+// It works on bytes that it is handed, never files, and fetches nothing that a
+// document names. Element names, their order and meaning are those of the
+// MusicXML 4.0 specification (W3C Music Notation Community Group).
+package musicxml
+
+import (
+	"encoding/xml"
+	"io"
+)
+
+// The elements that are written and read. The order of fields is the order that
+// the schema asks for. What is not here is counted by name when it is read, so
+// that it can be told.
+
+type score struct {
+	XMLName        xml.Name        `xml:"score-partwise"`
+	Version        string          `xml:"version,attr"`
+	WorkTitle      string          `xml:"work>work-title,omitempty"`
+	MovementTitle  string          `xml:"movement-title,omitempty"`
+	Identification *identification `xml:"identification"`
+	Credits        []credit        `xml:"credit"`
+	Parts          []scorePart     `xml:"part-list>score-part"`
+	Music          []part          `xml:"part"`
+	// Measures is what a score-timewise has in the place of Music.
+	Measures []timewise `xml:"measure"`
+}
+
+type identification struct {
+	Creators []typed     `xml:"creator"`
+	Rights   []typed     `xml:"rights"`
+	Encoding *encoding   `xml:"encoding"`
+	Source   string      `xml:"source,omitempty"`
+	Misc     []miscField `xml:"miscellaneous>miscellaneous-field"`
+}
+
+type typed struct {
+	Type string `xml:"type,attr,omitempty"`
+	Text string `xml:",chardata"`
+}
+
+type encoding struct {
+	Software string `xml:"software,omitempty"`
+}
+
+type miscField struct {
+	Name string `xml:"name,attr"`
+	Text string `xml:",chardata"`
+}
+
+type credit struct {
+	Words []string `xml:"credit-words"`
+}
+
+type scorePart struct {
+	ID   string `xml:"id,attr"`
+	Name string `xml:"part-name"`
+}
+
+type part struct {
+	ID       string    `xml:"id,attr"`
+	Measures []measure `xml:"measure"`
+}
+
+type timewise struct {
+	Number   string `xml:"number,attr"`
+	Implicit string `xml:"implicit,attr"`
+	Parts    []struct {
+		ID    string `xml:"id,attr"`
+		Items items  `xml:",any"`
+	} `xml:"part"`
+}
+
+type measure struct {
+	Number   string `xml:"number,attr"`
+	Implicit string `xml:"implicit,attr,omitempty"`
+	Items    items  `xml:",any"`
+}
+
+// items are a measure's elements in their order.
+type items []item
+
+// item is one element of a measure: a pointer to one of the types below, or the
+// element's name alone.
+type item struct{ value any }
+
+type other struct{ Name string }
+
+// MarshalXML writes the element.
+func (i item) MarshalXML(e *xml.Encoder, _ xml.StartElement) error { return e.Encode(i.value) }
+
+// UnmarshalXML reads the element into the type of its name.
+func (i *item) UnmarshalXML(d *xml.Decoder, start xml.StartElement) error {
+	switch start.Name.Local {
+	case "attributes":
+		i.value = &attributes{}
+	case "note":
+		i.value = &note{}
+	case "backup":
+		i.value = &backup{}
+	case "forward":
+		i.value = &forward{}
+	case "harmony":
+		i.value = &harmonyElement{}
+	case "direction":
+		i.value = &direction{}
+	case "barline":
+		i.value = &barline{}
+	case "sound":
+		i.value = &sound{}
+	default:
+		i.value = &other{Name: start.Name.Local}
+		return d.Skip()
+	}
+	return d.DecodeElement(i.value, &start)
+}
+
+type empty struct{}
+
+type attributes struct {
+	XMLName   xml.Name      `xml:"attributes"`
+	Divisions string        `xml:"divisions,omitempty"`
+	Keys      []keyElement  `xml:"key"`
+	Times     []timeElement `xml:"time"`
+	Staves    int           `xml:"staves,omitempty"`
+	Clefs     []clef        `xml:"clef"`
+	Staff     *staffDetails `xml:"staff-details"`
+	Transpose []transposing `xml:"transpose"`
+	Style     []other       `xml:"-"`
+}
+
+type keyElement struct {
+	Fifths *int   `xml:"fifths"`
+	Mode   string `xml:"mode,omitempty"`
+}
+
+type timeElement struct {
+	Beats    []string `xml:"beats"`
+	BeatType []string `xml:"beat-type"`
+}
+
+type clef struct {
+	Number int    `xml:"number,attr,omitempty"`
+	Sign   string `xml:"sign"`
+	Line   int    `xml:"line,omitempty"`
+	Octave int    `xml:"clef-octave-change,omitempty"`
+}
+
+type staffDetails struct {
+	Lines int `xml:"staff-lines,omitempty"`
+}
+
+type transposing struct {
+	Diatonic  int `xml:"diatonic"`
+	Chromatic int `xml:"chromatic"`
+	Octave    int `xml:"octave-change"`
+}
+
+type note struct {
+	XMLName   xml.Name    `xml:"note"`
+	Grace     *empty      `xml:"grace"`
+	Cue       *empty      `xml:"cue"`
+	Chord     *empty      `xml:"chord"`
+	Pitch     *pitch      `xml:"pitch"`
+	Unpitched *unpitched  `xml:"unpitched"`
+	Rest      *empty      `xml:"rest"`
+	Duration  string      `xml:"duration,omitempty"`
+	Ties      []tie       `xml:"tie"`
+	Voice     string      `xml:"voice,omitempty"`
+	Type      string      `xml:"type,omitempty"`
+	Dots      []empty     `xml:"dot"`
+	Head      string      `xml:"notehead,omitempty"`
+	Staff     int         `xml:"staff,omitempty"`
+	Notations []notations `xml:"notations"`
+	Lyrics    []lyric     `xml:"lyric"`
+}
+
+type pitch struct {
+	Step   string `xml:"step"`
+	Alter  string `xml:"alter,omitempty"`
+	Octave int    `xml:"octave"`
+}
+
+type unpitched struct {
+	Step   string `xml:"display-step,omitempty"`
+	Octave int    `xml:"display-octave,omitempty"`
+}
+
+type tie struct {
+	Type string `xml:"type,attr"`
+}
+
+type notations struct {
+	Tied      []tie       `xml:"tied"`
+	Technical []technical `xml:"technical"`
+	Other     names       `xml:",any"`
+}
+
+type technical struct {
+	String int   `xml:"string,omitempty"`
+	Fret   *int  `xml:"fret"`
+	Other  names `xml:",any"`
+}
+
+// names are the names of elements that are not read further.
+type names []nameOnly
+
+type nameOnly struct{ Name string }
+
+// UnmarshalXML keeps the name and skips the rest.
+func (n *nameOnly) UnmarshalXML(d *xml.Decoder, start xml.StartElement) error {
+	n.Name = start.Name.Local
+	return d.Skip()
+}
+
+// MarshalXML writes nothing: what is not read is not written.
+func (n nameOnly) MarshalXML(*xml.Encoder, xml.StartElement) error { return nil }
+
+type lyric struct {
+	Number string   `xml:"number,attr,omitempty"`
+	Text   []string `xml:"text"`
+}
+
+type backup struct {
+	XMLName  xml.Name `xml:"backup"`
+	Duration string   `xml:"duration"`
+}
+
+type forward struct {
+	XMLName  xml.Name `xml:"forward"`
+	Duration string   `xml:"duration"`
+}
+
+type harmonyElement struct {
+	XMLName   xml.Name        `xml:"harmony"`
+	Roots     []root          `xml:"root"`
+	Numerals  []empty         `xml:"numeral"`
+	Functions []string        `xml:"function"`
+	Kinds     []kindElement   `xml:"kind"`
+	Inversion int             `xml:"inversion,omitempty"`
+	Bass      *bass           `xml:"bass"`
+	Degrees   []degreeElement `xml:"degree"`
+	Frame     *frame          `xml:"frame"`
+	Offset    string          `xml:"offset,omitempty"`
+	Staff     int             `xml:"staff,omitempty"`
+}
+
+type root struct {
+	Step  step   `xml:"root-step"`
+	Alter string `xml:"root-alter,omitempty"`
+}
+
+type bass struct {
+	Step  step   `xml:"bass-step"`
+	Alter string `xml:"bass-alter,omitempty"`
+}
+
+type step struct {
+	Text string `xml:"text,attr,omitempty"`
+	Step string `xml:",chardata"`
+}
+
+type kindElement struct {
+	Text  *string `xml:"text,attr"`
+	Value string  `xml:",chardata"`
+}
+
+type degreeElement struct {
+	Value int    `xml:"degree-value"`
+	Alter string `xml:"degree-alter"`
+	Type  string `xml:"degree-type"`
+}
+
+type frame struct {
+	Strings int         `xml:"frame-strings"`
+	Frets   int         `xml:"frame-frets"`
+	First   int         `xml:"first-fret,omitempty"`
+	Notes   []frameNote `xml:"frame-note"`
+}
+
+type frameNote struct {
+	String int `xml:"string"`
+	Fret   int `xml:"fret"`
+}
+
+type direction struct {
+	XMLName   xml.Name        `xml:"direction"`
+	Placement string          `xml:"placement,attr,omitempty"`
+	Types     []directionType `xml:"direction-type"`
+	Offset    string          `xml:"offset,omitempty"`
+	Staff     int             `xml:"staff,omitempty"`
+	Sound     *sound          `xml:"sound"`
+}
+
+type directionType struct {
+	Rehearsal []string   `xml:"rehearsal"`
+	Segno     []empty    `xml:"segno"`
+	Coda      []empty    `xml:"coda"`
+	Words     []string   `xml:"words"`
+	Metronome *metronome `xml:"metronome"`
+	Other     names      `xml:",any"`
+}
+
+type metronome struct {
+	Unit      string  `xml:"beat-unit"`
+	Dots      []empty `xml:"beat-unit-dot"`
+	PerMinute string  `xml:"per-minute"`
+}
+
+type sound struct {
+	XMLName   xml.Name `xml:"sound"`
+	Tempo     string   `xml:"tempo,attr,omitempty"`
+	DaCapo    string   `xml:"dacapo,attr,omitempty"`
+	DalSegno  string   `xml:"dalsegno,attr,omitempty"`
+	Segno     string   `xml:"segno,attr,omitempty"`
+	Coda      string   `xml:"coda,attr,omitempty"`
+	ToCoda    string   `xml:"tocoda,attr,omitempty"`
+	Fine      string   `xml:"fine,attr,omitempty"`
+	ForwardTo string   `xml:"forward-repeat,attr,omitempty"`
+	Swing     *swing   `xml:"swing"`
+}
+
+type swing struct {
+	Straight *empty `xml:"straight"`
+	First    int    `xml:"first,omitempty"`
+	Second   int    `xml:"second,omitempty"`
+	Type     string `xml:"swing-type,omitempty"`
+}
+
+type barline struct {
+	XMLName  xml.Name `xml:"barline"`
+	Location string   `xml:"location,attr,omitempty"`
+	Style    string   `xml:"bar-style,omitempty"`
+	Segno    *empty   `xml:"segno"`
+	Coda     *empty   `xml:"coda"`
+	Ending   *ending  `xml:"ending"`
+	Repeat   *repeat  `xml:"repeat"`
+}
+
+type ending struct {
+	Number string `xml:"number,attr"`
+	Type   string `xml:"type,attr"`
+}
+
+type repeat struct {
+	Direction string `xml:"direction,attr"`
+	Times     int    `xml:"times,attr,omitempty"`
+}
+
+// publicHeader stands above every document that is written.
+const publicHeader = xml.Header + `<!DOCTYPE score-partwise PUBLIC "-//Recordare//DTD MusicXML 4.0 Partwise//EN" "http://www.musicxml.org/dtds/partwise.dtd">` + "\n"
+
+func encode(w io.Writer, s *score) error {
+	if _, err := io.WriteString(w, publicHeader); err != nil {
+		return err
+	}
+	e := xml.NewEncoder(w)
+	e.Indent("", " ")
+	if err := e.Encode(s); err != nil {
+		return err
+	}
+	_, err := io.WriteString(w, "\n")
+	return err
+}

@@ -1,0 +1,69 @@
+package musicxml
+
+import (
+	"slices"
+	"strings"
+
+	"footfall/harmony/tune"
+)
+
+// sameMusic reports whether a tune, as its text has it, says what was read from
+// the notation. Shapes count where the text names their frets: those that the
+// program chose were drawn too.
+func sameMusic(own, read *tune.Tune, low, high int) bool {
+	a, b := own.Unroll(), read.Unroll()
+	if len(a) != len(b) || own.Title != read.Title || own.Key != read.Key || own.Meter != read.Meter || own.Tempo != read.Tempo {
+		return false
+	}
+	if own.Meter.Lower == 4 && own.Swing.Long*read.Swing.Short != own.Swing.Short*read.Swing.Long {
+		return false
+	}
+	for i := range a {
+		if sectionOf(a[i].Section) != sectionOf(b[i].Section) || !sameBar(a[i].Bar, b[i].Bar) {
+			return false
+		}
+	}
+	x, xErr := own.Line(low, high)
+	y, yErr := read.Line(low, high)
+	return xErr == nil && yErr == nil && slices.EqualFunc(x, y, func(m, n tune.LineNote) bool {
+		return m.At == n.At && m.Halves == n.Halves && m.Degree == n.Degree && m.Pitch == n.Pitch
+	})
+}
+
+// sectionOf leaves out what reading adds to names: sections of one name that
+// differ get numbers.
+func sectionOf(name string) string {
+	base, _, _ := strings.Cut(name, "-")
+	return base
+}
+
+func sameBar(a, b *tune.Bar) bool {
+	if a.Words != b.Words || !slices.EqualFunc(changes(a), changes(b), func(x, y tune.Change) bool {
+		return x.Chord.Symbol == y.Chord.Symbol && x.Slot*y.Slots == y.Slot*x.Slots
+	}) {
+		return false
+	}
+	for i, h := range a.Hits {
+		other := tune.NoHit
+		if i < len(b.Hits) {
+			other = b.Hits[i]
+		}
+		if h != other {
+			return false
+		}
+	}
+	if a.Hits == nil && slices.ContainsFunc(b.Hits, func(h tune.Hit) bool { return h != tune.NoHit }) {
+		return false
+	}
+	for i, s := range a.Shapes {
+		if s.Frets != nil && (i >= len(b.Shapes) || !slices.Equal(s.Frets, b.Shapes[i].Frets)) {
+			return false
+		}
+	}
+	return true
+}
+
+// changes leaves out a chord that is written again where it already sounds.
+func changes(b *tune.Bar) []tune.Change {
+	return slices.CompactFunc(slices.Clone(b.Chords), func(x, y tune.Change) bool { return x.Chord.Symbol == y.Chord.Symbol })
+}

@@ -1,0 +1,489 @@
+package musicxml
+
+import (
+	"bytes"
+	"strconv"
+
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// Place is where a bass note is played: string 1 is the highest, fret 0 open.
+type Place struct{ String, Fret int }
+
+// Options say what a tune's text alone does not.
+type Options struct {
+	// Low and High are the range of the bass line, as tune.Line takes them.
+	Low, High int
+	// Line is the line to write where it is not the one that the bass row leads to,
+	// as where it was folded to fit another key.
+	Line []tune.LineNote
+	// Places hold where the notes of the bass line are played, by where they
+	// stand in the pass; notes without one get no tablature data.
+	Places map[tune.Position]Place
+	// Shapes hold the frets of shapes to draw, low string to high, −1 not played.
+	// Shapes that the tune itself names are drawn without being here.
+	Shapes map[tune.Position][]int
+}
+
+// textField is the name of the miscellaneous field that holds the tune's own
+// text, for what MusicXML has no element for: how copies are written, comments,
+// sections outside the form. What is read back is the music; the text is taken
+// only where it still says the same.
+const textField = "footfall-tune"
+
+const software = "Footfall"
+
+// The identifiers of the parts.
+const (
+	bassPart = "P1"
+	hitsPart = "P2"
+)
+
+// Write returns a tune as a MusicXML 4.0 document: one pass of the form, played
+// out, with a rehearsal mark where each section starts; chord symbols, the bass
+// line with a lyric of degrees as the tune writes them, tablature data and frame
+// diagrams, and where the tune has hits a second part with their rhythm. The
+// error is that of a bass row that leaves the range, a *tune.LineError.
+func Write(t *tune.Tune, o Options) ([]byte, error) {
+	line := o.Line
+	if line == nil {
+		var err error
+		if line, err = t.Line(o.Low, o.High); err != nil {
+			return nil, err
+		}
+	}
+	w := writer{tune: t, options: o, bars: t.Unroll()}
+	w.grid()
+	w.notes = map[tune.Position]tune.LineNote{}
+	for _, n := range line {
+		w.notes[n.At] = n
+	}
+	var out bytes.Buffer
+	if err := encode(&out, w.score()); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+type writer struct {
+	tune    *tune.Tune
+	options Options
+	bars    []tune.FormBar
+	notes   map[tune.Position]tune.LineNote
+	// perQuarter is the divisions of a quarter note: 4 times what the chords need.
+	perQuarter int
+}
+
+// grid chooses the divisions, so that chords and halves of dotted beats stand on
+// whole ones.
+func (w *writer) grid() {
+	w.perQuarter = 4
+	for _, fb := range w.bars {
+		for _, c := range fb.Bar.Chords {
+			if c.Slots > 0 {
+				w.perQuarter = w.perQuarter / gcd(w.perQuarter, c.Slots) * c.Slots
+			}
+		}
+		if w.perQuarter > maxDivisions {
+			w.perQuarter = maxDivisions
+			return
+		}
+	}
+	for w.perQuarter%4 != 0 {
+		w.perQuarter *= 2
+	}
+}
+
+// maxDivisions is the most that Standard MIDI Files, which many programs count
+// by, can hold, rounded down to many divisors.
+const maxDivisions = 15120
+
+func gcd(a, b int) int {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
+
+// divisions writes a length in quarter notes as divisions.
+func (w *writer) divisions(quarters float64) string {
+	return strconv.Itoa(int(quarters*float64(w.perQuarter) + 0.5))
+}
+
+func (w *writer) barQuarters() float64 {
+	return float64(w.tune.Meter.Beats()) * w.tune.Meter.BeatQuarters()
+}
+
+// quarterAt returns where a half beat of the bar stands, in quarter notes. In
+// dotted beats at 2:1 the second half is written where it sounds, as the last
+// third; all other swing is written even.
+func (w *writer) quarterAt(half int) float64 {
+	at := float64(half/2) * w.tune.Meter.BeatQuarters()
+	if half%2 == 1 {
+		at += w.offbeat()
+	}
+	return at
+}
+
+func (w *writer) offbeat() float64 {
+	if w.thirds() {
+		return 1
+	}
+	return w.tune.Meter.BeatQuarters() / 2
+}
+
+func (w *writer) thirds() bool {
+	return w.tune.Meter.Lower == 8 && w.tune.Swing == tune.Ratio{Long: 2, Short: 1}
+}
+
+func (w *writer) score() *score {
+	t := w.tune
+	s := &score{
+		Version:   "4.0",
+		WorkTitle: t.Title,
+		Identification: &identification{
+			Encoding: &encoding{Software: software},
+			Misc:     []miscField{{textField, tune.Write(t)}},
+		},
+		Parts: []scorePart{{bassPart, "Bass"}},
+	}
+	p := part{ID: bassPart}
+	tied := false
+	sounding := (*tune.LineNote)(nil)
+	for i := range w.bars {
+		m := measure{Number: strconv.Itoa(i + 1)}
+		if i == 0 {
+			m.add(w.attributes(false))
+		}
+		m.add(w.markings(i)...)
+		m.add(w.bass(i, &tied, &sounding)...)
+		m.add(w.barEnd(i)...)
+		p.Measures = append(p.Measures, m)
+	}
+	s.Music = append(s.Music, p)
+	if w.hasHits() {
+		s.Parts = append(s.Parts, scorePart{hitsPart, "Hits"})
+		p := part{ID: hitsPart}
+		for i := range w.bars {
+			m := measure{Number: strconv.Itoa(i + 1)}
+			if i == 0 {
+				m.add(w.attributes(true))
+			}
+			m.add(w.hits(i)...)
+			p.Measures = append(p.Measures, m)
+		}
+		s.Music = append(s.Music, p)
+	}
+	return s
+}
+
+func (m *measure) add(values ...any) {
+	for _, v := range values {
+		m.Items = append(m.Items, item{v})
+	}
+}
+
+func (w *writer) attributes(hits bool) *attributes {
+	fifths := w.tune.Key.Signature()
+	mode := "major"
+	if w.tune.Key.Minor {
+		mode = "minor"
+	}
+	m := w.tune.Meter
+	a := &attributes{
+		Divisions: strconv.Itoa(w.perQuarter),
+		Keys:      []keyElement{{&fifths, mode}},
+		Times:     []timeElement{{[]string{strconv.Itoa(m.Upper)}, []string{strconv.Itoa(m.Lower)}}},
+	}
+	if hits {
+		a.Clefs = []clef{{Sign: "percussion"}}
+		a.Staff = &staffDetails{Lines: 1}
+	} else {
+		// A guitar reads the treble clef an octave down.
+		a.Clefs = []clef{{Sign: "G", Line: 2, Octave: -1}}
+	}
+	return a
+}
+
+// markings are what stands above the start of a bar: the section's name, the
+// tempo, the words.
+func (w *writer) markings(i int) []any {
+	var out []any
+	fb := w.bars[i]
+	if fb.SectionBar == 1 {
+		out = append(out, &direction{Placement: "above", Types: []directionType{{Rehearsal: []string{fb.Section}}}})
+	}
+	if i == 0 {
+		tempo := strconv.FormatFloat(w.tune.Tempo, 'f', -1, 64)
+		m := &metronome{Unit: "quarter", PerMinute: tempo}
+		if w.tune.Meter.Lower == 8 {
+			m.Dots = []empty{{}}
+			m.PerMinute = strconv.FormatFloat(float64(int(w.tune.Tempo/1.5*1000+0.5))/1000, 'f', -1, 64)
+		}
+		s := &sound{Tempo: tempo}
+		if r := w.tune.Swing; r.Long != r.Short && !w.thirds() {
+			s.Swing = &swing{First: r.Long, Second: r.Short, Type: "eighth"}
+		}
+		out = append(out, &direction{Placement: "above", Types: []directionType{{Metronome: m}}, Sound: s})
+	}
+	if fb.Bar.Words != "" {
+		out = append(out, &direction{Placement: "above", Types: []directionType{{Words: []string{fb.Bar.Words}}}})
+	}
+	return out
+}
+
+func (w *writer) barEnd(i int) []any {
+	switch {
+	case i == len(w.bars)-1:
+		return []any{&barline{Location: "right", Style: "light-heavy"}}
+	case w.bars[i+1].SectionBar == 1:
+		return []any{&barline{Location: "right", Style: "light-light"}}
+	}
+	return nil
+}
+
+// event is a stretch of a bar in which the bass does one thing.
+type event struct {
+	from, to int // half beats of the bar
+	note     *tune.LineNote
+	starts   bool
+}
+
+// events cuts a bar into its notes and rests; sounding is the note that reaches
+// over from the bar before, and then into the next.
+func (w *writer) events(i int, sounding **tune.LineNote) []event {
+	fb := w.bars[i]
+	beats := w.tune.Meter.Beats()
+	tokens := make([]tune.BassToken, 2*beats)
+	for b := range fb.Bar.Bass {
+		tokens[2*b] = fb.Bar.Bass[b].First
+		tokens[2*b+1] = tune.BassToken{Kind: tune.BassHold}
+		if fb.Bar.Bass[b].Split {
+			tokens[2*b+1] = fb.Bar.Bass[b].Second
+		}
+	}
+	var out []event
+	for half, tok := range tokens {
+		starts := false
+		switch tok.Kind {
+		case tune.BassRest:
+			*sounding = nil
+		case tune.BassNote:
+			n, ok := w.notes[tune.Position{Bar: i + 1, Beat: half/2 + 1, Off: half%2 == 1}]
+			if *sounding = nil; ok {
+				*sounding, starts = &n, true
+			}
+		}
+		if k := len(out) - 1; k >= 0 && !starts && out[k].note == *sounding {
+			out[k].to = half + 1
+			continue
+		}
+		out = append(out, event{half, half + 1, *sounding, starts})
+	}
+	return out
+}
+
+// lengths are the note lengths that are written as one note, in quarter notes,
+// longest first.
+var lengths = []struct {
+	quarters float64
+	name     string
+	dots     int
+}{
+	{6, "whole", 1}, {4, "whole", 0}, {3, "half", 1}, {2, "half", 0}, {1.5, "quarter", 1}, {1, "quarter", 0},
+	{0.75, "eighth", 1}, {0.5, "eighth", 0}, {0.25, "16th", 0},
+}
+
+// bass writes a bar of the line with the chord symbols above it.
+func (w *writer) bass(i int, tied *bool, sounding **tune.LineNote) []any {
+	harmonies := w.harmonies(i)
+	var out []any
+	events := w.events(i, sounding)
+	for k, e := range events {
+		from, to := w.quarterAt(e.from), w.quarterAt(e.to)
+		for len(harmonies) > 0 && harmonies[0].at < to-1e-9 {
+			h := harmonies[0]
+			if off := w.divisions(h.at - from); off != "0" {
+				h.element.Offset = off
+			}
+			out = append(out, h.element)
+			harmonies = harmonies[1:]
+		}
+		first := e.starts
+		for at := from; at < to-1e-9; {
+			piece := lengths[len(lengths)-1]
+			for _, l := range lengths {
+				if l.quarters <= to-at+1e-9 {
+					piece = l
+					break
+				}
+			}
+			at += piece.quarters
+			n := &note{Duration: w.divisions(piece.quarters), Voice: "1", Type: piece.name, Dots: make([]empty, piece.dots)}
+			if e.note == nil {
+				n.Rest = &empty{}
+			} else {
+				last := at >= to-1e-9 && !(k == len(events)-1 && w.holdsOver(i, e.note))
+				w.pitched(n, e.note, first, *tied, !last)
+				*tied = !last
+			}
+			first = false
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// holdsOver reports whether the note that ends bar i is held into the next.
+func (w *writer) holdsOver(i int, n *tune.LineNote) bool {
+	if i+1 >= len(w.bars) {
+		return false
+	}
+	next := w.bars[i+1].Bar.Bass
+	return len(next) > 0 && next[0].First.Kind == tune.BassHold
+}
+
+// pitched fills in a note of the line: first of its pieces, tied to the one
+// before, tied to the one behind.
+func (w *writer) pitched(n *note, line *tune.LineNote, first, before, behind bool) {
+	p := line.Pitch
+	n.Pitch = &pitch{Step: p.Letter.String(), Alter: alterText(p.Alter), Octave: int(p.Octave)}
+	var nots notations
+	if !first && before {
+		n.Ties = append(n.Ties, tie{"stop"})
+		nots.Tied = append(nots.Tied, tie{"stop"})
+	}
+	if behind {
+		n.Ties = append(n.Ties, tie{"start"})
+		nots.Tied = append(nots.Tied, tie{"start"})
+	}
+	if place, ok := w.options.Places[line.At]; ok {
+		fret := place.Fret
+		nots.Technical = []technical{{String: place.String, Fret: &fret}}
+	}
+	if nots.Tied != nil || nots.Technical != nil {
+		n.Notations = []notations{nots}
+	}
+	if first {
+		tok := tune.BassToken{Kind: tune.BassNote, Degree: line.Degree, Direction: line.Direction}
+		n.Lyrics = []lyric{{Number: "1", Text: []string{tok.String()}}}
+	}
+}
+
+type placedHarmony struct {
+	at      float64
+	element *harmonyElement
+}
+
+// harmonies are the chord symbols of a bar, with a frame where a shape stands. A
+// shape on a beat without a change repeats the symbol.
+func (w *writer) harmonies(i int) []placedHarmony {
+	fb := w.bars[i]
+	var out []placedHarmony
+	for _, c := range fb.Bar.Chords {
+		if c.Slots > 0 {
+			at := float64(c.Slot) / float64(c.Slots) * w.barQuarters()
+			out = append(out, placedHarmony{at, writeHarmony(c.Chord)})
+		}
+	}
+	beats := w.tune.Meter.Beats()
+	for half := range 2 * beats {
+		at := tune.Position{Bar: i + 1, Beat: half/2 + 1, Off: half%2 == 1}
+		frets := w.options.Shapes[at]
+		if half%2 == 0 && half/2 < len(fb.Bar.Shapes) && fb.Bar.Shapes[half/2].Frets != nil {
+			frets = fb.Bar.Shapes[half/2].Frets
+		}
+		c, ok := fb.Bar.ChordAt(w.tune.Meter, at.Beat, at.Off)
+		if frets == nil || !ok {
+			continue
+		}
+		out = w.withFrame(out, w.quarterAt(half), c, frets)
+	}
+	return out
+}
+
+func (w *writer) withFrame(in []placedHarmony, at float64, c harmony.Chord, frets []int) []placedHarmony {
+	k := 0
+	for ; k < len(in) && in[k].at <= at+1e-9; k++ {
+		if in[k].at > at-1e-9 {
+			in[k].element.Frame = writeFrame(frets)
+			return in
+		}
+	}
+	h := writeHarmony(c)
+	h.Frame = writeFrame(frets)
+	out := append([]placedHarmony{}, in[:k]...)
+	out = append(out, placedHarmony{at, h})
+	return append(out, in[k:]...)
+}
+
+// writeFrame makes a frame diagram of frets, low string to high.
+func writeFrame(frets []int) *frame {
+	f := &frame{Strings: len(frets)}
+	low, high := 99, 0
+	for i, fret := range frets {
+		if fret < 0 {
+			continue
+		}
+		f.Notes = append(f.Notes, frameNote{String: len(frets) - i, Fret: fret})
+		if fret > 0 {
+			low, high = min(low, fret), max(high, fret)
+		}
+	}
+	f.Frets = 4
+	if high > 4 {
+		f.First = low
+		f.Frets = max(4, high-low+1)
+	}
+	return f
+}
+
+func (w *writer) hasHits() bool {
+	for _, fb := range w.bars {
+		for _, h := range fb.Bar.Hits {
+			if h != tune.NoHit {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// hits writes a bar of the hits' rhythm, beat by beat, with slashes.
+func (w *writer) hits(i int) []any {
+	var out []any
+	fb := w.bars[i]
+	for beat := range w.tune.Meter.Beats() {
+		h := tune.NoHit
+		if beat < len(fb.Bar.Hits) {
+			h = fb.Bar.Hits[beat]
+		}
+		whole := w.tune.Meter.BeatQuarters()
+		switch h {
+		case tune.NoHit:
+			out = append(out, w.slash(whole, false))
+		case tune.HitOn:
+			out = append(out, w.slash(whole, true))
+		default:
+			out = append(out, w.slash(w.offbeat(), h == tune.HitBoth), w.slash(whole-w.offbeat(), true))
+		}
+	}
+	return out
+}
+
+func (w *writer) slash(quarters float64, struck bool) *note {
+	n := &note{Duration: w.divisions(quarters), Voice: "1"}
+	for _, l := range lengths {
+		if l.quarters == quarters {
+			n.Type, n.Dots = l.name, make([]empty, l.dots)
+		}
+	}
+	if !struck {
+		n.Rest = &empty{}
+		return n
+	}
+	n.Unpitched = &unpitched{Step: "B", Octave: 4}
+	n.Head = "slash"
+	return n
+}

@@ -1,0 +1,79 @@
+// Package transcribe turns music that was written for other programs, notes at
+// absolute pitches under chord symbols, into a tune: degrees with directions, on
+// the range of the bass strings. What a tune cannot hold it lists.
+//
+// It knows no file formats: their readers hand it a Score. It is pure, and knows
+// strings and frets only as the two ends of a range.
+package transcribe
+
+import (
+	"fmt"
+
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// Score is music in playing order, repeats and jumps played out.
+type Score struct {
+	Title string
+	// Key is nil where the source names none.
+	Key   *harmony.Key
+	Meter tune.Meter
+	// Tempo is in quarter notes a minute, 0 where the source names none.
+	Tempo  float64
+	Swing  tune.Ratio
+	Trains string
+	Bars   []Bar
+}
+
+// Bar is a bar of a score.
+type Bar struct {
+	// Starts is set where a section starts; Section is its name, "" where the
+	// source has none.
+	Starts  bool
+	Section string
+	Chords  []Chord
+	Notes   []Note
+	// Hits and Shapes have a token a beat, or are nil.
+	Hits   []tune.Hit
+	Shapes []tune.ShapeToken
+	Words  string
+}
+
+// Chord is a chord symbol and its place in the bar, in beats from 0.
+type Chord struct {
+	At    float64
+	Chord harmony.Chord
+}
+
+// Note is a bass note. At and Length are in beats, At from the bar's start.
+type Note struct {
+	At, Length float64
+	MIDI       int
+	// Token is the degree and direction that the source itself names; Kind is
+	// BassRest where it names none.
+	Token tune.BassToken
+}
+
+// Loss is something in the source that the tune does not hold, or holds in
+// another way.
+type Loss struct {
+	// Bar counts in playing order from 1; 0 is the whole piece.
+	Bar  int
+	What string
+}
+
+// String says the loss with its bar.
+func (l Loss) String() string {
+	if l.Bar == 0 {
+		return l.What
+	}
+	return fmt.Sprintf("bar %d: %s", l.Bar, l.What)
+}
+
+// DefaultTempo is what a tune gets whose source names no tempo, in quarter notes
+// a minute. Common practice, no source.
+const DefaultTempo = 100
+
+// MaxBars is the most bars that a score may play out to.
+const MaxBars = 10_000

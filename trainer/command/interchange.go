@@ -1,0 +1,297 @@
+package command
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/midifile"
+	"footfall/harmony/tune/musicxml"
+	"footfall/harmony/tune/transcribe"
+)
+
+// maxImportBytes bounds what is read of a file from another program.
+const maxImportBytes = 48 << 20
+
+// importing holds the flags of one import.
+type importing struct {
+	*program
+	chords, title, key, meter string
+	tempo                     float64
+}
+
+func newTuneImportCommand(p *program) *cobra.Command {
+	i := &importing{program: p}
+	cmd := &cobra.Command{
+		Use:   "import FILE | -",
+		Short: "Make a tune of MusicXML, a MIDI file or plain chord lines",
+		Long: `Make a tune of a file from another program and print its text. What FILE is, its
+content says:
+
+    MusicXML, plain or compressed (.musicxml .xml .mxl)
+    a Standard MIDI File (.mid): its bass track becomes the bass row of the tune
+    that --chords names
+    chord lines: | Dm7 | G7 | Cmaj7 | % | or chords alone, one a bar
+
+What the file holds and a tune cannot is listed on standard error.`,
+		Example: "  footfall tune import chart.musicxml > chart.tune\n  footfall tune import bass.mid --chords tin-kettle-blues\n" +
+			"  echo 'Dm7 G7 Cmaj7 %' | footfall tune import - --title Turn --tempo 120",
+		Args: cobra.ExactArgs(1),
+		RunE: i.run,
+	}
+	cmd.Flags().StringVar(&i.chords, "chords", "", "the tune whose chords a MIDI file's bass goes with")
+	cmd.Flags().StringVar(&i.title, "title", "", "the title, where the file names none or another")
+	cmd.Flags().StringVar(&i.key, "key", "", "the key, where the file names none or another")
+	cmd.Flags().StringVar(&i.meter, "meter", "", "the meter of chord lines (4/4 unless given)")
+	cmd.Flags().Float64Var(&i.tempo, "tempo", 0, "the tempo in quarter notes a minute, where the file names none or another")
+	return cmd
+}
+
+func (i *importing) run(cmd *cobra.Command, args []string) error {
+	data, err := readInput(cmd, args[0], maxImportBytes)
+	if err != nil {
+		return err
+	}
+	t, losses, err := i.read(cmd, data)
+	if err != nil {
+		return badInput(fmt.Errorf("%s: %w", tuneSource(args[0]), err))
+	}
+	if i.title != "" {
+		t.Title = i.title
+	}
+	for _, l := range losses {
+		fmt.Fprintln(cmd.ErrOrStderr(), l)
+	}
+	if i.json {
+		type loss struct {
+			Bar  int    `json:"bar"`
+			What string `json:"what"`
+		}
+		list := []loss{}
+		for _, l := range losses {
+			list = append(list, loss(l))
+		}
+		return json.NewEncoder(cmd.OutOrStdout()).Encode(struct {
+			Text   string `json:"text"`
+			Losses []loss `json:"losses"`
+		}{tune.Write(t), list})
+	}
+	_, err = io.WriteString(cmd.OutOrStdout(), tune.Write(t))
+	return err
+}
+
+// read tells by the content what the file is, and reads it.
+func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcribe.Loss, error) {
+	neck, _ := i.settings.Instrument()
+	low, high := neck.BassRange()
+	isMIDI := bytes.HasPrefix(data, []byte("MThd"))
+	if i.chords != "" && !isMIDI {
+		return nil, nil, errors.New("--chords goes with a MIDI file; this is none")
+	}
+	if i.meter != "" && (isMIDI || isMusicXML(data)) {
+		return nil, nil, errors.New("--meter goes with chord lines; this file has a meter of its own")
+	}
+	var t *tune.Tune
+	var losses []transcribe.Loss
+	var err error
+	switch {
+	case isMIDI:
+		if i.chords == "" {
+			return nil, nil, errors.New("a MIDI file holds no chord symbols: name the tune they are in with --chords")
+		}
+		chords, err := readTune(cmd, i.chords)
+		if err != nil {
+			return nil, nil, err
+		}
+		t, losses, err = midifile.Read(data, chords, low, high)
+		if err != nil {
+			return nil, nil, err
+		}
+	case isMusicXML(data):
+		if t, losses, err = musicxml.Read(data, low, high); err != nil {
+			return nil, nil, err
+		}
+	default:
+		s, err := i.chordLines(string(data))
+		if err != nil {
+			return nil, nil, err
+		}
+		t, losses = s.Tune(low, high)
+		return t, losses, nil
+	}
+	return t, losses, i.override(t)
+}
+
+// isMusicXML tells XML, in any of its encodings, and compressed files.
+func isMusicXML(data []byte) bool {
+	for _, start := range []string{"PK", "\xfe\xff", "\xff\xfe"} {
+		if bytes.HasPrefix(data, []byte(start)) {
+			return true
+		}
+	}
+	return bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff"))), []byte("<"))
+}
+
+func (i *importing) chordLines(text string) (*transcribe.Score, error) {
+	s, faults := transcribe.ReadChordLines(text)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	if i.meter != "" {
+		m, ok := tune.ParseMeter(i.meter)
+		if !ok {
+			return nil, fmt.Errorf("--meter %q is none; give 2/4 to 7/4, 6/8, 9/8 or 12/8", i.meter)
+		}
+		s.SetMeter(m)
+	}
+	if i.key != "" {
+		k, err := harmony.ParseKey(i.key)
+		if err != nil {
+			return nil, fmt.Errorf("--key %w", err)
+		}
+		s.Key = &k
+	}
+	if i.tempo != 0 {
+		if err := checkTempo(i.tempo); err != nil {
+			return nil, err
+		}
+		s.Tempo = i.tempo
+	}
+	return s, nil
+}
+
+func checkTempo(tempo float64) error {
+	if !(tempo >= tune.LowestTempo && tempo <= tune.HighestTempo) {
+		return fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, tune.LowestTempo, tune.HighestTempo)
+	}
+	return nil
+}
+
+// override puts the key and tempo of the flags in the place of the file's.
+func (i *importing) override(t *tune.Tune) error {
+	if i.key != "" {
+		k, err := harmony.ParseKey(i.key)
+		if err != nil {
+			return fmt.Errorf("--key %w", err)
+		}
+		t.Key = k
+	}
+	if i.tempo != 0 {
+		if err := checkTempo(i.tempo); err != nil {
+			return err
+		}
+		t.Tempo = i.tempo
+	}
+	return nil
+}
+
+func newTuneExportCommand(p *program) *cobra.Command {
+	var file, layer, key string
+	cmd := &cobra.Command{
+		Use:   "export TUNE",
+		Short: "Write a tune as MusicXML for other programs",
+		Long: `Arrange a tune on your neck and write one pass of it as MusicXML: chord symbols,
+the bass line with strings, frets and degrees, shapes as diagrams, hits as a
+second part. It goes to standard output, or to the file that -o names,
+compressed where that ends in .mxl. Importing it again gives the same tune.`,
+		Example:           "  footfall tune export tin-kettle-blues > blues.musicxml\n  footfall tune export my.tune -o my.mxl --layer bass",
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeTunes,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			ending := strings.ToLower(filepath.Ext(file))
+			if file != "" && ending != ".musicxml" && ending != ".xml" && ending != ".mxl" {
+				return badInput(fmt.Errorf("-o %s: its ending is none that can be written; give one of .musicxml .xml .mxl", file))
+			}
+			a, err := p.arrangement(cmd, args[0], layer, key)
+			if err != nil {
+				return err
+			}
+			document, err := musicXML(a)
+			if err != nil {
+				return err
+			}
+			switch {
+			case ending == ".mxl":
+				if document, err = musicxml.Pack(document); err != nil {
+					return err
+				}
+			case file == "":
+				_, err = cmd.OutOrStdout().Write(document)
+				return err
+			}
+			return writeWhole(file, func(f *os.File) error {
+				_, err := f.Write(document)
+				return err
+			})
+		},
+	}
+	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write: .musicxml, .xml or .mxl")
+	cmd.Flags().StringVar(&key, "key", "", "write it in another key, such as Eb or F#m")
+	addLayerFlag(cmd, &layer)
+	return cmd
+}
+
+// musicXML writes an arrangement as a MusicXML document.
+func musicXML(a *fretboard.Arrangement) ([]byte, error) {
+	o := musicxml.Options{Places: map[tune.Position]musicxml.Place{}, Shapes: map[tune.Position][]int{}}
+	o.Low, o.High = a.Neck.BassRange()
+	// In another key the arrangement may have folded the line.
+	_, err := a.Tune.Line(o.Low, o.High)
+	folded := err != nil
+	for _, e := range a.Events {
+		if e.Kind == fretboard.ShapeEvent {
+			o.Shapes[e.At] = e.Frets
+			continue
+		}
+		o.Places[e.At] = musicxml.Place(e.Place)
+		if !folded {
+			continue
+		}
+		n := tune.LineNote{At: e.At, Halves: e.Halves, Chord: e.Chord, Degree: e.Degree, Pitch: e.Note}
+		if k := len(o.Line); k > 0 {
+			n.Direction = tune.DirectionTo(o.Line[k-1].Pitch.MIDI(), n.Pitch.MIDI())
+		}
+		o.Line = append(o.Line, n)
+	}
+	return musicxml.Write(a.Tune, o)
+}
+
+func writeMusicXML(w io.WriteSeeker, h handout) error {
+	document, err := h.musicXML()
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(document)
+	return err
+}
+
+func writePackedMusicXML(w io.WriteSeeker, h handout) error {
+	document, err := h.musicXML()
+	if err != nil {
+		return err
+	}
+	packed, err := musicxml.Pack(document)
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(packed)
+	return err
+}
+
+// musicXML is the handout as a MusicXML document, at its tempo.
+func (h handout) musicXML() ([]byte, error) {
+	a, t := *h.Arrangement, *h.Tune
+	t.Tempo = h.tempo
+	a.Tune = &t
+	return musicXML(&a)
+}

@@ -1,0 +1,98 @@
+package command
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+)
+
+func TestExportAndImportGiveTheSameTune(t *testing.T) {
+	folder := t.TempDir()
+	for _, name := range []string{"lantern-street", "rope-swing-at-dusk", "pump-house-vamp"} {
+		text, ok := content.TuneText(name)
+		require.True(t, ok)
+		document, errs, code := runOn(nil, "tune", "export", name)
+		require.Equal(t, 0, code, errs)
+		got, errs, code := runOn(strings.NewReader(document), "tune", "import", "-")
+		require.Equal(t, 0, code, errs)
+		assert.Empty(t, errs)
+		assert.Equal(t, text, got)
+
+		packed := filepath.Join(folder, name+".mxl")
+		_, errs, code = runOn(nil, "tune", "export", name, "-o", packed)
+		require.Equal(t, 0, code, errs)
+		got, errs, code = runOn(nil, "tune", "import", packed)
+		require.Equal(t, 0, code, errs)
+		assert.Equal(t, text, got)
+
+		sheet := filepath.Join(folder, name+".musicxml")
+		_, errs, code = runOn(nil, "sheet", name, "-o", sheet)
+		require.Equal(t, 0, code, errs)
+		got, errs, code = runOn(nil, "tune", "import", sheet)
+		require.Equal(t, 0, code, errs)
+		assert.Equal(t, text, got)
+	}
+	// In a key where the line is folded the notation still reads.
+	document, errs, code := runOn(nil, "tune", "export", "pump-house-vamp", "--key", "Em")
+	require.Equal(t, 0, code, errs)
+	got, errs, code := runOn(strings.NewReader(document), "tune", "import", "-")
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, got, "chords | Em7")
+	_, errs, code = runOn(strings.NewReader(got), "tune", "check", "-")
+	assert.Equal(t, 0, code, errs)
+
+	_, errs, code = runOn(nil, "tune", "export", "short-ladder", "-o", filepath.Join(folder, "x.pdf"))
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errs, "give one of .musicxml .xml .mxl")
+}
+
+func TestImportChordLines(t *testing.T) {
+	got, errs, code := runOn(strings.NewReader("| Dm7 | G7 | Cmaj7 | % |\n"), "tune", "import", "-", "--title", "Turn", "--tempo", "120", "--key", "C")
+	require.Equal(t, 0, code, errs)
+	assert.Empty(t, errs)
+	assert.Equal(t, "tune   Turn\nkey    C\nmeter  4/4\ntempo  120\nswing  1:1\n\n[A]\nchords | Dm7 | G7 | Cmaj7 | % |\n", got)
+
+	got, errs, code = runOn(strings.NewReader("Dm7 G7 Cmaj7 %"), "tune", "import", "--json", "-", "--meter", "3/4")
+	require.Equal(t, 0, code, errs)
+	var answer struct {
+		Text   string
+		Losses []struct{ What string }
+	}
+	require.NoError(t, json.Unmarshal([]byte(got), &answer))
+	assert.Contains(t, answer.Text, "meter  3/4")
+	require.Len(t, answer.Losses, 2)
+	assert.Contains(t, answer.Losses[0].What, "no key is named: C")
+
+	for in, want := range map[string]string{
+		"| H7 |":             `line 1, column 3: found "H7"`,
+		"":                   "no chords",
+		"<html></html>":      `the document is a "html"`,
+		"PK\x03\x04":         "cannot be unpacked",
+		"MThd":               "name the tune they are in with --chords",
+		"<score-partwise/>":  "no measures",
+		"<score-partwise><p": "the XML cannot be read",
+	} {
+		_, errs, code := runOn(strings.NewReader(in), "tune", "import", "-")
+		assert.Equal(t, ExitBadInput, code, in)
+		assert.Contains(t, errs, want)
+	}
+	for _, flags := range [][]string{{"--key", "H"}, {"--tempo", "10"}, {"--meter", "8/4"}, {"--chords", "key-ring"}} {
+		_, _, code := runOn(strings.NewReader("| C |"), append([]string{"tune", "import", "-"}, flags...)...)
+		assert.Equal(t, ExitBadInput, code, flags)
+	}
+}
+
+func TestExportIsWholeOrNotThere(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "no", "such", "folder.mxl")
+	_, _, code := runOn(nil, "tune", "export", "short-ladder", "-o", path)
+	assert.Equal(t, ExitBadInput, code)
+	_, err := os.Stat(path)
+	assert.ErrorIs(t, err, os.ErrNotExist)
+}
