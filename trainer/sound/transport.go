@@ -56,12 +56,12 @@ func (t *transport) step(c Course, first, last int) (newPass bool) {
 		}
 		t.target = next
 	}
+	t.target = min(max(t.target, first), last) // the score or the loop may have changed
 	if t.counts > 0 {
 		t.counts--
 		t.state, t.number = Counting, -t.counts
 		return newPass
 	}
-	t.target = min(max(t.target, first), last)
 	t.state, t.number = Playing, t.target
 	t.played++
 	return newPass
