@@ -1,0 +1,178 @@
+package playalong
+
+import (
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/listen"
+	"footfall/trainer/sound"
+)
+
+const two = `tune Test
+key C
+meter 2/4
+tempo 200
+
+[A]
+chords | Dm7 | G7 |
+bass   | 1 b3 | 1 \5 |
+[B]
+chords | Cmaj7 |
+bass   | 1 3 |
+`
+
+// ear is an input whose notes a test plays.
+type ear struct {
+	*listen.Feed
+}
+
+func (ear) Close() error { return nil }
+
+func open(t *testing.T, text, plan string, with func(*Choice, *Gear)) *Session {
+	t.Helper()
+	tn, faults := tune.Read(text)
+	require.Empty(t, faults)
+	r, err := ramp.Parse(plan)
+	require.NoError(t, err)
+	c := Choice{Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix}
+	g := Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: time.Now}
+	if with != nil {
+		with(&c, &g)
+	}
+	s, err := Open(c, g)
+	require.NoError(t, err)
+	t.Cleanup(s.Close)
+	return s
+}
+
+// run polls until the session is over, playing what do says at each moment.
+func run(t *testing.T, s *Session, do func()) {
+	t.Helper()
+	require.NoError(t, s.Play())
+	for end := time.Now().Add(20 * time.Second); !s.Over(); {
+		require.True(t, time.Now().Before(end), "the session does not end")
+		s.Poll()
+		if do != nil {
+			do()
+		}
+		time.Sleep(2 * time.Millisecond)
+	}
+}
+
+func TestPassesFollowTheRamp(t *testing.T) {
+	t.Parallel()
+	var mu sync.Mutex
+	var kept []Result
+	s := open(t, two, "260:300+20,up", func(c *Choice, g *Gear) {
+		c.Passes, c.Section = 4, "B"
+		g.Keep = func(r Result) error {
+			mu.Lock()
+			defer mu.Unlock()
+			kept = append(kept, r)
+			return nil
+		}
+	})
+	run(t, s, func() { s.Judge(true) })
+	var tempos []float64
+	for _, r := range s.Results() {
+		tempos = append(tempos, r.Tempo)
+	}
+	assert.Equal(t, []float64{260, 280, 300, 300}, tempos)
+	assert.Len(t, kept, 4)
+	// Two beats at 260 a minute.
+	assert.InDelta(t, 2*60.0/260, kept[0].Length.Seconds(), 0.001)
+}
+
+func TestALadderWaitsForTheJudgement(t *testing.T) {
+	t.Parallel()
+	s := open(t, two, "240:300+20,ladder2", func(c *Choice, _ *Gear) { c.Passes = 4; c.Section = "B" })
+	verdicts := []bool{true, true, false, true}
+	run(t, s, func() {
+		if s.Judging() {
+			s.Judge(verdicts[len(s.Results())-1])
+		}
+	})
+	var tempos []float64
+	for _, r := range s.Results() {
+		tempos = append(tempos, r.Tempo)
+	}
+	assert.Equal(t, []float64{240, 240, 260, 240}, tempos, "two clean passes go up a step, one that failed goes down")
+}
+
+// play returns a do for run that plays each expected bass note late, except
+// those that leave says.
+func play(s *Session, in ear, began time.Time, late time.Duration, leave func(take.Expected) bool) func() {
+	type key struct{ pass, event int }
+	done := map[key]bool{}
+	return func() {
+		for len(in.Notes()) > 0 {
+			s.Hear(<-in.Notes())
+		}
+		now := s.Now()
+		if s.pass == nil {
+			return
+		}
+		for i, e := range s.Expected() {
+			k := key{s.Passes(), i}
+			if done[k] || (now.At-s.pass.start).Duration() < e.Time+late {
+				continue
+			}
+			done[k] = true
+			if leave != nil && leave(e) {
+				continue
+			}
+			// Stamp it where it was due, whenever the loop came round.
+			due := time.Now().Add(e.Time + late - (now.At - s.pass.start).Duration())
+			in.Hand(listen.Note{At: due.Sub(began), On: true, MIDI: e.Notes[0].MIDI, Velocity: 0.8, Confidence: 1})
+		}
+	}
+}
+
+func TestPassesAreScoredAsPlayed(t *testing.T) {
+	t.Parallel()
+	began := time.Now()
+	in := ear{listen.NewFeed("test", listen.Options{Now: func() time.Duration { return time.Since(began) }}, "waiting")}
+	in.Found(0, "hearing")
+	s := open(t, two, "300", func(c *Choice, g *Gear) { c.Passes = 2; g.Input, g.Began = in, began })
+	run(t, s, play(s, in, began, 20*time.Millisecond, func(e take.Expected) bool { return e.At.Bar == 2 && e.At.Beat == 2 && s.Passes() == 2 }))
+	require.Len(t, s.Results(), 2)
+	first, second := s.Results()[0], s.Results()[1]
+	assert.Equal(t, 6, first.Score.Matched)
+	assert.InDelta(t, 20, float64(first.Score.Timing.Mean.Microseconds())/1000, 3)
+	assert.True(t, first.Clean, first.Why)
+	assert.Equal(t, 5, second.Score.Matched)
+	assert.Equal(t, 1, second.Score.Missed)
+	assert.False(t, second.Clean)
+}
+
+func TestTempoAndLoopChangeWhileItRuns(t *testing.T) {
+	t.Parallel()
+	s := open(t, two, "300", func(c *Choice, _ *Gear) { c.Passes = 3 })
+	changed := false
+	run(t, s, func() {
+		if now := s.Now(); !changed && now.State == sound.Playing && now.Point.Bar == 2 {
+			changed = true
+			s.SetTempo(240)
+			s.SetLoop(take.Bars{First: 1, Last: 2})
+		}
+	})
+	last := s.Results()[len(s.Results())-1]
+	assert.Equal(t, 240.0, last.Tempo)
+	assert.InDelta(t, 1.0, last.Length.Seconds(), 0.001, "four beats at 240")
+}
+
+func TestASectionThatIsNotThere(t *testing.T) {
+	t.Parallel()
+	tn, _ := tune.Read(two)
+	r, _ := ramp.Parse("100")
+	_, err := Open(Choice{Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Section: "X", Ramp: r.Start()}, Gear{Sound: sound.Options{Mute: true}, Now: time.Now})
+	assert.ErrorContains(t, err, `no section "X"`)
+}
