@@ -6,14 +6,13 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
-	"footfall/trainer/listen"
+	"footfall/trainer/listen/along"
 	"footfall/trainer/sound"
 )
 
-// Poll brings the session up to what is heard now: it notices bars and passes
-// that began or ended, and judges passes whose last notes have come. It returns
-// the results that are new.
-func (s *Session) Poll() []Result {
+// Poll brings the session up to what is heard now: it notices the bars and
+// passes that began or ended.
+func (s *Session) Poll() {
 	now := s.player.Now()
 	bars, next := s.player.Since(s.seen)
 	heard := uint64(0)
@@ -25,32 +24,22 @@ func (s *Session) Poll() []Result {
 		s.bar(b)
 	}
 	s.seen = next - uint64(len(bars)) + heard
-	s.missed(now)
-	done := len(s.results)
-	for len(s.ended) > 0 {
-		p := s.ended[0]
-		if now.At < p.end+take.InstantOf(s.gear.Score.Window+s.gear.Score.Spread) {
-			break
-		}
-		s.ended = s.ended[1:]
-		s.judge(p)
-	}
-	return s.results[done:]
 }
 
 // bar takes a bar in that began to be heard.
 func (s *Session) bar(b sound.Played) {
-	if p := s.pass; p != nil && (b.State != sound.Playing || b.Number == s.bars.First || len(p.bars) > 0 && b.Number != s.bars.First+len(p.bars)) {
+	if p := s.pass; p != nil && (b.State != sound.Playing || b.Number == s.bars.First || b.Number != s.bars.First+p.bars) {
 		s.endPass(b)
 	}
 	switch b.State {
 	case sound.Playing:
-		if s.pass == nil {
+		// Bars that are played on from the middle, after a pause or into a new
+		// loop, belong to no pass.
+		if s.pass == nil && b.Number == s.bars.First {
 			s.beginPass(b)
 		}
 		if s.pass != nil {
-			s.pass.bars = append(s.pass.bars, b.Bar)
-			s.expect(b)
+			s.pass.bars++
 		}
 	case sound.Finished:
 		if !s.waits() {
@@ -59,45 +48,21 @@ func (s *Session) bar(b sound.Played) {
 	}
 }
 
-// beginPass starts a pass with its first bar. Bars that are played on from the
-// middle, after a pause or a new loop, belong to no pass.
 func (s *Session) beginPass(b sound.Played) {
-	if b.Number != s.bars.First {
-		return
-	}
 	s.passes++
 	if s.passes > 1 && !s.waits() {
 		s.planned = s.planned.After(true)
 	}
-	s.pass = &pass{number: s.passes, tempo: b.Bar.Tempo, a: s.a, planned: s.planned, start: b.Start, marks: map[int]take.LiveMark{}}
+	s.pass = &pass{number: s.passes, tempo: b.Bar.Tempo, layer: s.a.Layer, planned: s.planned, start: b.Start}
+	s.extra = 0
+	for k := range s.marks {
+		if k.pass < b.Pass {
+			delete(s.marks, k)
+		}
+	}
 	if !s.waits() {
 		s.tell(s.player.SetPassTempo(s.planned.After(true).Tempo))
 	}
-}
-
-// expect lays the pass out in time: the bars played as they were, the others as
-// the present one is.
-func (s *Session) expect(b sound.Played) {
-	p := s.pass
-	if n := len(p.bars); n > 1 && p.bars[n-1] == p.bars[n-2] && p.a == s.a && p.expected != nil {
-		return
-	}
-	p.a = s.a
-	p.expected = s.layOut(p, b.Bar)
-	p.live = take.NewLive(p.expected, s.gear.Score)
-}
-
-func (s *Session) layOut(p *pass, now take.Bar) []take.Expected {
-	all := append([]take.Bar{}, p.bars...)
-	for len(all) < s.bars.Last-s.bars.First+1 {
-		all = append(all, now)
-	}
-	times, err := take.New(all)
-	if err != nil {
-		s.tell(err)
-		return nil
-	}
-	return take.Expect(p.a, times, s.bars)
 }
 
 // endPass ends the pass with the bar, or the rest, that comes after it.
@@ -105,81 +70,52 @@ func (s *Session) endPass(b sound.Played) {
 	p := s.pass
 	s.pass = nil
 	p.end = b.Start
-	p.whole = len(p.bars) == s.bars.Last-s.bars.First+1
-	if p.whole {
+	if p.bars != s.bars.Last-s.bars.First+1 {
+		return
+	}
+	if s.follower != nil {
 		s.ended = append(s.ended, p)
-	}
-}
-
-// Hear takes a note of the input in. It returns what the note seems to be; false
-// outside a pass and for a note's end.
-func (s *Session) Hear(n listen.Note) (take.LiveMark, bool) {
-	if !n.On {
-		return take.LiveMark{}, false
-	}
-	at := s.player.When(s.gear.Began.Add(n.At)).At
-	played := take.Played{Time: at.Duration(), MIDI: n.MIDI, String: n.String}
-	s.tape.Hear(played)
-	p := s.pass
-	if p == nil || p.live == nil {
-		return take.LiveMark{}, false
-	}
-	played.Time = (at - p.start).Duration()
-	m := p.live.Hear(played)
-	if m.Event >= 0 {
-		if before, marked := p.marks[m.Event]; !marked || before.Verdict == take.Missed {
-			p.marks[m.Event] = m
-		}
-	}
-	return m, true
-}
-
-// missed marks the events that went by without a note.
-func (s *Session) missed(now sound.Now) {
-	p := s.pass
-	if p == nil || p.live == nil || s.gear.Input == nil {
 		return
 	}
-	for _, i := range p.live.Missed((now.At - p.start).Duration()) {
-		if _, marked := p.marks[i]; !marked {
-			verdict := take.Missed
-			if s.gear.Input.Status().State != listen.Hearing {
-				verdict = take.NotHeard
-			}
-			p.marks[i] = take.LiveMark{Event: i, Verdict: verdict}
-		}
+	s.results = append(s.results, s.result(p))
+	s.judging = true
+	if !s.waits() {
+		s.progress = p.planned.After(true)
 	}
 }
 
-// judge scores a pass that is over.
-func (s *Session) judge(p *pass) {
-	r := Result{
-		Pass: p.number, Tempo: p.tempo, Layer: p.a.Layer, Length: (p.end - p.start).Duration(),
-		At: s.gear.Now().Add(-(s.player.Now().At - p.start).Duration()), Ramp: p.planned,
+func (s *Session) result(p *pass) Result {
+	return Result{
+		Pass: p.number, Tempo: p.tempo, Layer: p.layer, Length: (p.end - p.start).Duration(), Ramp: p.planned,
+		At: s.gear.Now().Add(-(s.player.Now().At - p.start).Duration()),
 	}
-	if s.gear.Input == nil {
+}
+
+// Tell takes in what the ear heard. It reports whether a pass was judged by it.
+func (s *Session) Tell(n along.News) (judged bool) {
+	s.Poll()
+	switch n := n.(type) {
+	case along.Marked:
+		if n.Extra {
+			s.extra++
+			return false
+		}
+		s.marks[place{n.Pass, n.Expected.At, n.Expected.Kind}] = Mark{n.Verdict, n.Offset}
+	case along.Missed:
+		s.marks[place{n.Pass, n.Expected.At, n.Expected.Kind}] = Mark{Verdict: n.Verdict}
+	case along.Graded:
+		if !n.Whole || len(s.ended) == 0 {
+			return false
+		}
+		r := s.result(s.ended[0])
+		s.ended = s.ended[1:]
+		r.Score, r.Judged = n.Score, true
+		r.Clean, r.Why = n.Score.Clean()
 		s.results = append(s.results, r)
-		s.judging = true
-		if !s.waits() {
-			s.progress = p.planned.After(true)
-		}
-		return
+		s.after(&s.results[len(s.results)-1])
+		return true
 	}
-	r.Score = s.tape.Cut(s.layOut(p, p.bars[len(p.bars)-1]), p.start.Duration(), p.end.Duration(), s.absent(p), s.gear.Score)
-	r.Judged = true
-	r.Clean, r.Why = r.Score.Clean()
-	s.results = append(s.results, r)
-	s.after(&s.results[len(s.results)-1])
-}
-
-// absent are the spans in which the input was away, on the sound's clock.
-func (s *Session) absent(p *pass) []take.Span {
-	shift := s.player.When(s.gear.Began).At.Duration()
-	var spans []take.Span
-	for _, a := range s.gear.Input.Absent(p.start.Duration()-shift, p.end.Duration()-shift) {
-		spans = append(spans, take.Span{From: a.From + shift, To: a.To + shift})
-	}
-	return spans
+	return false
 }
 
 // Judge is the player's own word on the last pass, where nobody listened.
@@ -214,6 +150,7 @@ func (s *Session) after(r *Result) {
 		return
 	}
 	s.tell(s.player.SetPassTempo(s.planned.Tempo))
+	clear(s.marks)
 	s.tell(s.player.Stop())
 	s.tell(s.player.Play())
 }
@@ -271,6 +208,7 @@ func (s *Session) SetLoop(bars take.Bars) {
 	}
 	s.bars, s.pass = bars, nil
 	s.tell(s.player.SetCourse(s.course()))
+	s.ask()
 }
 
 // SetLayer plays another layer, from the next bar line on. It reports the error
@@ -288,7 +226,15 @@ func (s *Session) SetLayer(l fretboard.Layer) error {
 		return err
 	}
 	s.tell(s.player.SetScore(score))
+	s.ask()
 	return nil
+}
+
+// ask tells the follower what is played from now on.
+func (s *Session) ask() {
+	if s.follower != nil {
+		s.follower.Ask(s.task())
+	}
 }
 
 // SetClick changes the beats that click, from the next bar line on.

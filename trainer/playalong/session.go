@@ -10,6 +10,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/along"
 	"footfall/trainer/sound"
 )
 
@@ -60,14 +61,16 @@ type Session struct {
 	a      *fretboard.Arrangement
 	bars   take.Bars
 
-	progress ramp.Progress // after the last pass judged
-	planned  ramp.Progress // of the pass now playing
-	tape     take.Tape
+	progress ramp.Progress   // after the last pass judged
+	planned  ramp.Progress   // of the pass now playing
+	follower *along.Follower // nil where nobody listens
 	seen     uint64
 	passes   int // begun
 	running  bool
 	pass     *pass
-	ended    []*pass // wait for their last notes
+	ended    []*pass // wait to be judged
+	marks    map[place]Mark
+	extra    int // notes of the pass that nothing asked for
 	results  []Result
 	judging  bool
 	notice   string
@@ -75,17 +78,27 @@ type Session struct {
 
 // pass is a pass while it is played.
 type pass struct {
-	number   int
-	tempo    float64
-	a        *fretboard.Arrangement
-	planned  ramp.Progress
-	start    take.Instant
-	end      take.Instant
-	bars     []take.Bar
-	whole    bool // from its first bar to its last without a rest
-	expected []take.Expected
-	live     *take.Live
-	marks    map[int]take.LiveMark
+	number  int
+	tempo   float64
+	layer   fretboard.Layer
+	planned ramp.Progress
+	start   take.Instant
+	end     take.Instant
+	bars    int
+}
+
+// place is something asked for in a pass, which is numbered as the transport
+// does.
+type place struct {
+	pass int
+	at   tune.Position
+	kind fretboard.Kind
+}
+
+// Mark is how something asked for seems to have gone so far.
+type Mark struct {
+	Verdict take.Verdict
+	Offset  time.Duration
 }
 
 // Result is how a pass went.
@@ -118,7 +131,7 @@ func Open(c Choice, g Gear) (*Session, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Session{choice: c, gear: g, a: a, bars: bars, progress: c.Ramp, planned: c.Ramp}
+	s := &Session{choice: c, gear: g, a: a, bars: bars, progress: c.Ramp, planned: c.Ramp, marks: map[place]Mark{}}
 	score, err := s.music()
 	if err != nil {
 		return nil, err
@@ -131,8 +144,14 @@ func Open(c Choice, g Gear) (*Session, error) {
 		s.player.Close()
 		return nil, err
 	}
+	if g.Input != nil {
+		s.follower = along.Follow(along.Options{Input: g.Input, Epoch: g.Began, Clock: s.player, Task: s.task(), Settings: g.Score})
+	}
 	return s, nil
 }
+
+// task is what the follower listens for.
+func (s *Session) task() along.Task { return along.Task{Arrangement: s.a, Bars: s.bars} }
 
 // sectionBars returns the bars of a section's first time through the form, all
 // bars for no name.
@@ -194,8 +213,21 @@ func (s *Session) Pause() error {
 // Running reports whether the music plays or counts in.
 func (s *Session) Running() bool { return s.running }
 
-// Close stops the sound. The input is left to its owner.
-func (s *Session) Close() { s.player.Close() }
+// Close stops the sound and following. The input is left to its owner.
+func (s *Session) Close() {
+	if s.follower != nil {
+		s.follower.Close()
+	}
+	s.player.Close()
+}
+
+// News is what the ear hears, to be handed to Tell; nil where nobody listens.
+func (s *Session) News() <-chan along.News {
+	if s.follower == nil {
+		return nil
+	}
+	return s.follower.News()
+}
 
 // Now says what is heard now.
 func (s *Session) Now() sound.Now { return s.player.Now() }
@@ -215,22 +247,15 @@ func (s *Session) Passes() int { return s.passes }
 // Results returns the passes done, oldest first. It must not be changed.
 func (s *Session) Results() []Result { return s.results }
 
-// Expected returns what the pass now playing asks for; nil in none.
-func (s *Session) Expected() []take.Expected {
-	if s.pass == nil {
-		return nil
-	}
-	return s.pass.expected
+// MarkOf returns how something asked for in the pass now playing seems to have
+// gone so far; false where nothing is known yet.
+func (s *Session) MarkOf(at tune.Position, kind fretboard.Kind) (Mark, bool) {
+	m, ok := s.marks[place{s.player.Now().Pass, at, kind}]
+	return m, ok
 }
 
-// Marks returns how the events of the pass now playing seem to have gone so far,
-// by their index in Expected. It must not be changed.
-func (s *Session) Marks() map[int]take.LiveMark {
-	if s.pass == nil {
-		return nil
-	}
-	return s.pass.marks
-}
+// Extra returns how many notes of the pass nothing asked for, so far.
+func (s *Session) Extra() int { return s.extra }
 
 // Judging reports whether the session waits for Judge.
 func (s *Session) Judging() bool { return s.judging }

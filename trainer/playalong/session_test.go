@@ -107,31 +107,37 @@ func TestALadderWaitsForTheJudgement(t *testing.T) {
 	assert.Equal(t, []float64{240, 240, 260, 240}, tempos, "two clean passes go up a step, one that failed goes down")
 }
 
-// play returns a do for run that plays each expected bass note late, except
-// those that leave says.
-func play(s *Session, in ear, began time.Time, late time.Duration, leave func(take.Expected) bool) func() {
+// play returns a do for run that plays each bass note late, except those that
+// leave says, and hands the session what is heard.
+func play(s *Session, in ear, began time.Time, late time.Duration, leave func(pass int, e *fretboard.Event) bool) func() {
 	type key struct{ pass, event int }
 	done := map[key]bool{}
 	return func() {
-		for len(in.Notes()) > 0 {
-			s.Hear(<-in.Notes())
+		for len(s.News()) > 0 {
+			s.Tell(<-s.News())
 		}
 		now := s.Now()
-		if s.pass == nil {
+		if now.State != sound.Playing {
 			return
 		}
-		for i, e := range s.Expected() {
-			k := key{s.Passes(), i}
-			if done[k] || (now.At-s.pass.start).Duration() < e.Time+late {
+		placed := take.Place(now.Bar, now.Start)
+		events := s.Arrangement().Events
+		for i := range events {
+			e := &events[i]
+			if e.Kind != fretboard.BassEvent || e.At.Bar != now.Point.Bar || done[key{now.Pass, i}] {
 				continue
 			}
-			done[k] = true
-			if leave != nil && leave(e) {
+			due := placed.Beat(e.At.Beat, e.At.Off).Duration() + late
+			if now.At.Duration() < due {
+				continue
+			}
+			done[key{now.Pass, i}] = true
+			if leave != nil && leave(now.Pass, e) {
 				continue
 			}
 			// Stamp it where it was due, whenever the loop came round.
-			due := time.Now().Add(e.Time + late - (now.At - s.pass.start).Duration())
-			in.Hand(listen.Note{At: due.Sub(began), On: true, MIDI: e.Notes[0].MIDI, Velocity: 0.8, Confidence: 1})
+			at := time.Now().Add(due - now.At.Duration())
+			in.Hand(listen.Note{At: at.Sub(began), On: true, MIDI: e.Note.MIDI(), Velocity: 0.8, Confidence: 1})
 		}
 	}
 }
@@ -142,7 +148,9 @@ func TestPassesAreScoredAsPlayed(t *testing.T) {
 	in := ear{listen.NewFeed("test", listen.Options{Now: func() time.Duration { return time.Since(began) }}, "waiting")}
 	in.Found(0, "hearing")
 	s := open(t, two, "300", func(c *Choice, g *Gear) { c.Passes = 2; g.Input, g.Began = in, began })
-	run(t, s, play(s, in, began, 20*time.Millisecond, func(e take.Expected) bool { return e.At.Bar == 2 && e.At.Beat == 2 && s.Passes() == 2 }))
+	run(t, s, play(s, in, began, 20*time.Millisecond, func(pass int, e *fretboard.Event) bool {
+		return e.At.Bar == 2 && e.At.Beat == 2 && pass == 2
+	}))
 	require.Len(t, s.Results(), 2)
 	first, second := s.Results()[0], s.Results()[1]
 	assert.Equal(t, 6, first.Score.Matched)
@@ -151,6 +159,7 @@ func TestPassesAreScoredAsPlayed(t *testing.T) {
 	assert.Equal(t, 5, second.Score.Matched)
 	assert.Equal(t, 1, second.Score.Missed)
 	assert.False(t, second.Clean)
+	assert.Equal(t, 300.0, second.Tempo)
 }
 
 func TestTempoAndLoopChangeWhileItRuns(t *testing.T) {
