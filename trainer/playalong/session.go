@@ -175,7 +175,7 @@ func sectionBars(t *tune.Tune, name string) (take.Bars, error) {
 // music is the arrangement as the sound plays it, at the tempo of the pass to
 // come.
 func (s *Session) music() (*sound.Score, error) {
-	score, err := sound.FromArrangement(s.a, s.choice.Tune.Unroll())
+	score, err := sound.FromArrangement(s.a)
 	if err != nil {
 		return nil, err
 	}
