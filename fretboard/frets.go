@@ -62,7 +62,11 @@ func (t Tuning) ParseFrets(s string) ([]int, error) {
 		frets = append(frets, n)
 	}
 	if len(frets) != len(t) {
-		return nil, fmt.Errorf("found %d frets for %d strings; %s", len(frets), len(t), want)
+		noun := "frets"
+		if len(frets) == 1 {
+			noun = "fret"
+		}
+		return nil, fmt.Errorf("found %d %s for %d strings; %s", len(frets), noun, len(t), want)
 	}
 	if !sounding {
 		return nil, fmt.Errorf("no string sounds; give at least one a fret from 0 to %d", lastFret)

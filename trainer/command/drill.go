@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/charmbracelet/lipgloss"
@@ -31,10 +32,13 @@ func newDrillCommand(p *program) *cobra.Command {
 		Use:   "drill [NAME]",
 		Short: "Ask for degrees of a tune's or a set's chords, and score the answers",
 		Long: `Drill asks one question after the other and sums up at the end. NAME is the
-kind of question: find (the default), name, spell, line, or mixed. Where input or
-output is no terminal, or with --plain, questions and answers are lines of text;
-the word quit or the end of the input ends the sitting. With --json the summary
-alone goes to standard output, and the lines to standard error.`,
+kind of question, find where none is given:
+
+` + drillNames() + `
+Where input or output is no terminal, or with --plain, questions and answers are
+lines of text; the word quit or the end of the input ends the sitting. With
+--json the summary alone goes to standard output, and the lines to standard
+error.`,
 		Example: `  footfall drill find --tune "Lantern Street" --minutes 5
   printf '3\n8\nquit\n' | footfall drill --plain --chords "Dm7 G7 Cmaj7"`,
 		Args:              cobra.MaximumNArgs(1),
@@ -191,4 +195,13 @@ func onTerminal(cmd *cobra.Command) bool {
 func isTerminal(v any) bool {
 	f, ok := v.(*os.File)
 	return ok && (isatty.IsTerminal(f.Fd()) || isatty.IsCygwinTerminal(f.Fd()))
+}
+
+// drillNames lists the drills with what each trains.
+func drillNames() string {
+	var b strings.Builder
+	for _, d := range practice.Drills() {
+		fmt.Fprintf(&b, "  %-6s %s\n", d.Name, d.Says)
+	}
+	return b.String()
 }
