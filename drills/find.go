@@ -66,10 +66,10 @@ func (q Find) Judge(r Reply) Judgement {
 	case FormPlace:
 		p = r.Places[0]
 	case FormSound:
-		if r.String == 0 {
+		var ok bool
+		if p, ok = heardAt(r, q.Neck); !ok {
 			return q.gradeSound(r.MIDI)
 		}
-		p = fretboard.Place{String: r.String, Fret: r.MIDI - q.Neck.Tuning.Open(r.String)}
 	default:
 		return unread("Answer with " + q.Ask().Hint + ".")
 	}

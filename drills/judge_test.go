@@ -51,6 +51,9 @@ func TestFind(t *testing.T) {
 		{drills.Played(memory.MIDI, 48, 5), drills.Hit, "String 5, fret 3 is C, the b7 of Dm7."},
 		{drills.Played(memory.MIDI, 48, 6), drills.Near, "String 6, fret 8 is C, the right note, but on string 5 it is fret 3 or 15."},
 		{drills.Played(memory.MIDI, 72, 0), drills.Hit, "C is the b7 of Dm7. Which string it was, the input cannot tell."},
+		{drills.Played(memory.MIDI, 72, 5), drills.Hit, "C is the b7 of Dm7. Which string it was, the input cannot tell."}, // beyond the neck
+		{drills.Played(memory.MIDI, 36, 5), drills.Hit, "C is the b7 of Dm7. Which string it was, the input cannot tell."}, // below the string
+		{drills.Played(memory.MIDI, 48, 7), drills.Hit, "C is the b7 of Dm7. Which string it was, the input cannot tell."}, // no such string
 		{drills.Played(memory.MIDI, 47, 0), drills.Miss, "That was B, the 13. The b7 of Dm7 is C: fret 3 or 15."},
 		{drills.Typed(memory.Typed, "16"), drills.Unread, "fret 16 is beyond your neck: type a number from 0 to 15"},
 		{drills.Typed(memory.Typed, "three"), drills.Unread, `"three" is no fret: type a number from 0 to 15`},
@@ -206,8 +209,14 @@ func TestLine(t *testing.T) {
 		}},
 		{"Bar 2, beat 2, F7: up to the next 5.", 48, []string{"6 8", "5 3"}, nil},
 	} {
+		if c.midi >= 50 {
+			j := qs[i].Judge(drills.Played(memory.MIDI, c.midi, 4))
+			assert.Equal(t, drills.Near, j.Result)
+			assert.Equal(t, "String 4, fret 2 is E3, the right note, but the line lies on the bass strings: string 6 fret 12 or string 5 fret 7.", j.Reason)
+		}
 		assert.Equal(t, c.prompt, qs[i].Ask().Prompt)
 		assert.Equal(t, drills.Hit, qs[i].Judge(drills.Played(memory.MIDI, c.midi, 0)).Result)
+		assert.Equal(t, drills.Hit, qs[i].Judge(drills.Played(memory.MIDI, c.midi, 6)).Result)
 		assert.Equal(t, drills.Miss, qs[i].Judge(drills.Played(memory.MIDI, c.midi+12, 0)).Result)
 		for _, text := range c.right {
 			assert.Equal(t, drills.Hit, qs[i].Judge(drills.Typed(memory.Lines, text)).Result, text)

@@ -2,6 +2,7 @@ package drills
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"footfall/drills/memory"
@@ -98,7 +99,8 @@ func (q Line) move() string {
 	return fmt.Sprintf("to the nearest %s", d)
 }
 
-// Judge takes a place or a played note of exactly that pitch.
+// Judge takes a place or a played note of exactly that pitch. On a string that is
+// not the bass's, where that is known, it counts as slow.
 func (q Line) Judge(r Reply) Judgement {
 	want := q.Note.Pitch.MIDI()
 	given, got := "", 0
@@ -117,8 +119,8 @@ func (q Line) Judge(r Reply) Judgement {
 		given, got, at = givenPlace(p), q.Neck.MIDI(p), []fretboard.Place{p}
 	case FormSound:
 		given, got = noteNumber(r.MIDI), r.MIDI
-		if r.String != 0 {
-			at = []fretboard.Place{{String: r.String, Fret: got - q.Neck.Tuning.Open(r.String)}}
+		if p, ok := heardAt(r, q.Neck); ok {
+			given, at = givenPlace(p), []fretboard.Place{p}
 		}
 	default:
 		return unread("Answer with " + q.Ask().Hint + ".")
@@ -130,6 +132,11 @@ func (q Line) Judge(r Reply) Judgement {
 		j.Marks = append(j.Marks, fretboard.Mark{Place: p, Text: q.Note.Degree.String(), Role: fretboard.Right})
 	}
 	switch {
+	case got == want && len(at) > 0 && !slices.Contains(places, at[0]):
+		j.Result = Near
+		j.Reason = fmt.Sprintf("%s is %s, the right note, but the line lies on the bass strings: %s.", placeWords(at[0]), q.Note.Pitch, listPlaces(places))
+		j.Marks = append(j.Marks, fretboard.Mark{Place: at[0], Text: q.Note.Degree.String(), Role: fretboard.Plain})
+		return j
 	case got == want:
 		j.Reason = fmt.Sprintf("%s, the %s of %s.", q.Note.Pitch, q.Note.Degree, q.Note.Chord.Symbol)
 		return j

@@ -96,6 +96,16 @@ func placeWords(p fretboard.Place) string {
 	return fmt.Sprintf("String %d, fret %d", p.String, p.Fret)
 }
 
+// heardAt returns the place a played note was struck at: ok is false where the
+// input cannot tell its string, or where the neck has no such place.
+func heardAt(r Reply, neck fretboard.Neck) (p fretboard.Place, ok bool) {
+	if r.String < 1 || r.String > len(neck.Tuning) {
+		return fretboard.Place{}, false
+	}
+	p = fretboard.Place{String: r.String, Fret: r.MIDI - neck.Tuning.Open(r.String)}
+	return p, p.Fret >= 0 && p.Fret <= neck.HighestFret
+}
+
 func noteNumber(midi int) string { return fmt.Sprintf("MIDI note %d", midi) }
 
 func mod12(n int) int { return ((n % 12) + 12) % 12 }
