@@ -51,6 +51,8 @@ type Deck struct {
 
 type entry struct {
 	state State
+	// given is the item's index in the pool that the deck was made of.
+	given int
 	// at is the number of the latest question about it today, 0 for none.
 	at     int
 	missed bool
@@ -66,22 +68,37 @@ func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
 	if limits.NewADay == 0 {
 		limits.NewADay = DefaultNew
 	}
-	d := &Deck{pool: pool, entries: make([]entry, len(pool)), index: make(map[Item]int, len(pool)), day: day, limits: limits, lastNew: -newApart}
+	d := &Deck{index: make(map[Item]int, len(pool)), day: day, limits: limits, lastNew: -newApart}
 	for i, it := range pool {
-		d.entries[i].state = known[it]
-		d.index[it] = i
+		if _, twice := d.index[it]; twice {
+			continue
+		}
+		d.index[it] = len(d.pool)
+		d.pool = append(d.pool, it)
+		d.entries = append(d.entries, entry{state: known[it], given: i})
 	}
 	for it, s := range known {
 		if s.First == day && !s.New() {
 			d.letIn(it)
 		}
 	}
-	if len(known) == 0 {
+	if !Placed(known) {
 		d.placing = NewPlacing(pool)
 	} else {
 		d.start = LevelOf(known)
 	}
 	return d
+}
+
+// Placed reports whether anything is known of an item that has a degree, so
+// that no placing round is needed.
+func Placed(known map[Item]State) bool {
+	for it, s := range known {
+		if it.ofDegree() && !s.New() {
+			return true
+		}
+	}
+	return false
 }
 
 // Placing reports whether the next question belongs to the placing round.
@@ -116,9 +133,11 @@ func (d *Deck) State(it Item) State {
 	return State{}
 }
 
-// Next returns the item to ask next, as its index in the pool. The pool must
-// not be empty.
-func (d *Deck) Next(chance *rand.Rand) int {
+// Next returns the item to ask next, as its index in the pool that the deck was
+// made of. The pool must not be empty.
+func (d *Deck) Next(chance *rand.Rand) int { return d.entries[d.next(chance)].given }
+
+func (d *Deck) next(chance *rand.Rand) int {
 	if d.placing != nil {
 		if i, ok := d.placing.Next(d, chance); ok {
 			return i
@@ -175,9 +194,15 @@ func (d *Deck) newOne() (int, bool) {
 	if d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay || d.asked-d.lastNew < newApart {
 		return 0, false
 	}
+	return d.nextNew(func(Item) bool { return true })
+}
+
+// nextNew returns the first new item of the pool that is no look-alike, may
+// serve, and is not below the player's level while there is one that is not.
+func (d *Deck) nextNew(may func(Item) bool) (int, bool) {
 	below, found := 0, false
 	for i := range d.entries {
-		if !d.entries[i].state.New() || d.entries[i].barred {
+		if !d.entries[i].state.New() || d.entries[i].barred || !may(d.pool[i]) {
 			continue
 		}
 		if Level(d.pool[i]) >= d.start-1 {
@@ -236,4 +261,24 @@ func neighbours(a, b Item) bool {
 		return a.Root == b.Root || a.Degree == b.Degree
 	}
 	return a == b || Alike(a, b)
+}
+
+// Fresh returns the next new items, n at most, that the deck would let in today
+// once nothing due is waiting: in the order of the pool, from the player's level
+// on, no look-alikes among them or with what was new today. With oneGroup all are
+// of the group of the first.
+func (d *Deck) Fresh(n int, oneGroup bool) []Item {
+	e := *d
+	e.entries = slices.Clone(d.entries)
+	var items []Item
+	for len(items) < n {
+		i, ok := e.nextNew(func(it Item) bool { return !oneGroup || len(items) == 0 || it.Group() == items[0].Group() })
+		if !ok {
+			break
+		}
+		items = append(items, e.pool[i])
+		e.entries[i].barred = true
+		e.letIn(e.pool[i])
+	}
+	return items
 }

@@ -1,0 +1,102 @@
+package today
+
+import (
+	"fmt"
+
+	"footfall/drills/lesson"
+	"footfall/drills/memory"
+)
+
+// Kind says what a step is.
+type Kind string
+
+// The kinds of step.
+const (
+	Read    Kind = "read"    // a lesson's page
+	Placing Kind = "placing" // the first day's round that finds the level
+	WarmUp  Kind = "warm-up" // items that are due
+	New     Kind = "new"     // one new thing
+	Drill   Kind = "drill"   // mixed questions, or a lesson's drill
+	Passage Kind = "passage" // a passage with its ramp
+	Joy     Kind = "joy"     // a last pass, for joy
+	Break   Kind = "break"   // hands off
+)
+
+// Step is one thing to do. Which fields it has goes by its kind.
+type Step struct {
+	Kind    Kind `json:"kind"`
+	Minutes int  `json:"minutes"`
+	// Text says in a line what to do.
+	Text string `json:"text"`
+	// Items are asked in a warm-up, a new thing, or a drill that has some.
+	Items []memory.Item `json:"-"`
+	Keys  []string      `json:"items,omitempty"`
+	// Tune and what follows are a passage's; a drill may have a tune as well.
+	Tune    string `json:"tune,omitempty"`
+	Section string `json:"section,omitempty"`
+	Layer   string `json:"layer,omitempty"`
+	// Ramp is the ramp with its progress, as ramp.ParseProgress reads it.
+	Ramp string `json:"ramp,omitempty"`
+	// Tempo is that of the first pass, in quarter notes a minute.
+	Tempo float64 `json:"tempo,omitempty"`
+	// Passes is how many passes the minutes hold, as far as the ramp is known.
+	Passes int `json:"passes,omitempty"`
+	// Done says what counts as done, in a lesson.
+	Done string `json:"done,omitempty"`
+	// Task is the lesson's task that the step comes from.
+	Task *lesson.Task `json:"-"`
+}
+
+// Plan is the plan of a day.
+type Plan struct {
+	Day string `json:"day"`
+	// Minutes is the time there is; the steps take that much or less.
+	Minutes int    `json:"minutes"`
+	Seed    uint64 `json:"seed"`
+	// Lesson is the lesson's title, "" without one.
+	Lesson string `json:"lesson,omitempty"`
+	Steps  []Step `json:"steps"`
+	// Notes say what the plan leaves out, and why.
+	Notes []string `json:"notes,omitempty"`
+}
+
+// Total returns the minutes that the steps take.
+func (p Plan) Total() int {
+	total := 0
+	for _, s := range p.Steps {
+		total += s.Minutes
+	}
+	return total
+}
+
+// Without returns the plan without a step.
+func (p Plan) Without(i int) Plan {
+	p.Steps = append(append([]Step{}, p.Steps[:i]...), p.Steps[i+1:]...)
+	return p
+}
+
+// Later returns the plan with a step and the one after it changed over. A new
+// thing stays behind the warm-up: the plan is returned as it is.
+func (p Plan) Later(i int) Plan {
+	if i+1 >= len(p.Steps) || p.Steps[i].Kind == WarmUp && p.Steps[i+1].Kind == New {
+		return p
+	}
+	p.Steps = append([]Step{}, p.Steps...)
+	p.Steps[i], p.Steps[i+1] = p.Steps[i+1], p.Steps[i]
+	return p
+}
+
+// Stretched returns the plan with a step longer, or shorter, by minutes. A step
+// takes a minute at least; what the day has not the time for is an error.
+func (p Plan) Stretched(i, minutes int) (Plan, error) {
+	length := p.Steps[i].Minutes + minutes
+	if length < 1 {
+		return p, fmt.Errorf("a step takes a minute at least; leave it out instead")
+	}
+	if over := p.Total() + minutes - p.Minutes; minutes > 0 && over > 0 {
+		return p, fmt.Errorf("the day has %d minutes and they are all taken; shorten another step first", p.Minutes)
+	}
+	p.Steps = append([]Step{}, p.Steps...)
+	p.Steps[i].Minutes = length
+	return p, nil
+}
