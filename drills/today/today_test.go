@@ -201,7 +201,7 @@ func TestChooserAsksOnlyWhatItIsGiven(t *testing.T) {
 	for i := 0; i < len(w.Items); i += len(w.Items) / 8 {
 		only = append(only, w.Items[i])
 	}
-	choose := today.Chooser(nil, day, memory.Limits{}, only)
+	choose := today.Chooser(nil, day, today.Only(only))
 	chance := rand.New(rand.NewPCG(1, 1))
 	var past []drills.Answer
 	seen := map[memory.Item]bool{}
@@ -209,7 +209,7 @@ func TestChooserAsksOnlyWhatItIsGiven(t *testing.T) {
 		it := w.Items[choose(w.Items, past, chance)]
 		require.Contains(t, only, it)
 		seen[it] = true
-		past = append(past, drills.Answer{Item: it, Verdict: memory.Verdict(chance.IntN(3)), Took: 2 * time.Second})
+		past = append(past, drills.Answer{Item: it, Verdict: memory.Sure, Grade: memory.Good, Took: 2 * time.Second})
 	}
 	assert.Greater(t, len(seen), 3)
 }

@@ -81,51 +81,55 @@ func ByNeed(items []memory.Item, line []tune.LineNote) {
 	slices.SortStableFunc(items, func(a, b memory.Item) int { return rank(a) - rank(b) })
 }
 
-// Chooser returns a chooser for one sitting of drills that asks what memory
-// finds worth asking on a day, out of the items of only, or of the whole pool
-// where only is nil. The pool's order, or only's, says which new item is needed
-// first.
-func Chooser(known map[memory.Item]memory.State, day memory.Day, limits memory.Limits, only []memory.Item) drills.Chooser {
-	var deck *memory.Deck
-	var at []int // of the deck's items in the pool
-	paces := map[memory.Way]memory.Pace{}
-	told := 0
-	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
-		if deck == nil {
-			var items []memory.Item
-			items, at = among(pool, only)
-			deck = memory.NewDeck(items, known, day, limits)
+// Order puts the items of a pool in the order in which new ones are needed, and
+// leaves out what is not to be asked. It does not change the pool.
+type Order func(pool []memory.Item) []memory.Item
+
+// Needed orders by need: that of the tune's bass line, where there is one.
+func Needed(m drills.Material) Order {
+	return func(pool []memory.Item) []memory.Item {
+		pool = slices.Clone(pool)
+		if m.Tune == nil {
+			return pool
 		}
-		for ; told < len(past); told++ {
-			a := past[told]
-			pace := paces[a.Way]
-			pace.Way = a.Way
-			deck.Answered(a.Item, a.Verdict, pace.Grade(a.Verdict, a.Took), a.Took)
-			paces[a.Way] = pace.With(a.Verdict, a.Took)
+		low, high := m.Neck.BassRange()
+		if line, err := m.Tune.Line(low, high); err == nil {
+			ByNeed(pool, line)
 		}
-		return at[deck.Next(chance)]
+		return pool
 	}
 }
 
-// among returns the items of only that are in the pool, in only's order, with
-// their places; the whole pool where there are none.
-func among(pool, only []memory.Item) (items []memory.Item, at []int) {
-	places := make(map[memory.Item]int, len(pool))
-	for i, it := range pool {
-		if _, twice := places[it]; !twice {
-			places[it] = i
+// Only leaves out all but some items, in their order.
+func Only(items []memory.Item) Order {
+	return func(pool []memory.Item) []memory.Item {
+		return slices.DeleteFunc(slices.Clone(items), func(it memory.Item) bool { return !slices.Contains(pool, it) })
+	}
+}
+
+// Chooser returns a chooser for one sitting of drills that asks what memory
+// finds worth asking on a day. Where order leaves nothing, the whole pool is
+// asked.
+func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order) drills.Chooser {
+	var deck *memory.Deck
+	var at map[memory.Item]int
+	var items []memory.Item
+	told := 0
+	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
+		if deck == nil {
+			if items = order(pool); len(items) == 0 {
+				items = pool
+			}
+			at = make(map[memory.Item]int, len(pool))
+			for i, it := range pool {
+				at[it] = i
+			}
+			deck = memory.NewDeck(items, known, day, memory.Limits{})
 		}
-	}
-	for _, it := range only {
-		if i, ok := places[it]; ok {
-			items, at = append(items, it), append(at, i)
+		for ; told < len(past); told++ {
+			a := past[told]
+			deck.Answered(a.Item, a.Verdict, a.Grade, a.Took)
 		}
+		return at[items[deck.Next(chance)]]
 	}
-	if len(items) > 0 {
-		return items, at
-	}
-	for i := range pool {
-		at = append(at, i)
-	}
-	return pool, at
 }

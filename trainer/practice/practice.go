@@ -16,6 +16,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
@@ -62,6 +63,8 @@ type Choice struct {
 	// UsualQuestions, a walk at its last note.
 	Questions int
 	Length    time.Duration
+	// Only are the items to ask about; nil for all there are. A walk minds it not.
+	Only []memory.Item
 }
 
 // UsualQuestions ends a sitting for which nothing else was asked.
@@ -140,7 +143,7 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 		plan.Questions = UsualQuestions
 	}
 	if d.History != nil {
-		plan.Pace, plan.Choose = d.History.Pace, d.remembering(now)
+		plan.Pace, plan.Choose = d.History.Pace, d.remembering(now, m, c.Only)
 	}
 	s.Sitting, err = drills.Start(plan, now)
 	if err != nil {
@@ -151,24 +154,18 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 }
 
 // remembering chooses what is about to be forgotten, and lets new items in by
-// and by. Where the history cannot be read it chooses as for a new player.
-func (d *Desk) remembering(now time.Time) drills.Chooser {
-	var deck *memory.Deck
-	seen := 0
-	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
-		if deck == nil {
-			known, err := d.History.States(context.Background())
-			if err != nil {
-				known = nil
-			}
-			deck = memory.NewDeck(pool, known, memory.DayOf(now), memory.Limits{})
-		}
-		for ; seen < len(past); seen++ {
-			a := past[seen]
-			deck.Answered(a.Item, a.Verdict, a.Grade, a.Took)
-		}
-		return deck.Next(chance)
+// and by, in the order in which the tune needs them, or only gives them. Where
+// the history cannot be read it chooses as for a new player.
+func (d *Desk) remembering(now time.Time, m drills.Material, only []memory.Item) drills.Chooser {
+	known, err := d.History.States(context.Background())
+	if err != nil {
+		known = nil
 	}
+	order := today.Needed(m)
+	if only != nil {
+		order = today.Only(only)
+	}
+	return today.Chooser(known, memory.DayOf(now), order)
 }
 
 // Sitting is a sitting whose answers are kept. All but Keep are for one
