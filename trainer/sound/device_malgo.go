@@ -28,7 +28,7 @@ type malgoDevice struct {
 const bufferMS = 150
 
 func openDevice(rate int, render func([]float32), gone func()) (device output, err error) {
-	silenceALSA()
+	quietLibraries()
 	for _, b := range backends {
 		var fault error
 		if device, fault = openBackend(b, rate, render, gone); fault == nil {

@@ -212,6 +212,25 @@ func TestNoSoundServer(t *testing.T) {
 	p.Close()
 }
 
+// Libraries that look for a device write nothing over the screen. The child
+// process is for what they write past Go.
+func TestOpeningWritesNothing(t *testing.T) {
+	child := exec.Command(os.Args[0], "-test.run=^TestOpenInAChild$")
+	child.Env = append(os.Environ(), "OPEN_IN_A_CHILD=1", "PULSE_SERVER=unix:"+filepath.Join(t.TempDir(), "none"))
+	out, err := child.CombinedOutput()
+	require.NoError(t, err, string(out))
+	assert.Equal(t, "PASS\n", string(out))
+}
+
+func TestOpenInAChild(t *testing.T) {
+	if os.Getenv("OPEN_IN_A_CHILD") == "" {
+		t.Skip("runs as the child of TestOpeningWritesNothing")
+	}
+	p, err := Open(clicks(4, fourFour, 120), Options{})
+	require.NoError(t, err)
+	p.Close()
+}
+
 // The share of one core that playing eight strings costs, through a real sound
 // server, or on miniaudio's null device, which looks up every millisecond.
 // Budget: 5 %.

@@ -44,8 +44,9 @@ type Player struct {
 	// fill is how many samples the device asks for before it begins to play.
 	fill int
 
-	stop chan struct{}
-	done sync.WaitGroup
+	stop    chan struct{}
+	closing sync.Once
+	done    sync.WaitGroup
 }
 
 // output is a sound device that asks for samples until it is closed.
@@ -70,7 +71,7 @@ const (
 	startTime   = 3 * time.Second       // a device that has not begun to play by then never will
 	stillTime   = time.Second           // one that asks for nothing so long is gone
 	watchStep   = 100 * time.Millisecond
-	retryTime   = 2 * time.Second
+	retryTime   = 5 * time.Second
 )
 
 // Open starts the sound with a score, at rest. It always succeeds with a score
@@ -241,9 +242,9 @@ func (p *Player) advance(now time.Time) {
 	}
 }
 
-// Close stops the sound and lets the device go.
+// Close stops the sound and lets the device go. Closing again does nothing.
 func (p *Player) Close() {
-	close(p.stop)
+	p.closing.Do(func() { close(p.stop) })
 	p.done.Wait()
 }
 

@@ -204,7 +204,7 @@ func TestPlayerLosesItsDevice(t *testing.T) {
 				time.Sleep(3 * time.Second)
 				assert.Equal(t, 240.0, p.Now().Bar.Tempo, "the transport still obeys")
 				s.rule(nil)
-				time.Sleep(3 * time.Second)
+				time.Sleep(6 * time.Second)
 				assert.Empty(t, p.Status())
 				follow(t, p, 5*time.Second)
 				assert.True(t, s.device(1).loud.Load(), "the sound is back")
@@ -242,4 +242,13 @@ func TestPlayerUnderManyHands(t *testing.T) {
 	hands.Wait()
 	p.Close()
 	assert.Greater(t, s.device(0).asked.Load(), int64(10))
+}
+
+// The whole callback of a device, the clock's part with it.
+func TestCallbackAllocatesNothing(t *testing.T) {
+	p := playing(t, &shop{}, Options{Mute: true})
+	defer p.Close()
+	buf := make([]float32, 480)
+	assert.Zero(t, testing.AllocsPerRun(1000, func() { p.render(buf) }))
+	p.Close()
 }
