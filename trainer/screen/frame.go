@@ -253,7 +253,7 @@ func (f *frame) bottomLine(p page.Page) string {
 		return " " + f.theme.Warn.Render(ansi.Truncate(f.theme.Words(f.said), f.width-2, f.theme.Words("…")))
 	}
 	if f.help {
-		return " " + f.theme.Dim.Render("any key: on")
+		return " " + f.theme.Dim.Render("any key: back to the page")
 	}
 	// The frame's own keys always show; the page's as far as there is room.
 	var own []string

@@ -287,6 +287,26 @@ func TestNotesThatAreHeard(t *testing.T) {
 	assert.Equal(t, 1, l.kept(), "a note while the verdict shows is no answer")
 }
 
+// Questions with choices and with several places go the same way.
+func TestChoicesAndPlaces(t *testing.T) {
+	l := &ledger{}
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "shape", Chords: "first"}))
+	d.sees("  1  ")
+	d.press("9", "enter")
+	require.Zero(t, l.kept(), "9 is no choice")
+	d.press("backspace", "1", "enter")
+	require.Equal(t, 1, l.kept())
+
+	d = drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "build", Chords: "first"}))
+	d.press("right", "enter")
+	d.sees("Nothing is typed yet")
+	d.press("home", "space", "up", "up", "space", "space", "right", "space")
+	d.sees("  3:1")
+	d.press("enter")
+	require.Equal(t, 2, l.kept())
+	assert.Equal(t, memory.Cursor, l.answers[1].Way)
+}
+
 func TestEscAndHelpAndSmallTerminals(t *testing.T) {
 	d := drive(t, services(t, termenv.Ascii, nil), 80, 24)
 	d.press("?")

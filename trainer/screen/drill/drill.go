@@ -373,22 +373,41 @@ func (p *Page) pointing() *fretboard.Place {
 }
 
 func (p *Page) answerLines() []string {
-	typed := p.theme.Words(p.text) + p.theme.Glyphs.Caret
-	line := "  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(typed)
-	if p.text == "" && p.shown {
-		line = "  " + p.theme.Dim.Render("Answer") + " " +
-			p.theme.Strong.Render(fmt.Sprintf("string %d, fret %d", p.cursor.String, p.cursor.Fret))
+	given := p.theme.Words(p.text) + p.theme.Glyphs.Caret
+	switch {
+	case p.text != "":
+	case len(p.places) > 0:
+		given = p.placed()
+	case p.shown:
+		given = fmt.Sprintf("string %d, fret %d", p.cursor.String, p.cursor.Fret)
 	}
-	help := "Type " + p.ask.Hint + p.orPoint() + "; enter answers."
+	lines := []string{"  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(given), ""}
+	text, look := "Type "+p.ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
 	if p.hint != "" {
-		return []string{line, "", "  " + p.theme.Warn.Render(p.fit(p.hint))}
+		text, look = p.hint, p.theme.Warn
 	}
-	return []string{line, "", "  " + p.theme.Dim.Render(p.fit(help))}
+	for l := range strings.SplitSeq(p.wrap(text), "\n") {
+		lines = append(lines, "  "+look.Render(l))
+	}
+	return lines
+}
+
+// placed lists the places put down: "string 6 fret 8, string 4 fret 8".
+func (p *Page) placed() string {
+	places := slices.SortedFunc(slices.Values(p.places), func(a, b fretboard.Place) int { return b.String - a.String })
+	words := make([]string, len(places))
+	for i, q := range places {
+		words[i] = fmt.Sprintf("%d:%d", q.String, q.Fret)
+	}
+	return strings.Join(words, "  ")
 }
 
 func (p *Page) orPoint() string {
 	if p.ask.Takes&(drills.FormPlace|drills.FormPlaces) == 0 {
 		return ""
+	}
+	if p.ask.Takes&drills.FormPlaces != 0 {
+		return ", or put notes down with the arrow keys and space"
 	}
 	return ", or use the arrow keys"
 }

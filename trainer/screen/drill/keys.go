@@ -17,7 +17,7 @@ func newKeys(t *theme.Theme) keys {
 		answer: key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "answer")),
 		move: key.NewBinding(key.WithKeys("left", "right", "up", "down", "home", "end"),
 			key.WithHelp(g.Left+" "+g.Right+" "+g.Up+" "+g.Down, "point on the neck")),
-		place: key.NewBinding(key.WithKeys(" "), key.WithHelp("space", "put a finger down")),
+		place: key.NewBinding(key.WithKeys(" "), key.WithHelp("space", "put a note down")),
 		text:  key.NewBinding(key.WithKeys("0"), key.WithHelp("0-9 a-g b #", "type the answer")),
 		next:  key.NewBinding(key.WithKeys("enter", " "), key.WithHelp("enter", "on")),
 	}
@@ -32,7 +32,7 @@ func (k *keys) forAsk(a drills.Ask) {
 
 func (k *keys) of(s state) []key.Binding {
 	if s == asking || s == keeping {
-		return []key.Binding{k.answer, k.move, k.place, k.text}
+		return []key.Binding{k.answer, k.place, k.move, k.text}
 	}
 	return []key.Binding{k.next}
 }
