@@ -151,7 +151,7 @@ func answersOf(answers []drills.Answer) []answered {
 }
 
 // runBare is footfall without a command: the screens, or where input or output
-// is no terminal, the choice in lines of text.
+// is no terminal, the choice in lines of text. In JSON it lists what there is.
 func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
 	desk, done, err := p.desk(cmd, nil)
 	if err != nil {
@@ -162,11 +162,36 @@ func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
 			err = e
 		}
 	}()
+	if p.json {
+		return json.NewEncoder(cmd.OutOrStdout()).Encode(offers(desk))
+	}
 	if inLines || !onTerminal(cmd) {
 		plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now).Menu(desk)
 		return nil
 	}
 	return p.screens(cmd, desk, practice.Choice{})
+}
+
+// offer is something that can be picked, for scripts.
+type offer struct {
+	Name  string `json:"name"`
+	Title string `json:"title,omitempty"`
+	Says  string `json:"says"`
+}
+
+// offers lists what can be practised, and with what.
+func offers(d *practice.Desk) map[string][]offer {
+	all := map[string][]offer{}
+	for _, dr := range practice.Drills() {
+		all["drills"] = append(all["drills"], offer{Name: dr.Name, Says: dr.Says})
+	}
+	for _, s := range drills.Sets {
+		all["chords"] = append(all["chords"], offer{s.Name, s.Title, s.Says})
+	}
+	for _, t := range d.Tunes {
+		all["tunes"] = append(all["tunes"], offer{t.Name, t.Tune.Title, t.Tune.Trains})
+	}
+	return all
 }
 
 // screens opens the screens, on the drill of a choice where it names one.

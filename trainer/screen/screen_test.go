@@ -394,6 +394,36 @@ func TestRealProgramWithNoColour(t *testing.T) {
 	assert.NotContains(t, all.String(), "\x1b]11")
 }
 
+// Four strings or eight, left-handed, with 24 frets: the question, its choices
+// and what to type all fit the smallest terminal.
+func TestOddNecksFit(t *testing.T) {
+	for _, tuning := range []fretboard.Tuning{{28, 33, 38, 43}, {35, 40, 45, 50, 55, 59, 64}, {28, 35, 40, 45, 50, 55, 59, 64}} {
+		for _, left := range []bool{false, true} {
+			for _, name := range []string{"find", "name", "shape", "build"} {
+				s := services(t, termenv.Ascii, nil)
+				n, frets := len(tuning), 24
+				if name == "shape" || name == "build" {
+					frets = 7 // searching 24 frets of eight strings takes seconds
+				}
+				s.Desk.Neck = fretboard.Neck{Tuning: tuning, ScaleMM: 648, HighestFret: frets, BassStrings: []int{n, n - 1}, LeftHanded: left}
+				d := drive(t, s, 80, 24)
+				d.send(page.Open{ID: DrillOf(practice.Choice{Drill: name, Chords: "first"})})
+				view := d.view()
+				if strings.Contains(view, "has no chords to ask about") || strings.Contains(view, "no shape") {
+					continue
+				}
+				d.sees("question 1 of 3")
+				d.sees("enter answers.")
+				d.sees(fmt.Sprintf("%d ", n))
+				for l := range strings.SplitSeq(view, "\n") {
+					assert.LessOrEqual(t, lipgloss.Width(l), 80, "%s", l)
+				}
+				d.press("right", "left", "left", "right", "enter")
+			}
+		}
+	}
+}
+
 // However the keys fall, the frame neither panics nor outgrows the terminal.
 func TestRandomKeys(t *testing.T) {
 	n := 20_000
