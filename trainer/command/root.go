@@ -70,6 +70,7 @@ func New() *cobra.Command {
 	root.AddCommand(newSheetCommand(p))
 	root.AddCommand(newTuneCommand(p))
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
+	root.AddCommand(newWalkCommand(p))
 
 	markFailures(root)
 	return root

@@ -1,0 +1,279 @@
+package walk
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/tunetest"
+)
+
+// neck is the range of the two low strings to fret 15.
+var neck = Options{Low: 40, High: 60}
+
+func read(t testing.TB, text string) *tune.Tune {
+	t.Helper()
+	tn, faults := tune.Read(text)
+	require.Empty(t, faults)
+	return tn
+}
+
+func tuneOf(t testing.TB, meter, key, chords string) *tune.Tune {
+	t.Helper()
+	return read(t, "tune x\nkey "+key+"\nmeter "+meter+"\ntempo 120\n\n[A]\nchords | "+chords+" |\n")
+}
+
+// cheapest tries every line there is.
+func cheapest(p *problem) float64 {
+	best := math.Inf(1)
+	line := make([]int, len(p.slots))
+	var try func(i int)
+	try = func(i int) {
+		if i == len(line) {
+			best = min(best, p.cost(line))
+			return
+		}
+		for _, midi := range p.pitches[i] {
+			line[i] = midi
+			try(i + 1)
+		}
+	}
+	try(0)
+	return best
+}
+
+func TestEqualsBruteForce(t *testing.T) {
+	for _, tt := range []struct{ meter, key, chords string }{
+		{"3/4", "C", "Dm7 | G7"}, {"4/4", "C", "C"}, {"5/4", "F", "F7"}, {"2/4", "Bb", "Bb7 Eb7 | Bb7"},
+		{"4/4", "Am", "Bm7b5 E7(b9)"}, {"3/4", "Eb", "Ebmaj7 Cm7 Fm7 | Bb7"}, {"6/8", "G", "Am7 | D7 | Gmaj7"}, {"2/4", "C", "C/E"},
+	} {
+		for seed := range uint64(3) {
+			for style := range Style(len(styleNames)) {
+				tn := tuneOf(t, tt.meter, tt.key, tt.chords)
+				o := Options{Low: 41, High: 54, Seed: seed, Style: style}
+				p := problemOf(tn, tn.Unroll(), []bool{true, true, true}, o)
+				line, cost := p.solve()
+				require.InDelta(t, cheapest(&p), cost, 1e-9, "%+v %s seed %d", tt, style, seed)
+				require.InDelta(t, p.cost(line), cost, 1e-9)
+			}
+		}
+	}
+}
+
+// What was composed is written, read back and resolved to the same pitches; kept
+// bars hold their degrees; all is in range; on random tunes of every kind.
+func TestLinesReadBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tn := tunetest.Tune().Draw(t, "tune")
+		o := neck
+		o.Seed = rapid.Uint64Range(0, 5).Draw(t, "seed")
+		o.Style = Style(rapid.IntRange(0, len(styleNames)-1).Draw(t, "style"))
+		if rapid.Bool().Draw(t, "fill some") {
+			salt := rapid.IntRange(0, 3).Draw(t, "salt")
+			o.Fill = func(section string, bar int) bool { return (bar+salt+len(section))%3 == 0 }
+		}
+		l, err := Compose(tn, o)
+		if err != nil {
+			require.ErrorContains(t, err, "no chord")
+			return
+		}
+		again, faults := tune.Read(tune.Write(l.Tune()))
+		require.Empty(t, faults, tune.Write(l.Tune()))
+		notes, err := again.Line(o.Low, o.High)
+		require.NoError(t, err)
+		require.Len(t, notes, len(l.Notes))
+		for i, n := range notes {
+			require.Equal(t, l.Notes[i].Pitch, n.Pitch)
+			require.Equal(t, l.Notes[i].Degree, n.Degree)
+			require.Equal(t, l.Notes[i].At, n.At)
+			require.Equal(t, l.Notes[i].Halves, n.Halves)
+			require.NotEmpty(t, l.Notes[i].Reason)
+		}
+		require.Equal(t, len(tn.Unroll()), len(again.Unroll()))
+	})
+}
+
+func TestSeeds(t *testing.T) {
+	tn := tuneOf(t, "4/4", "Bb", "Bbmaj7 | Cm7 | F7 | Bb7 | Ebmaj7 | Cm7b5 F7(b9) | Bbmaj7 G7 | Cm7 F7")
+	best, err := Compose(tn, neck)
+	require.NoError(t, err)
+	lines := map[string]bool{}
+	for seed := range uint64(20) {
+		o := neck
+		o.Seed = seed
+		l, err := Compose(tn, o)
+		require.NoError(t, err)
+		again, err := Compose(tn, o)
+		require.NoError(t, err)
+		require.Equal(t, l.Notes, again.Notes, "the same seed gives the same line")
+		lines[tune.Write(l.Tune())] = true
+
+		p := problemOf(tn, l.bars, l.fill, neck)
+		var midi []int
+		for _, n := range l.Notes {
+			midi = append(midi, n.Pitch.MIDI())
+		}
+		midi = append(midi, midi[0])
+		cost := p.cost(midi)
+		require.GreaterOrEqual(t, cost, best.Cost-1e-9)
+		require.LessOrEqual(t, cost, best.Cost+2*Noise*float64(len(midi)))
+	}
+	require.Greater(t, len(lines), 15)
+}
+
+func TestStyles(t *testing.T) {
+	tn := tuneOf(t, "4/4", "C", "Cmaj7 | A7 Dm7 | G7sus G7 | C/E")
+	for style, allowed := range map[Style]string{
+		Roots: "1 3", RootsFifths: "1 3 5", ChordTones: "1 3 4 5 7 b7 b3", ScaleSteps: "1 2 b2 b3 3 4 5 6 b6 7 b7",
+	} {
+		o := neck
+		o.Style = style
+		l, err := Compose(tn, o)
+		require.NoError(t, err)
+		for _, n := range l.Notes {
+			require.Contains(t, strings.Fields(allowed), n.Degree.String(), "%s at %v", style, n.At)
+			if style == Roots {
+				require.Equal(t, n.Chord.Bass.Semitone(), n.Pitch.Semitone())
+			}
+		}
+		parsed, err := ParseStyle(style.String())
+		require.NoError(t, err)
+		require.Equal(t, style, parsed)
+	}
+	o := neck
+	o.Style = Roots
+	l, err := Compose(tn, o)
+	require.NoError(t, err)
+	require.Contains(t, tune.Write(l.Tune()), "1 - - -")
+	require.Len(t, l.Notes, 6)
+	o.Style = TwoFeel
+	l, err = Compose(tn, o)
+	require.NoError(t, err)
+	require.Len(t, l.Notes, 8)
+	for _, n := range l.Notes {
+		require.Equal(t, 4, n.Halves)
+	}
+	_, err = ParseStyle("stride")
+	require.ErrorContains(t, err, "approaches, roots, fifths, chord-tones, scale, two-feel")
+	require.Equal(t, "approaches", StyleNames()[0])
+}
+
+func TestKeepsWhatThePlayerWrote(t *testing.T) {
+	tn := read(t, `tune x
+key F
+meter 4/4
+tempo 120
+
+[A]
+chords | F7         | Bb7     | F7            | C7        |
+bass   | 1 /3 /5 /6 | . . . . | /1,\5 - \b3 . | . . . .   |
+`)
+	l, err := Compose(tn, neck)
+	require.NoError(t, err)
+	out := l.Tune()
+	require.Equal(t, tn.Sections[0].Bars[0].Bass, out.Sections[0].Bars[0].Bass)
+	require.Equal(t, tn.Sections[0].Bars[2].Bass, out.Sections[0].Bars[2].Bass, "splits, holds, rests and directions too")
+	for _, n := range l.Notes {
+		require.Equal(t, n.At.Bar%2 == 1, n.Kept)
+		require.Equal(t, n.Kept, n.Reason == "as you wrote it")
+	}
+	_, err = out.Line(40, 60)
+	require.NoError(t, err)
+
+	// A line without gaps is composed anew.
+	full, err := Compose(out, neck)
+	require.NoError(t, err)
+	for _, n := range full.Notes {
+		require.False(t, n.Kept)
+	}
+	// Kept bars that climb out of the range are joined by other directions.
+	climbs := read(t, strings.Replace(tune.Write(tn), "1 /3 /5 /6", "1 /1 /1 /1", 1))
+	l, err = Compose(climbs, neck)
+	require.NoError(t, err)
+	_, err = l.Tune().Line(40, 60)
+	require.NoError(t, err)
+	require.Equal(t, harmony.Degree{Number: 1}, l.Notes[3].Degree)
+}
+
+func TestRepeatedSectionsMayDiffer(t *testing.T) {
+	tn := read(t, `tune x
+key F
+meter 4/4
+tempo 120
+form A A B A
+
+[A]
+chords | F7   | Bb7 | F7 |
+hits   | on . . . | % | % |
+
+[B]
+chords | Cm7 | F7 |
+`)
+	o := neck
+	o.Seed = 3
+	l, err := Compose(tn, o)
+	require.NoError(t, err)
+	text := tune.Write(l.Tune())
+	require.Contains(t, text, "form   A A2 B A3")
+	require.Contains(t, text, "chords | =A1")
+	again := read(t, text)
+	require.Equal(t, len(tn.Unroll()), len(again.Unroll()))
+	for i, fb := range again.Unroll() {
+		require.Equal(t, tn.Unroll()[i].Bar.Hits, fb.Bar.Hits)
+	}
+	// Where the line is the same, one section serves.
+	o = neck
+	o.Style = Roots
+	l, err = Compose(read(t, strings.Replace(tune.Write(tn), "A A B A", "A A", 1)), o)
+	require.NoError(t, err)
+	require.Len(t, l.Tune().Sections, 3)
+	require.Equal(t, []string{"A", "A2"}, l.Tune().Form)
+}
+
+func TestComposeErrors(t *testing.T) {
+	tn := tuneOf(t, "4/4", "C", "N.C.")
+	_, err := Compose(tn, neck)
+	require.ErrorContains(t, err, "no chord")
+	_, err = Compose(tuneOf(t, "4/4", "C", "C"), Options{Low: 40, High: 45})
+	require.ErrorContains(t, err, "octave")
+}
+
+func TestReasons(t *testing.T) {
+	tn := tuneOf(t, "4/4", "C", "C/E | Dm7 | G7 | C")
+	l, err := Compose(tn, neck)
+	require.NoError(t, err)
+	var got []string
+	for _, n := range l.Notes {
+		got = append(got, n.Degree.String()+": "+n.Reason)
+	}
+	text := strings.Join(got, "\n")
+	require.Contains(t, text, "1: root of C")
+	require.Contains(t, text, "bass note of C/E")
+	require.Contains(t, text, "the next root")
+}
+
+// The budget is 1 s for 1,000 bars; twice the bars take twice the time.
+func BenchmarkCompose(b *testing.B) {
+	for _, bars := range []int{250, 500, 1000, 2000} {
+		b.Run(fmt.Sprint(bars), func(b *testing.B) {
+			chords := make([]string, bars)
+			for i := range chords {
+				chords[i] = []string{"Dm7", "G7(b9)", "Cmaj7 A7", "Em7b5 A7alt"}[i%4]
+			}
+			tn := tuneOf(b, "4/4", "C", strings.Join(chords, " | "))
+			o := neck
+			for b.Loop() {
+				o.Seed++
+				if _, err := Compose(tn, o); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
+	}
+}

@@ -1,0 +1,148 @@
+package walk
+
+import "math"
+
+// problem is a line to compose: its places, what may stand on each, and the
+// seed.
+type problem struct {
+	slots []slot
+	// notes is how many of the slots are the line's; one more is the first note
+	// again, where the last bar leads back to it.
+	notes int
+	// pitches holds the MIDI note numbers that each slot may take, low to high,
+	// never none.
+	pitches [][]int
+	// centre is where a line rather stays, as a MIDI note number.
+	centre int
+	seed   uint64
+	hand   Hand
+	pace   pace
+	beats  int // of a bar
+}
+
+func (p *problem) unary(i, midi int) float64 {
+	return unary(&p.slots[i], midi, p.centre) + noise(p.seed, i, midi)
+}
+
+func (p *problem) pair(i, from, to int) float64 {
+	a, b := &p.slots[i-1], &p.slots[i]
+	cost := pair(a, b, from, to)
+	if p.hand.late(from, to, p.between(i), p.pace) {
+		cost += impossible
+	}
+	return cost
+}
+
+// between returns the half beats from the start of the note before slot i to its
+// own; what follows the line's end is as good as a beat away.
+func (p *problem) between(i int) int {
+	a, b := p.slots[i-1].at, p.slots[i].at
+	if b.Bar < a.Bar {
+		return 2
+	}
+	n := 2 * ((b.Bar-a.Bar)*p.beats + b.Beat - a.Beat)
+	if b.Off {
+		n++
+	}
+	if a.Off {
+		n--
+	}
+	return n
+}
+
+// cost adds up the whole cost of a line, by definition; solve finds the line
+// that has least of it.
+func (p *problem) cost(line []int) float64 {
+	total := 0.0
+	for i, midi := range line {
+		total += p.unary(i, midi)
+		if i >= 1 {
+			total += p.pair(i, line[i-1], midi)
+		}
+		if i >= 2 {
+			total += triple(line[i-1]-line[i-2], midi-line[i-1])
+		}
+	}
+	return total
+}
+
+// solve finds the line of least cost: a best path whose states are the pairs of
+// neighbouring notes, since a cost reaches over three notes and no more. It
+// takes time linear in the number of slots. Of equal lines it takes the lowest
+// first notes.
+func (p *problem) solve() ([]int, float64) {
+	n := len(p.slots)
+	if n == 0 {
+		return nil, 0
+	}
+	best := make([]float64, len(p.pitches[0])) // of lines of one note
+	for j, midi := range p.pitches[0] {
+		best[j] = p.unary(0, midi)
+	}
+	if n == 1 {
+		j := least(best)
+		return []int{p.pitches[0][j]}, best[j]
+	}
+	var shape [25][25]float64
+	for a := range shape {
+		for b := range shape[a] {
+			shape[a][b] = triple(a-12, b-12)
+		}
+	}
+	// state[k*len(b)+l] is the least cost of a line that ends in pitch k of the
+	// slot before and pitch l of this one; back says which pitch came before.
+	back := make([][]uint8, n)
+	prev, here := p.pitches[0], p.pitches[1]
+	state := make([]float64, len(prev)*len(here))
+	for k, from := range prev {
+		for l, to := range here {
+			state[k*len(here)+l] = best[k] + p.unary(1, to) + p.pair(1, from, to)
+		}
+	}
+	for i := 2; i < n; i++ {
+		next := p.pitches[i]
+		out := make([]float64, len(here)*len(next))
+		back[i] = make([]uint8, len(out))
+		for l, to := range next {
+			own := p.unary(i, to)
+			for k, from := range here {
+				step := own + p.pair(i, from, to)
+				cheapest, which := math.Inf(1), 0
+				for h, first := range prev {
+					c := state[h*len(here)+k]
+					if a, b := from-first+12, to-from+12; a >= 0 && a < 25 && b >= 0 && b < 25 {
+						c += shape[a][b]
+					} else {
+						c += triple(a-12, b-12)
+					}
+					if c < cheapest {
+						cheapest, which = c, h
+					}
+				}
+				out[k*len(next)+l] = step + cheapest
+				back[i][k*len(next)+l] = uint8(which)
+			}
+		}
+		prev, here, state = here, next, out
+	}
+	end := least(state)
+	cost := state[end]
+	line := make([]int, n)
+	k, l := end/len(here), end%len(here)
+	for i := n - 1; i >= 2; i-- {
+		line[i] = p.pitches[i][l]
+		k, l = int(back[i][k*len(p.pitches[i])+l]), k
+	}
+	line[1], line[0] = p.pitches[1][l], p.pitches[0][k]
+	return line, cost
+}
+
+func least(costs []float64) int {
+	at := 0
+	for i, c := range costs {
+		if c < costs[at] {
+			at = i
+		}
+	}
+	return at
+}

@@ -1,0 +1,119 @@
+package walk
+
+import (
+	"slices"
+	"strconv"
+
+	"footfall/harmony/tune"
+)
+
+// Tune returns the tune with the line as its bass row. A section that the form
+// plays more than once, with another line each time, is written once for each:
+// A, then A2, A3 with the same chords, hits, shapes and words.
+func (l *Line) Tune() *tune.Tune {
+	out := *l.tune
+	out.Comments = slices.Clone(l.tune.Comments)
+	passes, rows := l.passes()
+	taken := map[string]bool{}
+	for _, s := range l.tune.Sections {
+		taken[s.Name] = true
+	}
+	form := make([]string, len(passes))
+	out.Sections = nil
+	for _, s := range l.tune.Sections {
+		var written [][][]tune.BassBeat // the rows of this section so far
+		var names []string
+		for n, name := range passes {
+			if name != s.Name {
+				continue
+			}
+			at := slices.IndexFunc(written, func(w [][]tune.BassBeat) bool { return sameRow(w, rows[n]) })
+			if at < 0 {
+				at = len(written)
+				written = append(written, rows[n])
+				fresh := s.Name
+				if at > 0 {
+					fresh = freeName(s.Name, taken)
+				}
+				names = append(names, fresh)
+				out.Sections = append(out.Sections, section(s, fresh, rows[n]))
+			}
+			form[n] = names[at]
+		}
+		if written == nil {
+			out.Sections = append(out.Sections, s)
+		}
+	}
+	if len(out.Sections) != len(l.tune.Sections) || l.tune.Form != nil {
+		out.Form = form
+	}
+	return &out
+}
+
+// freeName returns the first of A2, A3 … that no section has, and takes it.
+func freeName(name string, taken map[string]bool) string {
+	if last := name[len(name)-1]; last >= '0' && last <= '9' {
+		name += "-"
+	}
+	for n := 2; ; n++ {
+		if fresh := name + strconv.Itoa(n); !taken[fresh] {
+			taken[fresh] = true
+			return fresh
+		}
+	}
+}
+
+// section copies a section with another bass row. Under a new name its other
+// rows are written as copies of the section's own.
+func section(s tune.Section, name string, bass [][]tune.BassBeat) tune.Section {
+	out := tune.Section{Name: name, Bars: slices.Clone(s.Bars)}
+	for i := range out.Bars {
+		b := &out.Bars[i]
+		if name != s.Name {
+			for row := range b.Copies {
+				b.Copies[row] = tune.Copy{Kind: tune.CopyOf, Section: s.Name, Bar: i + 1}
+			}
+		}
+		if bass[i] != nil {
+			b.Bass = bass[i]
+			b.Copies[tune.BassRow] = tune.Copy{}
+		}
+	}
+	return out
+}
+
+// passes names the section of each part of the form, with its bass row.
+func (l *Line) passes() (names []string, rows [][][]tune.BassBeat) {
+	beats := l.tune.Meter.Beats()
+	at := 0
+	for i, fb := range l.bars {
+		if fb.SectionBar == 1 {
+			names = append(names, fb.Section)
+			rows = append(rows, nil)
+		}
+		bar := slices.Clone(fb.Bar.Bass)
+		if l.fill[i] {
+			bar = make([]tune.BassBeat, beats)
+		}
+		for ; at < len(l.Notes) && l.Notes[at].At.Bar == fb.Number; at++ {
+			n := &l.Notes[at]
+			tok := tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction}
+			if n.At.Off {
+				bar[n.At.Beat-1].Second = tok
+				continue
+			}
+			bar[n.At.Beat-1].First = tok
+			if l.fill[i] {
+				for held := 1; held < l.own[at]/2; held++ {
+					bar[n.At.Beat-1+held].First.Kind = tune.BassHold
+				}
+			}
+		}
+		rows[len(rows)-1] = append(rows[len(rows)-1], bar)
+	}
+	return names, rows
+}
+
+func sameRow(a, b [][]tune.BassBeat) bool {
+	return slices.EqualFunc(a, b, func(x, y []tune.BassBeat) bool { return slices.Equal(x, y) })
+}
