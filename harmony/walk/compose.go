@@ -56,6 +56,7 @@ func Compose(t *tune.Tune, o Options) (*Line, error) {
 	}
 	bars := t.Unroll()
 	fill := o.fills(t, bars)
+	o.Hand = o.Hand.within(o.Low, o.High)
 	p := problemOf(t, bars, fill, o)
 	if len(p.slots) == 0 {
 		return nil, errors.New("the tune has no chord to walk over")

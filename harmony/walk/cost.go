@@ -23,21 +23,21 @@ var arrivalCost = [...]float64{root: 0, fifth: 0.9, third: 1.7, colour: 2.6, ste
 // beatCost is the cost of each role on any other note, by the weight of its
 // beat: chord tones belong on strong beats.
 var beatCost = [...][6]float64{
-	downbeat: {root: 0.5, fifth: 0.1, third: 0.1, colour: 0.2, step: 1.15, chrome: impossible},
-	second:   {root: 1.0, fifth: 0, third: 0, colour: 0.05, step: 0.35, chrome: 1.85},
-	mid:      {root: 0.8, fifth: 0, third: 0.05, colour: 0.6, step: 0.35, chrome: 0.95},
+	downbeat: {root: 0.5, fifth: 0, third: 0.35, colour: 0.3, step: 1.15, chrome: impossible},
+	second:   {root: 1.15, fifth: 0, third: 0, colour: 0.1, step: 0.35, chrome: 1.95},
+	mid:      {root: 0.8, fifth: 0, third: 0, colour: 0.6, step: 0.3, chrome: 0.95},
 	inner:    {root: 0.6, fifth: 0.1, third: 0.1, colour: 0.2, step: 0.3, chrome: 1.2},
-	last:     {root: 0.5, fifth: 0.35, third: 0.15, colour: 0, step: 0.55, chrome: 0.55},
+	last:     {root: 0.5, fifth: 0.35, third: 0.1, colour: 0.1, step: 0.55, chrome: 0.55},
 }
 
 // intervalCost is the cost of moving by so many semitones, up or down.
-var intervalCost = [13]float64{2.2, 0.1, 0.3, 0.65, 0.6, 0.4, 1.8, 1.2, 1.8, 1.6, 2.2, 3, 1.1}
+var intervalCost = [13]float64{3, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 1.8, 1.6, 2.2, 3, 1.1}
 
 // slashMissed is added where a slash bass is named and another note arrives.
 const slashMissed = 2
 
 // repeatAcross is added where the same note stands on both sides of a change.
-const repeatAcross = 1.6
+const repeatAcross = 1.45
 
 // approachCost is the cost of reaching a root on a new chord, by semitones from
 // the note before to the root (1 is from a half step below).
@@ -62,9 +62,9 @@ func approachCost(by int) float64 {
 const (
 	danglingChrome = impossible // a chromatic note that no half step resolves
 	danglingStep   = 1.2        // a scale tone between chord tones left by a leap
-	sameWay        = 1.3        // a leap of a fifth or more that goes on the same way
-	leapThenLeap   = 1.1        // a leap of a fourth or more, then no step back
-	toAndFro       = 1.4        // back to the note before last
+	sameWay        = 1.25       // a leap of a fifth or more that goes on the same way
+	leapThenLeap   = 0.85       // a leap of a fourth or more, then no step back
+	toAndFro       = 1.35       // back to the note before last
 	straightOn     = 0.15       // a third note in the same direction
 	perSemitone    = 0.03       // distance from the middle of the low octave
 )
@@ -132,6 +132,8 @@ func unclear(a, b *slot, from, to int) bool {
 func triple(first, then int) float64 {
 	cost := 0.0
 	switch {
+	case abs(first) > 12 || abs(then) > 12:
+		return 0
 	case first == 0 || then == 0:
 	case first == -then:
 		cost += toAndFro

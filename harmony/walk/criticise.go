@@ -35,6 +35,7 @@ type Remark struct {
 // row has no remarks.
 func Criticise(t *tune.Tune, c Critic) []Remark {
 	bars := t.Unroll()
+	c.Hand = c.Hand.within(c.Low, c.High)
 	var out []Remark
 	notes, err := t.Line(c.Low, c.High)
 	var outside *tune.LineError

@@ -31,3 +31,20 @@ func (h Hand) late(from, to, halves int, p pace) bool {
 	}
 	return h.ShiftMM(from, to) > h.SpeedMM*float64(halves)*p.secondsPerHalf
 }
+
+// within returns the hand with its distances worked out once for all pitches of
+// a range.
+func (h Hand) within(low, high int) Hand {
+	if h.ShiftMM == nil {
+		return h
+	}
+	n := high - low + 1
+	mm := make([]float64, n*n)
+	for a := range n {
+		for b := range n {
+			mm[a*n+b] = h.ShiftMM(low+a, low+b)
+		}
+	}
+	h.ShiftMM = func(from, to int) float64 { return mm[(from-low)*n+to-low] }
+	return h
+}

@@ -114,7 +114,9 @@ func (h *heard) judgeChords(say sayer) {
 		for i := first; i < len(h.starts) && h.starts[i] < s.end; i++ {
 			class := mod12(h.midi[i])
 			r := s.roles[class]
-			if silent && h.starts[i] <= s.start && !s.has(class) {
+			// A beat that began before a change in its middle may end as it began.
+			came := h.starts[i] == s.start || h.starts[i] < s.start && s.start%2 == 0
+			if silent && came && !s.has(class) {
 				say(MissedRoot, s.start, "%s comes in over its %s, which is no tone of it: arrive on the %s, or on its 3 or 5",
 					s.chord, s.name(h.midi[i]), s.rootName())
 			}

@@ -83,10 +83,12 @@ func (p *problem) solve() ([]int, float64) {
 		j := least(best)
 		return []int{p.pitches[0][j]}, best[j]
 	}
-	var shape [25][25]float64
-	for a := range shape {
-		for b := range shape[a] {
-			shape[a][b] = triple(a-12, b-12)
+	// shape[then][first] is the cost of two moves in a row; a move past an octave
+	// has none.
+	var shape [octaves + 1][octaves + 1]float64
+	for first := range octaves {
+		for then := range octaves {
+			shape[then][first] = triple(first-12, then-12)
 		}
 	}
 	// state[k*len(b)+l] is the least cost of a line that ends in pitch k of the
@@ -99,27 +101,31 @@ func (p *problem) solve() ([]int, float64) {
 			state[k*len(here)+l] = best[k] + p.unary(1, to) + p.pair(1, from, to)
 		}
 	}
+	var came []float64 // of a pitch k, the state and the move from each pitch before
+	var moved []int
 	for i := 2; i < n; i++ {
 		next := p.pitches[i]
 		out := make([]float64, len(here)*len(next))
 		back[i] = make([]uint8, len(out))
+		own := make([]float64, len(next))
 		for l, to := range next {
-			own := p.unary(i, to)
-			for k, from := range here {
-				step := own + p.pair(i, from, to)
+			own[l] = p.unary(i, to)
+		}
+		for k, from := range here {
+			came, moved = came[:0], moved[:0]
+			for h, first := range prev {
+				came = append(came, state[h*len(here)+k])
+				moved = append(moved, move(first, from))
+			}
+			for l, to := range next {
 				cheapest, which := math.Inf(1), 0
-				for h, first := range prev {
-					c := state[h*len(here)+k]
-					if a, b := from-first+12, to-from+12; a >= 0 && a < 25 && b >= 0 && b < 25 {
-						c += shape[a][b]
-					} else {
-						c += triple(a-12, b-12)
-					}
-					if c < cheapest {
+				shapes := &shape[move(from, to)]
+				for h, c := range came {
+					if c += shapes[moved[h]]; c < cheapest {
 						cheapest, which = c, h
 					}
 				}
-				out[k*len(next)+l] = step + cheapest
+				out[k*len(next)+l] = own[l] + p.pair(i, from, to) + cheapest
 				back[i][k*len(next)+l] = uint8(which)
 			}
 		}
@@ -135,6 +141,18 @@ func (p *problem) solve() ([]int, float64) {
 	}
 	line[1], line[0] = p.pitches[1][l], p.pitches[0][k]
 	return line, cost
+}
+
+// octaves counts the moves of an octave down to an octave up.
+const octaves = 25
+
+// move numbers a move for a table: 0 for an octave down to 24 for one up, 25 for
+// any further.
+func move(from, to int) int {
+	if by := to - from + 12; by >= 0 && by < octaves {
+		return by
+	}
+	return octaves
 }
 
 func least(costs []float64) int {

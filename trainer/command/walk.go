@@ -3,10 +3,12 @@ package command
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
 )
@@ -39,13 +41,29 @@ type walked struct {
 	Events []walkedNote `json:"events"`
 }
 
+// remarked is a remark on a line as scripts read it. Better is one better bar,
+// in the tokens of a bass row, "" for praise and where there is none.
+type remarked struct {
+	Section    string  `json:"section"`
+	SectionBar int     `json:"section_bar"`
+	Bar        int     `json:"bar"`
+	Beat       float64 `json:"beat"`
+	Rule       string  `json:"rule"`
+	Good       bool    `json:"good"`
+	Grave      bool    `json:"grave"`
+	Says       string  `json:"says"`
+	Source     string  `json:"source"`
+	Better     string  `json:"better"`
+}
+
 func newWalkCommand(p *program) *cobra.Command {
-	var style string
+	var style, key string
 	var seed uint64
+	var judge bool
 	cmd := &cobra.Command{
 		Use:               "walk TUNE",
 		ValidArgsFunction: completeTunes,
-		Short:             "Compose a walking bass line over a tune",
+		Short:             "Compose a walking bass line over a tune, or judge the one it has",
 		Long: `Compose a walking bass line over a tune's chords and print the tune with it.
 
 Bars of the bass row that hold nothing but rests are filled, and the others kept
@@ -55,8 +73,11 @@ form repeats may get another line each time, as a section of its own.
 Styles: ` + strings.Join(walk.StyleNames(), ", ") + `. The same seed gives the same line.
 With --json the answer is the notes of one pass, with the reason of each.
 
+With --judge nothing is composed: the answer is what is good and bad about the
+tune's own line, bar by bar, with one better bar for each fault.
+
 TUNE is the name of a built-in tune, a file, or - for standard input.`,
-		Example: "  footfall walk lantern-street --style two-feel\n  footfall walk my.tune --seed 7 > walked.tune",
+		Example: "  footfall walk lantern-street --style two-feel\n  footfall walk my.tune --seed 7 > walked.tune\n  footfall walk my.tune --judge",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			s, err := walk.ParseStyle(style)
@@ -67,9 +88,17 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if err != nil {
 				return err
 			}
-			neck, _ := p.settings.Instrument()
+			if key != "" {
+				if t, err = transpose(cmd, p, t, key); err != nil {
+					return err
+				}
+			}
+			if judge {
+				return p.judgeLine(cmd, t)
+			}
+			neck, hand := p.settings.Instrument()
 			low, high := neck.BassRange()
-			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high})
+			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high, Hand: walkingHand(neck, hand)})
 			if err != nil {
 				return badInput(err)
 			}
@@ -82,8 +111,85 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 	}
 	cmd.Flags().StringVar(&style, "style", walk.StyleNames()[0], "what the line may use: "+strings.Join(walk.StyleNames(), ", "))
 	cmd.Flags().Uint64Var(&seed, "seed", 0, "which of the lines near the best; 0 is the best")
+	cmd.Flags().StringVar(&key, "key", "", "in another key, such as Eb or F#m")
+	cmd.Flags().BoolVar(&judge, "judge", false, "judge the tune's own line")
 	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions(walk.StyleNames(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
+}
+
+// walkingHand tells walk how far apart notes lie on a neck.
+func walkingHand(neck fretboard.Neck, hand fretboard.Hand) walk.Hand {
+	return walk.Hand{
+		ShiftMM: func(from, to int) float64 { return neck.ShiftMM(from, to, hand) },
+		SpeedMM: walk.DefaultSpeedMM,
+	}
+}
+
+// judgeLine prints what is good and bad about a tune's own bass row.
+func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
+	neck, hand := p.settings.Instrument()
+	low, high := neck.BassRange()
+	remarks := walk.Criticise(t, walk.Critic{Low: low, High: high, Hand: walkingHand(neck, hand)})
+	out := cmd.OutOrStdout()
+	if p.json {
+		list := []remarked{}
+		for _, r := range remarks {
+			list = append(list, remarked{
+				Section: r.Section, SectionBar: r.SectionBar, Bar: r.At.Bar, Beat: countedBeat(r.At), Rule: r.Rule.Name,
+				Good: r.Rule.Good, Grave: r.Rule.Grave, Says: r.Says, Source: r.Rule.Source, Better: bassRow(r.Better),
+			})
+		}
+		return json.NewEncoder(out).Encode(list)
+	}
+	if len(remarks) == 0 {
+		_, err := fmt.Fprintln(out, "no remarks: the tune has no line to judge, or nothing to say of it")
+		return err
+	}
+	bar, rules := 0, []walk.Rule{}
+	for _, r := range remarks {
+		if !slices.Contains(rules, r.Rule) {
+			rules = append(rules, r.Rule)
+		}
+		if r.At.Bar != bar {
+			bar = r.At.Bar
+			fmt.Fprintf(out, "bar %d (%s bar %d)\n", bar, r.Section, r.SectionBar)
+		}
+		kind := "mind "
+		switch {
+		case r.Rule.Good:
+			kind = "good "
+		case r.Rule.Grave:
+			kind = "fault"
+		}
+		says := fmt.Sprintf("beat %g: %s (%s)", countedBeat(r.At), r.Says, r.Rule.Name)
+		fmt.Fprintf(out, "  %s  %s\n", kind, strings.TrimSpace(wrapped(says, "         ", lineWidth)))
+		if r.Better != nil {
+			fmt.Fprintf(out, "         better: %s\n", bassRow(r.Better))
+		}
+	}
+	fmt.Fprintln(out, "\nwhere the rules come from")
+	for _, rule := range rules {
+		fmt.Fprintf(out, "  %-9s  %s\n", rule.Name, strings.TrimSpace(wrapped(rule.Source, "             ", lineWidth)))
+	}
+	return nil
+}
+
+// countedBeat is a place in its bar as a player counts: 2.5 is the second half
+// of beat 2.
+func countedBeat(at tune.Position) float64 {
+	if at.Off {
+		return float64(at.Beat) + 0.5
+	}
+	return float64(at.Beat)
+}
+
+// bassRow writes a bar of a bass row.
+func bassRow(bar []tune.BassBeat) string {
+	tokens := make([]string, len(bar))
+	for i, b := range bar {
+		tokens[i] = b.String()
+	}
+	return strings.Join(tokens, " ")
 }
 
 func walkedOf(t *tune.Tune, line *walk.Line, style walk.Style, seed uint64) walked {
@@ -91,12 +197,8 @@ func walkedOf(t *tune.Tune, line *walk.Line, style walk.Style, seed uint64) walk
 	bars := t.Unroll()
 	for _, n := range line.Notes {
 		bar := bars[n.At.Bar-1]
-		beat := float64(n.At.Beat)
-		if n.At.Off {
-			beat += 0.5
-		}
 		out.Events = append(out.Events, walkedNote{
-			Section: bar.Section, SectionBar: bar.SectionBar, Bar: n.At.Bar, Beat: beat, Kind: "bass",
+			Section: bar.Section, SectionBar: bar.SectionBar, Bar: n.At.Bar, Beat: countedBeat(n.At), Kind: "bass",
 			Chord: n.Chord.Symbol, Degree: n.Degree.String(), Direction: [...]string{"nearest", "rise", "fall"}[n.Direction],
 			Note: n.Pitch.String(), MIDI: n.Pitch.MIDI(), Beats: float64(n.Halves) / 2, Kept: n.Kept, Reason: n.Reason,
 		})

@@ -1,0 +1,99 @@
+package command
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"footfall/harmony/tune"
+)
+
+func TestWalkPrintsATune(t *testing.T) {
+	out, _, code := runOn(nil, "walk", "tin-kettle-blues", "--seed", "4")
+	require.Zero(t, code)
+	tn, faults := tune.Check(out, 40, 60)
+	require.Empty(t, faults)
+	require.Equal(t, "Tin Kettle Blues", tn.Title)
+	again, _, _ := runOn(nil, "walk", "tin-kettle-blues", "--seed", "4")
+	require.Equal(t, out, again)
+	other, _, _ := runOn(nil, "walk", "tin-kettle-blues", "--seed", "5")
+	require.NotEqual(t, out, other)
+	moved, _, code := runOn(nil, "walk", "tin-kettle-blues", "--key", "Ab")
+	require.Zero(t, code)
+	require.Contains(t, moved, "key    Ab")
+}
+
+func TestWalkGivesNotesWithReasons(t *testing.T) {
+	out, _, code := runOn(nil, "walk", "tin-kettle-blues", "--json", "--style", "chord-tones")
+	require.Zero(t, code)
+	var line walked
+	require.NoError(t, json.Unmarshal([]byte(out), &line))
+	require.Equal(t, "chord-tones", line.Style)
+	require.Len(t, line.Events, 48)
+	for _, e := range line.Events {
+		require.NotEmpty(t, e.Reason)
+		require.Equal(t, "bass", e.Kind)
+		require.Equal(t, 1.0, e.Beats)
+		require.False(t, e.Kept)
+	}
+	require.Equal(t, "1", line.Events[0].Degree)
+	require.Equal(t, 41, line.Events[0].MIDI)
+}
+
+const faulty = `tune x
+key C
+meter 4/4
+tempo 120
+
+[A]
+chords | Dm7        | G7          | C         | C |
+bass   | 1 /2 /b3 \2 | \4 \3 \2 \1 | 1 /3,/5 \3 \1 | . . . . |
+`
+
+func TestWalkKeepsWrittenBars(t *testing.T) {
+	out, _, code := runOn(strings.NewReader(faulty), "walk", "-")
+	require.Zero(t, code)
+	require.Contains(t, out, `1 /2 /b3 \2 | \4 \3 \2 \1 | 1 /3,/5 \3 \1 |`)
+	require.NotContains(t, out, ". . . .")
+}
+
+func TestWalkJudges(t *testing.T) {
+	out, _, code := runOn(strings.NewReader(faulty), "walk", "-", "--judge", "--json")
+	require.Zero(t, code)
+	var remarks []remarked
+	require.NoError(t, json.Unmarshal([]byte(out), &remarks))
+	found := false
+	for _, r := range remarks {
+		if r.Rule == "arrival" {
+			found = true
+			require.True(t, r.Grave)
+			require.Equal(t, 2, r.Bar)
+			require.Len(t, strings.Fields(r.Better), 4)
+			require.NotEmpty(t, r.Source)
+		}
+	}
+	require.True(t, found)
+
+	out, _, code = runOn(strings.NewReader(faulty), "walk", "-", "--judge")
+	require.Zero(t, code)
+	require.Contains(t, out, "bar 2 (A bar 2)\n  fault  beat 1: G7 comes in over its 4")
+	require.Contains(t, out, "better: ")
+	require.Contains(t, out, "where the rules come from")
+
+	out, _, _ = runOn(strings.NewReader("tune x\nkey C\nmeter 4/4\ntempo 90\n\n[A]\nchords | C |\n"), "walk", "-", "--judge")
+	require.Contains(t, out, "no remarks")
+}
+
+func TestWalkRefuses(t *testing.T) {
+	for _, args := range [][]string{
+		{"walk"}, {"walk", "no-such-tune"}, {"walk", "tin-kettle-blues", "--style", "stride"},
+		{"walk", "tin-kettle-blues", "--seed", "x"}, {"walk", "tin-kettle-blues", "--key", "H"},
+	} {
+		_, errs, code := runOn(nil, args...)
+		require.Equal(t, ExitBadInput, code, "%q: %s", args, errs)
+	}
+	_, _, code := runOn(strings.NewReader("tune x\nkey C\nmeter 4/4\ntempo 90\n\n[A]\nchords | N.C. |\n"), "walk", "-")
+	require.Equal(t, ExitBadInput, code)
+}
