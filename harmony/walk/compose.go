@@ -180,7 +180,7 @@ func note(slots []slot, midi []int, i int) Note {
 	if s.kept != nil {
 		d, direction = s.kept.Degree, s.kept.Direction
 	}
-	if i > 0 && (s.kept == nil || direction.From(midi[i-1], mod12(midi[i])) != midi[i]) {
+	if i > 0 && (s.kept == nil || tune.Move(midi[i-1], mod12(midi[i]), direction) != midi[i]) {
 		switch {
 		case midi[i] > midi[i-1]:
 			direction = tune.Rise

@@ -1,5 +1,7 @@
 package walk
 
+import "footfall/harmony/tune"
+
 // The costs of a line, in points; a line costs the sum over its notes, and the
 // best line costs least. Their order is common practice, no source; their sizes
 // are set so that lines in the default style have the shares that were counted
@@ -94,7 +96,7 @@ func pair(a, b *slot, from, to int) float64 {
 	if by > 12 || by < -12 {
 		return unwritable
 	}
-	if b.kept != nil && b.kept.Direction.From(from, mod12(to)) != to {
+	if b.kept != nil && tune.Move(from, mod12(to), b.kept.Direction) != to {
 		return impossible
 	}
 	cost := intervalCost[abs(by)]
