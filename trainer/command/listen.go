@@ -1,36 +1,16 @@
 package command
 
 import (
-	"bufio"
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
-	"path/filepath"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"footfall/harmony"
-	"footfall/trainer/history"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/taps"
 	"footfall/trainer/sound"
-)
-
-// What --calibrate may be given.
-const (
-	calibrateStrings = "strings"
-	calibrateDelay   = "delay"
-)
-
-// Calibration taps: two bars of four at an easy tempo. Common practice, no
-// source.
-const (
-	calibrateTempo = 90
-	calibrateBars  = 2
 )
 
 // listening is one run of the listen command.
@@ -69,13 +49,13 @@ kept for that port and used whenever it is listened to.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			l.cmd = cmd
-			l.store = listen.StoreIn(filepath.Dir(history.Path("")))
+			l.store = l.inputs()
 			return l.run()
 		},
 	}
 	f := cmd.Flags()
 	f.BoolVar(&l.ports, "ports", false, "list the inputs that are there now")
-	f.StringVar(&l.port, "port", "", "the input: a port's name or a path")
+	addPortFlag(cmd, &l.port)
 	f.StringVar(&l.calibrate, "calibrate", "", "learn the strings, or with =delay the delay alone")
 	f.Lookup("calibrate").NoOptDefVal = calibrateStrings
 	f.DurationVar(&l.length, "for", 0, "stop after so long, such as 30s")
@@ -93,8 +73,12 @@ func (l *listening) run() error {
 	case l.ports:
 		return l.list()
 	}
-	if err := l.pick(); err != nil {
+	port, err := l.pickPort(l.port)
+	if err != nil {
 		return err
+	}
+	if l.port = port; port == "" {
+		return badInput(errors.New("no MIDI input is plugged in: plug one in, or give the path of a named pipe with --port"))
 	}
 	if l.calibrate != "" {
 		return l.learn()
@@ -161,43 +145,6 @@ func (l *listening) list() error {
 	return nil
 }
 
-// pick settles on a port: the one named, the one of the settings, the one used
-// last, or the only one.
-func (l *listening) pick() error {
-	if l.port == "" {
-		l.port = l.settings.Listen.Port
-	}
-	if l.port != "" {
-		if strings.ContainsRune(l.port, filepath.Separator) {
-			path, err := filepath.Abs(l.port)
-			l.port = path // so that it is found again from another folder
-			return err
-		}
-		return nil
-	}
-	last, err := l.store.Last()
-	if err != nil || last != "" {
-		l.port = last
-		return err
-	}
-	there, err := listen.Ports()
-	if err != nil {
-		return err
-	}
-	if len(there) == 1 {
-		l.port = there[0].Name
-		return nil
-	}
-	if len(there) == 0 {
-		return badInput(errors.New("no MIDI input is plugged in: plug one in, or give the path of a named pipe with --port"))
-	}
-	names := make([]string, len(there))
-	for i, port := range there {
-		names[i] = port.Name
-	}
-	return badInput(fmt.Errorf("there are several inputs: give one with --port: %s", strings.Join(names, ", ")))
-}
-
 // heardNote is a note as scripts read it.
 type heardNote struct {
 	At         float64 `json:"at_s"`
@@ -213,11 +160,9 @@ type heardNote struct {
 
 // monitor prints what comes, and on standard error how the input is doing.
 func (l *listening) monitor() error {
-	epoch := time.Now()
-	delay := time.Duration(l.settings.Listen.DelayMS * float64(time.Millisecond))
-	in, err := l.store.Open(l.port, func() time.Duration { return time.Since(epoch) }, delay)
+	in, err := l.openPort(l.port, time.Now())
 	if err != nil {
-		return badInput(err)
+		return err
 	}
 	defer in.Close()
 	var over <-chan time.Time
@@ -275,137 +220,6 @@ func pitchName(midi int) string {
 		}
 	}
 	return fmt.Sprint(midi)
-}
-
-// learn calibrates: it asks in whole lines, so that it can be answered by a
-// script and heard by a screen reader.
-func (l *listening) learn() error {
-	epoch := time.Now()
-	in, err := listen.Open(l.port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
-	if err != nil {
-		return badInput(err)
-	}
-	defer in.Close()
-	ask := bufio.NewScanner(l.cmd.InOrStdin())
-	l.say("Calibrating %s. A click counts four, then goes on for %d beats: play on each of them.", l.port, 4*l.bars)
-	var c listen.Calibration
-	if l.calibrate == calibrateDelay {
-		if c, err = l.store.Calibration(l.port); err == nil {
-			c.Delay, err = l.learnDelay(in, epoch, ask)
-		}
-		for i := range c.Strings {
-			c.Strings[i].Delay = nil // the one that was just learned holds for all
-		}
-	} else {
-		c, err = l.learnStrings(in, epoch, ask)
-	}
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(l.store.Learn(l.port, c), l.store.Use(l.port)); err != nil {
-		return err
-	}
-	if l.json {
-		return json.NewEncoder(l.cmd.OutOrStdout()).Encode(c)
-	}
-	for _, s := range c.Strings {
-		if s.Delay != nil {
-			l.say("String %d: channel %d, transposed by %+d, delay %.1f ms, spread %.1f ms.", s.String, s.Channel, s.Transpose, inMS(s.Delay.Median), inMS(s.Delay.Spread))
-		}
-	}
-	l.say("Delay of the port: %.1f ms, spread %.1f ms.", inMS(c.Delay.Median), inMS(c.Delay.Spread))
-	if l.calibrate == calibrateStrings && !c.StringsKnown() {
-		l.say("All strings come on one channel: which string is played cannot be told, and nothing will be said of it.")
-	}
-	l.say("Kept for %s.", l.port)
-	return nil
-}
-
-// errUnfinished is returned where the player stops before the end.
-var errUnfinished = errors.New("the calibration was not finished; nothing was kept")
-
-func (l *listening) learnDelay(in listen.Input, epoch time.Time, ask *bufio.Scanner) (listen.Delay, error) {
-	for {
-		if err := l.ready("Play any note with each click.", ask); err != nil {
-			return listen.Delay{}, err
-		}
-		round, err := l.round(in, epoch)
-		if err != nil {
-			return listen.Delay{}, err
-		}
-		var taken []time.Duration
-		for _, n := range round.Notes {
-			if n.On {
-				taken = append(taken, n.At)
-			}
-		}
-		delay, err := listen.LearnDelay(taken, round.Beats)
-		if err == nil {
-			return delay, nil
-		}
-		l.say("%s. %v. Once more.", in.Status().Line, err)
-	}
-}
-
-func (l *listening) learnStrings(in listen.Input, epoch time.Time, ask *bufio.Scanner) (listen.Calibration, error) {
-	neck, _ := l.settings.Instrument()
-	tuning := neck.Tuning
-	var learned []listen.StringCalibration
-	for str := len(tuning); str >= 1; {
-		prompt := fmt.Sprintf("String %d, open (%s): pluck it with each click.", str, pitchName(tuning.Open(str)))
-		if err := l.ready(prompt, ask); err != nil {
-			return listen.Calibration{}, err
-		}
-		round, err := l.round(in, epoch)
-		if err != nil {
-			return listen.Calibration{}, err
-		}
-		s, err := listen.LearnString(str, tuning.Open(str), round.Notes, round.Beats)
-		if err != nil {
-			l.say("%s. %v. Once more.", in.Status().Line, err)
-			continue
-		}
-		learned = append(learned, s)
-		str--
-	}
-	return listen.FromStrings(learned), nil
-}
-
-// ready waits for the player.
-func (l *listening) ready(prompt string, ask *bufio.Scanner) error {
-	l.say("%s Press enter to begin, or type q to stop.", prompt)
-	if !ask.Scan() {
-		return errors.Join(errUnfinished, ask.Err())
-	}
-	if strings.EqualFold(strings.TrimSpace(ask.Text()), "q") {
-		return errUnfinished
-	}
-	return nil
-}
-
-func (l *listening) round(in listen.Input, epoch time.Time) (taps.Round, error) {
-	ctx, stop := context.WithCancel(l.cmd.Context())
-	defer stop()
-	return taps.Play(ctx, in, taps.Options{
-		Epoch: epoch, Tempo: l.tempo, Bars: l.bars, Sound: l.sound,
-		Beat: func(beat int) {
-			switch {
-			case beat <= 0:
-				l.say("  count %d", beat+4)
-			default:
-				l.say("  beat %d", beat)
-			}
-		},
-	})
-}
-
-// say speaks to the player: on standard error where standard output is JSON.
-func (l *listening) say(format string, args ...any) {
-	var out io.Writer = l.cmd.OutOrStdout()
-	if l.json {
-		out = l.cmd.ErrOrStderr()
-	}
-	fmt.Fprintf(out, format+"\n", args...)
 }
 
 func inMS(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }

@@ -1,0 +1,65 @@
+package command
+
+import (
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"footfall/trainer/history"
+	"footfall/trainer/listen"
+)
+
+// addPortFlag adds --port to a command that listens.
+func addPortFlag(cmd *cobra.Command, port *string) {
+	cmd.Flags().StringVar(port, "port", "", "the input: a port's name or a path")
+}
+
+// inputs is where ports and what was learned of them are remembered.
+func (p *program) inputs() listen.Store {
+	return listen.StoreIn(filepath.Dir(history.Path(p.data)))
+}
+
+// pickPort settles on a port: the one named, the one of the settings, the one
+// used last, or the only one there is; "" where there is none. Several to pick
+// from are bad input.
+func (p *program) pickPort(named string) (string, error) {
+	if named == "" {
+		named = p.settings.Listen.Port
+	}
+	if strings.ContainsRune(named, filepath.Separator) {
+		return filepath.Abs(named) // so that it is found again from another folder
+	}
+	if named != "" {
+		return named, nil
+	}
+	last, err := p.inputs().Last()
+	if err != nil || last != "" {
+		return last, err
+	}
+	there, err := listen.Ports()
+	if err != nil || len(there) == 0 {
+		return "", err
+	}
+	names := make([]string, len(there))
+	for i, port := range there {
+		names[i] = port.Name
+	}
+	if len(names) > 1 {
+		return "", badInput(fmt.Errorf("there are several inputs: give one with --port: %s", strings.Join(names, ", ")))
+	}
+	return names[0], nil
+}
+
+// openPort opens a port with what was learned of it and remembers it as the one
+// used last. Its notes are stamped from epoch on.
+func (p *program) openPort(port string, epoch time.Time) (listen.Input, error) {
+	delay := time.Duration(p.settings.Listen.DelayMS * float64(time.Millisecond))
+	in, err := p.inputs().Open(port, func() time.Duration { return time.Since(epoch) }, delay)
+	if err != nil {
+		return nil, badInput(err)
+	}
+	return in, nil
+}
