@@ -1,8 +1,10 @@
 package take
 
 import (
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"testing"
 	"time"
@@ -266,6 +268,34 @@ func maximumMatching(slots []slot, played []Played) int {
 		}
 	}
 	return n
+}
+
+// Against another program's maximum matching: testdata/matching.py.
+func TestMatchingByNetworkX(t *testing.T) {
+	text, err := os.ReadFile("testdata/matching.json")
+	require.NoError(t, err)
+	var cases []struct {
+		Beat, Window     int
+		Expected, Played [][2]int
+		Matched          int
+	}
+	require.NoError(t, json.Unmarshal(text, &cases))
+	require.Len(t, cases, 250)
+	for i, c := range cases {
+		var expected []Expected
+		for _, n := range c.Expected {
+			e := line(time.Duration(c.Beat)*ms, n[1])[0]
+			e.Time = time.Duration(n[0]) * ms
+			expected = append(expected, e)
+		}
+		var played []Played
+		for _, n := range c.Played {
+			played = append(played, Played{Time: time.Duration(n[0]) * ms, MIDI: n[1]})
+		}
+		s := DefaultSettings()
+		s.Window, s.BeatShare = time.Duration(c.Window)*ms, 0
+		assert.Equal(t, c.Matched, Grade(expected, played, nil, s).Matched, "case %d", i)
+	}
 }
 
 // 10,000 random performances against the maximum bipartite matching (mir_eval,
