@@ -30,6 +30,9 @@ func (sc *Score) Report() []string {
 		d := sc.Degrees[0]
 		lines = append(lines, fmt.Sprintf("Worst degree: %s: %s of %d.", d.Degree, d.faults(), d.Expected))
 	}
+	if !sc.StringsKnown && len(sc.Played) > 0 {
+		lines = append(lines, "Which strings were played, the input does not tell.")
+	}
 	if clean, why := sc.Clean(); clean {
 		lines = append(lines, "A clean pass.")
 	} else {

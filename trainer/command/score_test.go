@@ -111,6 +111,7 @@ func TestScoreInWords(t *testing.T) {
 10 ms late on the mean, spread 0 ms, no drift.
 Worst bar: 1 (section A, bar 1): 1 missed, 1 too many.
 Worst degree: b3: 1 in the wrong octave, 1 wrong of 3.
+Which strings were played, the input does not tell.
 Not a clean pass: 12 of 16 were right; 16 are needed.
   Bar 1 beat 3, C6: 5 (G) missed.
   Bar 2 beat 2, Am7: b3 (C) in the wrong octave.
