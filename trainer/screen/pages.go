@@ -7,6 +7,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/trainer/listen"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/drill"
@@ -22,6 +23,8 @@ type Services struct {
 	Desk  *practice.Desk
 	// Guard runs goroutines whose panics end the program in good order.
 	Guard *Guard
+	// Input opens what hears the player, for one page at a time; nil is no input.
+	Input func() (listen.Input, error)
 	// Questions and Length are where a sitting ends; 0 is no such end.
 	Questions int
 	Length    time.Duration
@@ -48,7 +51,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go), nil
+		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go, s.hear()), nil
 	},
 	"arrangement": func(s *Services, id page.ID) (page.Page, error) {
 		t, err := s.Desk.Tune(id.Tune)
@@ -67,6 +70,31 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 var doors = []home.Door{
 	{Key: "a", Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
 	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
+}
+
+// hear hands the notes that begin to the page on top, until deaf is called. An
+// input that cannot be opened is a line to the player.
+func (s *Services) hear() (deaf func()) {
+	if s.Input == nil {
+		return func() {}
+	}
+	in, err := s.Input()
+	if err != nil {
+		s.Go(page.Say{Line: err.Error()})
+		return func() {}
+	}
+	s.Guard.Go(func() {
+		for n := range in.Notes() {
+			if n.On {
+				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String})
+			}
+		}
+	})
+	return func() {
+		if err := in.Close(); err != nil {
+			s.Guard.Send(page.Say{Line: err.Error()})
+		}
+	}
 }
 
 // Home is the first screen.

@@ -29,6 +29,7 @@ import (
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
+	"footfall/trainer/listen"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
@@ -445,6 +446,40 @@ func TestRandomKeys(t *testing.T) {
 			t.Fatalf("%d rows of %d", h, d.f.height)
 		}
 	}
+}
+
+// instrument is an input of one note.
+type instrument struct{ notes chan listen.Note }
+
+func (i *instrument) Name() string                            { return "test" }
+func (i *instrument) Notes() <-chan listen.Note               { return i.notes }
+func (i *instrument) Status() listen.Status                   { return listen.Status{} }
+func (i *instrument) Absent(_, _ time.Duration) []listen.Span { return nil }
+func (i *instrument) Close() error                            { close(i.notes); return nil }
+
+// A note played into the input answers the question; the input is let go with
+// the page.
+func TestPlayedNotesAnswerTheRealProgram(t *testing.T) {
+	l := &ledger{}
+	s := services(t, termenv.Ascii, l)
+	guitar := &instrument{make(chan listen.Note)}
+	s.Input = func() (listen.Input, error) { return guitar, nil }
+	in, keys := io.Pipe()
+	done := make(chan error)
+	go func() {
+		done <- Run(in, io.Discard, s, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	}()
+	require.Eventually(t, func() bool {
+		guitar.notes <- listen.Note{MIDI: 43, String: 6}           // a note's end is no answer
+		guitar.notes <- listen.Note{On: true, MIDI: 43, String: 6} // G2, string 6 fret 3
+		return l.kept() == 1
+	}, 5*time.Second, time.Millisecond, "notes that come before the program runs are not heard")
+	assert.Equal(t, memory.MIDI, l.answers[0].Way)
+	_, err := io.WriteString(keys, "q")
+	require.NoError(t, err)
+	require.NoError(t, <-done)
+	_, open := <-guitar.notes
+	assert.False(t, open, "the input was let go")
 }
 
 func TestGuardEndsTheProgramWithTheFault(t *testing.T) {

@@ -39,6 +39,7 @@ type Page struct {
 	names   []string
 	now     func() time.Time
 	move    func(tea.Msg)
+	deaf    func()
 	neck    fretboard.Neck
 	width   int
 	height  int
@@ -65,9 +66,10 @@ type kept struct {
 	err     error
 }
 
-// New makes the page of a sitting that has just begun.
-func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg)) *Page {
-	p := &Page{theme: t, sitting: s, now: now, move: move, neck: s.Plan().Material.Neck}
+// New makes the page of a sitting that has just begun. move asks the frame for
+// another page; deaf ends the listening that was begun for the page.
+func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
+	p := &Page{theme: t, sitting: s, now: now, move: move, deaf: deaf, neck: s.Plan().Material.Neck}
 	p.names = p.neck.Tuning.OpenNames()
 	p.keys = newKeys(t)
 	p.next()
@@ -124,6 +126,14 @@ func (p *Page) Step() (bool, tea.Cmd) {
 	}
 	p.finish()
 	return true, nil
+}
+
+// Leave stops listening.
+func (p *Page) Leave() tea.Cmd {
+	return func() tea.Msg {
+		p.deaf()
+		return nil
+	}
 }
 
 // Update takes keys, notes that were heard, and word that an answer was kept.
