@@ -12,6 +12,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -20,6 +21,7 @@ import (
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
 
 	"footfall/harmony"
 	"footfall/trainer/history"
@@ -143,6 +145,34 @@ func TestScreensOnATerminal(t *testing.T) {
 	require.NoError(t, x.cmd.Wait())
 	<-x.done
 	assert.Contains(t, x.seen.String(), "\x1b[?1049l")
+	assert.Equal(t, 1, answers(t, data))
+}
+
+// A note written as MIDI bytes into a named pipe, which the settings name as the
+// input, answers the question on the screen.
+func TestMIDIFromAPipeAnswers(t *testing.T) {
+	data := t.TempDir()
+	fifo := filepath.Join(data, "guitar")
+	require.NoError(t, unix.Mkfifo(fifo, 0o600))
+	require.NoError(t, os.MkdirAll(filepath.Join(data, "footfall"), 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(data, "footfall", "settings.toml"), []byte("[listen]\nport = \""+fifo+"\"\n"), 0o600))
+	x := onTerminal(t, program(t, data, "drill", "find"))
+	q := x.wait("enter answers")
+	fret, err := strconv.Atoi(rightFret(t, q))
+	require.NoError(t, err)
+	str := prompt.FindStringSubmatch(q)[3]
+	w, err := os.OpenFile(fifo, os.O_WRONLY, 0) // opens when the program listens
+	require.NoError(t, err)
+	defer w.Close()
+	note := map[string]byte{"6": 40, "5": 45}[str] + byte(fret)
+	_, err = w.Write([]byte{0x90, note, 100, 0x80, note, 0})
+	require.NoError(t, err)
+	x.wait(" of ") // the reason of the verdict
+	x.press("\x1b")
+	summary := x.wait("How it went")
+	x.press("q")
+	require.NoError(t, x.cmd.Wait())
+	assert.Contains(t, summary, "1 right of 1")
 	assert.Equal(t, 1, answers(t, data))
 }
 

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/drills"
+	"footfall/trainer/listen"
 	"footfall/trainer/plain"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen"
@@ -203,6 +204,10 @@ func (p *program) screens(cmd *cobra.Command, desk *practice.Desk, c practice.Ch
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard),
 		Questions: c.Questions, Length: c.Length,
+	}
+	// Where several inputs are there and none is named, none is listened to.
+	if port, err := p.pickPort(""); err == nil && port != "" {
+		s.Input = func() (listen.Input, error) { return p.openPort(port, time.Now()) }
 	}
 	var over []page.ID
 	if c.Drill != "" {
