@@ -137,7 +137,7 @@ func apart(body string) string {
 		return body
 	}
 	end := 1
-	for end < len(runes) && runes[end] >= '0' && runes[end] <= '9' {
+	for end < len(runes) && isDigit(runes[end]) {
 		end++
 	}
 	return "(" + string(runes[:end]) + ")" + string(runes[end:])

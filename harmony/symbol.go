@@ -125,15 +125,28 @@ func (r *symbolReader) take(text string, fold bool) bool {
 	return true
 }
 
+// ahead reports whether text stands here, in any case.
+func (r *symbolReader) ahead(text string) bool {
+	start := r.at
+	found := r.take(text, true)
+	r.at = start
+	return found
+}
+
+// isMinus reports the signs that charts use as a minus.
+func isMinus(c rune) bool { return c == '-' || c == '−' || c == '–' || c == '‑' }
+
 // word moves past the first of the words that stands here, in any case.
 func (r *symbolReader) word(words ...string) bool {
 	return slices.ContainsFunc(words, func(w string) bool { return r.take(w, true) })
 }
 
+func isDigit(c rune) bool { return c >= '0' && c <= '9' }
+
 // digits reads the run of digits here without moving, at most two.
 func (r *symbolReader) digits() string {
 	n := 0
-	for n < 3 && r.peek(n) >= '0' && r.peek(n) <= '9' {
+	for n < 3 && isDigit(r.peek(n)) {
 		n++
 	}
 	return string(r.runes[r.at : r.at+n])
@@ -159,7 +172,7 @@ func (r *symbolReader) note() (Note, bool) {
 	}
 	n.Alter = step
 	r.at++
-	if accidental(r.peek(0)) == step && (r.peek(1) < '0' || r.peek(1) > '9') {
+	if accidental(r.peek(0)) == step && !isDigit(r.peek(1)) {
 		n.Alter += step
 		r.at++
 	}
@@ -208,12 +221,13 @@ func (r *symbolReader) quality() error {
 		q.major, q.triangle = true, triangle
 	case r.word("minor", "min", "mi"), r.take("m", false):
 		q.minor = true
-	case r.peek(0) == '-' && r.peek(1) != '5' && r.take("-", false):
+	case isMinus(r.peek(0)) && r.peek(1) != '5':
+		r.at++
 		q.minor = true
 	case r.take("ø", false), r.take("Ø", false), r.take("h", false):
 		q.minor, q.seventh = true, Degree{7, -1}
 		q.alter(Degree{5, -1})
-	case r.word("dim"), r.peek(1) != 'm' && (r.take("o", false) || r.take("°", false) || r.take("º", false)):
+	case r.word("dim"), r.take("°", false), r.take("º", false), !r.ahead("omit") && r.take("o", false):
 		q.dim = true
 	case r.word("aug"), r.peek(0) == '+' && r.peek(1) != '5' && r.peek(1) != '4' && r.take("+", false):
 		q.alter(Degree{5, 1})
@@ -389,11 +403,17 @@ func (r *symbolReader) modifier(want string) error {
 			q.alter(Degree{5, 1})
 			return nil
 		}
-	case c == '-':
+	case isMinus(c):
 		step = -1
 		r.at++
 	}
 	text := r.digits()
+	if step == 1 && text == "7" && q.seventh == (Degree{}) {
+		q.major = true // m#7
+		q.extend(text)
+		r.at++
+		return nil
+	}
 	if step == 0 {
 		switch text {
 		case "6", "9", "11", "13":
@@ -438,6 +458,9 @@ func (r *symbolReader) lateMajorSeventh(start int, triangle bool) error {
 	q := &r.recipe
 	text := r.digits()
 	switch {
+	case text == "" && start > 0 && r.runes[start] == 'M' && q.top > 0 && q.seventh == Degree{7, -1} && isDigit(r.runes[start-1]):
+		q.seventh = Degree{7, 0} // 7M
+		return nil
 	case q.seventh != (Degree{}) && !q.dim:
 		return r.faultAt(start, "one seventh only")
 	case text == "" && triangle:
@@ -458,8 +481,8 @@ func (r *symbolReader) lateMajorSeventh(start int, triangle bool) error {
 
 func (r *symbolReader) suspension() error {
 	q := &r.recipe
-	if q.minor || q.dim || q.power {
-		return r.faultAt(r.at-3, "add4 or add9; only a chord with a major third suspends it")
+	if q.dim || q.power {
+		return r.faultAt(r.at-3, "add4 or add9; this chord has no third to suspend")
 	}
 	text := r.digits()
 	r.at += len(text)

@@ -239,6 +239,26 @@ chords | Cm7 | F7 |
 	require.Equal(t, []string{"A", "A2"}, l.Tune().Form)
 }
 
+func TestShapesOverTheOldLineGoFree(t *testing.T) {
+	tn := read(t, `tune x
+key C
+meter 2/4
+tempo 120
+
+[A]
+chords | C         | F               |
+bass   | 1 /3      | . .             |
+shapes | x-3-2-0-1-0 . | x-8-7-5-6-5 * |
+`)
+	l, err := Compose(tn, neck)
+	require.NoError(t, err)
+	require.Equal(t, 1, l.Freed())
+	bars := l.Tune().Sections[0].Bars
+	require.Equal(t, tn.Sections[0].Bars[0].Shapes, bars[0].Shapes, "kept with its bar")
+	require.Equal(t, []tune.ShapeToken{{Choose: true}, {Choose: true}}, bars[1].Shapes)
+	require.Len(t, tn.Sections[0].Bars[1].Shapes[0].Frets, 6, "the tune itself is left as it is")
+}
+
 func TestComposeErrors(t *testing.T) {
 	tn := tuneOf(t, "4/4", "C", "N.C.")
 	_, err := Compose(tn, neck)

@@ -9,11 +9,12 @@ import (
 
 // Tune returns the tune with the line as its bass row. A section that the form
 // plays more than once, with another line each time, is written once for each:
-// A, then A2, A3 with the same chords, hits, shapes and words.
+// A, then A2, A3 with the same chords, hits, shapes and words. A shape that names
+// frets in a composed bar stood on a note of the old line: a * takes its place.
 func (l *Line) Tune() *tune.Tune {
 	out := *l.tune
 	out.Comments = slices.Clone(l.tune.Comments)
-	passes, rows := l.passes()
+	passes, rows, starts := l.passes()
 	taken := map[string]bool{}
 	for _, s := range l.tune.Sections {
 		taken[s.Name] = true
@@ -36,7 +37,7 @@ func (l *Line) Tune() *tune.Tune {
 					fresh = freeName(s.Name, taken)
 				}
 				names = append(names, fresh)
-				out.Sections = append(out.Sections, section(s, fresh, rows[n]))
+				out.Sections = append(out.Sections, l.section(s, fresh, rows[n], starts[n]))
 			}
 			form[n] = names[at]
 		}
@@ -63,9 +64,10 @@ func freeName(name string, taken map[string]bool) string {
 	}
 }
 
-// section copies a section with another bass row. Under a new name its other
+// section copies a section, from bar first of the pass on, with another bass
+// row. Under a new name its other
 // rows are written as copies of the section's own.
-func section(s tune.Section, name string, bass [][]tune.BassBeat) tune.Section {
+func (l *Line) section(s tune.Section, name string, bass [][]tune.BassBeat, first int) tune.Section {
 	out := tune.Section{Name: name, Bars: slices.Clone(s.Bars)}
 	for i := range out.Bars {
 		b := &out.Bars[i]
@@ -78,18 +80,23 @@ func section(s tune.Section, name string, bass [][]tune.BassBeat) tune.Section {
 			b.Bass = bass[i]
 			b.Copies[tune.BassRow] = tune.Copy{}
 		}
+		if l.fill[first+i] {
+			b.Shapes, _ = freed(b.Shapes)
+		}
 	}
 	return out
 }
 
-// passes names the section of each part of the form, with its bass row.
-func (l *Line) passes() (names []string, rows [][][]tune.BassBeat) {
+// passes names the section of each part of the form, with its bass row and its
+// first bar in the pass.
+func (l *Line) passes() (names []string, rows [][][]tune.BassBeat, starts []int) {
 	beats := l.tune.Meter.Beats()
 	at := 0
 	for i, fb := range l.bars {
 		if fb.SectionBar == 1 {
 			names = append(names, fb.Section)
 			rows = append(rows, nil)
+			starts = append(starts, i)
 		}
 		bar := slices.Clone(fb.Bar.Bass)
 		if l.fill[i] {
@@ -111,9 +118,40 @@ func (l *Line) passes() (names []string, rows [][][]tune.BassBeat) {
 		}
 		rows[len(rows)-1] = append(rows[len(rows)-1], bar)
 	}
-	return names, rows
+	return names, rows, starts
 }
 
 func sameRow(a, b [][]tune.BassBeat) bool {
 	return slices.EqualFunc(a, b, func(x, y []tune.BassBeat) bool { return slices.Equal(x, y) })
+}
+
+// Freed counts the shapes of the tune that named frets in composed bars.
+func (l *Line) Freed() int {
+	type place struct {
+		section string
+		bar     int
+	}
+	seen := map[place]bool{}
+	n := 0
+	for i, fb := range l.bars {
+		if p := (place{fb.Section, fb.SectionBar}); l.fill[i] && !seen[p] {
+			seen[p] = true
+			_, named := freed(fb.Bar.Shapes)
+			n += named
+		}
+	}
+	return n
+}
+
+// freed puts a * in the place of shapes that name frets, and counts them.
+func freed(shapes []tune.ShapeToken) ([]tune.ShapeToken, int) {
+	n := 0
+	out := slices.Clone(shapes)
+	for i, s := range out {
+		if len(s.Frets) > 0 {
+			out[i] = tune.ShapeToken{Choose: true}
+			n++
+		}
+	}
+	return out, n
 }

@@ -102,6 +102,9 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if err != nil {
 				return badInput(err)
 			}
+			if n := line.Freed(); n > 0 {
+				fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %s named frets above the old line; a * takes the place of each\n", counted(n, "shape"))
+			}
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(walkedOf(t, line, s, seed))
 			}
