@@ -101,3 +101,24 @@ type Arrangement struct {
 	// cost table.
 	Cost float64
 }
+
+// Hits returns where each beat of a bar (counted through the form, from 1) is
+// struck.
+func (a *Arrangement) Hits(bar int) []tune.Hit {
+	hits := make([]tune.Hit, a.Tune.Meter.Beats())
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.At.Bar != bar || e.Kind != ShapeEvent {
+			continue
+		}
+		hit := e.Hit
+		if e.At.Off {
+			hit = tune.HitAnd
+		}
+		if before := hits[e.At.Beat-1]; before != tune.NoHit && before != hit {
+			hit = tune.HitBoth
+		}
+		hits[e.At.Beat-1] = hit
+	}
+	return hits
+}

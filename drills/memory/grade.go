@@ -17,14 +17,15 @@ const (
 	MIDI                  // played into a MIDI input
 	Microphone            // heard by the microphone
 	Lines                 // a whole line of text, timed to its end
+	Own                   // the player's own word on a pass nobody listened to
 )
 
-var wayNames = [...]string{"typed", "cursor", "midi", "microphone", "lines"}
+var wayNames = [...]string{"typed", "cursor", "midi", "microphone", "lines", "own"}
 
 // Ways lists the ways of answering.
-var Ways = []Way{Typed, Cursor, MIDI, Microphone, Lines}
+var Ways = []Way{Typed, Cursor, MIDI, Microphone, Lines, Own}
 
-// String returns "typed", "cursor", "midi", "microphone" or "lines".
+// String returns "typed", "cursor", "midi", "microphone", "lines" or "own".
 func (w Way) String() string {
 	if int(w) < len(wayNames) {
 		return wayNames[w]
@@ -37,7 +38,7 @@ func ParseWay(s string) (Way, error) {
 	if i := slices.Index(wayNames[:], s); i >= 0 {
 		return Way(i), nil
 	}
-	return 0, fmt.Errorf("%q is no way of answering; write typed, cursor, midi, microphone or lines", s)
+	return 0, fmt.Errorf("%q is no way of answering; write typed, cursor, midi, microphone, lines or own", s)
 }
 
 // Verdict is how an answer went.

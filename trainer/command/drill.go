@@ -13,8 +13,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/drills"
+	"footfall/fretboard"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
+	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen"
 	"footfall/trainer/screen/page"
@@ -74,7 +76,7 @@ error.`,
 				return badInput(err)
 			}
 			if !inLines && !p.json && onTerminal(cmd) {
-				return p.screens(cmd, desk, choice)
+				return p.screens(cmd, desk, choice, screen.DrillOf(choice))
 			}
 			out := cmd.OutOrStdout()
 			if p.json {
@@ -195,8 +197,13 @@ func offers(d *practice.Desk) map[string][]offer {
 	return all
 }
 
-// screens opens the screens, on the drill of a choice where it names one.
-func (p *program) screens(cmd *cobra.Command, desk *practice.Desk, c practice.Choice) error {
+// screens opens the screens, with the pages named over the first one.
+func (p *program) screens(cmd *cobra.Command, desk *practice.Desk, c practice.Choice, over ...page.ID) error {
+	return p.screensPlaying(cmd, desk, c, &playing{program: p, layer: fretboard.BassHalves.String()}, over...)
+}
+
+// screensPlaying is screens with what play-alongs go by.
+func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c practice.Choice, pl *playing, over ...page.ID) error {
 	r := lipgloss.DefaultRenderer()
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
@@ -204,14 +211,11 @@ func (p *program) screens(cmd *cobra.Command, desk *practice.Desk, c practice.Ch
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard),
 		Questions: c.Questions, Length: c.Length,
+		PlayAlong: func(t practice.Tune) (*playalong.Session, func(), error) { return pl.open(desk, t) },
 	}
 	// Where several inputs are there and none is named, none is listened to.
 	if port, err := p.pickPort(""); err == nil && port != "" {
 		s.Input = func() (listen.Input, error) { return p.openPort(port, time.Now()) }
-	}
-	var over []page.ID
-	if c.Drill != "" {
-		over = append(over, screen.DrillOf(c))
 	}
 	return screen.Run(cmd.InOrStdin(), cmd.OutOrStdout(), s, over...)
 }

@@ -64,6 +64,7 @@ func New() *cobra.Command {
 	root.AddCommand(newListenCommand(p))
 	root.AddCommand(newLogCommand(p))
 	root.AddCommand(newReviewCommand(p))
+	root.AddCommand(newPlayCommand(p))
 	root.AddCommand(newScoreCommand(p))
 	root.AddCommand(newSettingsCommand(p))
 	root.AddCommand(newDrillCommand(p))

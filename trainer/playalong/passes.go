@@ -129,6 +129,15 @@ func (s *Session) Judge(clean bool) {
 	s.after(r)
 }
 
+// Unjudged is told where nobody will judge the last pass. A ladder takes it as
+// not clean; any other ramp goes on, and the pass is not kept.
+func (s *Session) Unjudged() {
+	if s.waits() {
+		s.Judge(false)
+	}
+	s.judging = false
+}
+
 // after moves the ramp on, keeps the pass, and starts the next one where it has
 // waited.
 func (s *Session) after(r *Result) {

@@ -8,11 +8,13 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/trainer/listen"
+	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/play"
 	"footfall/trainer/screen/shapes"
 	"footfall/trainer/screen/theme"
 )
@@ -28,6 +30,10 @@ type Services struct {
 	// Questions and Length are where a sitting ends; 0 is no such end.
 	Questions int
 	Length    time.Duration
+
+	// PlayAlong opens a play-along of a tune; done lets its input go when it is
+	// closed.
+	PlayAlong func(practice.Tune) (s *playalong.Session, done func(), err error)
 
 	moves []tea.Msg
 }
@@ -60,6 +66,17 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		}
 		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, t.Tune), nil
 	},
+	"play": func(s *Services, id page.ID) (page.Page, error) {
+		t, err := s.Desk.Tune(id.Tune)
+		if err != nil {
+			return nil, err
+		}
+		session, done, err := s.PlayAlong(t)
+		if err != nil {
+			return nil, err
+		}
+		return play.New(s.Theme, s.Desk.Neck, session, done), nil
+	},
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
@@ -68,6 +85,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 // doors are the ways from the first screen to other pages, in the order they
 // are shown.
 var doors = []home.Door{
+	{Key: "p", Says: "play along", NeedsTune: true, To: PlayOf},
 	{Key: "a", Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
 	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
 }
@@ -99,6 +117,9 @@ func (s *Services) hear() (deaf func()) {
 
 // Home is the first screen.
 var Home = page.ID{Kind: "home"}
+
+// PlayOf is the page that plays a tune along.
+func PlayOf(tune string) page.ID { return page.ID{Kind: "play", Tune: tune} }
 
 // DrillOf is the page of a choice.
 func DrillOf(c practice.Choice) page.ID {

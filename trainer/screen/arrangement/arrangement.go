@@ -14,6 +14,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/bars"
 	"footfall/trainer/screen/neck"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
@@ -202,75 +203,15 @@ func (p *Page) heading(m moment) string {
 	return p.theme.Strong.Render(p.theme.Words(head))
 }
 
-// grid lays the beats of the bar and of the next out: chords, degrees, hits.
+// grid lays the beats of the bar out with their labels.
 func (p *Page) grid(m moment) []string {
-	beats := p.tune.Meter.Beats()
-	cell := min(10, (p.width-12)/beats)
-	half := cell / 2
-	label := func(s string) string { return p.theme.Dim.Render(fmt.Sprintf("  %-8s", s)) }
-	count, chords, degrees, hits := label("beat"), label("chord"), label("degree"), label("hit")
-	bar := p.bars[m.at.Bar-1].Bar
-	chordText := make([]string, 2*beats)
-	for i := range chordText {
-		if bar.ChangesAt(p.tune.Meter, i/2+1, i%2 == 1) {
-			c, _ := bar.ChordAt(p.tune.Meter, i/2+1, i%2 == 1)
-			chordText[i] = c.String()
-		}
+	rows := bars.Draw(p.theme, bars.Drawing{
+		Arrangement: p.a, Bar: p.bars[m.at.Bar-1], Cell: min(10, (p.width-12)/p.tune.Meter.Beats()), Here: m.at.Beat, Off: m.at.Off,
+	})
+	for i, r := range rows {
+		rows[i] = p.theme.Dim.Render(fmt.Sprintf("  %-*s", bars.LabelWidth, bars.Labels[i])) + r
 	}
-	struck := p.hits(m.at.Bar)
-	chordRow := ""
-	for i := range beats {
-		first, second := "", ""
-		if i < len(bar.Bass) {
-			first = bar.Bass[i].First.String()
-			if bar.Bass[i].Split {
-				second = bar.Bass[i].Second.String()
-			}
-		}
-		here := m.at.Beat == i+1
-		count += p.pick(here && !m.at.Off, pad(fmt.Sprint(i+1), half)) + p.pick(here && m.at.Off, pad("and", cell-half))
-		degrees += p.pick(here && !m.at.Off, pad(first, half)) + p.pick(here && m.at.Off, pad(second, cell-half))
-		hits += pad(struck[i], cell)
-		chordRow = pad(chordRow, i*cell) + spaced(chordRow, i*cell, chordText[2*i])
-		chordRow = pad(chordRow, i*cell+half) + spaced(chordRow, i*cell+half, chordText[2*i+1])
-	}
-	chords += p.theme.Strong.Render(p.theme.Words(chordRow))
-	return []string{count, chords, degrees, hits}
-}
-
-// spaced keeps a blank before a text that would touch what stands before it.
-func spaced(row string, at int, text string) string {
-	if text != "" && lipgloss.Width(row) >= at && row != "" && !strings.HasSuffix(row, " ") {
-		return " " + text
-	}
-	return text
-}
-
-func (p *Page) pick(here bool, s string) string {
-	if here {
-		return p.theme.Selected.Render(s)
-	}
-	return s
-}
-
-// hits says where in each beat of a bar a shape is struck.
-func (p *Page) hits(bar int) []string {
-	out := make([]string, p.tune.Meter.Beats())
-	for i := range p.a.Events {
-		e := &p.a.Events[i]
-		if e.At.Bar != bar || e.Kind != fretboard.ShapeEvent {
-			continue
-		}
-		word := e.Hit.String()
-		if e.At.Off {
-			word = "and"
-		}
-		if out[e.At.Beat-1] == "on" && word == "and" {
-			word = "both"
-		}
-		out[e.At.Beat-1] = word
-	}
-	return out
+	return rows
 }
 
 func (p *Page) drawNeck(m moment) string {
@@ -316,8 +257,4 @@ func fingerWords(finger int) string {
 		return ", open"
 	}
 	return fmt.Sprintf(", finger %d", finger)
-}
-
-func pad(s string, width int) string {
-	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
 }

@@ -1,0 +1,299 @@
+package command
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/google/uuid"
+	"github.com/spf13/cobra"
+
+	"footfall/drills/memory"
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/history"
+	"footfall/trainer/listen"
+	"footfall/trainer/plain"
+	"footfall/trainer/playalong"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen"
+	"footfall/trainer/sound"
+)
+
+// playing is one run of the play command, or the play-along of the screens.
+type playing struct {
+	*program
+	layer, section, ramp, port string
+	tempo                      float64
+	passes                     int
+	silent                     bool
+}
+
+func newPlayCommand(p *program) *cobra.Command {
+	pl := &playing{program: p}
+	var inLines bool
+	cmd := &cobra.Command{
+		Use:   "play TUNE",
+		Short: "Play along with a tune: count-in, click, the model, the tempo ramp",
+		Long: `Play a tune along with a click, with its bass line and shapes as a model. An input
+(see footfall listen) is scored note by note; without one you judge a pass
+yourself. Where input or output is no terminal, or with --plain, each bar is called
+out in a line on its first beat, and one pass is played unless --passes says
+otherwise. With --json the last pass's score goes to standard output, and the lines
+to standard error.
+
+A ramp such as 60:120+4 climbs from 60 to 120 by 4 a pass; 60:120+4,ladder3 climbs
+after three clean passes in a row and falls after one that failed;
+60:120,alternate plays slow and fast in turn.
+
+TUNE is the name of a built-in tune, a file, or - for standard input.`,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeTunes,
+		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			t, err := readTune(cmd, args[0])
+			if err != nil {
+				return err
+			}
+			desk, done, err := p.desk(cmd, nil)
+			if err != nil {
+				return err
+			}
+			defer func() {
+				if e := done(); err == nil {
+					err = e
+				}
+			}()
+			if !inLines && !p.json && onTerminal(cmd) {
+				desk.Tunes = append(desk.Tunes, practice.Tune{Name: args[0], Tune: t})
+				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(args[0]))
+			}
+			if pl.passes == 0 {
+				pl.passes = 1
+			}
+			s, in, err := pl.open(desk, practice.Tune{Name: args[0], Tune: t})
+			if err != nil {
+				return badInput(err)
+			}
+			defer in()
+			defer s.Close()
+			out := cmd.OutOrStdout()
+			if p.json {
+				out = cmd.ErrOrStderr()
+			}
+			input := cmd.InOrStdin()
+			if args[0] == "-" {
+				input = noInput{}
+			}
+			plain.New(input, out, time.Now).Play(s)
+			if p.json {
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(playedOf(s))
+			}
+			return nil
+		},
+	}
+	addLayerFlag(cmd, &pl.layer)
+	f := cmd.Flags()
+	f.StringVar(&pl.section, "section", "", "play this section alone")
+	f.Float64Var(&pl.tempo, "tempo", 0, "quarter notes a minute, 30 to 300 (the tune's own unless given)")
+	f.StringVar(&pl.ramp, "ramp", "", "the tempo over the passes, such as 60:120+4")
+	f.IntVar(&pl.passes, "passes", 0, "end after so many passes")
+	f.StringVar(&pl.port, "port", "", "the input: a port's name or a path, none for none")
+	f.BoolVar(&pl.silent, "silent", false, "open no sound device: the click is seen, not heard")
+	f.BoolVar(&inLines, "plain", false, "call out bars in lines of text")
+	cmd.MarkFlagsMutuallyExclusive("tempo", "ramp")
+	return cmd
+}
+
+// noInput is a standard input that has been read already.
+type noInput struct{}
+
+func (noInput) Read([]byte) (int, error) { return 0, errors.New("standard input holds the tune") }
+
+// progress is the tempo plan that the flags ask for.
+func (pl *playing) progress(t *tune.Tune) (ramp.Progress, error) {
+	text := pl.ramp
+	if text == "" {
+		tempo := pl.tempo
+		if tempo == 0 {
+			tempo = t.Tempo
+		}
+		if math.IsNaN(tempo) || tempo < ramp.Slowest || tempo > ramp.Fastest {
+			return ramp.Progress{}, fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, ramp.Slowest, ramp.Fastest)
+		}
+		text = fmt.Sprintf("%g", tempo)
+	}
+	r, err := ramp.Parse(text)
+	if err != nil {
+		return ramp.Progress{}, fmt.Errorf("--ramp: %w", err)
+	}
+	return r.Start(), nil
+}
+
+// open makes the session and opens the input. done lets the input go.
+func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session, done func(), err error) {
+	layer, err := fretboard.ParseLayer(pl.layer)
+	if err != nil {
+		return nil, nil, err
+	}
+	if pl.passes < 0 {
+		return nil, nil, fmt.Errorf("--passes %d: give a number from 1", pl.passes)
+	}
+	progress, err := pl.progress(t.Tune)
+	if err != nil {
+		return nil, nil, err
+	}
+	set := pl.settings
+	click, err := clickOf(set.Sound.Click)
+	if err != nil {
+		return nil, nil, err
+	}
+	score := take.DefaultSettings()
+	score.Window = time.Duration(set.Listen.WindowMS * float64(time.Millisecond))
+	began := time.Now()
+	in, err := pl.input(began)
+	if err != nil {
+		return nil, nil, err
+	}
+	done = func() {
+		if in != nil {
+			in.Close()
+		}
+	}
+	gear := playalong.Gear{Sound: sound.Options{Mute: pl.silent}, Began: began, Score: score, Now: d.Now}
+	way := memory.Own
+	if in != nil {
+		gear.Input, way = in, memory.MIDI
+	}
+	if keep, ok := d.History.(takeKeeper); ok {
+		gear.Keep = (&takes{history: keep, tune: t.Name, section: pl.section, way: way, now: d.Now}).keep
+	}
+	s, err = playalong.Open(playalong.Choice{
+		Tune: t.Tune, Neck: d.Neck, Hand: d.Hand, Layer: layer, Section: pl.section, Ramp: progress, Passes: pl.passes,
+		CountIn: set.Sound.CountIn, Click: click,
+		Mix: sound.Mix{ClickDB: set.Sound.ClickDB, BassDB: set.Sound.BassDB, ShapesDB: set.Sound.ShapesDB},
+	}, gear)
+	if err != nil {
+		done()
+		return nil, nil, err
+	}
+	return s, done, nil
+}
+
+// clickOf reads the click of the settings.
+func clickOf(word string) (sound.Click, error) {
+	words := map[string]string{"all": "all", "2and4": "2 and 4", "first": "first", "alternate": "every other bar"}
+	return sound.ClickOf(words[word])
+}
+
+// input opens the port that is picked; nil where there is none, or several of
+// which none is named.
+func (pl *playing) input(began time.Time) (listen.Input, error) {
+	if pl.port == "none" {
+		return nil, nil
+	}
+	port, err := pl.pickPort(pl.port)
+	if err != nil || port == "" {
+		return nil, nil
+	}
+	return pl.openPort(port, began)
+}
+
+// takeKeeper keeps takes, as a *history.Keeper does.
+type takeKeeper interface {
+	Begin(context.Context, history.Sitting) (history.Sitting, error)
+	AppendTake(context.Context, history.Take) (history.Take, error)
+}
+
+// takes keeps the passes of one play-along.
+type takes struct {
+	history       takeKeeper
+	tune, section string
+	way           memory.Way
+	now           func() time.Time
+	sitting       uuid.UUID
+}
+
+func (k *takes) keep(r playalong.Result) error {
+	ctx := context.Background()
+	if k.sitting == uuid.Nil {
+		sit, err := k.history.Begin(ctx, history.Sitting{Began: k.now(), Drill: "play", Tune: k.tune})
+		if err != nil && sit.ID == uuid.Nil {
+			return err
+		}
+		k.sitting = sit.ID
+	}
+	t := history.Take{
+		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Clean: r.Clean, Ramp: r.Ramp.String(),
+		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.Layer.String()},
+	}
+	if sc := r.Score; sc != nil {
+		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong = sc.Expected, sc.Matched, sc.Missed, sc.Extra, sc.Wrong
+		t.Mean, t.Spread = sc.Timing.Mean, sc.Timing.Spread
+		t.Events = takeEvents(sc)
+	}
+	_, err := k.history.AppendTake(ctx, t)
+	return err
+}
+
+// takeEvents lists a score's events as the history keeps them.
+func takeEvents(sc *take.Score) []history.TakeEvent {
+	var events []history.TakeEvent
+	for i, e := range sc.Events {
+		o := sc.Outcomes[i]
+		if o.Verdict == take.NotHeard {
+			continue
+		}
+		want := append(append([]take.Want{}, e.Free...), e.Notes...)[0]
+		x := history.TakeEvent{Bar: e.At.Bar, Beat: e.At.Beat, Off: e.At.Off, Place: want.Place, MIDI: want.MIDI, Offset: o.Offset}
+		switch {
+		case o.Verdict.Right():
+			x.Verdict = "matched"
+		case o.Verdict.Wrong():
+			x.Verdict = "wrong"
+		default:
+			x.Verdict = "missed"
+		}
+		events = append(events, x)
+	}
+	for _, j := range sc.Extras {
+		events = append(events, history.TakeEvent{MIDI: sc.Played[j].MIDI, Verdict: "extra"})
+	}
+	return events
+}
+
+// playedPass is a pass as scripts read it.
+type playedPass struct {
+	Pass    int     `json:"pass"`
+	Tempo   float64 `json:"tempo"`
+	LengthS float64 `json:"length_s"`
+	Judged  bool    `json:"judged"`
+	Clean   bool    `json:"clean"`
+	Ramp    string  `json:"ramp"`
+}
+
+// played is the answer of play --json: the score of the last pass that was
+// listened to, and every pass.
+type playedJSON struct {
+	*scored
+	Tune   string       `json:"tune"`
+	Layer  string       `json:"layer"`
+	Passes []playedPass `json:"passes"`
+}
+
+func playedOf(s *playalong.Session) playedJSON {
+	a := s.Arrangement()
+	out := playedJSON{Tune: a.Tune.Title, Layer: a.Layer.String(), Passes: []playedPass{}}
+	for _, r := range s.Results() {
+		if r.Score != nil {
+			sc := scoredOf(a, r.Tempo, r.Score)
+			out.scored = &sc
+		}
+		out.Passes = append(out.Passes, playedPass{r.Pass, r.Tempo, r.Length.Seconds(), r.Judged, r.Clean, r.Ramp.String()})
+	}
+	return out
+}

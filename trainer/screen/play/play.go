@@ -1,0 +1,390 @@
+// Package play is the page that plays along: the bars with the present beat, the
+// neck with what is played and what comes next, the pass and its tempo, and how
+// what the player does lies in time. The session it shows does the rest.
+package play
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/listen/along"
+	"footfall/trainer/playalong"
+	"footfall/trainer/screen/theme"
+	"footfall/trainer/sound"
+)
+
+// sample is how often the page looks at the clock while the music runs, 30 times
+// a second. Nothing is timed by it: the sound keeps the time.
+const sample = time.Second / 30
+
+// Page plays one tune along.
+type Page struct {
+	theme   *theme.Theme
+	neck    fretboard.Neck
+	title   string
+	session *playalong.Session
+	done    func()
+	form    []tune.FormBar
+	keys    keys
+	width   int
+	height  int
+	// drawn is the view of shown, so that frames between musical events cost
+	// nothing.
+	drawn   string
+	shown   shown
+	stale   bool
+	review  *review
+	ticking bool
+	fault   string
+}
+
+// shown is all that the view depends on and that moves with the music.
+type shown struct {
+	state sound.State
+	pass  int
+	bar   int
+	beat  int
+	off   bool
+	// notice is the session's.
+	notice string
+}
+
+type keys struct {
+	toggle, slower, faster, layer, heard, click, from, to, whole, next, clean, unclean, review key.Binding
+}
+
+func binding(k, says string, more ...string) key.Binding {
+	return key.NewBinding(key.WithKeys(append([]string{k}, more...)...), key.WithHelp(k, says))
+}
+
+func newKeys() keys {
+	toggle := key.NewBinding(key.WithKeys(" "), key.WithHelp("space", "play, pause"))
+	return keys{
+		toggle: toggle, slower: binding("-", "slower"), faster: binding("+", "faster", "="),
+		layer: binding("l", "layer"), heard: binding("m", "what is heard"), click: binding("c", "click on"),
+		from: binding("[", "loop from here"), to: binding("]", "loop to here"), whole: binding("0", "whole form"),
+		next: binding("n", "next pass"), clean: binding("y", "that was clean"), unclean: binding("x", "that was not"),
+		review: binding("r", "last take"),
+	}
+}
+
+type tick struct{}
+
+type heard struct{ news along.News }
+
+// New makes the page of a session, which it closes when it is left; done is
+// called after that.
+func New(t *theme.Theme, n fretboard.Neck, s *playalong.Session, done func()) *Page {
+	tn := s.Arrangement().Tune
+	return &Page{theme: t, neck: n, title: tn.Title, session: s, done: done, form: tn.Unroll(), keys: newKeys(), stale: true}
+}
+
+// Init waits for what the ear hears.
+func (p *Page) Init() tea.Cmd { return p.listen() }
+
+// listen gives the next thing the ear heard, once.
+func (p *Page) listen() tea.Cmd {
+	news := p.session.News()
+	if news == nil {
+		return nil
+	}
+	return func() tea.Msg {
+		n, ok := <-news
+		if !ok {
+			return nil
+		}
+		return heard{n}
+	}
+}
+
+// SetSize gives the page its room.
+func (p *Page) SetSize(width, height int) { p.width, p.height, p.stale = width, height, true }
+
+// Title names the tune.
+func (p *Page) Title() string { return p.title }
+
+// Status says layer and tempo.
+func (p *Page) Status() string {
+	return fmt.Sprintf("%s %s %g", p.session.Arrangement().Layer, p.theme.Glyphs.Dot, p.session.Tempo())
+}
+
+// Passing is true: the page is made anew each time.
+func (p *Page) Passing() bool { return true }
+
+// Leave stops the music.
+func (p *Page) Leave() tea.Cmd {
+	return func() tea.Msg {
+		p.session.Close()
+		p.done()
+		return nil
+	}
+}
+
+// Step leaves the review of a take.
+func (p *Page) Step() (bool, tea.Cmd) {
+	if p.review == nil {
+		return false, nil
+	}
+	p.review, p.stale = nil, true
+	return true, nil
+}
+
+// Keys lists the page's keys.
+func (p *Page) Keys() []key.Binding {
+	if p.review != nil {
+		return p.review.keys()
+	}
+	k := p.keys
+	judging := p.session.Judging()
+	k.clean.SetEnabled(judging)
+	k.unclean.SetEnabled(judging)
+	_, scored := p.lastScore()
+	k.review.SetEnabled(scored)
+	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
+}
+
+// Update takes keys, ticks and what was heard.
+func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	switch msg := msg.(type) {
+	case tick:
+		p.session.Poll()
+		if !p.session.Running() && p.session.Now().State != sound.Playing {
+			p.ticking, p.stale = false, true
+			return nil
+		}
+		return again()
+	case heard:
+		p.session.Tell(msg.news)
+		p.stale = true
+		return p.listen()
+	case tea.KeyMsg:
+		p.stale = true
+		if p.review != nil {
+			p.reviewKey(msg)
+			return p.run()
+		}
+		p.key(msg)
+		return p.run()
+	}
+	return nil
+}
+
+// run starts sampling the clock where the music has begun to move.
+func (p *Page) run() tea.Cmd {
+	if p.ticking || !p.session.Running() {
+		return nil
+	}
+	p.ticking = true
+	return again()
+}
+
+func again() tea.Cmd { return tea.Tick(sample, func(time.Time) tea.Msg { return tick{} }) }
+
+func (p *Page) key(msg tea.KeyMsg) {
+	s, k := p.session, p.keys
+	p.fault = ""
+	switch {
+	case key.Matches(msg, k.toggle):
+		if s.Running() {
+			p.tell(s.Pause())
+		} else {
+			p.tell(s.Play())
+		}
+	case key.Matches(msg, k.slower):
+		s.SetTempo(s.Tempo() - 2)
+	case key.Matches(msg, k.faster):
+		s.SetTempo(s.Tempo() + 2)
+	case key.Matches(msg, k.layer):
+		p.tell(s.SetLayer((s.Arrangement().Layer + 1) % (fretboard.BassHalves + 1)))
+	case key.Matches(msg, k.heard):
+		s.SetMix(nextHeard(s.Mix()))
+	case key.Matches(msg, k.click):
+		s.SetClick((s.Click() + 1) % sound.Click(len(sound.ClickNames)))
+	case key.Matches(msg, k.from):
+		s.SetLoop(take.Bars{First: p.here(), Last: max(p.here(), s.Bars().Last)})
+	case key.Matches(msg, k.to):
+		s.SetLoop(take.Bars{First: min(p.here(), s.Bars().First), Last: p.here()})
+	case key.Matches(msg, k.whole):
+		s.SetLoop(take.Bars{First: 1, Last: len(p.form)})
+	case key.Matches(msg, k.next):
+		s.NextPass()
+	case key.Matches(msg, k.clean):
+		s.Judge(true)
+	case key.Matches(msg, k.unclean):
+		s.Judge(false)
+	case key.Matches(msg, k.review):
+		if score, ok := p.lastScore(); ok {
+			p.review = newReview(p.theme, score)
+		}
+	}
+}
+
+func (p *Page) tell(err error) {
+	if err != nil {
+		p.fault = err.Error()
+	}
+}
+
+// here is the bar that is heard, the first of the loop at rest and in a
+// count-in.
+func (p *Page) here() int {
+	if bar := p.session.Now().Point.Bar; bar >= 1 && bar <= len(p.form) {
+		return bar
+	}
+	return p.session.Bars().First
+}
+
+// What can be heard, in the order of the key.
+var heardNames = []string{"click, bass and shapes", "click and bass", "click and shapes", "the click alone", "bass and shapes, no click"}
+
+var heardMutes = [][3]bool{{}, {false, false, true}, {false, true, false}, {false, true, true}, {true, false, false}} // click, bass, shapes
+
+func heardOf(m sound.Mix) int {
+	for i, mutes := range heardMutes {
+		if mutes == [3]bool{m.MuteClick, m.MuteBass, m.MuteShapes} {
+			return i
+		}
+	}
+	return 0
+}
+
+func nextHeard(m sound.Mix) sound.Mix {
+	mutes := heardMutes[(heardOf(m)+1)%len(heardMutes)]
+	m.MuteClick, m.MuteBass, m.MuteShapes = mutes[0], mutes[1], mutes[2]
+	return m
+}
+
+func (p *Page) lastScore() (*take.Score, bool) {
+	rs := p.session.Results()
+	if len(rs) == 0 || rs[len(rs)-1].Score == nil {
+		return nil, false
+	}
+	return rs[len(rs)-1].Score, true
+}
+
+// View draws the page; between musical events it is the view before.
+func (p *Page) View() string {
+	now := p.session.Now()
+	at := shown{now.State, now.Pass, now.Point.Bar, now.Beat, false, p.notice()}
+	at.off = now.Part*2 >= take.Parts
+	if now.State == sound.Playing {
+		at.off = now.Part >= now.Bar.OffPart()
+	}
+	if !p.stale && at == p.shown {
+		return p.drawn
+	}
+	p.shown, p.stale = at, false
+	if p.review != nil {
+		p.drawn = p.review.view(p.width, p.height)
+	} else {
+		p.drawn = p.draw(now, at)
+	}
+	return p.drawn
+}
+
+func (p *Page) notice() string {
+	if p.fault != "" {
+		return p.fault
+	}
+	return p.session.Notice()
+}
+
+func (p *Page) draw(now sound.Now, at shown) string {
+	lines := []string{p.heading(now), ""}
+	lines = append(lines, p.drawBars(at)...)
+	lines = append(lines, "")
+	for _, l := range strings.Split(p.drawNeck(at), "\n") {
+		lines = append(lines, "  "+l)
+	}
+	lines = append(lines, "", p.plan(), p.lastTake())
+	if at.notice != "" {
+		lines = append(lines, p.theme.Warn.Render("  "+p.theme.Words(at.notice)))
+	}
+	for i, l := range lines {
+		lines[i] = lipgloss.NewStyle().MaxWidth(p.width).Render(l)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// heading says where the music is.
+func (p *Page) heading(now sound.Now) string {
+	loop := p.session.Bars()
+	where := fmt.Sprintf("bars %d to %d", loop.First, loop.Last)
+	if loop.First == loop.Last {
+		where = fmt.Sprintf("bar %d", loop.First)
+	}
+	switch now.State {
+	case sound.Counting:
+		where += fmt.Sprintf("   count-in %d", now.Beat)
+	case sound.Playing:
+		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.session.Passes()), now.Point.Bar, now.Beat)
+	case sound.Paused:
+		where += "   paused; space goes on"
+	case sound.Finished:
+		where += "   done; space plays again"
+	default:
+		where += "   space starts"
+	}
+	if p.session.Judging() {
+		where += "   was that pass clean? y or x"
+	}
+	return "  " + p.theme.Strong.Render(where)
+}
+
+// plan says what is heard, the click, and the tempos to come.
+func (p *Page) plan() string {
+	s := p.session
+	var tempos []string
+	for _, t := range s.Progress().Plan(6) {
+		if text := fmt.Sprintf("%g", t); len(tempos) == 0 || tempos[len(tempos)-1] != text {
+			tempos = append(tempos, text)
+		}
+	}
+	dot := " " + p.theme.Glyphs.Dot + " "
+	return p.theme.Dim.Render("  "+heardNames[heardOf(s.Mix())]+dot+"click on "+s.Click().String()+dot+"tempo ") + strings.Join(tempos, " ")
+}
+
+// lastTake says how the pass before went.
+func (p *Page) lastTake() string {
+	rs := p.session.Results()
+	if len(rs) == 0 {
+		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
+	}
+	r := rs[len(rs)-1]
+	line := fmt.Sprintf("  pass %d at %g", r.Pass, r.Tempo)
+	if r.Score != nil {
+		line += fmt.Sprintf(": %d of %d right, %s, spread %.0f ms", r.Score.Matched, r.Score.Expected, lead(r.Score.Timing.Mean), ms(r.Score.Timing.Spread))
+	}
+	switch {
+	case !r.Judged:
+	case r.Clean:
+		line += ", clean"
+	case r.Why != "":
+		line += ", not clean: " + r.Why
+	default:
+		line += ", not clean"
+	}
+	return p.theme.Words(line)
+}
+
+func ms(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+
+// lead says a mean offset in words.
+func lead(d time.Duration) string {
+	switch {
+	case ms(d) >= 0.5:
+		return fmt.Sprintf("%.0f ms late on average", ms(d))
+	case ms(d) <= -0.5:
+		return fmt.Sprintf("%.0f ms early on average", -ms(d))
+	default:
+		return "on time on average"
+	}
+}

@@ -1,0 +1,151 @@
+package play
+
+import (
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/trainer/playalong"
+	"footfall/trainer/screen/theme"
+	"footfall/trainer/sound"
+)
+
+func newPage(t testing.TB, plan string) *Page {
+	t.Helper()
+	tn, ok := content.Tune("tin-kettle-blues")
+	require.True(t, ok)
+	r, err := ramp.Parse(plan)
+	require.NoError(t, err)
+	s, err := playalong.Open(playalong.Choice{
+		Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Layer: fretboard.BassHalves,
+		Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
+	}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: time.Now})
+	require.NoError(t, err)
+	t.Cleanup(s.Close)
+	lr := lipgloss.NewRenderer(io.Discard)
+	lr.SetColorProfile(termenv.Ascii)
+	p := New(theme.New(lr, false), fretboard.StandardNeck(), s, func() {})
+	p.SetSize(80, 20)
+	return p
+}
+
+func press(p *Page, keys ...string) {
+	for _, k := range keys {
+		msg := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)}
+		if k == " " {
+			msg.Type = tea.KeySpace
+		}
+		p.Update(msg)
+	}
+}
+
+func TestViewAtRest(t *testing.T) {
+	p := newPage(t, "100:120+4")
+	golden.RequireEqual(t, []byte(p.View()))
+}
+
+func TestViewOnAWideTerminal(t *testing.T) {
+	p := newPage(t, "100:120+4")
+	p.SetSize(200, 56)
+	golden.RequireEqual(t, []byte(p.View()))
+}
+
+func TestEveryLineFitsTheTerminal(t *testing.T) {
+	p := newPage(t, "100")
+	for _, width := range []int{80, 120, 200} {
+		p.SetSize(width, 20)
+		lines := strings.Split(p.View(), "\n")
+		assert.LessOrEqual(t, len(lines), 20)
+		for _, l := range lines {
+			assert.LessOrEqual(t, lipgloss.Width(l), width, l)
+		}
+	}
+}
+
+func TestKeysChangeWhatIsPlayed(t *testing.T) {
+	p := newPage(t, "100")
+	press(p, "l")
+	assert.Equal(t, fretboard.Bass, p.session.Arrangement().Layer, "after the last layer comes the first")
+	press(p, "+", "+", "-")
+	assert.Equal(t, 102.0, p.session.Tempo())
+	press(p, "m")
+	assert.Contains(t, p.View(), "click and bass")
+	press(p, "c")
+	assert.Contains(t, p.View(), "click on 2and4")
+	press(p, "]")
+	assert.Equal(t, take.Bars{First: 1, Last: 1}, p.session.Bars())
+	press(p, "0")
+	assert.Equal(t, take.Bars{First: 1, Last: 12}, p.session.Bars())
+}
+
+func TestThePresentBeatShowsWithoutColour(t *testing.T) {
+	p := newPage(t, "300")
+	press(p, " ")
+	for end := time.Now().Add(10 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+		require.True(t, time.Now().Before(end), "the music does not start")
+		p.Update(tick{})
+		if v := p.View(); strings.Contains(v, "[2]") || strings.Contains(v, "[+]") {
+			break
+		}
+	}
+	press(p, " ")
+	for end := time.Now().Add(10 * time.Second); !strings.Contains(p.View(), "paused"); time.Sleep(5 * time.Millisecond) {
+		require.True(t, time.Now().Before(end), "the music does not pause")
+		p.Update(tick{})
+	}
+}
+
+func TestMutesComeRound(t *testing.T) {
+	m := sound.DefaultMix
+	for i := range heardNames {
+		assert.Equal(t, i, heardOf(m))
+		m = nextHeard(m)
+	}
+	assert.Equal(t, 0, heardOf(m))
+}
+
+// A take with known offsets, as the review draws it.
+func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
+	p := newPage(t, "112")
+	a := p.session.Arrangement()
+	line, err := take.OfTune(a.Tune, 12, 112)
+	require.NoError(t, err)
+	expected := take.Expect(a, line, take.Bars{})
+	var played []take.Played
+	for i, e := range expected {
+		if e.At.Bar == 6 {
+			continue // the bar that was not played
+		}
+		for _, n := range e.Notes {
+			played = append(played, take.Played{Time: e.Time + time.Duration(i%5-2)*10*time.Millisecond, MIDI: n.MIDI})
+		}
+	}
+	p.review = newReview(p.theme, take.Grade(expected, played, nil, take.DefaultSettings()))
+	p.stale = true
+	golden.RequireEqual(t, []byte(p.View()))
+	press(p, "w")
+	assert.Equal(t, take.Bars{First: 6, Last: 6}, p.session.Bars())
+	assert.Nil(t, p.review)
+}
+
+// Budget: key to frame while playing, p99 under 16 ms.
+func BenchmarkKeyToFrame(b *testing.B) {
+	p := newPage(b, "300")
+	press(p, " ")
+	for b.Loop() {
+		press(p, "m")
+		_ = p.View()
+	}
+}

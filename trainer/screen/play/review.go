@@ -1,0 +1,135 @@
+package play
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// review is a look back at one take: each bar's offsets on a line of time, the
+// worst bars first.
+type review struct {
+	theme *theme.Theme
+	score *take.Score
+	at    int // the bar picked, an index into the score's bars
+	top   int
+	bars  []take.Tally
+}
+
+var (
+	loopKey  = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "loop this bar"))
+	worstKey = key.NewBinding(key.WithKeys("w"), key.WithHelp("w", "loop the worst bars"))
+)
+
+func newReview(t *theme.Theme, s *take.Score) *review {
+	return &review{theme: t, score: s, bars: s.Bars}
+}
+
+func (r *review) keys() []key.Binding {
+	return append([]key.Binding{loopKey, worstKey}, page.Arrows(r.theme, "bar", "")...)
+}
+
+// reviewKey takes a key of the review.
+func (p *Page) reviewKey(msg tea.KeyMsg) {
+	r := p.review
+	switch {
+	case len(r.bars) == 0:
+	case key.Matches(msg, loopKey):
+		bar := r.bars[r.at].Bar
+		p.loop(take.Bars{First: bar, Last: bar})
+	case key.Matches(msg, worstKey):
+		p.loop(r.worst())
+	case msg.String() == "up":
+		r.at = max(0, r.at-1)
+	case msg.String() == "down":
+		r.at = min(len(r.bars)-1, r.at+1)
+	}
+}
+
+func (p *Page) loop(b take.Bars) {
+	p.session.SetLoop(b)
+	p.review = nil
+}
+
+// worst are the bars from the first to the last of those with the most faults.
+func (r *review) worst() take.Bars {
+	most := r.bars[0].Faults()
+	loop := take.Bars{First: r.bars[0].Bar, Last: r.bars[0].Bar}
+	for _, b := range r.bars {
+		if most > 0 && b.Faults() == most {
+			loop.First, loop.Last = min(loop.First, b.Bar), max(loop.Last, b.Bar)
+		}
+	}
+	return loop
+}
+
+func (r *review) view(width, height int) string {
+	lines := make([]string, 0, height)
+	for _, l := range r.score.Report() {
+		lines = append(lines, "  "+r.theme.Words(l))
+	}
+	span := min(61, max(21, width-34))/2*2 + 1
+	window := r.score.Settings.Window
+	scale := fmt.Sprintf("%-*s%s%*s", span/2, fmt.Sprintf("-%.0f ms", ms(window)), "0", span/2, fmt.Sprintf("+%.0f ms", ms(window)))
+	lines = append(lines, "", r.theme.Dim.Render(fmt.Sprintf("  %-10s %-*s %s", "bar", span, scale, "faults")))
+	room := max(1, height-len(lines))
+	r.top = min(max(r.top, r.at-room+1), r.at)
+	for i := r.top; i < len(r.bars) && i < r.top+room; i++ {
+		b := r.bars[i]
+		pointer := " "
+		if i == r.at {
+			pointer = r.theme.Glyphs.Pointer
+		}
+		line := fmt.Sprintf("%s %-10s %s %s", pointer, fmt.Sprintf("%s %d", b.Section, b.Bar), r.plot(b.Bar, span), faults(b))
+		if i == r.at {
+			line = r.theme.Selected.Render(line)
+		}
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// plot writes each event of a bar on a line of time: o a bass note, s a strike,
+// # where several fall together; the middle is on time.
+func (r *review) plot(bar, span int) string {
+	cells := []rune(strings.Repeat(" ", span))
+	cells[span/2] = '|'
+	for i, e := range r.score.Events {
+		o := r.score.Outcomes[i]
+		if e.At.Bar != bar || !o.Verdict.Right() && !o.Verdict.Wrong() {
+			continue
+		}
+		x := span/2 + int(float64(o.Offset)/float64(r.score.Settings.Window)*float64(span/2))
+		x = min(span-1, max(0, x))
+		mark := 'o'
+		if e.Kind == fretboard.ShapeEvent {
+			mark = 's'
+		}
+		if cells[x] == 'o' || cells[x] == 's' || cells[x] == '#' {
+			mark = '#'
+		}
+		cells[x] = mark
+	}
+	return string(cells)
+}
+
+func faults(b take.Tally) string {
+	var words []string
+	add := func(n int, what string) {
+		if n > 0 {
+			words = append(words, fmt.Sprintf("%d %s", n, what))
+		}
+	}
+	add(b.Missed, "missed")
+	add(b.Wrong, "wrong")
+	add(b.Extra, "extra")
+	add(b.NotHeard, "not heard")
+	return strings.Join(words, ", ")
+}
