@@ -219,6 +219,16 @@ func (p Progress) After(clean bool) Progress {
 	return p
 }
 
+// Rest returns the ramp that is left to climb: from the present tempo on, where
+// the ramp climbs.
+func (p Progress) Rest() Ramp {
+	r := p.Ramp
+	if r.Mode == Up || r.Mode == Ladder {
+		r.Floor = p.Tempo
+	}
+	return r
+}
+
 // Plan returns the tempos of the next n passes if all of them are clean.
 func (p Progress) Plan(n int) []float64 {
 	tempos := make([]float64, n)

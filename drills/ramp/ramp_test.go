@@ -84,6 +84,7 @@ func TestModes(t *testing.T) {
 	r, err := ramp.Parse("60:72+4")
 	require.NoError(t, err)
 	assert.Equal(t, []float64{60, 64, 68, 72, 72}, r.Start().Plan(5))
+	assert.Equal(t, "68:72+4", r.Start().After(true).After(true).Rest().String())
 }
 
 func anyRamp(t *rapid.T) ramp.Ramp {

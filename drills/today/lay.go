@@ -127,9 +127,15 @@ func (l *layer) warmUp() bool {
 		l.add(Step{Kind: Placing, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions, easy ones first"})
 		return true
 	}
+	inWork := map[memory.Item]bool{}
+	for _, w := range l.Work {
+		for _, it := range w.Items {
+			inWork[it] = true
+		}
+	}
 	var due []memory.Item
 	for it, s := range l.Known {
-		if asked(it) && !s.New() && s.Due() <= l.Day {
+		if (inWork[it] || symbolFor(it) != "") && !s.New() && s.Due() <= l.Day {
 			due = append(due, it)
 		}
 	}
@@ -157,9 +163,6 @@ func (l *layer) warmUp() bool {
 	}
 	return true
 }
-
-// asked reports whether an item is asked in drills.
-func asked(it memory.Item) bool { return it.Kind != memory.Passage && it.Kind != memory.Line }
 
 func count(n int, words ...string) string {
 	if n == 1 {

@@ -69,6 +69,7 @@ func New() *cobra.Command {
 	root.AddCommand(newSettingsCommand(p))
 	root.AddCommand(newDrillCommand(p))
 	root.AddCommand(newSheetCommand(p))
+	root.AddCommand(newTodayCommand(p))
 	root.AddCommand(newTuneCommand(p))
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 	root.AddCommand(newWalkCommand(p))

@@ -11,6 +11,7 @@ import (
 	"github.com/google/uuid"
 
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 )
 
 // Keeper keeps a sitting whatever becomes of the file. While the history cannot
@@ -257,6 +258,21 @@ func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
 // States is Store.States, of the file where it can be read.
 func (k *Keeper) States(ctx context.Context) (map[memory.Item]memory.State, error) {
 	return k.Store().States(ctx)
+}
+
+// LastTakes is Store.LastTakes.
+func (k *Keeper) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
+	return k.Store().LastTakes(ctx)
+}
+
+// TunesInWork is Store.TunesInWork.
+func (k *Keeper) TunesInWork(ctx context.Context, since time.Time) ([]string, error) {
+	return k.Store().TunesInWork(ctx, since)
+}
+
+// Look is Store.Look.
+func (k *Keeper) Look(ctx context.Context, since, today memory.Day) (progress.Record, error) {
+	return k.Store().Look(ctx, since, today)
 }
 
 // setAside renames a damaged history, with its journal, to a name that is free.

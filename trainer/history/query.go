@@ -78,6 +78,25 @@ func (s *Store) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
 	return takes, err
 }
 
+// TunesInWork returns the tunes that were practised since a moment, the latest
+// first.
+func (s *Store) TunesInWork(ctx context.Context, since time.Time) ([]string, error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT tune FROM sittings WHERE tune != '' AND last >= ? GROUP BY tune ORDER BY max(last) DESC, tune`, milliOf(since))
+	if err != nil {
+		return nil, fault(s.path, err)
+	}
+	defer rows.Close()
+	var tunes []string
+	for rows.Next() {
+		var t string
+		if err := rows.Scan(&t); err != nil {
+			return nil, fault(s.path, err)
+		}
+		tunes = append(tunes, t)
+	}
+	return tunes, fault(s.path, rows.Err())
+}
+
 // Count returns how many answers are kept.
 func (s *Store) Count(ctx context.Context) (int, error) {
 	var n int

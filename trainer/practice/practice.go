@@ -9,6 +9,7 @@ import (
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"time"
 
@@ -16,6 +17,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
@@ -37,6 +39,12 @@ type History interface {
 	Pace(memory.Kind, memory.Way) memory.Pace
 	// States gives what is known of every item that was ever asked.
 	States(context.Context) (map[memory.Item]memory.State, error)
+	// LastTakes gives the latest take of each passage.
+	LastTakes(context.Context) (map[memory.Item]history.Take, error)
+	// TunesInWork names the tunes practised since a moment, the latest first.
+	TunesInWork(context.Context, time.Time) ([]string, error)
+	// Look gives what is kept since a day, for looking back on.
+	Look(ctx context.Context, since, today memory.Day) (progress.Record, error)
 	// Notice is a line for the player about the history, "" when all is well.
 	Notice() string
 }
@@ -134,6 +142,11 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	m.Hand = d.Hand
 	now := d.Now()
 	seed := d.Seed()
+	if c.Only != nil && !ks[0].Ordered {
+		ks = slices.DeleteFunc(ks, func(k drills.Kind) bool {
+			return !slices.ContainsFunc(c.Only, func(it memory.Item) bool { return it.Kind == k.Name })
+		})
+	}
 	s := &Sitting{history: d.History, seed: seed, now: d.Now}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,

@@ -25,6 +25,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -54,6 +55,7 @@ type ledger struct {
 	mu      sync.Mutex
 	answers []history.Answer
 	broken  bool
+	record  progress.Record
 }
 
 func (l *ledger) Begin(_ context.Context, s history.Sitting) (history.Sitting, error) {
@@ -74,6 +76,12 @@ func (l *ledger) Append(_ context.Context, a history.Answer) (history.Answer, er
 func (l *ledger) Pace(_ memory.Kind, w memory.Way) memory.Pace                 { return memory.Pace{Way: w} }
 func (l *ledger) States(context.Context) (map[memory.Item]memory.State, error) { return nil, nil }
 func (l *ledger) Notice() string                                               { return "" }
+
+func (l *ledger) LastTakes(context.Context) (map[memory.Item]history.Take, error) { return nil, nil }
+func (l *ledger) TunesInWork(context.Context, time.Time) ([]string, error)        { return nil, nil }
+func (l *ledger) Look(context.Context, memory.Day, memory.Day) (progress.Record, error) {
+	return l.record, nil
+}
 
 func (l *ledger) kept() int {
 	l.mu.Lock()

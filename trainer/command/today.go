@@ -1,0 +1,108 @@
+package command
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"footfall/content"
+	"footfall/drills/lesson"
+	"footfall/drills/today"
+	"footfall/harmony/tune"
+	"footfall/trainer/plain"
+	"footfall/trainer/practice"
+)
+
+// maxLessonBytes bounds what is read as a lesson.
+const maxLessonBytes = 1 << 20
+
+func newTodayCommand(p *program) *cobra.Command {
+	var ask practice.Day
+	var lessonArg string
+	var inLines bool
+	cmd := &cobra.Command{
+		Use:   "today",
+		Short: "Lay out the day's practice",
+		Long: `Lay out the day's practice: what is due, one new thing, passages of the tunes in
+work with the ramp where it was left, and a last pass for joy. Every 25 minutes a
+break is proposed. The same history on the same day gives the same plan.
+
+With --plain the plan is gone through in lines of text. With --lesson the day
+follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
+
+    ` + strings.Join(content.LessonNames(), "\n    "),
+		Example: "  footfall today --minutes 30\n  footfall today --plain --lesson 01-what-a-degree-is",
+		Args:    cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) (err error) {
+			if cmd.Flags().Changed("minutes") && (ask.Minutes < 1 || ask.Minutes > today.MostMinutes) {
+				return badInput(fmt.Errorf("--minutes %d: give 1 to %d", ask.Minutes, today.MostMinutes))
+			}
+			desk, done, err := p.desk(cmd, nil)
+			if err != nil {
+				return err
+			}
+			defer func() {
+				if e := done(); err == nil {
+					err = e
+				}
+			}()
+			if lessonArg != "" {
+				if ask.Lesson, err = readLesson(cmd, desk, lessonArg); err != nil {
+					return err
+				}
+			}
+			if ask.Tune != "" {
+				if ask.Tune, err = bring(cmd, desk, ask.Tune); err != nil {
+					return err
+				}
+			}
+			plan, err := desk.Today(ask)
+			if err != nil {
+				return err
+			}
+			face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
+			switch {
+			case p.json:
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
+			case inLines && lessonArg != "-":
+				face.Day(desk, plan, ask.Lesson)
+			default:
+				face.Plan(plan)
+			}
+			return nil
+		},
+	}
+	f := cmd.Flags()
+	f.IntVar(&ask.Minutes, "minutes", today.DefaultMinutes, "the time you have")
+	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")
+	f.StringVar(&lessonArg, "lesson", "", "take a lesson: a built-in one, or a file")
+	f.BoolVar(&inLines, "plain", false, "go through the plan in whole lines of text")
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("lesson", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return content.LessonNames(), cobra.ShellCompDirectiveDefault
+	}))
+	return cmd
+}
+
+// readLesson reads a lesson argument: the name of a built-in lesson, a file, or
+// - for standard input. Its faults are bad input, all of them told.
+func readLesson(cmd *cobra.Command, d *practice.Desk, arg string) (*lesson.Lesson, error) {
+	text, ok := content.LessonText(arg)
+	if !ok {
+		data, err := readInput(cmd, arg, maxLessonBytes)
+		if err != nil {
+			return nil, err
+		}
+		text = string(data)
+	}
+	l, faults := lesson.Read(text, func(name string) (*tune.Tune, bool) {
+		t, err := d.Tune(name)
+		return t.Tune, err == nil
+	})
+	if len(faults) > 0 {
+		return nil, badInput(fmt.Errorf("%s is no lesson yet:\n%w", tuneSource(arg), faults))
+	}
+	return l, nil
+}

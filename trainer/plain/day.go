@@ -1,0 +1,94 @@
+package plain
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"footfall/drills/lesson"
+	"footfall/drills/ramp"
+	"footfall/drills/today"
+	"footfall/trainer/practice"
+)
+
+// Plan prints the day's plan.
+func (f *Face) Plan(p today.Plan) {
+	f.say("Today, %s: %d minutes.", p.Day, p.Total())
+	if p.Lesson != "" {
+		f.say("Lesson: %s", p.Lesson)
+	}
+	for i, s := range p.Steps {
+		f.say("%2d. %2d min  %s", i+1, s.Minutes, s.Text)
+		if s.Done != "" {
+			f.say("            Done: %s.", s.Done)
+		}
+	}
+	for _, n := range p.Notes {
+		f.say("%s", n)
+	}
+}
+
+// Day goes through a plan, a step at a time. Before each the player may leave it
+// out, or end the day; the end of the input ends it too.
+func (f *Face) Day(d *practice.Desk, p today.Plan, l *lesson.Lesson) {
+	f.Plan(p)
+	for i, s := range p.Steps {
+		f.say("")
+		f.say("%d. %s (%d min). Enter starts, skip leaves it out, %s ends.", i+1, s.Text, s.Minutes, Quit)
+		text, ok := f.line()
+		if !ok || strings.EqualFold(text, Quit) {
+			return
+		}
+		if !strings.EqualFold(text, "skip") {
+			f.step(d, s, l)
+		}
+	}
+	f.say("")
+	f.say("That is all for today.")
+}
+
+// step does one step. A passage is played by its own command, which is told.
+func (f *Face) step(d *practice.Desk, s today.Step, l *lesson.Lesson) {
+	choice, isDrill, err := d.StepChoice(s)
+	if err != nil {
+		f.say("This step cannot be asked: %s", err)
+		return
+	}
+	switch {
+	case isDrill:
+		sitting, err := d.Begin(choice)
+		if err != nil {
+			f.say("This step cannot be asked: %s", err)
+			return
+		}
+		sum := f.Drill(sitting)
+		if s.Task != nil && s.Task.Drill != nil {
+			met := "Done: "
+			if !s.Task.Drill.Met(sum.Asked, sum.Right, time.Duration(sum.MedianMS)*time.Millisecond) {
+				met = "Not yet: "
+			}
+			f.say("%s%s.", met, s.Done)
+		}
+	case s.Kind == today.Read && l != nil:
+		for _, paragraph := range l.Text {
+			f.say("")
+			f.say("%s", paragraph)
+		}
+	case s.Tune != "":
+		f.say("Play it with: %s", PlayCommand(s))
+	}
+}
+
+// PlayCommand is the command that plays a step's passage.
+func PlayCommand(s today.Step) string {
+	words := []string{"footfall", "play", s.Tune}
+	if s.Section != "" {
+		words = append(words, "--section", s.Section)
+	}
+	words = append(words, "--layer", s.Layer)
+	left, err := ramp.ParseProgress(s.Ramp)
+	if err != nil {
+		return strings.Join(append(words, "--tempo", strconv.FormatFloat(s.Tempo, 'f', -1, 64)), " ")
+	}
+	return strings.Join(append(words, "--ramp", left.Rest().String()), " ")
+}
