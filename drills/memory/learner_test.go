@@ -234,7 +234,11 @@ func interval(v []float64) (mean, half float64) {
 }
 
 func TestSimulatedLearnerKnowsMore(t *testing.T) {
-	toRandom, toBlocks, _ := compare(6)
+	seeds := 6
+	if testing.Short() {
+		seeds = 2
+	}
+	toRandom, toBlocks, _ := compare(seeds)
 	for name, v := range map[string][]float64{"random": toRandom, "blocks": toBlocks} {
 		mean, half := interval(v)
 		assert.GreaterOrEqual(t, mean, 1.5, "%s: %.2f ± %.2f", name, mean, half)

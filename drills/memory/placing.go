@@ -12,11 +12,11 @@ const Levels = 7
 
 // Level places an item on a scale from 0, the roots of natural notes, to
 // Levels−1, tensions over roots with an accidental. It goes by how soon a degree
-// is commonly taught; common practice, no source. Items without a degree have
-// level 0: they are let in as their tune needs them.
+// is commonly taught; common practice, no source. Items without a degree, such as
+// shapes, have the highest: no level is too high for them to be let in.
 func Level(it Item) int {
 	if !it.ofDegree() {
-		return 0
+		return Levels - 1
 	}
 	level := 5
 	switch it.Degree {
@@ -62,12 +62,12 @@ func LevelOf(known map[Item]State) int {
 // at, with no question asked about the player. A sure answer goes up a level, a
 // missed one goes down; slow ones stay.
 type Placing struct {
-	level    int
-	up       bool
-	turns    []int
-	spent    time.Duration
-	asked    int
-	reachest int
+	level   int
+	up      bool
+	turns   []int
+	spent   time.Duration
+	asked   int
+	highest int
 }
 
 const (
@@ -84,7 +84,9 @@ const (
 func NewPlacing(pool []Item) *Placing {
 	p := &Placing{up: true}
 	for _, it := range pool {
-		p.reachest = max(p.reachest, Level(it))
+		if it.ofDegree() {
+			p.highest = max(p.highest, Level(it))
+		}
 	}
 	return p
 }
@@ -108,7 +110,7 @@ func (p *Placing) Answered(v Verdict, took time.Duration) bool {
 		if p.up {
 			step = 1
 		}
-		p.level = min(max(p.level+step, 0), p.reachest)
+		p.level = min(max(p.level+step, 0), p.highest)
 	}
 	return p.spent >= PlacingLength || len(p.turns) >= placingTurns
 }
@@ -123,14 +125,14 @@ func (p *Placing) Level() int {
 	return turns[len(turns)/2]
 }
 
-// Next picks a new item of the present level, or of the nearest that has one;
+// Next picks a new item with a degree, of the present level, or of the nearest that has one;
 // false where there is none left.
 func (p *Placing) Next(d *Deck, chance *rand.Rand) (int, bool) {
 	for away := range Levels {
 		var found []int
 		for i, it := range d.pool {
 			l := Level(it)
-			if d.entries[i].state.New() && (l == p.level+away || l == p.level-away) && !d.entries[i].barred {
+			if it.ofDegree() && d.entries[i].state.New() && (l == p.level+away || l == p.level-away) && !d.entries[i].barred {
 				found = append(found, i)
 			}
 		}
