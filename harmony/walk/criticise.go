@@ -126,7 +126,12 @@ func (c Critic) better(h *heard, f finding) []tune.BassBeat {
 	for i := range fresh {
 		fresh[i].bar = bar
 		fresh[i].at.Bar = bar + 1
-		fresh[i].arrival = i > 0 && fresh[i].arrival || i == 0 && (from == 0 || !sameChord(h.slots[from-1].chord, fresh[0].chord))
+	}
+	if len(fresh) == 0 {
+		return nil
+	}
+	if from > 0 {
+		fresh[0].arrival = h.chords[h.half(fresh[0].at)] != h.chords[h.starts[from-1]]
 	}
 	before, after := max(0, from-2), min(len(h.slots), to+2)
 	for seed := range uint64(tries) {

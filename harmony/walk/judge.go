@@ -21,6 +21,7 @@ type heard struct {
 	starts []int
 	ends   []int
 	spans  []span
+	chords []int // numbers the chord of each half beat, as chordCount does
 }
 
 // span is how long one chord lasts, over bar lines too.
@@ -38,35 +39,35 @@ type finding struct {
 }
 
 func hear(t *tune.Tune, bars []tune.FormBar, notes []tune.LineNote) heard {
-	h := heard{tune: t, bars: bars}
+	h := heard{tune: t, bars: bars, chords: chordCount(t, bars)}
 	roles := rolesCache{key: t.Key}
-	var before harmony.Chord
-	for i, n := range notes {
+	last := -1
+	for _, n := range notes {
+		start := h.half(n.At)
 		s := slot{
 			bar: n.At.Bar - 1, at: n.At, halves: n.Halves, chord: n.Chord, roles: roles.of(n.Chord),
-			arrival: i == 0 || !sameChord(before, n.Chord), weight: weightOf(t.Meter, n.At.Beat),
+			arrival: h.chords[start] != last, weight: weightOf(t.Meter, n.At.Beat),
 			kept: &tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction},
 		}
 		if n.At.Off {
 			s.weight = inner
 		}
-		before = n.Chord
+		last = h.chords[start]
 		h.slots = append(h.slots, s)
 		h.midi = append(h.midi, n.Pitch.MIDI())
-		start := h.half(n.At)
 		h.starts = append(h.starts, start)
 		h.ends = append(h.ends, start+n.Halves)
 	}
 	perBar := 2 * t.Meter.Beats()
-	for i, fb := range bars {
-		for half := range perBar {
-			c, ok := fb.Bar.ChordAt(t.Meter, half/2+1, half%2 == 1)
-			at := i*perBar + half
-			if last := len(h.spans) - 1; last >= 0 && h.spans[last].end == at && ok && sameChord(h.spans[last].chord, c) {
-				h.spans[last].end = at + 1
-			} else if ok && !c.None {
-				h.spans = append(h.spans, span{c, roles.of(c), at, at + 1})
+	for at, number := range h.chords {
+		if at > 0 && number == h.chords[at-1] {
+			if last := len(h.spans) - 1; last >= 0 && h.spans[last].end == at {
+				h.spans[last].end++
 			}
+			continue
+		}
+		if c, ok := bars[at/perBar].Bar.ChordAt(t.Meter, at%perBar/2+1, at%2 == 1); ok && !c.None {
+			h.spans = append(h.spans, span{c, roles.of(c), at, at + 1})
 		}
 	}
 	return h

@@ -63,11 +63,19 @@ func weightOf(m tune.Meter, beat int) beatWeight {
 func grid(t *tune.Tune, bars []tune.FormBar, style Style, fill []bool) []slot {
 	var slots []slot
 	roles := rolesCache{key: t.Key}
-	var before harmony.Chord
+	chords, last := chordCount(t, bars), -1
+	number := func(bar, beat int, off bool) int {
+		half := 2 * (bar*t.Meter.Beats() + beat - 1)
+		if off {
+			half++
+		}
+		return chords[half]
+	}
 	add := func(s slot) {
 		s.roles = roles.of(s.chord)
-		s.arrival = len(slots) == 0 || !sameChord(before, s.chord)
-		before = s.chord
+		now := number(s.bar, s.at.Beat, s.at.Off)
+		s.arrival = now != last
+		last = now
 		slots = append(slots, s)
 	}
 	for i, fb := range bars {
@@ -78,7 +86,7 @@ func grid(t *tune.Tune, bars []tune.FormBar, style Style, fill []bool) []slot {
 		first := len(slots)
 		for beat := 1; beat <= t.Meter.Beats(); beat++ {
 			c, ok := fb.Bar.ChordAt(t.Meter, beat, false)
-			if !ok || c.None || !plays(t.Meter, fb.Bar, style, beat, &before) {
+			if !ok || c.None || !style.plays(t.Meter, beat, number(i, beat, false) != last) {
 				continue
 			}
 			add(slot{bar: i, at: tune.Position{Bar: i + 1, Beat: beat}, halves: 2, chord: c, weight: weightOf(t.Meter, beat)})
@@ -86,6 +94,25 @@ func grid(t *tune.Tune, bars []tune.FormBar, style Style, fill []bool) []slot {
 		holdOn(t.Meter, fb.Bar, slots[first:])
 	}
 	return slots
+}
+
+// chordCount numbers the chords of the pass as they come: the same number for
+// each half beat that one chord lasts.
+func chordCount(t *tune.Tune, bars []tune.FormBar) []int {
+	numbers := make([]int, 0, 2*t.Meter.Beats()*len(bars))
+	before := harmony.Chord{None: true}
+	n := 0
+	for _, fb := range bars {
+		for half := range 2 * t.Meter.Beats() {
+			c, _ := fb.Bar.ChordAt(t.Meter, half/2+1, half%2 == 1)
+			if !sameChord(before, c) {
+				n++
+			}
+			before = c
+			numbers = append(numbers, n)
+		}
+	}
+	return numbers
 }
 
 // holdOn lengthens the notes of a bar to the next one, the bar line or N.C.
@@ -102,18 +129,6 @@ func holdOn(m tune.Meter, b *tune.Bar, slots []slot) {
 			slots[i].halves += 2
 		}
 	}
-}
-
-// plays reports whether the style has a note on the beat.
-func plays(m tune.Meter, b *tune.Bar, style Style, beat int, before *harmony.Chord) bool {
-	if style != Roots && style != TwoFeel || beat == 1 {
-		return true
-	}
-	c, _ := b.ChordAt(m, beat, false)
-	if !sameChord(*before, c) {
-		return true
-	}
-	return style == TwoFeel && beat == middle(m)
 }
 
 // addKept adds the player's notes of a bar.

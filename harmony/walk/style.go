@@ -68,3 +68,12 @@ func (s Style) allows(r role) bool {
 		return true
 	}
 }
+
+// plays reports whether the style has a note on a beat; change is set where a
+// chord comes in there or has come in since the note before.
+func (s Style) plays(m tune.Meter, beat int, change bool) bool {
+	if s != Roots && s != TwoFeel || beat == 1 || change {
+		return true
+	}
+	return s == TwoFeel && beat == middle(m)
+}
