@@ -291,6 +291,11 @@ func (f *gripFinder) chosenGrips(c harmony.Chord, p Place) []grip {
 	at := map[stance]int{}
 	all := []grip{}
 	shapes := f.neck.Shapes(f.hand, Query{Chord: c, Bass: f.neck.DegreeAt(p, c), At: &p})
+	// Above the bass a shape of an arrangement keeps to the strings that the line
+	// leaves free, where it can.
+	if free := slices.DeleteFunc(slices.Clone(shapes), f.crowdsLine); len(free) > 0 {
+		shapes = free
+	}
 	for i := range shapes {
 		for _, g := range f.shapeGrips(&shapes[i], p) {
 			s := stance{g.finger, g.position}
@@ -304,6 +309,17 @@ func (f *gripFinder) chosenGrips(c harmony.Chord, p Place) []grip {
 	}
 	f.found[key] = all
 	return all
+}
+
+// crowdsLine reports whether a shape sounds more than one of the bass strings.
+func (f *gripFinder) crowdsLine(s Shape) bool {
+	used := 0
+	for i, fret := range s.Frets {
+		if fret >= 0 && slices.Contains(f.neck.BassStrings, len(s.Frets)-i) {
+			used++
+		}
+	}
+	return used > 1
 }
 
 // fingerGrips lists the fingers that can take a single bass note.

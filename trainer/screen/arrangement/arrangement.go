@@ -222,6 +222,12 @@ func (p *Page) drawNeck(m moment) string {
 			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Anchor})
 		}
 	}
+	for i := m.last + 1; i < len(p.a.Events); i++ {
+		if e := &p.a.Events[i]; e.Kind == fretboard.BassEvent {
+			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Next})
+			break
+		}
+	}
 	for _, e := range p.a.Events[m.first : m.last+1] {
 		for s, fret := range e.Frets {
 			if fret >= 0 {
@@ -229,7 +235,7 @@ func (p *Page) drawNeck(m moment) string {
 				marks = append(marks, fretboard.Mark{Place: at, Text: p.neck.DegreeAt(at, e.Chord).String(), Role: fretboard.Right})
 			}
 		}
-		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Next})
+		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Right})
 	}
 	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4})
 }

@@ -1,0 +1,119 @@
+package arrangement
+
+import (
+	"io"
+	"strings"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/screen/theme"
+)
+
+func newPage(t testing.TB, name string) *Page {
+	t.Helper()
+	tn, ok := content.Tune(name)
+	require.True(t, ok)
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(termenv.Ascii)
+	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), tn)
+	p.SetSize(80, 20)
+	return p
+}
+
+func press(p *Page, keys ...string) {
+	for _, k := range keys {
+		msg := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)}
+		switch k {
+		case "right":
+			msg = tea.KeyMsg{Type: tea.KeyRight}
+		case "left":
+			msg = tea.KeyMsg{Type: tea.KeyLeft}
+		case "up":
+			msg = tea.KeyMsg{Type: tea.KeyUp}
+		case "down":
+			msg = tea.KeyMsg{Type: tea.KeyDown}
+		}
+		p.Update(msg)
+	}
+}
+
+func TestViews(t *testing.T) {
+	for name, keys := range map[string][]string{
+		"first beat":           nil,
+		"second bar":           {"right"},
+		"middle of a bar":      {"right", "down", "down"},
+		"bass alone":           {"l"},
+		"three semitones down": {"T", "T", "T"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := newPage(t, "tin-kettle-blues")
+			press(p, keys...)
+			golden.RequireEqual(t, []byte(p.View()))
+		})
+	}
+}
+
+func TestWideView(t *testing.T) {
+	p := newPage(t, "third-floor-waltz")
+	p.SetSize(200, 56)
+	golden.RequireEqual(t, []byte(p.View()))
+}
+
+func TestTwelveSemitonesComeRound(t *testing.T) {
+	p := newPage(t, "tin-kettle-blues")
+	first := p.View()
+	for range 12 {
+		press(p, "t")
+		require.NoError(t, p.fault)
+	}
+	assert.Equal(t, first, p.View())
+}
+
+func TestWalkingThroughEveryMomentAndBack(t *testing.T) {
+	for _, name := range content.TuneNames() {
+		p := newPage(t, name)
+		first := p.View()
+		for range len(p.moments) + 3 {
+			press(p, "down")
+			lines := strings.Split(p.View(), "\n")
+			require.LessOrEqual(t, len(lines), 20, name)
+			for _, l := range lines {
+				require.LessOrEqual(t, lipgloss.Width(l), 80, l)
+			}
+		}
+		assert.Equal(t, len(p.moments)-1, p.at)
+		for range len(p.bars) {
+			press(p, "left")
+		}
+		assert.Equal(t, first, p.View())
+	}
+}
+
+func TestATuneThatCannotBePlayedSaysWhere(t *testing.T) {
+	tn, faults := tune.Read("tune High\nkey C\nmeter 4/4\ntempo 100\n\n[A]\nchords | C |\nbass | 1 /3 /5 /3 |\n")
+	require.Empty(t, faults)
+	r := lipgloss.NewRenderer(io.Discard)
+	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), tn)
+	p.SetSize(80, 20)
+	assert.Contains(t, p.View(), "bar 1")
+	press(p, "right", "down", "l", "t", "0")
+	assert.NotEmpty(t, p.View())
+}
+
+// Budget: key to frame p99 under 16 ms.
+func BenchmarkKeyToFrame(b *testing.B) {
+	p := newPage(b, "tin-kettle-blues")
+	for i := 0; b.Loop(); i++ {
+		press(p, []string{"right", "left"}[i%2])
+		_ = p.View()
+	}
+}
