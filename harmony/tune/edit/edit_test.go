@@ -1,0 +1,321 @@
+package edit
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/tunetest"
+	"footfall/harmony/walk"
+)
+
+const small = `tune   Gate
+key    C
+meter  4/4
+tempo  120
+swing  1:1
+form   A B A
+
+[A]
+chords | Dm7       | G7        | Cmaj7 A7  | %         |
+bass   | 1 3 5 b5  | 1 3 5 b7  | 1 5 1 3   | %         |
+words  | low       |           |           |           |
+
+[B]
+chords | Fmaj7     | . Bb7     | =A1       | G7        |
+bass   | 1 3 5 6   | 1 5 1 3   | =A1       | 1 3 5 \b5 |
+`
+
+func open(t testing.TB, text string) *Document {
+	d, faults := Open(text)
+	require.Empty(t, faults)
+	return d
+}
+
+func cells(d *Document, section, bar int) (chords, bass string) {
+	b := d.Tune().Sections[section].Bars[bar]
+	for i, x := range b.Bass {
+		if i > 0 {
+			bass += " "
+		}
+		bass += x.String()
+	}
+	return tune.ChordCell(b.Chords), bass
+}
+
+func TestSettingTokens(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		at           Place
+		text         string
+		chords, bass string
+	}{
+		{"a chord on a beat", Place{Row: tune.ChordsRow, Beat: 2}, "G7", "Dm7 G7", "1 3 5 b5"},
+		{"a chord on the last beat", Place{Row: tune.ChordsRow, Beat: 3}, "G7", "Dm7 . . G7", "1 3 5 b5"},
+		{"chords that share the bar", Place{Row: tune.ChordsRow, Beat: 1}, "Dm7 G7 Em7 A7", "Dm7 G7 Em7 A7", "1 3 5 b5"},
+		{"a dot lets the chord hold", Place{Bar: 2, Row: tune.ChordsRow, Beat: 2}, ".", "Cmaj7", "1 5 1 3"},
+		{"a dot on beat 1 holds the bar before", Place{Bar: 1, Row: tune.ChordsRow}, ".", "Dm7", "1 3 5 b7"},
+		{"a degree", Place{Row: tune.BassRow, Beat: 1}, "/b3", "Dm7", "1 /b3 5 b5"},
+		{"several, a split beat among them", Place{Row: tune.BassRow, Beat: 2}, `\5,6 -`, "Dm7", `1 3 \5,6 -`},
+		{"a copy", Place{Bar: 1, Row: tune.BassRow, Beat: 3}, "=A1", "G7", "1 3 5 b5"},
+		{"another way to repeat", Place{Bar: 2, Row: tune.ChordsRow}, "%", "G7", "1 5 1 3"},
+	} {
+		d := open(t, small)
+		d.GoTo(c.at)
+		require.NoError(t, d.Try(c.text), c.name)
+		require.NoError(t, d.Set(c.text), c.name)
+		chords, bass := cells(d, c.at.Section, c.at.Bar)
+		assert.Equal(t, c.chords, chords, c.name)
+		assert.Equal(t, c.bass, bass, c.name)
+		require.True(t, d.Undo())
+		assert.Equal(t, open(t, small).Text(), d.Text(), c.name)
+		assert.Equal(t, c.at, d.At(), c.name)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	for _, c := range []struct {
+		at   Place
+		text string
+		says []string
+	}{
+		{Place{Row: tune.ChordsRow}, "Dmm7", []string{`"Dmm7"`, "write"}},
+		{Place{Row: tune.ChordsRow}, ".", []string{"no chord before it"}},
+		{Place{Row: tune.ChordsRow}, "C D E F G A B C D", []string{"9 symbols", "at most 8"}},
+		{Place{Row: tune.ChordsRow}, "N.C.", []string{`"1" over N.C.`, "A bar 1, token 1"}},
+		{Place{Row: tune.ChordsRow}, "%", []string{"first bar"}},
+		{Place{Row: tune.BassRow}, "-", []string{"no note before it to hold"}},
+		{Place{Row: tune.BassRow}, "b4", []string{`"b4"`, "a degree, one of"}},
+		{Place{Row: tune.BassRow, Beat: 2}, "1 3 5", []string{"found 3 tokens", "at most 2"}},
+		{Place{Row: tune.BassRow}, "=B1", []string{"stands before this one", "=A1"}},
+		{Place{Row: tune.HitsRow}, "onn", []string{"on, and, both"}},
+		{Place{Row: tune.ShapesRow}, "8-x", []string{"8-x-8-9-8-x"}},
+		{Place{Row: tune.WordsRow}, "a|b", []string{"|"}},
+		{Place{Row: tune.BassRow}, "", []string{"nothing is written"}},
+	} {
+		d := open(t, small)
+		before := d.Text()
+		d.GoTo(c.at)
+		err := d.Set(c.text)
+		require.Error(t, err, c.text)
+		assert.Equal(t, err, d.Try(c.text))
+		for _, s := range c.says {
+			assert.ErrorContains(t, err, s)
+		}
+		assert.Equal(t, before, d.Text())
+		undo, _ := d.Steps()
+		assert.Zero(t, undo)
+	}
+}
+
+// A copy follows what it copies, also over several steps; a bar that is written
+// itself is a copy no more.
+func TestCopiesFollow(t *testing.T) {
+	d := open(t, small)
+	d.GoTo(Place{Bar: 2, Row: tune.ChordsRow})
+	require.NoError(t, d.Set("Em7"))
+	chords, _ := cells(d, 0, 3)
+	assert.Equal(t, "Em7 A7", chords)
+	d.GoTo(Place{Row: tune.BassRow, Beat: 3})
+	require.NoError(t, d.Set("6"))
+	_, bass := cells(d, 1, 2)
+	assert.Equal(t, "1 3 5 6", bass, "=A1 follows")
+	d.GoTo(Place{Section: 1, Row: tune.ChordsRow})
+	require.NoError(t, d.Set("F6"))
+	chords, _ = cells(d, 1, 1)
+	assert.Equal(t, "F6 Bb7", chords, "the . that holds follows")
+	d.GoTo(Place{Bar: 3, Row: tune.BassRow, Beat: 1})
+	require.NoError(t, d.Set("b7"))
+	assert.Equal(t, tune.WrittenOut, d.Tune().Sections[0].Bars[3].Copies[tune.BassRow].Kind)
+	assert.Equal(t, tune.Simile, d.Tune().Sections[0].Bars[3].Copies[tune.ChordsRow].Kind)
+}
+
+func TestBarsComeAndGo(t *testing.T) {
+	d := open(t, small)
+	d.GoTo(Place{Row: tune.BassRow, Beat: 2})
+	require.NoError(t, d.InsertBar())
+	assert.Equal(t, Place{Bar: 1, Row: tune.BassRow}, d.At())
+	chords, bass := cells(d, 0, 1)
+	assert.Equal(t, "Dm7", chords)
+	assert.Equal(t, ". . . .", bass)
+	assert.Contains(t, d.Text(), "=A1", "bar 1 is still bar 1")
+	require.NoError(t, d.RemoveBars(Range{1, 1}))
+	assert.Equal(t, open(t, small).Tune().Sections[0].Bars[2], d.Tune().Sections[0].Bars[2])
+
+	d = open(t, small)
+	require.NoError(t, d.RemoveBars(Range{0, 2}))
+	chords, bass = cells(d, 0, 0)
+	assert.Equal(t, "Cmaj7 A7", chords, "what repeated a bar that is gone is written out")
+	assert.Equal(t, "1 5 1 3", bass)
+	chords, _ = cells(d, 1, 2)
+	assert.Equal(t, "Dm7", chords)
+	require.NotContains(t, d.Text(), "=A1")
+	require.ErrorContains(t, d.RemoveBars(Range{0, 0}), "section A would have no bar left")
+	require.NoError(t, d.RemoveBars(Range{1, 2}))
+	require.ErrorContains(t, d.RemoveBars(Range{0, 9}), "no bar left")
+
+	d = open(t, small)
+	d.GoTo(Place{Bar: 2})
+	require.NoError(t, d.InsertBar())
+	chords, _ = cells(d, 0, 4)
+	assert.Equal(t, "Cmaj7 A7", chords, "what repeated the bar before keeps what it has")
+}
+
+func TestComposing(t *testing.T) {
+	d := open(t, small)
+	o := walk.Options{Low: 40, High: 60}
+	notes, err := d.Compose(Range{1, 2}, o)
+	require.NoError(t, err)
+	assert.NotEmpty(t, notes)
+	_, bass := cells(d, 0, 0)
+	assert.Equal(t, "1 3 5 b5", bass, "bars that are not asked for stay")
+	_, bass = cells(d, 0, 2)
+	assert.NotEqual(t, "1 5 1 3", bass)
+	_, err = d.Tune().Line(o.Low, o.High)
+	assert.NoError(t, err)
+	require.Equal(t, []string{"A", "B", "A"}, d.Tune().Form)
+	first := d.Text()
+	require.True(t, d.Undo())
+	assert.Equal(t, open(t, small).Text(), d.Text(), "one step")
+	o.Seed = 3
+	_, err = d.Compose(Range{0, d.Bars() - 1}, o)
+	require.NoError(t, err)
+	assert.NotEqual(t, first, d.Text())
+	require.Error(t, func() error {
+		d := open(t, "tune x\nkey C\nmeter 4/4\ntempo 60\n[A]\nchords | N.C. | C |\n")
+		_, err := d.Compose(Range{0, 0}, o)
+		return err
+	}())
+}
+
+func TestMoving(t *testing.T) {
+	d := open(t, small)
+	d.GoTo(Place{Row: tune.BassRow})
+	d.MoveBeats(4*4 + 1)
+	assert.Equal(t, Place{Section: 1, Row: tune.BassRow, Beat: 1}, d.At())
+	d.MoveBars(-1)
+	assert.Equal(t, Place{Section: 1, Row: tune.BassRow}, d.At())
+	d.MoveBars(-1)
+	assert.Equal(t, Place{Bar: 3, Row: tune.BassRow}, d.At())
+	d.MoveBeats(-99)
+	assert.Equal(t, Place{Row: tune.BassRow}, d.At())
+	d.MoveBars(99)
+	assert.Equal(t, Place{Section: 1, Bar: 3, Row: tune.BassRow}, d.At())
+	d.MoveRows(-9)
+	assert.Equal(t, tune.ChordsRow, d.At().Row)
+	for i := range d.Bars() {
+		assert.Equal(t, i, d.Index(d.Place(i)))
+	}
+}
+
+var texts = []string{"1", "/b3", `\5`, "5,b7", "-", ".", "%", "=A1", "=B1", "=A:2", "Dm7", "G7 C", "N.C.", ". Bb7", "1 3", "on", "both", "*", "x-x-3-4-5-x",
+	"a word", "", "|", "Hm", "é", "1 - - -"}
+
+// Whatever is done to whatever tune, the text can be read and is canonical, undo
+// to the start gives the start, and redo the end.
+func TestUndoGivesTheStartAndRedoTheEnd(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		start := tune.Write(tunetest.Tune().Draw(t, "tune"))
+		d, faults := Open(start)
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		for range rapid.IntRange(1, 30).Draw(t, "steps") {
+			at := Place{Section: rapid.IntRange(0, 4).Draw(t, "section"), Bar: rapid.IntRange(0, 6).Draw(t, "bar"),
+				Row: tune.Row(rapid.IntRange(0, 4).Draw(t, "row")), Beat: rapid.IntRange(0, 6).Draw(t, "beat")}
+			d.GoTo(at)
+			before := d.Text()
+			var err error
+			switch rapid.IntRange(0, 9).Draw(t, "what") {
+			case 0:
+				err = d.InsertBar()
+			case 1:
+				i := d.Index(d.At())
+				err = d.RemoveBars(Range{i, i + rapid.IntRange(0, 3).Draw(t, "more")})
+			case 2:
+				i := d.Index(d.At())
+				_, err = d.Compose(Range{i, i + 1}, walk.Options{Low: 40, High: 60, Seed: 5})
+			case 3:
+				_, err = d.Transpose(rapid.IntRange(-6, 6).Draw(t, "by"), 15)
+			case 4:
+				err = d.Clear()
+			case 5:
+				d.Undo()
+				before = d.Text()
+			default:
+				err = d.Set(rapid.SampledFrom(texts).Draw(t, "text"))
+			}
+			if err != nil && d.Text() != before {
+				t.Fatalf("refused with %v, and changed", err)
+			}
+			again, faults := tune.Read(d.Text())
+			if faults != nil {
+				t.Fatalf("%v in\n%s", faults, d.Text())
+			}
+			if tune.Write(again) != d.Text() {
+				t.Fatalf("not canonical:\n%s\n%s", d.Text(), tune.Write(again))
+			}
+			copied := tune.Write(again)
+			follow(again)
+			if tune.Write(again) != copied {
+				t.Fatalf("a copy is none:\n%s", copied)
+			}
+		}
+		for d.Redo() { // what the last steps took back
+		}
+		end := d.Text()
+		undo, _ := d.Steps()
+		for range undo {
+			d.Undo()
+		}
+		if d.Text() != start {
+			t.Fatalf("undone to\n%s\nfrom\n%s", d.Text(), start)
+		}
+		for d.Redo() {
+		}
+		if d.Text() != end {
+			t.Fatalf("done again to\n%s\nfrom\n%s", d.Text(), end)
+		}
+	})
+}
+
+// BenchmarkSet writes a token into a tune of 500 bars; the budget is 10 ms, so
+// that no key is felt to lag.
+func BenchmarkSet(b *testing.B) {
+	text := "tune Long\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords |"
+	bass := "\nbass |"
+	for range 500 {
+		text += " Dm7 G7 |"
+		bass += " 1 b3 1 3 |"
+	}
+	d := open(b, text+bass+"\n")
+	for i := 0; b.Loop(); i++ {
+		d.GoTo(Place{Bar: 250, Row: tune.BassRow, Beat: 1})
+		if err := d.Set([]string{"5", "3"}[i%2]); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func FuzzSet(f *testing.F) {
+	for i, s := range texts {
+		f.Add(s, uint8(i%5), uint8(i))
+	}
+	f.Fuzz(func(t *testing.T, text string, row, beat uint8) {
+		d := open(t, small)
+		before := d.Text()
+		d.GoTo(Place{Bar: int(beat / 4), Row: tune.Row(row % 5), Beat: int(beat % 4)})
+		tried := d.Try(text)
+		if err := d.Set(text); (err == nil) != (tried == nil) {
+			t.Fatalf("tried %v, set %v", tried, err)
+		} else if err != nil && d.Text() != before {
+			t.Fatal("refused and changed")
+		}
+		if _, faults := tune.Read(d.Text()); faults != nil {
+			t.Fatal(faults)
+		}
+	})
+}
