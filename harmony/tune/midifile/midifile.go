@@ -46,10 +46,10 @@ func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcri
 
 // parse reads the file's tracks, turning a panic of the library into an error.
 func parse(data []byte) (tracks []smf.Track, quarter float64, err error) {
-	// MThd, its length, format, number of tracks, division: SMF 1.0.
-	if len(data) < 14 || string(data[:4]) != "MThd" {
-		return nil, 0, errors.New("not a Standard MIDI File: it does not begin with MThd")
+	if err := Check(data); err != nil {
+		return nil, 0, err
 	}
+	// MThd, its length, format, number of tracks, division: SMF 1.0.
 	if data[8] == 0 && data[9] == 2 {
 		return nil, 0, errors.New("a MIDI file of format 2 holds separate pieces: save the one you want as format 0 or 1")
 	}
@@ -280,13 +280,17 @@ const (
 	swungTo   = 0.84
 )
 
-// onGrid puts notes on half beats, and lets those that are played short but
-// close to the next one last until it.
+// shortRest is the longest silence, in beats, that is taken for the way a note is
+// played and not for a rest. A choice of the program.
+const shortRest = 0.6
+
+// onGrid puts notes on half beats, each lasting to the end of a beat or to the
+// next note.
 func (r *reader) onGrid(in []note) []transcribe.Note {
 	perBeat := r.chords.Meter.BeatQuarters()
 	var out []transcribe.Note
 	off, together := 0, 0
-	for i, n := range in {
+	for _, n := range in {
 		at := n.at / perBeat
 		beat := math.Floor(at)
 		part := at - beat
@@ -300,15 +304,12 @@ func (r *reader) onGrid(in []note) []transcribe.Note {
 		if part > 0.1 && part < 0.45 || part > 0.72 && part < 0.9 {
 			off++
 		}
-		length := n.length / perBeat
-		if i+1 < len(in) {
-			// Half the way to the next note is as good as all of it: that is how
-			// short a walking line is played. A choice of the program.
-			if gap := (in[i+1].at - n.at) / perBeat; length >= gap/2 {
-				length = gap
-			}
+		// A note that is let go early still fills its beat, as a walking line is
+		// played: only a silence longer than shortRest is a rest.
+		end := math.Ceil(at + n.length/perBeat - (1 - shortRest))
+		if end <= grid {
+			end = math.Floor(grid) + 1
 		}
-		end := math.Max(grid+0.5, math.Round(2*(at+length))/2)
 		if k := len(out) - 1; k >= 0 {
 			if out[k].At == grid {
 				together++

@@ -25,6 +25,8 @@ type flatMeasure struct {
 	tempo     float64
 	swing     *tune.Ratio
 	flow
+	// What the measure's barlines say of its neighbours.
+	leftBackward, leftEnds, rightForward bool
 }
 
 // flow is what tells the order that measures are played in.
@@ -102,6 +104,14 @@ func flattenPart(name string, p part, lost tally) flatPart {
 		f.out, f.now, f.last = &flat, 0, 0
 		for _, i := range m.Items {
 			f.item(i.value)
+		}
+		if k := len(out.measures); k > 0 {
+			// A barline on the left that ends something ends the measure before.
+			before := &out.measures[k-1]
+			before.backward = before.backward || flat.leftBackward
+			before.times = max(before.times, flat.times)
+			before.endsEnding = before.endsEnding || flat.leftEnds
+			flat.forward = flat.forward || before.rightForward
 		}
 		out.measures = append(out.measures, flat)
 	}
@@ -291,15 +301,27 @@ func (f *flattener) barline(b *barline) {
 		case "start":
 			f.out.endings = endingNumbers(b.Ending.Number)
 		case "stop", "discontinue":
-			f.out.endsEnding = true
+			if b.Location == "left" {
+				f.out.leftEnds = true
+			} else {
+				f.out.endsEnding = true
+			}
 		}
 	}
 	if b.Repeat != nil {
 		switch b.Repeat.Direction {
 		case "forward":
-			f.out.forward = true
+			if b.Location == "left" {
+				f.out.forward = true
+			} else {
+				f.out.rightForward = true
+			}
 		case "backward":
-			f.out.backward = true
+			if b.Location == "left" {
+				f.out.leftBackward = true
+			} else {
+				f.out.backward = true
+			}
 			f.out.times = max(f.out.times, min(b.Repeat.Times, 16))
 		}
 	}

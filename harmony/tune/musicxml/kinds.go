@@ -249,26 +249,27 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 		want = apply(kindDegrees[kind], h.Degrees)
 	}
 	// The symbol as its writer set it, where it says the same.
-	for _, s := range []string{rootText + text + slash, rootText + suffix + degreeText(kind, h.Degrees) + slash} {
-		c, err := harmony.ParseChord(s)
-		if err != nil || c.None || c.Root != rootNote {
-			continue
-		}
-		if !known && s == rootText+text+slash && text != "" || known && sameDegrees(c.Degrees, want) {
-			if h.Inversion > 0 && h.Bass == nil {
-				c, losses = invert(c, h.Inversion, losses)
-			}
-			return c, losses, true
-		}
-	}
-	if !known {
+	c, err := harmony.ParseChord(rootText + text + slash)
+	set := err == nil && !c.None && c.Root == rootNote && (known && sameDegrees(c.Degrees, want) || !known && text != "")
+	if !set && !known {
 		return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
 	}
-	c, err := harmony.ParseChord(rootText + suffix + slash)
-	if err != nil {
-		return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
+	if !set {
+		exact, found := compose(want)
+		if !found {
+			exact = suffix
+		}
+		if c, err = harmony.ParseChord(rootText + exact + slash); err != nil {
+			return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
+		}
+		if !found {
+			losses = append(losses, fmt.Sprintf("%s is kept without its changed degrees", c))
+		}
 	}
-	return c, append(losses, fmt.Sprintf("%s is kept without its changed degrees", c)), true
+	if h.Inversion > 0 && h.Bass == nil {
+		c, losses = invert(c, h.Inversion, losses)
+	}
+	return c, losses, true
 }
 
 // invert writes an inversion as a slash bass.
@@ -281,29 +282,65 @@ func invert(c harmony.Chord, n int, losses []string) (harmony.Chord, []string) {
 	return c, append(losses, fmt.Sprintf("inversion %d of %s is left out", n, c))
 }
 
-// degreeText writes degree elements as a chord symbol has them: "(b5,#9)",
+// suffixes are what a symbol may be built on: the kinds', and those that charts
+// use besides. Common practice, no source.
+var suffixes = func() []struct {
+	text    string
+	degrees []harmony.Degree
+} {
+	var out []struct {
+		text    string
+		degrees []harmony.Degree
+	}
+	texts := []string{"7sus4", "9sus4", "13sus4", "7sus2", "6/9", "m6/9", "add9", "m(add9)", "maj7#5", "m(maj9)", "dim(maj7)"}
+	for _, k := range kinds {
+		texts = append(texts, k.suffix)
+	}
+	for _, text := range texts {
+		c, err := harmony.ParseChord("C" + text)
+		if err != nil {
+			panic(fmt.Sprintf("suffix %s: %v", text, err)) // a test reads them all
+		}
+		out = append(out, struct {
+			text    string
+			degrees []harmony.Degree
+		}{text, c.Degrees})
+	}
+	return out
+}()
+
+// compose finds the shortest symbol suffix whose chord has the given degrees.
+func compose(want []harmony.Degree) (string, bool) {
+	best, found := "", false
+	for _, base := range suffixes {
+		text := base.text + changesText(difference(base.degrees, want), base.degrees)
+		if found && len(text) >= len(best) {
+			continue
+		}
+		if c, err := harmony.ParseChord("C" + text); err == nil && sameDegrees(c.Degrees, want) {
+			best, found = text, true
+		}
+	}
+	return best, found
+}
+
+// changesText writes degree elements as a chord symbol has them: "(b5,#9)",
 // "add9", "no3".
-func degreeText(kind string, elements []degreeElement) string {
+func changesText(elements []degreeElement, from []harmony.Degree) string {
 	var in []string
 	plain := ""
 	for _, e := range elements {
-		n := int8(e.Value)
-		alter := int8(number(e.Alter))
 		if e.Type == "subtract" {
-			plain += fmt.Sprintf("no%d", n)
+			plain += fmt.Sprintf("no%d", e.Value)
 			continue
 		}
-		if e.Type == "alter" {
-			for _, d := range kindDegrees[kind] {
-				if d.Number == n {
-					alter += d.Alter
-				}
-			}
-		} else {
-			alter += dominant(n)
+		d := harmony.Degree{Number: int8(e.Value), Alter: int8(number(e.Alter))}
+		if e.Type == "add" {
+			d.Alter += dominant(d.Number)
+		} else if i := slices.IndexFunc(from, func(f harmony.Degree) bool { return f.Number == d.Number }); i >= 0 {
+			d.Alter += from[i].Alter
 		}
-		d := harmony.Degree{Number: n, Alter: alter}
-		if alter == 0 || n == 7 {
+		if d.Alter == 0 {
 			plain += "add" + d.String()
 			continue
 		}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -43,6 +42,10 @@ func Read(data []byte, low, high int) (*tune.Tune, []transcribe.Loss, error) {
 		losses = append(losses, transcribe.Loss{What: line})
 	}
 	if own := r.ownText(); own != nil {
+		if !r.swung {
+			// Many programs drop the swing; it is no change of the music.
+			t.Swing = own.Swing
+		}
 		if sameMusic(own, t, low, high) {
 			return own, nil, nil
 		}
@@ -61,6 +64,10 @@ type reader struct {
 	// scale is what the document's note lengths are multiplied by.
 	scale float64
 	order []int
+	// together counts the notes that sound with a lower one of the bass.
+	together, firstTogether int
+	// swung is set where the document names a swing.
+	swung bool
 }
 
 func (r *reader) lose(bar int, format string, args ...any) {
@@ -248,7 +255,7 @@ func (r *reader) headers(out *transcribe.Score) {
 		k = shiftKey(k, r.parts[keyPart].chromatic)
 		out.Key = &k
 	}
-	tempo, swung := 0.0, false
+	tempo := 0.0
 	for i := range r.parts[0].measures {
 		for _, p := range r.parts {
 			m := p.measures[i]
@@ -262,10 +269,10 @@ func (r *reader) headers(out *transcribe.Score) {
 			if m.swing == nil {
 				continue
 			}
-			if swung && *m.swing != out.Swing {
+			if r.swung && *m.swing != out.Swing {
 				r.lose(0, "the swing changes at measure %d; a tune has one swing", i+1)
 			} else {
-				out.Swing, swung = *m.swing, true
+				out.Swing, r.swung = *m.swing, true
 			}
 		}
 	}
@@ -297,80 +304,6 @@ func (r *reader) harmonyPart() int {
 	return best
 }
 
-// stream is the notes of one staff of one part.
-type stream struct {
-	part, staff int
-	notes, sum  int
-	unpitched   int
-}
-
-func (s stream) mean() float64 { return float64(s.sum) / float64(s.notes) }
-
-func (r *reader) streams() []stream {
-	var out []stream
-	for i, p := range r.parts {
-		at := map[int]*stream{}
-		var staves []int
-		for _, m := range p.measures {
-			for _, n := range m.notes {
-				s := at[n.staff]
-				if s == nil {
-					s = &stream{part: i, staff: n.staff}
-					at[n.staff] = s
-					staves = append(staves, n.staff)
-				}
-				if n.unpitched {
-					s.unpitched++
-					continue
-				}
-				s.notes++
-				s.sum += n.midi
-			}
-		}
-		slices.Sort(staves)
-		for _, staff := range staves {
-			out = append(out, *at[staff])
-		}
-	}
-	return out
-}
-
-// highestMeanBass is where the mean of a part's notes may lie at most for it to
-// be taken for a bass: G3, below which melodies do not stay. Common practice, no
-// source.
-const highestMeanBass = 55
-
-// choose picks the bass and the hits among the streams, and tells of the rest.
-func (r *reader) choose() (bass, hits *stream) {
-	streams := r.streams()
-	named := func(s stream) bool { return strings.Contains(strings.ToLower(r.parts[s.part].name), "bass") }
-	for i := range streams {
-		s := &streams[i]
-		if s.notes == 0 {
-			if strings.EqualFold(r.parts[s.part].name, "hits") && hits == nil {
-				hits = s
-			}
-			continue
-		}
-		if !named(*s) && s.mean() > highestMeanBass {
-			continue
-		}
-		if bass == nil || named(*s) && !named(*bass) || named(*s) == named(*bass) && s.mean() < bass.mean() {
-			bass = s
-		}
-	}
-	for i := range streams {
-		if s := &streams[i]; s != bass && s != hits {
-			name := r.parts[s.part].name
-			if name == "" {
-				name = fmt.Sprint(s.part + 1)
-			}
-			r.lose(0, "part %s, staff %d: %d notes left out; a tune holds one line, the bass", name, s.staff, s.notes+s.unpitched)
-		}
-	}
-	return bass, hits
-}
-
 // bars makes the score's bars in playing order.
 func (r *reader) bars(out *transcribe.Score) {
 	bassStream, hitsStream := r.choose()
@@ -384,29 +317,30 @@ func (r *reader) bars(out *transcribe.Score) {
 			r.lose(0, "part %s: %d chord symbols left out; those of part %s are taken", p.name, n, r.parts[chordPart].name)
 		}
 	}
-	cuts := r.cuts()
 	starts := false
-	for k, i := range r.order {
-		starts = starts || k == 0 || cuts[i]
-		b := barReader{reader: r, number: len(out.Bars) + 1, from: r.parts[chordPart].measures[i], chromatic: r.parts[chordPart].chromatic}
-		b.measure(i)
-		if k == 0 && b.isPickup(bassStream, i) {
+	for _, p := range r.playedBars() {
+		starts = starts || p.starts
+		b := barReader{reader: r, number: len(out.Bars) + 1, pieces: p.pieces}
+		if len(out.Bars) == 0 && p.short && b.isPickup(chordPart, bassStream) {
 			continue
 		}
 		if starts {
 			b.bar.Starts = true
-			b.bar.Section = r.rehearsal(i)
+			b.bar.Section = r.rehearsal(p.pieces[0].measure)
 		}
 		starts = false
-		b.chords()
+		b.chords(chordPart)
 		if bassStream != nil {
-			b.bass(r.parts[bassStream.part].measures[i], bassStream.staff, out.Bars)
+			b.bass(bassStream, out.Bars)
 		}
 		if hitsStream != nil {
-			b.hits(r.parts[hitsStream.part].measures[i])
+			b.hits(hitsStream)
 		}
-		b.words(i)
+		b.words()
 		out.Bars = append(out.Bars, b.bar)
+	}
+	if r.together > 0 {
+		r.lose(0, "%d bass notes sound with a lower one, first in bar %d, and are left out", r.together, r.firstTogether)
 	}
 	if bassStream != nil && r.thirds(bassStream) && r.meter.Lower == 8 {
 		out.Swing = tune.Ratio{Long: 2, Short: 1}
@@ -450,221 +384,4 @@ func (r *reader) rehearsal(measure int) string {
 		}
 	}
 	return ""
-}
-
-// barReader makes one bar of the score from one measure.
-type barReader struct {
-	*reader
-	number    int
-	from      flatMeasure
-	chromatic int
-	// shift is added to all times: a short measure at the start comes late.
-	shift float64
-	bar   transcribe.Bar
-}
-
-// measure compares the measure's length with the meter's.
-func (b *barReader) measure(i int) {
-	length := 0.0
-	for _, p := range b.parts {
-		length = max(length, p.measures[i].length*b.scale)
-	}
-	full := b.barQuarters()
-	switch {
-	case length == 0 || math.Abs(length-full) < 1e-6:
-	case i == 0 && length < full:
-		b.shift = full - length
-	default:
-		b.lose(b.number, "a measure of %.4g quarter notes is put in a bar of %g", length/b.scale, full/b.scale)
-	}
-}
-
-// isPickup reports whether a short first measure holds nothing for the tune.
-func (b *barReader) isPickup(bass *stream, i int) bool {
-	if b.shift == 0 || len(b.from.harmonies) > 0 {
-		return false
-	}
-	if bass != nil {
-		for _, n := range b.parts[bass.part].measures[i].notes {
-			if n.staff == bass.staff {
-				return false
-			}
-		}
-	}
-	b.lose(0, "a pickup without chords or bass is left out")
-	return true
-}
-
-// beat turns quarter notes of the document into beats of the bar.
-func (b *barReader) beat(quarters float64) float64 {
-	return (quarters*b.scale + b.shift) / b.meter.BeatQuarters()
-}
-
-func (b *barReader) chords() {
-	beats := float64(b.meter.Beats())
-	for _, h := range b.from.harmonies {
-		at := min(max(0, b.beat(h.at)), beats)
-		c, losses, ok := readHarmony(h.element)
-		for _, l := range losses {
-			b.lose(b.number, "%s", l)
-		}
-		if ok && b.chromatic != 0 {
-			from := harmony.Key{Tonic: harmony.Note{}}
-			c = c.Transpose(from, shiftKey(from, b.chromatic))
-		}
-		if f := h.element.Frame; f != nil {
-			b.frame(f, at)
-		}
-		if !ok {
-			continue
-		}
-		if at > beats-1e-6 {
-			b.lose(b.number, "%s behind the last beat is left out", c)
-			continue
-		}
-		b.bar.Chords = append(b.bar.Chords, transcribe.Chord{At: at, Chord: c})
-	}
-	slices.SortStableFunc(b.bar.Chords, func(x, y transcribe.Chord) int {
-		switch {
-		case x.At < y.At-1e-6:
-			return -1
-		case x.At > y.At+1e-6:
-			return 1
-		}
-		return 0
-	})
-}
-
-// frame puts a frame diagram on its beat as a shape.
-func (b *barReader) frame(f *frame, at float64) {
-	beats := b.meter.Beats()
-	if f.Strings < 4 || f.Strings > 8 {
-		b.lose(b.number, "a frame of %d strings is left out", f.Strings)
-		return
-	}
-	shape := tune.ShapeToken{Frets: make([]int, f.Strings)}
-	for i := range shape.Frets {
-		shape.Frets[i] = -1
-	}
-	for _, n := range f.Notes {
-		if n.String < 1 || n.String > f.Strings || n.Fret < 0 || n.Fret > tune.HighestWrittenFret {
-			b.lose(b.number, "a frame with fret %d on string %d is left out", n.Fret, n.String)
-			return
-		}
-		shape.Frets[f.Strings-n.String] = n.Fret
-	}
-	beat := int(math.Floor(at + 1e-6))
-	if beat >= beats || at-float64(beat) > 0.01 || len(f.Notes) == 0 {
-		b.lose(b.number, "a frame off the beat, or empty, is left out")
-		return
-	}
-	if b.bar.Shapes == nil {
-		b.bar.Shapes = make([]tune.ShapeToken, beats)
-	}
-	b.bar.Shapes[beat] = shape
-}
-
-// bass takes the measure's notes of a staff. A note that is tied to the one
-// before makes that longer.
-func (b *barReader) bass(m flatMeasure, staff int, before []transcribe.Bar) {
-	var notes []flatNote
-	chords := 0
-	for _, n := range m.notes {
-		if n.staff != staff || n.unpitched {
-			continue
-		}
-		if k := len(notes) - 1; k >= 0 && math.Abs(notes[k].at-n.at) < 1e-6 {
-			chords++
-			if n.midi < notes[k].midi {
-				notes[k] = n
-			}
-			continue
-		}
-		notes = append(notes, n)
-	}
-	if chords > 0 {
-		b.lose(b.number, "the bass has notes together; the lowest is kept")
-	}
-	slices.SortStableFunc(notes, func(x, y flatNote) int {
-		if x.at < y.at {
-			return -1
-		}
-		if x.at > y.at {
-			return 1
-		}
-		return 0
-	})
-	for _, n := range notes {
-		note := transcribe.Note{At: b.beat(n.at), Length: n.length * b.scale / b.meter.BeatQuarters(), MIDI: n.midi, Token: n.token}
-		if n.tieStop && b.lengthen(note, before) {
-			continue
-		}
-		b.bar.Notes = append(b.bar.Notes, note)
-	}
-}
-
-// lengthen joins a tied note to the one before, in this bar or the last.
-func (b *barReader) lengthen(n transcribe.Note, before []transcribe.Bar) bool {
-	join := func(notes []transcribe.Note, at float64) bool {
-		if len(notes) == 0 {
-			return false
-		}
-		last := &notes[len(notes)-1]
-		if last.MIDI != n.MIDI || math.Abs(last.At+last.Length-at) > 1e-6 {
-			return false
-		}
-		last.Length += n.Length
-		return true
-	}
-	if join(b.bar.Notes, n.At) {
-		return true
-	}
-	if len(b.bar.Notes) > 0 {
-		return false
-	}
-	beats := float64(b.meter.Beats())
-	for k := len(before) - 1; k >= 0; k-- {
-		if join(before[k].Notes, n.At+beats*float64(len(before)-k)) {
-			return true
-		}
-		if len(before[k].Notes) > 0 {
-			return false
-		}
-	}
-	return false
-}
-
-// hits reads the rhythm of the hits' part.
-func (b *barReader) hits(m flatMeasure) {
-	b.bar.Hits = make([]tune.Hit, b.meter.Beats())
-	for _, n := range m.notes {
-		at := b.beat(n.at)
-		beat := int(math.Floor(at + 1e-6))
-		if beat >= len(b.bar.Hits) {
-			continue
-		}
-		kind := tune.HitOn
-		if at-float64(beat) > 0.25 {
-			kind = tune.HitAnd
-		}
-		switch h := &b.bar.Hits[beat]; {
-		case *h == tune.NoHit:
-			*h = kind
-		case *h != kind:
-			*h = tune.HitBoth
-		}
-	}
-}
-
-// words joins the texts above the measure, each once.
-func (b *barReader) words(i int) {
-	var all []string
-	for _, p := range b.parts {
-		for _, w := range p.measures[i].words {
-			if !slices.Contains(all, w) {
-				all = append(all, w)
-			}
-		}
-	}
-	b.bar.Words = strings.Join(all, "; ")
 }

@@ -18,7 +18,7 @@ func GuessKey(chords []harmony.Chord) harmony.Key {
 	for fifths := -5; fifths <= 6; fifths++ {
 		for _, minor := range []bool{false, true} {
 			k := KeyOf(fifths, minor)
-			if score := fit(k, chords); score > most {
+			if score := keyFit(k, chords); score > most {
 				best, most = k, score
 			}
 		}
@@ -26,9 +26,9 @@ func GuessKey(chords []harmony.Chord) harmony.Key {
 	return best
 }
 
-// fit is the share of chord notes in the key, 0 to 1, with what the outer chords
+// keyFit is the share of chord notes in the key, 0 to 1, with what the outer chords
 // add.
-func fit(k harmony.Key, chords []harmony.Chord) float64 {
+func keyFit(k harmony.Key, chords []harmony.Chord) float64 {
 	scale := []int{0, 2, 4, 5, 7, 9, 11}
 	if k.Minor {
 		scale = []int{0, 2, 3, 5, 7, 8, 10, 11}

@@ -45,15 +45,29 @@ type builder struct {
 	out       *tune.Tune
 	losses    []Loss
 	order     []string
+	// entries hold, for each section, where the line stood before it each time.
+	entries [][]entry
 	// chord sounds at the end of what has been built.
 	chord *harmony.Chord
 	// prev is the last bass note as folded, prevFile as the score has it.
 	prev, prevFile int
 	// until is how many half beats the last note reaches into the next bar.
-	until         int
-	started       bool
-	folded, moved int
-	unnamed       int
+	until           int
+	started         bool
+	folded, octaves int
+	unnamed         int
+	// Notes that the line does not hold as they are.
+	bare, crowded, late, moved count
+}
+
+// count is how many notes share a fate, and the bar of the first.
+type count struct{ n, first int }
+
+func (c *count) add(bar int) {
+	if c.n == 0 {
+		c.first = bar
+	}
+	c.n++
 }
 
 func (b *builder) lose(bar int, format string, args ...any) {
@@ -106,63 +120,119 @@ func (b *builder) segment(from, to int) {
 		if base != "" && known.Name != base && !numbered(known.Name, base) {
 			continue
 		}
-		if sameBars(known.Bars, section.Bars) || start.fits(known, &section) {
-			b.order = append(b.order, known.Name)
-			return
+		fit := start.enter(known, &section)
+		// Once notes had to change their octave, which one they stand in is free: the
+		// known section will do where it stays inside.
+		if !fit.same {
+			continue
 		}
+		exact := fit.exact || start.reenter(known, &section, b.entries[i])
+		if !exact && (b.folded == 0 || !fit.inside) {
+			continue
+		}
+		if !exact && fit.last != 0 {
+			b.prev = fit.last
+		}
+		b.entries[i] = append(b.entries[i], entry{start.prev, start.started})
+		b.order = append(b.order, known.Name)
+		return
 	}
 	section.Name = b.freshName(base)
 	b.out.Sections = append(b.out.Sections, section)
+	b.entries = append(b.entries, []entry{{start.prev, start.started}})
 	b.order = append(b.order, section.Name)
 }
 
-func sameBars(a, b []tune.Bar) bool { return reflect.DeepEqual(a, b) }
+// entry is where the line stood before a section: a pitch, if it had started.
+type entry struct {
+	prev    int
+	started bool
+}
 
-// fits reports whether a known section, entered from where the builder stood,
-// leads to the same notes as the segment although its directions differ.
-func (b *builder) fits(known, section *tune.Section) bool {
-	if len(known.Bars) != len(section.Bars) {
-		return false
+// reenter gives a known section's first note a direction that leads to the right
+// pitch from every place the section is entered from, if there is one and the
+// section then does for the segment.
+func (b *builder) reenter(known, section *tune.Section, entries []entry) bool {
+	for i := range known.Bars {
+		for beat := range known.Bars[i].Bass {
+			at := &known.Bars[i].Bass[beat]
+			tok := &at.First
+			if tok.Kind != tune.BassNote && at.Split {
+				tok = &at.Second
+			}
+			if tok.Kind != tune.BassNote {
+				continue
+			}
+			was := tok.Direction
+			c, _ := known.Bars[i].ChordAt(b.out.Meter, beat+1, tok == &at.Second)
+			class := tok.Degree.Of(c.Root).Semitone()
+			for _, d := range []tune.Direction{tune.Nearest, tune.Rise, tune.Fall} {
+				same := true
+				for _, e := range entries {
+					same = same && (!e.started || tune.Move(e.prev, class, d) == tune.Move(e.prev, class, was))
+				}
+				if tok.Direction = d; same && b.enter(known, section).exact {
+					return true
+				}
+			}
+			tok.Direction = was
+			return false
+		}
 	}
-	prev, started := b.prev, b.started
-	other := prev
-	step := func(at *int, tok tune.BassToken, c harmony.Chord) {
+	return false
+}
+
+// fit is how a known section would do for a segment.
+type fit struct {
+	// same is set where all but directions agree; exact where the same pitches come
+	// of it, inside where all of them lie in the range.
+	same, exact, inside bool
+	// last is the pitch it ends on, 0 without notes.
+	last int
+}
+
+// enter plays a known section from where the builder stood before a segment.
+func (b *builder) enter(known, section *tune.Section) fit {
+	if len(known.Bars) != len(section.Bars) {
+		return fit{}
+	}
+	out := fit{same: true, exact: true, inside: true}
+	prev, other, started := b.prev, b.prev, b.started
+	step := func(from int, tok tune.BassToken, c harmony.Chord) int {
 		class := tok.Degree.Of(c.Root).Semitone()
 		if started {
-			*at = tune.Move(*at, class, tok.Direction)
-		} else {
-			*at = tune.LowestFrom(b.low, class)
+			return tune.Move(from, class, tok.Direction)
 		}
+		return tune.LowestFrom(b.low, class)
 	}
 	for i := range known.Bars {
 		k, s := known.Bars[i], section.Bars[i]
 		kb, sb := k.Bass, s.Bass
 		k.Bass, s.Bass = nil, nil
 		if !reflect.DeepEqual(k, s) || len(kb) != len(sb) {
-			return false
+			return fit{}
 		}
 		for beat := range kb {
 			if kb[beat].Split != sb[beat].Split {
-				return false
+				return fit{}
 			}
 			for half, pair := range [][2]tune.BassToken{{kb[beat].First, sb[beat].First}, {kb[beat].Second, sb[beat].Second}} {
 				if pair[0].Kind != pair[1].Kind || pair[0].Degree != pair[1].Degree {
-					return false
+					return fit{}
 				}
 				if pair[0].Kind != tune.BassNote || half == 1 && !kb[beat].Split {
 					continue
 				}
 				c, _ := s.ChordAt(b.out.Meter, beat+1, half == 1)
-				step(&prev, pair[0], c)
-				step(&other, pair[1], c)
+				prev, other = step(prev, pair[0], c), step(other, pair[1], c)
 				started = true
-				if prev != other {
-					return false
-				}
+				out.exact = out.exact && prev == other
+				out.inside = out.inside && prev >= b.low && prev <= b.high
+				out.last = prev
 			}
 		}
 	}
-	return true
+	return out
 }
 
 // bar builds bar i of a section from bar n of the score.
@@ -253,138 +323,6 @@ func slotsFor(chords []Chord, beats float64, most int) (int, bool) {
 	return most, false
 }
 
-// bass puts the notes of a bar on half beats.
-func (b *builder) bass(to *tune.Bar, n int) {
-	halves := 2 * b.out.Meter.Beats()
-	tokens := make([]tune.BassToken, halves)
-	hold := func(from, to int) {
-		for i := range tokens[min(from, halves):] {
-			tokens[from+i] = tune.BassToken{}
-			if from+i < to {
-				tokens[from+i].Kind = tune.BassHold
-			}
-		}
-		b.until = max(0, to-halves)
-	}
-	hold(0, b.until)
-	notes := b.score.Bars[n].Notes
-	if b.high-b.low < 11 {
-		notes = nil
-	}
-	for _, note := range notes {
-		half := b.halfOf(note.At, n)
-		if half >= halves {
-			b.lose(n+1, "a note behind the last beat is left out")
-			continue
-		}
-		if tokens[half].Kind == tune.BassNote {
-			b.lose(n+1, "beat %d has more notes than its two halves; one is left out", half/2+1)
-			continue
-		}
-		tok, ok := b.token(to, note, half, n)
-		if !ok {
-			continue
-		}
-		hold(half, max(half+1, endOf(note.At+note.Length)))
-		tokens[half] = tok
-	}
-	for beat := 0; beat < halves; beat += 2 {
-		to.Bass = append(to.Bass, tune.JoinHalves(tokens[beat], tokens[beat+1]))
-	}
-}
-
-// halfOf returns the half beat that a note starts on. The second half stands
-// anywhere from a quarter to five sixths of the beat, so that swung notes fall
-// on it.
-func (b *builder) halfOf(at float64, n int) int {
-	beat := math.Floor(at + 1e-6)
-	switch part := at - beat; {
-	case part < 0.25:
-		if part > 0.1 {
-			b.lose(n+1, "a note just after beat %d is put on it", int(beat)+1)
-		}
-		return int(2 * beat)
-	case part < 0.84:
-		if part < 0.45 || part > 0.72 {
-			b.lose(n+1, "a note within beat %d is put on its second half", int(beat)+1)
-		}
-		return int(2*beat) + 1
-	default:
-		b.lose(n+1, "a note just before beat %d is put on it", int(beat)+2)
-		return int(2*beat) + 2
-	}
-}
-
-// endOf returns the half beat that a note ends before.
-func endOf(at float64) int {
-	beat := math.Floor(at + 1e-6)
-	switch part := at - beat; {
-	case part < 0.25:
-		return int(2 * beat)
-	case part < 0.84:
-		return int(2*beat) + 1
-	default:
-		return int(2*beat) + 2
-	}
-}
-
-// token names a note against its chord and folds it into the range.
-func (b *builder) token(bar *tune.Bar, note Note, half, n int) (tune.BassToken, bool) {
-	c, ok := bar.ChordAt(b.out.Meter, half/2+1, half%2 == 1)
-	if !ok || c.None {
-		b.lose(n+1, "a note on beat %d sounds without a chord and is left out", half/2+1)
-		return tune.BassToken{}, false
-	}
-	class := ((note.MIDI % 12) + 12) % 12
-	tok := tune.BassToken{Kind: tune.BassNote, Degree: c.DegreeOf(class)}
-	named := note.Token.Kind == tune.BassNote && note.Token.Degree.Of(c.Root).Semitone() == class
-	if named {
-		tok = note.Token
-	}
-	at := 0
-	if !b.started {
-		at = tune.LowestFrom(b.low, class)
-	} else {
-		at = b.fold(note.MIDI, class)
-		if !named || tune.Move(b.prev, class, tok.Direction) != at {
-			tok.Direction = tune.DirectionTo(b.prev, at)
-		}
-	}
-	if !b.started && at != note.MIDI {
-		b.moved = at - note.MIDI
-	}
-	if at-note.MIDI != b.moved {
-		b.folded++
-	}
-	b.started = true
-	b.prev, b.prevFile = at, note.MIDI
-	return tok, true
-}
-
-// fold returns the pitch in the range that keeps nearest to the step the score
-// takes from the note before, among those a direction leads to.
-func (b *builder) fold(midi, class int) int {
-	want := b.prev + midi - b.prevFile
-	best, found := 0, false
-	for _, d := range []tune.Direction{tune.Nearest, tune.Rise, tune.Fall} {
-		at := tune.Move(b.prev, class, d)
-		if at < b.low || at > b.high {
-			continue
-		}
-		if !found || abs(at-want) < abs(best-want) {
-			best, found = at, true
-		}
-	}
-	return best
-}
-
-func abs(n int) int {
-	if n < 0 {
-		return -n
-	}
-	return n
-}
-
 // fillRows drops the rows in which nothing happens, and fills those that only
 // some bars have.
 func (b *builder) fillRows(section *tune.Section) {
@@ -428,11 +366,24 @@ func (b *builder) form() {
 	if !inOrder {
 		b.out.Form = b.order
 	}
-	if b.moved != 0 {
-		b.lose(0, "the bass line is moved by %+d semitones, so that it starts as low as the bass strings allow", b.moved)
+	for _, c := range []struct {
+		count
+		what string
+	}{
+		{b.bare, "sound where there is no chord, and are left out"},
+		{b.crowded, "share a half beat with another, and are left out"},
+		{b.late, "stand behind the last beat, and are left out"},
+		{b.moved, "stand off the half beats, and are put on the nearest"},
+	} {
+		if c.n > 0 {
+			b.lose(0, "bass notes that %s: %d, first in bar %d", c.what, c.n, c.first)
+		}
+	}
+	if b.octaves != 0 {
+		b.lose(0, "the bass line stands %+d semitones from where it was, so that it starts as low as the bass strings allow", b.octaves)
 	}
 	if b.folded > 0 {
-		b.lose(0, "%d bass notes stand in another octave, to stay on the bass strings", b.folded)
+		b.lose(0, "bass notes in another octave, to stay on the bass strings: %d", b.folded)
 	}
 }
 

@@ -1,0 +1,250 @@
+package midifile
+
+import (
+	"bytes"
+	"math/rand/v2"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gitlab.com/gomidi/midi/v2"
+	"gitlab.com/gomidi/midi/v2/smf"
+
+	"footfall/content"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/transcribe"
+)
+
+// The two low strings of standard tuning from open to fret 15.
+const low, high = 40, 60
+
+const perQuarter = 480
+
+// event is a message and its time in ticks.
+type event struct {
+	at  int64
+	msg []byte
+}
+
+// track makes a track of events in any order.
+func track(events ...event) smf.Track {
+	var t smf.Track
+	at := int64(0)
+	for len(events) > 0 {
+		first := 0
+		for i, e := range events {
+			if e.at < events[first].at {
+				first = i
+			}
+		}
+		t.Add(uint32(events[first].at-at), events[first].msg)
+		at = events[first].at
+		events = append(events[:first:first], events[first+1:]...)
+	}
+	t.Close(0)
+	return t
+}
+
+func file(t testing.TB, tracks ...smf.Track) []byte {
+	f := smf.NewSMF1()
+	f.TimeFormat = smf.MetricTicks(perQuarter)
+	for _, tr := range tracks {
+		require.NoError(t, f.Add(tr))
+	}
+	var out bytes.Buffer
+	_, err := f.WriteTo(&out)
+	require.NoError(t, err)
+	return out.Bytes()
+}
+
+// played is a tune's line as a bassist might play it: swung, each note up to 25
+// ms off and let go early, an octave down.
+func played(t testing.TB, tn *tune.Tune, octave int) []event {
+	line, err := tn.Line(low, high)
+	require.NoError(t, err)
+	chance := rand.New(rand.NewPCG(1, 2))
+	ticks := tn.Meter.BeatQuarters() * perQuarter
+	at := func(bar, beat int, off bool) float64 {
+		place := float64((bar-1)*tn.Meter.Beats() + beat - 1)
+		if off {
+			place += tn.Swing.OffBeat()
+		}
+		return place * ticks
+	}
+	out := []event{{0, smf.MetaTrackSequenceName("Walking Bass")}}
+	for i, n := range line {
+		on := at(n.At.Bar, n.At.Beat, n.At.Off)
+		end := on + float64(n.Halves)*ticks/2
+		if i+1 < len(line) && n.Halves%2 == 1 {
+			next := line[i+1].At
+			end = min(end+ticks/6, at(next.Bar, next.Beat, next.Off))
+		}
+		jitter := (chance.Float64() - 0.5) * 50 * tn.Tempo / 60_000 * perQuarter
+		start := int64(max(0, on+jitter))
+		stop := int64(on + (end-on)*0.85)
+		key := uint8(n.Pitch.MIDI() + octave)
+		out = append(out, event{start, midi.NoteOn(0, key, 90)}, event{max(stop, start+1), midi.NoteOff(0, key)})
+	}
+	return out
+}
+
+// without takes the bass rows out of a tune.
+func without(tn *tune.Tune) *tune.Tune {
+	for i := range tn.Sections {
+		for j := range tn.Sections[i].Bars {
+			tn.Sections[i].Bars[j].Bass = nil
+			tn.Sections[i].Bars[j].Copies[tune.BassRow] = tune.Copy{}
+		}
+	}
+	return tn
+}
+
+// TestReadPlayedLines plays the built-in tunes' lines into files, unevenly, and
+// reads them against the tunes' chords: the same pitches on the same half beats.
+func TestReadPlayedLines(t *testing.T) {
+	for _, name := range content.TuneNames() {
+		for _, octave := range []int{0, -12} {
+			tn, _ := content.Tune(name)
+			data := file(t, track(event{0, smf.MetaMeter(uint8(tn.Meter.Upper), uint8(tn.Meter.Lower))}), track(played(t, tn, octave)...))
+			chords, _ := content.Tune(name)
+			got, losses, err := Read(data, without(chords), low, high)
+			require.NoError(t, err, name)
+			want, err := tn.Line(low, high)
+			require.NoError(t, err)
+			line, err := got.Line(low, high)
+			require.NoError(t, err)
+			require.Len(t, line, len(want), name)
+			for i := range want {
+				assert.Equal(t, want[i].At, line[i].At, name)
+				assert.Equal(t, want[i].Halves, line[i].Halves, name)
+				assert.Equal(t, want[i].Pitch.MIDI(), line[i].Pitch.MIDI(), "%s bar %d beat %d", name, want[i].At.Bar, want[i].At.Beat)
+			}
+			assert.Equal(t, tn.FormOrder(), got.FormOrder(), name)
+			assert.Equal(t, tn.Title, got.Title)
+			if octave == 0 {
+				assert.Empty(t, losses, name)
+			} else {
+				assert.Equal(t, "the bass line stands +12 semitones from where it was, so that it starts as low as the bass strings allow", losses[0].What)
+			}
+			back, faults := tune.Check(tune.Write(got), low, high)
+			require.Empty(t, faults)
+			assert.Equal(t, tune.Write(got), tune.Write(back))
+		}
+	}
+}
+
+// TestChoice has files with more than a bass in them.
+func TestChoice(t *testing.T) {
+	chords := func() *tune.Tune {
+		tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 90\n[A]\nchords | C | % |\n")
+		require.Empty(t, faults)
+		return tn
+	}
+	name := func(s string) event { return event{0, smf.MetaTrackSequenceName(s)} }
+	note := func(at int64, channel, key uint8) []event {
+		return []event{{at, midi.NoteOn(channel, key, 80)}, {at + 400, midi.NoteOff(channel, key)}}
+	}
+	melody := track(append([]event{name("Melody")}, note(0, 1, 72)...)...)
+	piano := track(append([]event{name("Left hand")}, note(0, 2, 43)...)...)
+	drums := track(append([]event{name("Kit")}, note(0, 9, 36)...)...)
+	named := track(append([]event{name("Upright Bass")}, note(480, 3, 40)...)...)
+	program := track(append([]event{name("x"), {0, midi.ProgramChange(4, 33)}}, note(960, 4, 43)...)...)
+
+	row := func(tracks ...smf.Track) (string, []transcribe.Loss) {
+		got, losses, err := Read(file(t, tracks...), chords(), low, high)
+		require.NoError(t, err)
+		return got.Sections[0].Bars[0].Bass[0].String() + " " + got.Sections[0].Bars[0].Bass[1].String() + " " + got.Sections[0].Bars[0].Bass[2].String(), losses
+	}
+	got, losses := row(melody, piano, drums, program, named)
+	assert.Equal(t, ". 3 .", got)
+	assert.Len(t, losses, 4)
+	assert.Contains(t, losses[0].What, "track Melody, channel 2: 1 notes left out")
+	got, _ = row(melody, piano, drums, program)
+	assert.Equal(t, ". . 5", got)
+	got, _ = row(melody, piano, drums)
+	assert.Equal(t, "5 . .", got)
+	_, _, err := Read(file(t, melody, drums), chords(), low, high)
+	assert.ErrorContains(t, err, "has no bass")
+
+	bend := track(append([]event{name("bass"), {10, midi.Pitchbend(0, 100)}, {20, smf.MetaLyric("la")}}, note(0, 0, 48)...)...)
+	late := track(append([]event{name("bass")}, append(note(0, 0, 48), note(8*480, 0, 48)...)...)...)
+	_, losses = row(bend)
+	assert.Equal(t, "1 × lyric left out", losses[0].What)
+	assert.Equal(t, "1 × pitch bend left out", losses[1].What)
+	_, losses = row(late)
+	assert.Contains(t, losses[0].What, "1 notes behind the last bar")
+	three := track(append([]event{name("bass"), {0, smf.MetaMeter(3, 4)}}, note(0, 0, 48)...)...)
+	_, losses = row(three)
+	assert.Contains(t, losses[0].What, "the file is in 3/4")
+}
+
+// TestAnotherProgram reads a file written by musicxml-io 0.9.6 (npm, MIT) from
+// music invented for these tests: |: F7 | Bb7 | F7 D7 |1 Gm7 C7 :|2 Gm7 C7 F6 |
+// with a melody and a bass.
+func TestAnotherProgram(t *testing.T) {
+	data, err := os.ReadFile("testdata/quarry-lane.mid")
+	require.NoError(t, err)
+	s, faults := transcribe.ReadChordLines("F7 | Bb7 | F7 D7 | Gm7 C7 | F7 | Bb7 | F7 D7 | Gm7 C7 F6 .")
+	require.Empty(t, faults)
+	chords, _ := s.Tune(low, high)
+	got, _, err := Read(data, chords, low, high)
+	require.NoError(t, err)
+	assert.Contains(t, tune.Write(got), "bass   | 1 3 5 #11 | 1 3 5 #11 | 1 5 1 5 | 1 b3 1 3 |")
+}
+
+func TestReadSaysWhatIsWrong(t *testing.T) {
+	good := file(t, track(event{0, midi.NoteOn(0, 40, 90)}, event{480, midi.NoteOff(0, 40)}))
+	tn, _ := content.Tune("short-ladder")
+	edit := func(at int, to ...byte) []byte {
+		out := bytes.Clone(good)
+		copy(out[at:], to)
+		return out
+	}
+	for want, data := range map[string][]byte{
+		"does not begin with MThd": []byte("RIFF" + strings.Repeat("x", 20)),
+		"format 2":                 edit(8, 0, 2),
+		"counts in frames":         edit(12, 0xe7, 40),
+		"0 ticks to a quarter":     edit(12, 0, 0),
+		"is damaged":               good[:20],
+	} {
+		_, _, err := Read(data, tn, low, high)
+		assert.ErrorContains(t, err, want)
+	}
+}
+
+// TestCheck has files whose lengths lie, down to each byte cut off a good one.
+func TestCheck(t *testing.T) {
+	tn, _ := content.Tune("short-ladder")
+	good := file(t, track(played(t, tn, 0)...))
+	require.NoError(t, Check(good))
+	for n := range good {
+		assert.Error(t, Check(good[:n]), n)
+	}
+	// A track name that says it is a quarter of a gigabyte long.
+	i := bytes.Index(good, []byte{0xff, 3})
+	lie := bytes.Clone(good)
+	copy(lie[i+2:], []byte{0xff, 0xff, 0xff, 0x7f})
+	assert.ErrorContains(t, Check(lie), "an event does not fit its track at byte 22")
+}
+
+// FuzzRead feeds any bytes to the reader. It must give an error, or a tune whose
+// text reads back.
+func FuzzRead(f *testing.F) {
+	tn, _ := content.Tune("short-ladder")
+	f.Add(file(f, track(played(f, tn, 0)...)))
+	f.Add(file(f, track(event{0, midi.NoteOn(0, 40, 90)}, event{480, midi.NoteOff(0, 40)})))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 1<<16 {
+			return
+		}
+		got, _, err := Read(data, without(tn), low, high)
+		if err != nil {
+			return
+		}
+		text := tune.Write(got)
+		_, faults := tune.Check(text, low, high)
+		require.Empty(t, faults, text)
+	})
+}

@@ -1,0 +1,282 @@
+package musicxml
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"strings"
+
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/transcribe"
+)
+
+// piece is a measure, or a part of a bar that is written as a measure, and where
+// it stands in its bar, in quarter notes of the tune.
+type piece struct {
+	measure int
+	shift   float64
+}
+
+// played is a bar as it is played.
+type played struct {
+	pieces []piece
+	starts bool
+	// short is set where the first measure does not fill its bar.
+	short bool
+}
+
+// length returns how long a measure is, in quarter notes of the tune.
+func (r *reader) length(measure int) float64 {
+	length := 0.0
+	for _, p := range r.parts {
+		length = max(length, p.measures[measure].length*r.scale)
+	}
+	return length
+}
+
+// playedBars puts the measures in the order they are played. Two that fill one
+// bar between them, as around a repeat that starts with a pickup, become one; a
+// short one at the very start comes late in its bar.
+func (r *reader) playedBars() []played {
+	full := r.barQuarters()
+	cuts := r.cuts()
+	var out []played
+	open := 0.0 // what the bar before holds, where it may be filled up
+	starts := false
+	for k, i := range r.order {
+		length := r.length(i)
+		starts = starts || k == 0 || cuts[i]
+		if open > 0 && math.Abs(open+length-full) < 1e-6 {
+			last := &out[len(out)-1]
+			last.pieces = append(last.pieces, piece{i, open})
+			open = 0
+			continue
+		}
+		p := played{pieces: []piece{{measure: i}}, starts: starts}
+		starts = false
+		open = 0
+		switch {
+		case length == 0 || math.Abs(length-full) < 1e-6:
+		case k == 0 && length < full:
+			p.short = true
+			p.pieces[0].shift = full - length
+		case length < full:
+			open = length
+			fallthrough
+		default:
+			if k+1 == len(r.order) || open == 0 || math.Abs(open+r.length(r.order[k+1])-full) > 1e-6 {
+				r.lose(len(out)+1, "a measure %.4g quarter notes long is put in a bar of %g", length/r.scale, full/r.scale)
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// barReader makes one bar of the score from the measures it is written as.
+type barReader struct {
+	*reader
+	number int
+	pieces []piece
+	bar    transcribe.Bar
+}
+
+// isPickup reports whether a short first measure holds nothing for the tune.
+func (b *barReader) isPickup(chordPart int, bass *stream) bool {
+	i := b.pieces[0].measure
+	if len(b.parts[chordPart].measures[i].harmonies) > 0 {
+		return false
+	}
+	if bass != nil {
+		for _, n := range b.parts[bass.part].measures[i].notes {
+			if n.staff == bass.staff {
+				return false
+			}
+		}
+	}
+	b.lose(0, "a pickup without chords or bass is left out")
+	return true
+}
+
+// beat turns quarter notes of a measure into beats of the bar.
+func (b *barReader) beat(p piece, quarters float64) float64 {
+	return (quarters*b.scale + p.shift) / b.meter.BeatQuarters()
+}
+
+func (b *barReader) chords(part int) {
+	for _, p := range b.pieces {
+		for _, h := range b.parts[part].measures[p.measure].harmonies {
+			b.chord(h, b.beat(p, h.at), b.parts[part].chromatic)
+		}
+	}
+	slices.SortStableFunc(b.bar.Chords, func(x, y transcribe.Chord) int {
+		if math.Abs(x.At-y.At) < 1e-6 {
+			return 0
+		}
+		return cmp.Compare(x.At, y.At)
+	})
+}
+
+// chord takes one chord symbol, and the frame that may hang on it.
+func (b *barReader) chord(h flatHarmony, at float64, chromatic int) {
+	beats := float64(b.meter.Beats())
+	at = min(max(0, at), beats)
+	c, losses, ok := readHarmony(h.element)
+	for _, l := range losses {
+		b.lose(b.number, "%s", l)
+	}
+	if ok && chromatic != 0 {
+		from := harmony.Key{Tonic: harmony.Note{}}
+		c = c.Transpose(from, shiftKey(from, chromatic))
+	}
+	if f := h.element.Frame; f != nil {
+		b.frame(f, at)
+	}
+	switch {
+	case !ok:
+	case at > beats-1e-6:
+		b.lose(b.number, "%s behind the last beat is left out", c)
+	default:
+		b.bar.Chords = append(b.bar.Chords, transcribe.Chord{At: at, Chord: c})
+	}
+}
+
+// frame puts a frame diagram on its beat as a shape.
+func (b *barReader) frame(f *frame, at float64) {
+	beats := b.meter.Beats()
+	if f.Strings < 4 || f.Strings > 8 {
+		b.lose(b.number, "a frame of %d strings is left out", f.Strings)
+		return
+	}
+	shape := tune.ShapeToken{Frets: make([]int, f.Strings)}
+	for i := range shape.Frets {
+		shape.Frets[i] = -1
+	}
+	for _, n := range f.Notes {
+		if n.String < 1 || n.String > f.Strings || n.Fret < 0 || n.Fret > tune.HighestWrittenFret {
+			b.lose(b.number, "a frame with fret %d on string %d is left out", n.Fret, n.String)
+			return
+		}
+		shape.Frets[f.Strings-n.String] = n.Fret
+	}
+	beat := int(math.Floor(at + 1e-6))
+	if beat >= beats || at-float64(beat) > 0.01 || len(f.Notes) == 0 {
+		b.lose(b.number, "a frame off the beat, or empty, is left out")
+		return
+	}
+	if b.bar.Shapes == nil {
+		b.bar.Shapes = make([]tune.ShapeToken, beats)
+	}
+	b.bar.Shapes[beat] = shape
+}
+
+// bass takes the notes of a stream. A note that is tied to the one before makes
+// that longer.
+func (b *barReader) bass(s *stream, before []transcribe.Bar) {
+	type barNote struct {
+		transcribe.Note
+		tied bool
+	}
+	var notes []barNote
+	for _, p := range b.pieces {
+		for _, n := range b.parts[s.part].measures[p.measure].notes {
+			if n.staff == s.staff && !n.unpitched {
+				at := b.beat(p, n.at)
+				length := n.length * b.scale / b.meter.BeatQuarters()
+				notes = append(notes, barNote{transcribe.Note{At: at, Length: length, MIDI: n.midi, Token: n.token}, n.tieStop})
+			}
+		}
+	}
+	slices.SortStableFunc(notes, func(x, y barNote) int {
+		if math.Abs(x.At-y.At) < 1e-6 {
+			return cmp.Compare(x.MIDI, y.MIDI)
+		}
+		return cmp.Compare(x.At, y.At)
+	})
+	all := len(notes)
+	notes = slices.CompactFunc(notes, func(x, y barNote) bool { return math.Abs(x.At-y.At) < 1e-6 })
+	chords := all - len(notes)
+	b.together += chords
+	if chords > 0 && b.firstTogether == 0 {
+		b.firstTogether = b.number
+	}
+	for _, n := range notes {
+		if !n.tied || !b.lengthen(n.Note, before) {
+			b.bar.Notes = append(b.bar.Notes, n.Note)
+		}
+	}
+}
+
+// lengthen joins a tied note to the one before, in this bar or the last.
+func (b *barReader) lengthen(n transcribe.Note, before []transcribe.Bar) bool {
+	join := func(notes []transcribe.Note, at float64) bool {
+		if len(notes) == 0 {
+			return false
+		}
+		last := &notes[len(notes)-1]
+		if last.MIDI != n.MIDI || math.Abs(last.At+last.Length-at) > 1e-6 {
+			return false
+		}
+		last.Length += n.Length
+		return true
+	}
+	if join(b.bar.Notes, n.At) {
+		return true
+	}
+	if len(b.bar.Notes) > 0 {
+		return false
+	}
+	beats := float64(b.meter.Beats())
+	for k := len(before) - 1; k >= 0; k-- {
+		if join(before[k].Notes, n.At+beats*float64(len(before)-k)) {
+			return true
+		}
+		if len(before[k].Notes) > 0 {
+			return false
+		}
+	}
+	return false
+}
+
+// hits reads the rhythm of the hits' part.
+func (b *barReader) hits(s *stream) {
+	b.bar.Hits = make([]tune.Hit, b.meter.Beats())
+	for _, p := range b.pieces {
+		for _, n := range b.parts[s.part].measures[p.measure].notes {
+			b.hit(b.beat(p, n.at))
+		}
+	}
+}
+
+func (b *barReader) hit(at float64) {
+	beat := int(math.Floor(at + 1e-6))
+	if beat >= len(b.bar.Hits) {
+		return
+	}
+	kind := tune.HitOn
+	if at-float64(beat) > 0.25 {
+		kind = tune.HitAnd
+	}
+	switch h := &b.bar.Hits[beat]; {
+	case *h == tune.NoHit:
+		*h = kind
+	case *h != kind:
+		*h = tune.HitBoth
+	}
+}
+
+// words joins the texts above the bar, each once.
+func (b *barReader) words() {
+	var all []string
+	for _, piece := range b.pieces {
+		for _, p := range b.parts {
+			for _, w := range p.measures[piece.measure].words {
+				if !slices.Contains(all, w) {
+					all = append(all, w)
+				}
+			}
+		}
+	}
+	b.bar.Words = strings.Join(all, "; ")
+}

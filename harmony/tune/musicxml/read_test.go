@@ -1,0 +1,265 @@
+package musicxml
+
+import (
+	"archive/zip"
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+
+	"footfall/content"
+	"footfall/harmony/tune"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/unicode"
+)
+
+// document puts measures into a score with one part.
+func document(measures string) string {
+	return `<?xml version="1.0"?><score-partwise version="4.0"><movement-title>T</movement-title>` +
+		`<part-list><score-part id="P1"><part-name>Bass</part-name></score-part></part-list><part id="P1">` + measures + `</part></score-partwise>`
+}
+
+// start is the attributes of a first measure.
+func start(beats, kind int, more string) string {
+	return fmt.Sprintf(`<attributes><divisions>2</divisions><key><fifths>0</fifths></key><time><beats>%d</beats><beat-type>%d</beat-type></time>%s</attributes><sound tempo="100"/>`, beats, kind, more)
+}
+
+// n is a note: its step and octave, and its length in halves of a quarter.
+func n(pitch string, halves int) string {
+	return fmt.Sprintf(`<note><pitch><step>%c</step><octave>%c</octave></pitch><duration>%d</duration></note>`, pitch[0], pitch[1], halves)
+}
+
+func h(root, kind string) string {
+	return `<harmony><root><root-step>` + root + `</root-step></root><kind>` + kind + `</kind></harmony>`
+}
+
+const rest8 = `<note><rest/><duration>8</duration></note>`
+
+// TestRead has documents of one feature each, and what must stand in the tune's
+// text and among the losses.
+func TestRead(t *testing.T) {
+	for name, c := range map[string]struct {
+		document, text, loss string
+	}{
+		"notes and rests": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + n("C3", 2) + n("E3", 1) + n("G3", 1) + `<note><rest/><duration>2</duration></note>` + n("G2", 2) + "</measure>"),
+			`bass   | 1 3,5 . \5 |`, "",
+		},
+		"ties over the bar line": {
+			document("<measure>" + start(2, 4, "") + h("C", "major") + n("C3", 2) + strings.Replace(n("E3", 2), "<duration>", `<duration>`, 1) + "</measure><measure>" +
+				`<note><pitch><step>E</step><octave>3</octave></pitch><duration>2</duration><tie type="stop"/></note>` + n("C3", 2) + "</measure>"),
+			`bass   | 1 3 | - 1 |`, "",
+		},
+		"a change within the bar, by offset and by place": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + strings.Replace(h("G", "dominant"), "</harmony>", "<offset>4</offset></harmony>", 1) + rest8 + "</measure>" +
+				"<measure>" + `<note><rest/><duration>4</duration></note>` + h("F", "major") + `<note><rest/><duration>4</duration></note>` + "</measure>"),
+			"chords | C G7 | . F |", "",
+		},
+		"three chords that share the bar unevenly": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + n("C3", 3) + h("F", "major") + n("F3", 1) + h("G", "major") + n("G3", 4) + "</measure>"),
+			"chords | C . . F G . . . |", "",
+		},
+		"a chord on a sixteenth": {
+			document("<measure>" + strings.Replace(start(4, 4, ""), "<divisions>2", "<divisions>4", 1) + h("C", "major") +
+				strings.Replace(h("F", "major"), "</harmony>", "<offset>3</offset></harmony>", 1) + `<note><rest/><duration>16</duration></note>` + "</measure>"),
+			"chords | C . F . . . . . |", "unevenly",
+		},
+		"2/2 is 4/4": {document("<measure>" + start(2, 2, "") + h("C", "major") + rest8 + "</measure>"), "meter  4/4", ""},
+		"5/8 is 5/4 doubled": {
+			document("<measure>" + start(5, 8, "") + h("C", "major") + n("C3", 1) + n("E3", 1) + n("G3", 1) + n("E3", 1) + n("G2", 1) + "</measure>"),
+			"bass   | 1 3 5 3 \\5 |", "meter 5/8 is read as 5/4",
+		},
+		"another length of measure": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure><measure>" + h("F", "major") + n("F3", 2) + "</measure><measure>" + h("C", "major") + rest8 + "</measure>"),
+			"chords | C       | F", "a measure 1 quarter notes long",
+		},
+		"two measures that fill one bar": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure><measure>" + h("F", "major") + n("F2", 6) + "</measure><measure>" + h("G", "major") + n("G2", 2) + "</measure>"),
+			"chords | C       | F . . G |", "",
+		},
+		"a pickup that holds bass": {
+			document(`<measure implicit="yes">` + start(4, 4, "") + h("C", "major") + n("G2", 2) + "</measure><measure>" + h("C", "major") + n("C3", 8) + "</measure>"),
+			"bass   | . . . 5    | 1 - - - |", "",
+		},
+		"the lowest of notes together": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + n("C3", 8) + `<note><chord/><pitch><step>E</step><octave>3</octave></pitch><duration>8</duration></note></measure>`),
+			"bass   | 1 - - - |", "1 bass notes sound with a lower one, first in bar 1",
+		},
+		"three notes on a beat": {
+			document("<measure>" + strings.Replace(start(4, 4, ""), "<divisions>2", "<divisions>6", 1) + h("C", "major") +
+				n("C3", 2) + n("E3", 2) + n("G3", 2) + n("C3", 9) + n("C3", 9) + "</measure>"),
+			`bass   | 1,3 1 -,1 - |`, "share a half beat with another",
+		},
+		"no chords": {document("<measure>" + start(4, 4, "") + n("C3", 8) + "</measure>"), "chords | N.C. |", "where there is no chord"},
+		"a functional harmony": {
+			document("<measure>" + start(4, 4, "") + `<harmony><function>IV</function><kind>major</kind></harmony>` + rest8 + "</measure>"),
+			"chords | N.C. |", "a chord symbol needs a root",
+		},
+		"a transposing part": {
+			document("<measure>" + start(4, 4, `<transpose><chromatic>-2</chromatic></transpose>`) + h("C", "major") + n("C3", 8) + "</measure>"),
+			"key    Bb", "",
+		},
+		"... whose chords move": {
+			document("<measure>" + start(4, 4, `<transpose><chromatic>-2</chromatic></transpose>`) + h("C", "major") + n("C3", 8) + "</measure>"),
+			"chords | Bb", "",
+		},
+		"a part an octave down": {
+			document("<measure>" + start(4, 4, `<transpose><chromatic>0</chromatic><octave-change>-1</octave-change></transpose>`) + h("C", "major") + n("C4", 8) + "</measure>"),
+			"bass   | 1 - - - |", "",
+		},
+		"a bass that climbs out of the range is folded": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + n("C3", 2) + n("G3", 2) + n("C4", 2) + n("E4", 2) + "</measure>"),
+			`bass   | 1 /5 1 \3 |`, "in another octave, to stay on the bass strings: 1",
+		},
+		"a frame": {
+			document("<measure>" + start(4, 4, "") + `<harmony><root><root-step>C</root-step></root><kind>major</kind><frame><frame-strings>6</frame-strings><frame-frets>4</frame-frets>` +
+				`<frame-note><string>5</string><fret>3</fret></frame-note><frame-note><string>4</string><fret>2</fret></frame-note></frame></harmony>` + rest8 + "</measure>"),
+			"shapes | x-3-2-x-x-x . . . |", "",
+		},
+		"key and tempo that change": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + `</measure><measure><attributes><key><fifths>2</fifths></key></attributes><sound tempo="140"/>` + rest8 + "</measure>"),
+			"tempo  100", "the tempo changes to 140 at measure 2",
+		},
+		"a swing": {document("<measure>" + start(4, 4, "") + `<sound><swing><first>2</first><second>1</second></swing></sound>` + h("C", "major") + rest8 + "</measure>"), "swing  2:1", ""},
+		"timewise": {
+			`<score-timewise><part-list><score-part id="P1"><part-name>Bass</part-name></score-part></part-list><measure number="1"><part id="P1">` +
+				start(4, 4, "") + h("C", "major") + n("C3", 8) + `</part></measure></score-timewise>`,
+			"bass   | 1 - - - |", "",
+		},
+		"words, dynamics, lyrics": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + `<direction><direction-type><words>slowly</words></direction-type></direction>` +
+				`<direction><direction-type><dynamics><p/></dynamics></direction-type></direction>` +
+				strings.Replace(n("C3", 8), "</note>", `<lyric><text>la</text></lyric></note>`, 1) + "</measure>"),
+			"words  | slowly", "1 × dynamics left out",
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			tn, losses, err := Read([]byte(c.document), low, high)
+			require.NoError(t, err)
+			assert.Contains(t, tune.Write(tn), c.text)
+			var all []string
+			for _, l := range losses {
+				all = append(all, l.String())
+			}
+			if c.loss == "" {
+				assert.Empty(t, all)
+			} else {
+				assert.Contains(t, strings.Join(all, "\n"), c.loss)
+			}
+			_, faults := tune.Check(tune.Write(tn), low, high)
+			assert.Empty(t, faults)
+		})
+	}
+}
+
+func TestEncodings(t *testing.T) {
+	plain := document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure>")
+	plain = strings.Replace(plain, "<movement-title>T", "<movement-title>Über", 1)
+	utf16, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(strings.Replace(plain, `"1.0"`, `"1.0" encoding="UTF-16"`, 1))
+	require.NoError(t, err)
+	latin1 := strings.ReplaceAll(strings.Replace(plain, `"1.0"`, `"1.0" encoding="ISO-8859-1"`, 1), "Ü", "\xdc")
+	for name, text := range map[string]string{"UTF-8": plain, "with a mark": "\ufeff" + plain, "UTF-16": utf16, "Latin-1": latin1} {
+		tn, _, err := Read([]byte(text), low, high)
+		require.NoError(t, err, name)
+		assert.Equal(t, "Über", tn.Title, name)
+	}
+}
+
+func TestReadSaysWhatIsWrong(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                                  "no MusicXML in the file",
+		"<html></html>":                     `a "html"; give MusicXML`,
+		"<score-partwise>":                  "the XML cannot be read",
+		"<score-partwise></score-partwise>": "no measures",
+		"PK\x03\x04 not a zip":              "cannot be unpacked",
+		document("<measure>" + start(11, 4, "") + "</measure>"):     "the meter 11/4 is none that a tune takes",
+		`<?xml version="1.0" encoding="martian"?><score-partwise/>`: `the text is in "martian"`,
+	} {
+		_, _, err := Read([]byte(text), low, high)
+		assert.ErrorContains(t, err, want)
+	}
+}
+
+// zipped packs files, in the order of their names and contents.
+func zipped(t *testing.T, files ...string) []byte {
+	var out bytes.Buffer
+	z := zip.NewWriter(&out)
+	for i := 0; i < len(files); i += 2 {
+		w, err := z.Create(files[i])
+		require.NoError(t, err)
+		_, err = io.WriteString(w, files[i+1])
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	return out.Bytes()
+}
+
+const container = `<container><rootfiles><rootfile full-path="a.xml"/></rootfiles></container>`
+
+// TestBombs has compressed files that unpack to more than any score is, or lie
+// about it.
+func TestBombs(t *testing.T) {
+	if testing.Short() {
+		t.Skip("packs 60 MB")
+	}
+	bomb := zipped(t, "META-INF/container.xml", container, "a.xml", strings.Repeat(" ", 60<<20))
+	assert.Less(t, len(bomb), 1<<20)
+	_, _, err := Read(bomb, low, high)
+	assert.ErrorContains(t, err, "a.xml unpacks to more than 48 MB and is refused")
+
+	// The same, with a directory that says it is small.
+	lie := bytes.Clone(bomb)
+	size := []byte{0, 0, 0xc0, 3} // 60 MB, little-endian, in both headers
+	require.GreaterOrEqual(t, bytes.Count(lie, size), 1)
+	lie = bytes.ReplaceAll(lie, size, []byte{0, 1, 0, 0})
+	_, _, err = Read(lie, low, high)
+	assert.Error(t, err)
+
+	many := []string{"META-INF/container.xml", container}
+	for i := range maxFiles {
+		many = append(many, fmt.Sprint(i), "")
+	}
+	_, _, err = Read(zipped(t, many...), low, high)
+	assert.ErrorContains(t, err, "at most 1000")
+}
+
+func TestCompressedSaysWhatIsWrong(t *testing.T) {
+	for want, data := range map[string][]byte{
+		"holds no META-INF/container.xml":          zipped(t, "a.xml", "<a/>"),
+		"META-INF/container.xml names no document": zipped(t, "META-INF/container.xml", "<container/>"),
+		"the compressed file holds no a.xml":       zipped(t, "META-INF/container.xml", container),
+		"META-INF/container.xml: XML syntax error": zipped(t, "META-INF/container.xml", "<container>"),
+		`the document is a "score"; give MusicXML`: zipped(t, "META-INF/container.xml", container, "a.xml", "<score/>"),
+	} {
+		_, _, err := Read(data, low, high)
+		assert.ErrorContains(t, err, want)
+	}
+}
+
+// FuzzRead feeds any bytes to the reader. It must give an error, or a tune whose
+// text reads back.
+func FuzzRead(f *testing.F) {
+	tn, _ := content.Tune("short-ladder")
+	written, err := Write(tn, Options{Low: low, High: high})
+	require.NoError(f, err)
+	packed, err := Pack(written)
+	require.NoError(f, err)
+	f.Add(packed)
+	f.Add([]byte(document("<measure>" + start(4, 4, "") + h("C", "major") + n("C3", 2) + n("E3", 6) + "</measure>")))
+	f.Add([]byte(document(`<measure>` + start(6, 8, "") + `<barline><repeat direction="forward"/></barline>` + n("C3", 2) +
+		`<barline><ending number="1" type="start"/><repeat direction="backward" times="9"/></barline></measure>`)))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		tn, _, err := Read(data, low, high)
+		if err != nil {
+			require.Nil(t, tn)
+			return
+		}
+		text := tune.Write(tn)
+		back, faults := tune.Check(text, low, high)
+		require.Empty(t, faults, text)
+		require.Equal(t, text, tune.Write(back))
+	})
+}
