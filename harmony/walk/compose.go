@@ -83,6 +83,7 @@ func problemOf(t *tune.Tune, bars []tune.FormBar, fill []bool, o Options) proble
 		slots:  grid(t, bars, o.Style, fill),
 		centre: o.Low + (o.High-o.Low)*2/5,
 		seed:   o.Seed,
+		style:  o.Style,
 		hand:   o.Hand,
 		pace:   paceOf(t),
 		beats:  t.Meter.Beats(),

@@ -38,6 +38,11 @@ var intervalCost = [13]float64{3, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 1.8, 1.6, 
 // slashMissed is added where a slash bass is named and another note arrives.
 const slashMissed = 2
 
+// schoolArrival is added to other notes than the root on a new chord in every
+// style but the default: the levels are taught from the root (common practice,
+// no source).
+const schoolArrival = 1.5
+
 // repeatAcross is added where the same note stands on both sides of a change.
 const repeatAcross = 1.45
 

@@ -15,13 +15,19 @@ type problem struct {
 	// centre is where a line rather stays, as a MIDI note number.
 	centre int
 	seed   uint64
+	style  Style
 	hand   Hand
 	pace   pace
 	beats  int // of a bar
 }
 
 func (p *problem) unary(i, midi int) float64 {
-	return unary(&p.slots[i], midi, p.centre) + noise(p.seed, i, midi)
+	s := &p.slots[i]
+	cost := unary(s, midi, p.centre) + noise(p.seed, i, midi)
+	if p.style != Approaches && s.arrival && s.kept == nil && s.roles[mod12(midi)] != root {
+		cost += schoolArrival
+	}
+	return cost
 }
 
 func (p *problem) pair(i, from, to int) float64 {
