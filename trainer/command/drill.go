@@ -30,6 +30,7 @@ func newDrillCommand(p *program) *cobra.Command {
 		minutes float64
 		inLines bool
 		seed    uint64
+		port    string
 	)
 	cmd := &cobra.Command{
 		Use:   "drill [NAME]",
@@ -76,13 +77,22 @@ error.`,
 				return badInput(err)
 			}
 			if !inLines && !p.json && onTerminal(cmd) {
-				return p.screens(cmd, desk, choice, screen.DrillOf(choice))
+				return p.screensPlaying(cmd, desk, choice, &playing{program: p, layer: fretboard.BassHalves.String(), port: port}, screen.DrillOf(choice))
 			}
 			out := cmd.OutOrStdout()
 			if p.json {
 				out = cmd.ErrOrStderr()
 			}
-			sum := plain.New(cmd.InOrStdin(), out, desk.Now).Drill(sitting)
+			face := plain.New(cmd.InOrStdin(), out, desk.Now)
+			if port != "" {
+				in, err := p.openPort(port, time.Now())
+				if err != nil {
+					return err
+				}
+				defer in.Close()
+				face.Listen(in)
+			}
+			sum := face.Drill(sitting)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(sittingJSON{sum, sitting.Seed(), answersOf(sitting.Answers())})
 			}
@@ -95,6 +105,7 @@ error.`,
 	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
 	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", practice.UsualQuestions))
 	f.BoolVar(&inLines, "plain", false, "ask and answer in whole lines of text")
+	addPortFlag(cmd, &port)
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
 	cmd.MarkFlagsMutuallyExclusive("tune", "chords")
@@ -214,7 +225,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 		PlayAlong: func(t practice.Tune) (*playalong.Session, func(), error) { return pl.open(desk, t) },
 	}
 	// Where several inputs are there and none is named, none is listened to.
-	if port, err := p.pickPort(""); err == nil && port != "" {
+	if port, err := p.pickPort(pl.port); err == nil && port != "" {
 		s.Input = func() (listen.Input, error) { return p.openPort(port, time.Now()) }
 	}
 	return screen.Run(cmd.InOrStdin(), cmd.OutOrStdout(), s, over...)

@@ -1,6 +1,6 @@
 // Package plain is the face of the program in whole lines of text, for screen
-// readers, scripts and pipes: a question is a line, the answer is a line, the
-// verdict is a line. It never writes an escape code and never waits for more
+// readers, scripts and pipes: a question is a line, the answer is a line or a
+// played note, the verdict is a line. It never writes an escape code and never waits for more
 // than the next line.
 //
 // It knows no question: what is asked and what counts is the drill engine's.
@@ -16,6 +16,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/trainer/listen"
 	"footfall/trainer/practice"
 )
 
@@ -24,24 +25,69 @@ const Quit = "quit"
 
 // Face reads lines from one place and writes them to another.
 type Face struct {
-	in  *bufio.Reader
-	out io.Writer
-	now func() time.Time
+	lines <-chan string
+	notes <-chan listen.Note
+	out   io.Writer
+	now   func() time.Time
 }
 
 // New makes a face. now tells the time.
 func New(in io.Reader, out io.Writer, now func() time.Time) *Face {
-	return &Face{in: bufio.NewReader(in), out: out, now: now}
+	lines := make(chan string)
+	go func() {
+		defer close(lines)
+		r := bufio.NewReader(in)
+		for {
+			s, err := r.ReadString('\n')
+			if err == nil || s != "" {
+				lines <- strings.TrimSpace(s)
+			}
+			if err != nil {
+				return
+			}
+		}
+	}()
+	return &Face{lines: lines, out: out, now: now}
 }
+
+// Listen takes the notes of an input as answers too.
+func (f *Face) Listen(in listen.Input) { f.notes = in.Notes() }
 
 func (f *Face) say(format string, args ...any) { fmt.Fprintf(f.out, format+"\n", args...) }
 
-// line reads the next line without the white space around it; false at the end
-// of the input.
+// line waits for the next line; false at the end of the input.
 func (f *Face) line() (string, bool) {
-	s, err := f.in.ReadString('\n')
-	s = strings.TrimSpace(s)
-	return s, err == nil || s != ""
+	s, ok := <-f.lines
+	return s, ok
+}
+
+// settle is how long after a question a note still belongs to the answer before:
+// a string that rings on, the rest of a strum. Nobody reads and answers so fast
+// (common practice, no source).
+const settle = 300 * time.Millisecond
+
+// reply waits for a line, or for a note where the question takes one; false at
+// the end of the input or at the word quit.
+func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
+	asked := f.now()
+	for {
+		select {
+		case text, ok := <-f.lines:
+			return drills.Typed(memory.Lines, text), ok && !strings.EqualFold(text, Quit)
+		case n, ok := <-f.notes:
+			if !ok {
+				f.notes = nil
+				continue
+			}
+			if n.On && ask.Takes&drills.FormSound != 0 && f.now().Sub(asked) >= settle {
+				way := memory.MIDI
+				if n.Channel == 0 {
+					way = memory.Microphone
+				}
+				return drills.Played(way, n.MIDI, n.String), true
+			}
+		}
+	}
 }
 
 // Drill holds a sitting to its end, to the word quit, or to the end of the
@@ -85,18 +131,19 @@ func (f *Face) Drill(s *practice.Sitting) drills.Summary {
 
 var words = map[memory.Verdict]string{memory.Sure: "Right.", memory.Slow: "Right, but slow.", memory.Missed: "Missed."}
 
-// answer reads lines until one is an answer; false where the player is done.
+// answer waits for replies until one is an answer; false where the player is
+// done.
 func (f *Face) answer(s *practice.Sitting, ask drills.Ask) (drills.Judgement, drills.Answer, bool) {
 	for {
-		text, ok := f.line()
-		if !ok || strings.EqualFold(text, Quit) {
+		r, ok := f.reply(ask)
+		if !ok {
 			return drills.Judgement{}, drills.Answer{}, false
 		}
-		if text == "" || text == "?" {
+		if r.Form == drills.FormText && (r.Text == "" || r.Text == "?") {
 			f.say("%s Type %s, or %s.", ask.Prompt, ask.Hint, Quit)
 			continue
 		}
-		j, a := s.Answer(drills.Typed(memory.Lines, text), f.now())
+		j, a := s.Answer(r, f.now())
 		if j.Result == drills.Unread {
 			f.say("%s.", strings.TrimSuffix(j.Reason, "."))
 			continue

@@ -21,7 +21,7 @@ const look = 5 * time.Millisecond
 func (f *Face) Play(s *playalong.Session) {
 	f.say("%s. Words: pause, go, %s.", s.Arrangement().Tune.Title, Quit)
 	form := s.Arrangement().Tune.Unroll()
-	lines := f.lines()
+	lines := f.lines
 	shown, asked, open := 0, 0, true
 	notice := ""
 	var beat beatSeen
@@ -171,21 +171,4 @@ func (f *Face) result(r playalong.Result) {
 			f.say("%s", l)
 		}
 	}
-}
-
-// lines hands on the input line by line from a goroutine of its own, which lives
-// until the input ends.
-func (f *Face) lines() <-chan string {
-	c := make(chan string)
-	go func() {
-		defer close(c)
-		for {
-			text, ok := f.line()
-			if !ok {
-				return
-			}
-			c <- text
-		}
-	}()
-	return c
 }

@@ -104,7 +104,7 @@ func (s *Services) hear() (deaf func()) {
 	s.Guard.Go(func() {
 		for n := range in.Notes() {
 			if n.On {
-				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String})
+				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0})
 			}
 		}
 	})

@@ -478,8 +478,8 @@ func TestPlayedNotesAnswerTheRealProgram(t *testing.T) {
 		done <- Run(in, io.Discard, s, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
 	}()
 	require.Eventually(t, func() bool {
-		guitar.notes <- listen.Note{MIDI: 43, String: 6}           // a note's end is no answer
-		guitar.notes <- listen.Note{On: true, MIDI: 43, String: 6} // G2, string 6 fret 3
+		guitar.notes <- listen.Note{MIDI: 43, String: 6, Channel: 6}           // a note's end is no answer
+		guitar.notes <- listen.Note{On: true, MIDI: 43, String: 6, Channel: 6} // G2, string 6 fret 3
 		return l.kept() == 1
 	}, 5*time.Second, time.Millisecond, "notes that come before the program runs are not heard")
 	assert.Equal(t, memory.MIDI, l.answers[0].Way)

@@ -1,0 +1,147 @@
+package plain_test
+
+import (
+	"io"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/memory"
+	"footfall/fretboard"
+	"footfall/trainer/listen"
+	"footfall/trainer/plain"
+	"footfall/trainer/practice"
+)
+
+// clock moves a second each time it is asked.
+type clock struct {
+	mu sync.Mutex
+	t  time.Time
+}
+
+func (c *clock) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.t = c.t.Add(time.Second)
+	return c.t
+}
+
+func desk() *practice.Desk {
+	c := &clock{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	return &practice.Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: c.now, Seed: func() uint64 { return 1 }}
+}
+
+func hold(t *testing.T, c practice.Choice, in string) (string, *practice.Sitting) {
+	d := desk()
+	s, err := d.Begin(c)
+	require.NoError(t, err)
+	var out strings.Builder
+	plain.New(strings.NewReader(in), &out, d.Now).Drill(s)
+	return out.String(), s
+}
+
+func TestLines(t *testing.T) {
+	out, s := hold(t, practice.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
+	lines := strings.Split(out, "\n")
+	assert.Equal(t, "spell, Dm7. Answer each question with a line; quit ends.", lines[0])
+	assert.Regexp(t, `^1\. Which note is the b?\d of Dm7\?$`, lines[1])
+	assert.Equal(t, `"what" is no note: type a letter A to G, then b or # where it has one, such as Bb.`, lines[2])
+	ask := strings.TrimPrefix(lines[1], "1. ") + " Type a note, such as Eb or F#, or quit."
+	assert.Equal(t, ask, lines[3])
+	assert.Equal(t, ask, lines[4])
+	assert.Regexp(t, `^(Missed|Right)\. `, lines[5])
+	assert.Regexp(t, `^2\. `, lines[6])
+	assert.Contains(t, out, "right of 2: ")
+	assert.Len(t, s.Answers(), 2)
+	assert.Equal(t, memory.Lines, s.Answers()[0].Way)
+	assert.NotContains(t, out, "\x1b")
+}
+
+func TestQuitAndEndOfInputAndQuestions(t *testing.T) {
+	for in, answered := range map[string]int{"": 0, "3": 1, "3\nQUIT\n5\n": 1, "3\n5\n7\n9\n": 3} {
+		out, s := hold(t, practice.Choice{Drill: "find", Chords: "first", Questions: 3}, in)
+		assert.Len(t, s.Answers(), answered, "%q", in)
+		if answered == 0 {
+			assert.Contains(t, out, "Nothing was asked.")
+		}
+	}
+}
+
+func TestChoicesAreListed(t *testing.T) {
+	out, s := hold(t, practice.Choice{Drill: "shape", Chords: "first", Questions: 1}, "1\n")
+	assert.Regexp(t, `\n   1: \S`, out)
+	assert.Regexp(t, `\n   2: \S`, out)
+	assert.Len(t, s.Answers(), 1)
+}
+
+func TestMenu(t *testing.T) {
+	d := desk()
+	var out strings.Builder
+	plain.New(strings.NewReader("sing\n\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
+	for _, want := range []string{
+		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find, Triads.", "right of 1:",
+		"First chords is no tune", `no set of chords is called "nope"`, "name, Dm7 G7.",
+	} {
+		assert.Contains(t, out.String(), want)
+	}
+}
+
+// instrument is an input that plays what it is told.
+type instrument struct {
+	listen.Input
+	notes chan listen.Note
+}
+
+func (i instrument) Notes() <-chan listen.Note { return i.notes }
+
+// Played notes answer; what still rings when the next question is asked does
+// not, and the end of the lines ends the sitting.
+func TestPlayedNotesAnswer(t *testing.T) {
+	now := time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
+	var mu sync.Mutex
+	time1 := func() time.Time { mu.Lock(); defer mu.Unlock(); return now }
+	later := func(d time.Duration) { mu.Lock(); defer mu.Unlock(); now = now.Add(d) }
+	d := desk()
+	d.Now = time1
+	s, err := d.Begin(practice.Choice{Drill: "find", Chords: "first", Questions: 2})
+	require.NoError(t, err)
+	lines, end := io.Pipe()
+	said, out := io.Pipe()
+	f := plain.New(lines, out, time1)
+	guitar := instrument{notes: make(chan listen.Note)}
+	f.Listen(guitar)
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		f.Drill(s)
+		out.Close()
+	}()
+	heard := make(chan string)
+	go func() {
+		b, _ := io.ReadAll(said)
+		heard <- string(b)
+	}()
+	e := listen.Note{On: true, MIDI: 40, String: 6, Channel: 1}
+	release := listen.Note{MIDI: 40, String: 6, Channel: 1} // once taken, the note before has been dealt with
+	for range 3 {
+		guitar.notes <- e // too soon after the question
+	}
+	guitar.notes <- release
+	later(time.Second)
+	guitar.notes <- e
+	guitar.notes <- e // rings on
+	guitar.notes <- release
+	later(time.Second)
+	e.Channel = 0
+	guitar.notes <- e
+	<-done
+	end.Close()
+	assert.Contains(t, <-heard, "of 2:")
+	require.Len(t, s.Answers(), 2)
+	assert.Equal(t, memory.MIDI, s.Answers()[0].Way)
+	assert.Equal(t, memory.Microphone, s.Answers()[1].Way)
+}
