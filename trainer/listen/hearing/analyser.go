@@ -9,12 +9,16 @@ const (
 	// past is how much cleaned sound is kept, in analysis samples: 0.68 s.
 	past = 8192
 
+	// judgeStep is how often, in samples, plucks are looked at: each 1.3 ms.
+	judgeStep = hop / 4
+
 	// pluckFlux is the flux from which an onset is a pluck beyond doubt, which
 	// ends the judging of the one before.
 	pluckFlux = 2.5
 
-	// tellAt is the chance from which a note is told before all is heard.
-	tellAt = 0.8
+	// tellAt is the chance from which a note is told before all is heard. At 0.6
+	// the first telling is right in 97 of 100 plucks; the rest are revised.
+	tellAt = 0.6
 
 	// maxWaiting plucks are judged at once; 200 ms hold no more.
 	maxWaiting = 8
@@ -42,6 +46,8 @@ type Analyser struct {
 	n         int       // analysis samples so far
 	onsets    *onsetDetector
 	period    period
+	fresh     period
+	alone     [2400]float64
 	mix       [len(stages)]*mixture
 	evidence  evidence
 	waiting   []waiting
@@ -51,6 +57,7 @@ type Analyser struct {
 	nextID    int
 	events    []Event
 	probe     func(e *evidence, onset float64) // for fitting
+	prior     func(onset float64) (int, float64)
 }
 
 // waiting is a pluck that is being judged.
@@ -159,7 +166,11 @@ func (a *Analyser) take(v float64) {
 	a.clean = append(a.clean, v)
 	a.lowed = append(a.lowed, a.low[1].step(a.low[0].step(v)))
 	a.n++
+	if a.n%judgeStep != 0 {
+		return
+	}
 	if a.n%hop != 0 {
+		a.judge()
 		return
 	}
 	if flux, ok := a.onsets.step(a.at(a.n-frame, a.n)); ok {
@@ -186,7 +197,7 @@ func (a *Analyser) judge() {
 	kept := 0
 	for i := range a.waiting {
 		w := &a.waiting[i]
-		for w.stage < len(stages) && a.n >= w.onset+guard+stages[w.stage] {
+		for w.stage < len(stages) && a.n >= w.onset-lead+stages[w.stage] {
 			a.weigh(&a.evidence, w.stage, w.onset, w.flux, a.noteBefore(i))
 			if a.probe != nil {
 				a.probe(&a.evidence, a.seconds(w.onset))
@@ -210,6 +221,10 @@ func (a *Analyser) judge() {
 
 // noteBefore returns the bass note before a waiting pluck.
 func (a *Analyser) noteBefore(i int) before {
+	if a.prior != nil {
+		p, ago := a.prior(a.seconds(a.waiting[i].onset))
+		return before{p, math.Exp(-ago / recentFall)}
+	}
 	b, at := a.last, a.lastOnset
 	for j := range a.waiting[:i] {
 		if p := a.waiting[j].chances.bass(); p != 0 && a.waiting[j].stage > 0 {
@@ -281,6 +296,7 @@ func (a *Analyser) settle(w *waiting) {
 			a.emit(Revised, w.id, w.note)
 		}
 		w.note.Confidence = w.chances[midi-BassLow]
+		w.note.Rival, w.note.RivalChance = w.chances.rival(midi)
 		a.emit(Settled, w.id, w.note)
 		a.last.pitch, a.lastOnset = midi, w.onset
 		a.sound(w.id, w.note, w.onset)
@@ -289,7 +305,7 @@ func (a *Analyser) settle(w *waiting) {
 }
 
 func (a *Analyser) emit(k Kind, id int, n Note) {
-	a.events = append(a.events, Event{k, id, n})
+	a.events = append(a.events, Event{Kind: k, ID: id, Note: n})
 }
 
 // level is the loudness of the 53 ms from a sample on, in dB of full scale.

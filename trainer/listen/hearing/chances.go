@@ -49,3 +49,16 @@ func (c *chances) best() (midi int, chance float64) {
 	}
 	return BassLow + i, c[i]
 }
+
+// rival returns the likeliest pitch but one.
+func (c *chances) rival(but int) (midi int, chance float64) {
+	for b, v := range c {
+		if b != but-BassLow && v > chance {
+			midi, chance = BassLow+b, v
+		}
+	}
+	if midi > BassHigh {
+		midi = 0
+	}
+	return midi, chance
+}

@@ -1,14 +1,18 @@
 package hearing
 
+import "math"
+
 // maxChord is how many notes of a chord are told apart above the bass.
 const maxChord = 5
 
-// chordHeard are the notes that a pluck brought above its bass note.
+// chordHeard is what a pluck brought above its bass note.
 type chordHeard struct {
-	n     int
-	notes [maxChord]struct {
+	chance float64     // that a chord was struck
+	chroma [12]float64 // strength of each pitch class, 1 the strongest
+	n      int
+	notes  [maxChord]struct {
 		midi int
-		part float64 // of the strongest novel pitch
+		part float64 // of the strongest
 	}
 }
 
@@ -17,27 +21,78 @@ const (
 	chordPart = 0.3
 	// chordGap is how far a chord's notes lie above the bass, in semitones.
 	chordGap = 3
+	// chordTold is the chance from which a chord's notes are told.
+	chordTold = 0.5
+
+	chordFeatures = 9
 )
 
-// hear picks the notes that a pluck brought, lowest first.
-func (c *chordHeard) hear(e *evidence, bass int) {
-	c.n = 0
-	lowest := max(bass+chordGap, BassLow+chordGap)
-	top := 0.0
-	for p := lowestPitch; p <= highestPitch; p++ {
-		top = max(top, e.novelAt(p-lowestPitch))
+// chordWeights turn chordEvidence into the chance of a chord by logistic
+// regression.
+type chordWeights [chordFeatures]float64
+
+// chordEvidence says how much what a pluck brought looks like several notes.
+func (e *evidence) chordEvidence(bass int) [chordFeatures]float64 {
+	free, above, shared := 0.0, 0.0, 0.0
+	top := 1e-9
+	for _, v := range e.novel {
+		top = math.Max(top, v)
 	}
-	for p := lowest; p <= highestPitch && c.n < maxChord; p++ {
-		if overtone(p - bass) {
-			continue
+	for p, v := range e.novel {
+		midi := p + lowestPitch
+		switch {
+		case bass == 0 || midi < bass+chordGap:
+		case overtone(midi - bass):
+			shared += v
+		default:
+			above += v
+			if v > chordPart*top {
+				free++
+			}
 		}
+	}
+	return [chordFeatures]float64{
+		1, e.none[7], e.none[8], e.none[13], math.Min(4, free) / 4, math.Min(3, above/top), math.Min(3, shared/top),
+		math.Min(8, e.none[1]) / 8, e.none[9],
+	}
+}
+
+func (w *chordWeights) chance(f *[chordFeatures]float64) float64 {
+	s := 0.0
+	for i, v := range f {
+		s += w[i] * v
+	}
+	return 1 / (1 + math.Exp(-s))
+}
+
+// hear picks what a pluck brought above its bass note, lowest first.
+func (c *chordHeard) hear(e *evidence, bass int) {
+	f := e.chordEvidence(bass)
+	c.chance = chordFitted[e.stage].chance(&f)
+	c.n = 0
+	c.chroma = [12]float64{}
+	lowest := max(bass+chordGap, BassLow+chordGap)
+	top := 1e-9
+	for p := lowest; p <= highestPitch; p++ {
+		if !overtone(p - bass) {
+			top = math.Max(top, e.novelAt(p-lowestPitch))
+		}
+	}
+	for p := lowest; p <= highestPitch; p++ {
 		v := e.novelAt(p - lowestPitch)
-		if v >= chordPart*top && v > e.novelAt(p-1-lowestPitch) && v >= e.novelAt(p+1-lowestPitch) {
-			c.notes[c.n].midi, c.notes[c.n].part = p, v/top
+		part := math.Min(1, v/top)
+		c.chroma[p%12] = math.Max(c.chroma[p%12], part)
+		if c.n < maxChord && p <= highestChord && !overtone(p-bass) && part >= chordPart &&
+			v > e.novelAt(p-1-lowestPitch) && v >= e.novelAt(p+1-lowestPitch) {
+			c.notes[c.n].midi, c.notes[c.n].part = p, part
 			c.n++
 		}
 	}
 }
+
+// highestChord is the highest note told of a chord, C#5: the ninth fret of the
+// high E string. Above it overtones are taken for notes.
+const highestChord = 73
 
 // overtone tells whether an interval above the bass is one of its partials, to
 // the ninth: such a note is not told from the bass's own sound.
@@ -49,14 +104,19 @@ func overtone(semitones int) bool {
 	return false
 }
 
-// settleChord tells the notes above the bass. One note alone is more often an
-// overtone than a chord.
+// settleChord tells the notes above the bass.
 func (a *Analyser) settleChord(w *waiting) {
-	if w.chord.n < 2 {
+	c := &w.chord
+	if w.stage < chordStage || c.chance < chordTold && w.note.MIDI == 0 {
 		return
 	}
-	for _, c := range w.chord.notes[:w.chord.n] {
-		n := Note{Onset: a.seconds(w.onset), MIDI: c.midi, Part: Chord, Confidence: min(1, c.part), Level: a.level(w.onset), Told: a.seconds(a.n)}
+	at := a.seconds(w.onset)
+	a.events = append(a.events, Event{Kind: Strummed, ID: w.id, Strum: Strum{Onset: at, Chance: c.chance, Chroma: c.chroma}})
+	if c.chance < chordTold {
+		return
+	}
+	for _, h := range c.notes[:c.n] {
+		n := Note{Onset: at, MIDI: h.midi, Part: Chord, Confidence: c.chance * math.Sqrt(h.part), Level: a.level(w.onset), Told: a.seconds(a.n)}
 		id := a.nextID
 		a.nextID++
 		a.emit(Began, id, n)
@@ -64,3 +124,6 @@ func (a *Analyser) settleChord(w *waiting) {
 		a.sound(id, n, w.onset)
 	}
 }
+
+// chordStage is the least number of stages, 50 ms, from which a chord is judged.
+const chordStage = 3

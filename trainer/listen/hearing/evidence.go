@@ -4,15 +4,20 @@ import "math"
 
 const (
 	basses   = BassHigh - BassLow + 1
-	features = 16
+	features = 22
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
 // its note is judged: from 27 ms, for a first guess, to 200 ms.
-var stages = [...]int{320, 448, 640, 896, 1280, 1792, 2400}
+var stages = [...]int{300, 420, 600, 896, 1280, 1792, 2400}
 
-// guard is the time after an onset's place before which nothing is used: 3 ms.
-const guard = 36
+const (
+	// lead is how far before an onset's place the spectrum's window begins, whose
+	// edge counts for little: 2 ms.
+	lead = 24
+	// guard is how far after it the period is measured from: 1.3 ms.
+	guard = 16
+)
 
 // before is what came before a pluck.
 type before struct {
@@ -35,18 +40,24 @@ type evidence struct {
 // ringing is the part of a strength before a pluck that is taken to ring on.
 const ringing = 0.7
 
+// longestBefore is the stage whose length is the most that is looked back: what
+// sounded long before a pluck has died away by then.
+const longestBefore = 3
+
 // weigh fills e from the sound around an onset.
 func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before) {
 	size := stages[stage]
-	m := a.mix[stage]
 	e.stage = stage
-	m.explain(a.at(onset-size, onset))
+	old := min(stage, longestBefore)
+	m := a.mix[old]
+	m.explain(a.at(onset-stages[old], onset))
 	wasFirst := e.firstPartials(m)
 	for p := range e.was {
 		e.was[p] = m.strength(lowestPitch + p)
 	}
-	from := onset + guard
-	m.explain(a.at(from, from+size))
+	m = a.mix[stage]
+	from, to := onset-lead, onset-lead+size
+	m.explain(a.at(from, to))
 	first := e.firstPartials(m)
 	e.all = 1e-9
 	top, novel := 0.0, 0.0
@@ -58,19 +69,29 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		novel += e.novel[p]
 		e.all += s
 	}
-	a.period.fill(a.lowAt(from+20, from+size))
+	a.fresh.fill(a.withoutRinging(onset, to))
+	freshBest := math.Max(a.fresh.best, 0.05)
+	a.period.fill(a.lowAt(onset+guard, to))
 	best := math.Max(a.period.best, 0.05)
 	eps := 0.02*top + 1e-9
 	lower, held := 0.0, 0.0
+	second, third, high := e.chordal()
 	for p := range BassHigh - lowestPitch + 1 {
 		if b := p + lowestPitch - BassLow; b >= 0 {
 			n := e.novel[p]
 			repeat, pitch := a.period.near(float64(BassLow + b))
 			half, _ := a.period.near(float64(BassLow + b + 12))
 			e.cents[b] = 100 * (pitch - float64(BassLow+b))
+			alone, _ := a.fresh.near(float64(BassLow + b))
 			again := 0.0
 			if BassLow+b == b4.pitch {
 				again = b4.recent
+			}
+			above := math.Min(1, (novel-lower-n)/(top+eps)/4)
+			holds := 0.0
+			if b4.pitch != 0 && b4.pitch < BassLow+b {
+				q := b4.pitch - lowestPitch
+				holds = math.Min(1.5, (e.strength[q]+eps)/(e.was[q]+eps))
 			}
 			e.of[b] = [features]float64{
 				math.Log((n + eps) / (top + eps)),
@@ -88,7 +109,13 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 				between(0, math.Log((first[b]+1e-7)/(strongest(m, BassLow+b)+1e-7))+2, 2),
 				held / e.all,
 				again,
-				math.Min(1, (novel-lower-n)/(top+eps)/4),
+				above,
+				holds,
+				holds * above,
+				math.Min(2, holds*e.strength[max(0, b4.pitch-lowestPitch)]/(e.strength[p]+eps)),
+				above * float64(b) / 12,
+				alone,
+				alone / freshBest,
 			}
 		}
 		lower += e.novel[p]
@@ -102,7 +129,58 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		best,
 		held / e.all,
 		b4.recent,
+		second / (top + eps),
+		third / (top + eps),
+		between(-1, math.Log((energy(a.at(from, to))+1e-9)/(energy(a.at(onset-frame, onset))+1e-9)), 3),
+		between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3),
+		math.Min(4, flux) / 4 * between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3),
+		math.Min(4, flux) / 4 * (1 - second/(top+eps)),
+		high / (novel + 1e-9),
 	}
+}
+
+// energy is the mean square of x.
+func energy(x []float64) float64 {
+	s := 0.0
+	for _, v := range x {
+		s += v * v
+	}
+	return s / float64(len(x))
+}
+
+// chordal returns the strengths of the second and third strongest novel pitches
+// that are no overtones or neighbours of a stronger one, and of all above the bass.
+func (e *evidence) chordal() (second, third, high float64) {
+	var picked [3]int
+	var v [3]float64
+	for k := range picked {
+		picked[k] = -1
+		for p, n := range e.novel {
+			if n <= v[k] {
+				continue
+			}
+			free := true
+			for _, q := range picked[:k] {
+				d := p - q
+				if d < 0 {
+					d = -d
+				}
+				if d <= 1 || overtone(d) {
+					free = false
+				}
+			}
+			if free {
+				picked[k], v[k] = p, n
+			}
+		}
+		if picked[k] < 0 {
+			break
+		}
+	}
+	for _, n := range e.novel[BassHigh+1-lowestPitch:] {
+		high += n
+	}
+	return v[1], v[2], high
 }
 
 func (e *evidence) novelAt(p int) float64 {

@@ -13,16 +13,22 @@ import (
 type sample struct {
 	e     evidence
 	label int
+	chord bool
 }
 
 // hear returns the settled notes; probe sees all evidence on the way.
 func hear(t testing.TB, k take, probe func(*evidence, float64)) []Note {
 	t.Helper()
+	return hearing(t, k, nil, probe)
+}
+
+func hearing(t testing.TB, k take, prior func(float64) (int, float64), probe func(*evidence, float64)) []Note {
+	t.Helper()
 	a, err := New(k.rate)
 	if err != nil {
 		t.Fatal(err)
 	}
-	a.probe = probe
+	a.probe, a.prior = probe, prior
 	var events []Event
 	for i := 0; i < len(k.samples); i += 256 {
 		events = a.Push(k.samples[i:min(i+256, len(k.samples))], events)
@@ -79,14 +85,29 @@ func collect(t *testing.T, takes []take) [len(stages)][]sample {
 	r := rand.New(rand.NewPCG(1, 2))
 	for _, k := range takes {
 		k = spoil(k, ways[r.IntN(len(ways))], r)
-		hear(t, k, func(e *evidence, onset float64) {
+		prior := func(onset float64) (p int, ago float64) {
+			ago = 10
+			for _, n := range k.notes {
+				if d := onset - n.Onset - 0.007; n.Part == "bass" && d > .04 && d < ago {
+					p, ago = n.MIDI, d
+				}
+			}
+			return p, ago
+		}
+		hearing(t, k, prior, func(e *evidence, onset float64) {
 			label := basses
 			for _, n := range k.notes {
 				if n.Part == "bass" && math.Abs(n.Onset+0.007-onset) < .04 {
 					label = n.MIDI - BassLow
 				}
 			}
-			out[e.stage] = append(out[e.stage], sample{*e, label})
+			chord := false
+			for _, n := range k.notes {
+				if n.Part == "chord" && math.Abs(n.Onset+0.007-onset) < .04 {
+					chord = true
+				}
+			}
+			out[e.stage] = append(out[e.stage], sample{*e, label, chord})
 		})
 	}
 	return out
@@ -114,7 +135,36 @@ func TestEval(t *testing.T) {
 			sums[kind] = &tally{}
 			keys = append(keys, kind)
 		}
-		y := compare(k.notes, hear(t, spoil(k, os.Getenv("SPOIL"), r), nil))
+		var places []float64
+		var said []string
+		y := compare(k.notes, hear(t, spoil(k, os.Getenv("SPOIL"), r), func(e *evidence, at float64) {
+			if e.stage == 0 {
+				places = append(places, at)
+				said = append(said, "")
+			}
+			var c chances
+			c.judge(e, &fitted[e.stage])
+			m, p := c.best()
+			for i := range places {
+				if places[i] == at {
+					said[i] += fmt.Sprintf(" %d:%.2f", m, p)
+					if e.stage == 0 {
+						said[i] += fmt.Sprintf("(flux %.1f last %.2f)", e.none[1], e.none[6])
+					}
+				}
+			}
+		}))
+		for i, l := range y.log {
+			var at float64
+			if _, err := fmt.Sscanf(l, "%f", &at); err == nil && strings.Contains(l, "NONE") {
+				y.log[i] += " no onset"
+				for j, p := range places {
+					if math.Abs(p-at) < window {
+						y.log[i] = l + " judged" + said[j]
+					}
+				}
+			}
+		}
 		sums[kind].add(y)
 		if os.Getenv("L") != "" {
 			fmt.Println(k.name, y)
@@ -135,58 +185,22 @@ func TestFit(t *testing.T) {
 	}
 	data := collect(t, corpus(t, dirs))
 	var s strings.Builder
-	s.WriteString("package hearing\n\nfunc init() {\n\tfitted = [len(stages)]weights{\n")
+	s.WriteString("package hearing\n\n// fitted holds the weights of each stage. TestFit fits them and writes this file.\nvar fitted = [len(stages)]weights{\n")
+	r := rand.New(rand.NewPCG(5, 6))
 	for st := range stages {
 		d := data[st]
-		var w, m, v weights
-		for step := 1; step <= 700; step++ {
-			var g weights
-			loss, right := 0.0, 0
-			for i := range d {
-				var p chances
-				p.judge(&d[i].e, &w)
-				loss -= math.Log(p[d[i].label] + 1e-12)
-				best := 0
-				for b := range p {
-					if p[b] > p[best] {
-						best = b
-					}
-				}
-				if best == d[i].label {
-					right++
-				}
-				for b := range p {
-					e := p[b]
-					if b == d[i].label {
-						e--
-					}
-					if math.Abs(e) < 1e-6 {
-						continue
-					}
-					if b < basses {
-						for k, f := range d[i].e.of[b] {
-							g[k] += e * f
-						}
-					} else {
-						for k, f := range d[i].e.none {
-							g[features+k] += e * f
-						}
-					}
-				}
-			}
-			n := float64(len(d))
-			lr := 0.05
-			for k := range w {
-				gk := g[k]/n + 1e-4*w[k]
-				m[k] = 0.9*m[k] + 0.1*gk
-				v[k] = 0.999*v[k] + 0.001*gk*gk
-				w[k] -= lr * m[k] / (1 - math.Pow(0.9, float64(step))) / (math.Sqrt(v[k]/(1-math.Pow(0.999, float64(step)))) + 1e-8)
-			}
-			if step == 700 {
-				fmt.Printf("stage %d: %d samples, loss %.4f, right %.4f\n", st, len(d), loss/n, float64(right)/n)
+		w := fit(d, r)
+		loss, right := 0.0, 0
+		for i := range d {
+			var c chances
+			c.judge(&d[i].e, &w)
+			loss -= math.Log(c[d[i].label] + 1e-12)
+			if b := c.bass(); b == d[i].label+BassLow || b == 0 && d[i].label == basses {
+				right++
 			}
 		}
-		s.WriteString("\t\t{")
+		fmt.Printf("stage %d: %d samples, loss %.4f, right %.4f\n", st, len(d), loss/float64(len(d)), float64(right)/float64(len(d)))
+		s.WriteString("\t{")
 		for k, x := range w {
 			if k > 0 {
 				s.WriteString(", ")
@@ -195,6 +209,76 @@ func TestFit(t *testing.T) {
 		}
 		s.WriteString("},\n")
 	}
-	s.WriteString("\t}\n}\n")
+	s.WriteString("}\n\n// chordFitted holds those for chords.\nvar chordFitted = [len(stages)]chordWeights{\n")
+	for st := range stages {
+		d := data[st]
+		var w chordWeights
+		for step := range 100000 {
+			x := &d[r.IntN(len(d))]
+			var c chances
+			c.judge(&x.e, &fitted[st])
+			f := x.e.chordEvidence(c.bass())
+			g := w.chance(&f)
+			if x.chord {
+				g--
+			}
+			for i, v := range f {
+				w[i] -= 0.2 / (1 + float64(step)/10000) * g * v
+			}
+		}
+		right := 0
+		for i := range d {
+			var c chances
+			c.judge(&d[i].e, &fitted[st])
+			f := d[i].e.chordEvidence(c.bass())
+			if w.chance(&f) > .5 == d[i].chord {
+				right++
+			}
+		}
+		fmt.Printf("chords at stage %d: right %.4f\n", st, float64(right)/float64(len(d)))
+		s.WriteString("\t{")
+		for k, x := range w {
+			if k > 0 {
+				s.WriteString(", ")
+			}
+			fmt.Fprintf(&s, "%.3f", x)
+		}
+		s.WriteString("},\n")
+	}
+	s.WriteString("}\n")
 	os.WriteFile("fitted.go", []byte(s.String()), 0o644)
+}
+
+// fit minimises the mean log-loss by Adam (Kingma and Ba 2015) over batches.
+func fit(d []sample, r *rand.Rand) (w weights) {
+	const steps, batch = 4000, 200
+	var m, v weights
+	for step := 1; step <= steps; step++ {
+		var g weights
+		for range batch {
+			x := &d[r.IntN(len(d))]
+			var p chances
+			p.judge(&x.e, &w)
+			for b, e := range p {
+				if b == x.label {
+					e--
+				}
+				f, to := &x.e.none, g[features:]
+				if b < basses {
+					f, to = &x.e.of[b], g[:features]
+				}
+				for k, y := range f {
+					to[k] += e * y
+				}
+			}
+		}
+		rate := 0.05 * math.Min(1, 4*(1-float64(step)/steps))
+		for k := range w {
+			s := g[k]/batch + 1e-4*w[k]
+			m[k] = 0.9*m[k] + 0.1*s
+			v[k] = 0.999*v[k] + 0.001*s*s
+			w[k] -= rate * m[k] / (1 - math.Pow(0.9, float64(step))) / (math.Sqrt(v[k]/(1-math.Pow(0.999, float64(step)))) + 1e-8)
+		}
+	}
+	return w
 }

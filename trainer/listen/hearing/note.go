@@ -38,6 +38,10 @@ type Note struct {
 	Part  Part
 	// Confidence is the chance that this note was plucked there, over 0 to 1.
 	Confidence float64
+	// Rival is the next likeliest pitch and its chance: a MIDI number, 0 where
+	// that is no note.
+	Rival       int
+	RivalChance float64
 	// Level is the loudness just after the pluck in dB of full scale.
 	Level float64
 	// Told is when the stream had said enough to name the note: Onset and the
@@ -60,13 +64,16 @@ const (
 	Settled
 	// Ended: the note stopped sounding; Duration is set.
 	Ended
+	// Strummed: what sounds above the bass has been judged; Strum is set.
+	Strummed
 )
 
 // Event is news of a note. The events of one note share its ID and come in the
 // order Began, Revised as often as need be, then either Withdrawn alone or
 // Settled and Ended.
 type Event struct {
-	Kind Kind
-	ID   int
-	Note Note
+	Kind  Kind
+	ID    int
+	Note  Note
+	Strum Strum
 }
