@@ -55,6 +55,8 @@ type Analyser struct {
 	last      before
 	lastOnset int
 	nextID    int
+	gate      float64 // level below which nothing is a pluck, dB
+	tuning    float64 // of the guitar above A4 = 440 Hz, semitones
 	events    []Event
 	probe     func(e *evidence, onset float64) // for fitting
 	prior     func(onset float64) (int, float64)
@@ -85,6 +87,7 @@ func New(rate int) (*Analyser, error) {
 		lowed:   make([]float64, past, 2*past),
 		start:   -past,
 		onsets:  newOnsetDetector(),
+		gate:    leastLevel,
 		waiting: make([]waiting, 0, maxWaiting),
 	}
 	a.sounding = make([]sounding, 0, 1+maxChord)
@@ -173,7 +176,8 @@ func (a *Analyser) take(v float64) {
 		a.judge()
 		return
 	}
-	if flux, ok := a.onsets.step(a.at(a.n-frame, a.n)); ok {
+	flux, ok := a.onsets.step(a.at(a.n-frame, a.n))
+	if ok && decibels(energy(a.at(a.n-frame, a.n))) > a.gate {
 		a.plucked(a.n-hop-frame/2, flux)
 	}
 	a.judge()
@@ -310,12 +314,7 @@ func (a *Analyser) emit(k Kind, id int, n Note) {
 
 // level is the loudness of the 53 ms from a sample on, in dB of full scale.
 func (a *Analyser) level(from int) float64 {
-	sum := 1e-12
-	s := a.at(from, min(from+10*hop, a.n))
-	for _, v := range s {
-		sum += v * v
-	}
-	return 10 * math.Log10(sum/float64(len(s)))
+	return decibels(energy(a.at(from, min(from+10*hop, a.n))))
 }
 
 // bass returns the likeliest bass note, 0 for none.

@@ -42,3 +42,12 @@ func TestPushAllocatesNothing(t *testing.T) {
 	})
 	require.Zero(t, allocs)
 }
+
+// BenchmarkNew opens an analyser. Budget: 100 ms, so that a command does not wait.
+func BenchmarkNew(b *testing.B) {
+	for b.Loop() {
+		if _, err := New(48000); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -4,7 +4,7 @@ import "math"
 
 const (
 	basses   = BassHigh - BassLow + 1
-	features = 22
+	features = 23
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
@@ -79,10 +79,10 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 	for p := range BassHigh - lowestPitch + 1 {
 		if b := p + lowestPitch - BassLow; b >= 0 {
 			n := e.novel[p]
-			repeat, pitch := a.period.near(float64(BassLow + b))
-			half, _ := a.period.near(float64(BassLow + b + 12))
+			repeat, pitch := a.period.near(float64(BassLow+b) + a.tuning)
+			half, _ := a.period.near(float64(BassLow+b+12) + a.tuning)
 			e.cents[b] = 100 * (pitch - float64(BassLow+b))
-			alone, _ := a.fresh.near(float64(BassLow + b))
+			alone, _ := a.fresh.near(float64(BassLow+b) + a.tuning)
 			again := 0.0
 			if BassLow+b == b4.pitch {
 				again = b4.recent
@@ -116,6 +116,7 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 				above * float64(b) / 12,
 				alone,
 				alone / freshBest,
+				oddness(m, BassLow+b),
 			}
 		}
 		lower += e.novel[p]
@@ -196,6 +197,17 @@ func (e *evidence) firstPartials(m *mixture) (f [basses]float64) {
 		f[b] = m.amplitude(frequency(float64(BassLow + b)))
 	}
 	return f
+}
+
+// oddness compares a pitch's odd partials with its even ones, as a logarithm:
+// far below 0 for a pitch that is only the octave below another.
+func oddness(m *mixture, pitch int) float64 {
+	f, odd, even := frequency(float64(pitch)), 1e-7, 1e-7
+	for k := 1; k <= 5; k += 2 {
+		odd += m.amplitude(float64(k) * f)
+		even += m.amplitude(float64(k+1) * f)
+	}
+	return between(-2.5, math.Log(odd/even), 2.5)
 }
 
 // strongest is the highest amplitude of a pitch's first five partials.

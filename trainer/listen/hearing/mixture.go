@@ -49,6 +49,7 @@ type mixture struct {
 	in       []float64
 	out      []complex128
 	mag      []float64
+	edge     [mixBands + 1]float64 // of the bands, Hz
 	lo, hi   [mixBands]int
 	template [atoms][mixBands]float64
 	gram     [atoms][atoms]float64
@@ -74,9 +75,12 @@ func newMixture(size int) *mixture {
 	for i := range m.window {
 		m.window[i] *= 2 / sum
 	}
+	for b := range m.edge {
+		m.edge[b] = bandFrequency(float64(b) - 0.5)
+	}
 	for b := range mixBands {
-		m.lo[b] = int(math.Ceil(bandFrequency(float64(b)-0.5) * mixLength / analysisRate))
-		m.hi[b] = int(math.Ceil(bandFrequency(float64(b)+0.5) * mixLength / analysisRate))
+		m.lo[b] = int(math.Ceil(m.edge[b] * mixLength / analysisRate))
+		m.hi[b] = int(math.Ceil(m.edge[b+1] * mixLength / analysisRate))
 	}
 	m.tune(0)
 	return m
@@ -88,10 +92,10 @@ func (m *mixture) tune(cents float64) {
 		f0 := frequency(float64(lowestPitch+p) + cents/100)
 		for s := range slopes {
 			t := &m.template[p*slopes+s]
+			m.partials(t, f0, fallOff[s])
 			norm := 0.0
-			for b := range mixBands {
-				t[b] = m.templateBand(f0, fallOff[s], b)
-				norm += t[b] * t[b]
+			for _, v := range t {
+				norm += v * v
 			}
 			norm = math.Sqrt(norm)
 			for b := range t {
@@ -100,12 +104,12 @@ func (m *mixture) tune(cents float64) {
 		}
 	}
 	for i := range atoms {
-		for j := range atoms {
+		for j := range i + 1 {
 			s := 0.0
-			for b := range mixBands {
-				s += m.template[i][b] * m.template[j][b]
+			for b, v := range m.template[i] {
+				s += v * m.template[j][b]
 			}
-			m.gram[i][j] = s
+			m.gram[i][j], m.gram[j][i] = s, s
 		}
 	}
 }
@@ -114,20 +118,26 @@ func (m *mixture) tune(cents float64) {
 // (common practice, no source).
 const stiffness = 5e-5
 
-// templateBand is what the partials of f0 give a band through the window's main lobe.
-func (m *mixture) templateBand(f0, fall float64, b int) float64 {
-	low, high := bandFrequency(float64(b)-0.5), bandFrequency(float64(b)+0.5)
-	power := 0.0
+// partials fills a template with what the partials of f0 give each band through
+// the window's main lobe, compressed.
+func (m *mixture) partials(t *[mixBands]float64, f0, fall float64) {
+	*t = [mixBands]float64{}
+	bin := analysisRate / float64(m.size)
 	for k := 1; k <= 40 && float64(k)*f0 < 5500; k++ {
 		n := float64(k)
 		f := n * f0 * math.Sqrt(1+stiffness*n*n)
-		away := math.Max(0, math.Max(low-f, f-high))
-		if g := hannLobe(away * float64(m.size) / analysisRate); g > 0 {
-			g *= math.Pow(n, -fall)
-			power += g * g
+		power := math.Pow(n, -2*fall)
+		for b := range mixBands {
+			away := math.Max(0, math.Max(m.edge[b]-f, f-m.edge[b+1]))
+			if away < 2*bin {
+				g := hannLobe(away / bin)
+				t[b] += power * g * g
+			}
 		}
 	}
-	return math.Pow(power, compression/2)
+	for b, v := range t {
+		t[b] = math.Pow(v, compression/2)
+	}
 }
 
 // hannLobe is the main lobe of a Hann window's transform at d bins, 1 at 0.
