@@ -10,11 +10,14 @@ import (
 )
 
 // Played is a note that was heard to begin. Time is from the start of the pass;
-// MIDI is 0 to 127; String is 0 where it is not known.
+// MIDI is 0 to 127; String is 0 where it is not known. Unsure is a note that an
+// input by ear is not sure of: it can help a strike, but it is no proof of a bass
+// note, and it is never extra or wrong.
 type Played struct {
 	Time   time.Duration
 	MIDI   int
 	String int
+	Unsure bool
 }
 
 // Span is a stretch of the pass, its end not included.
@@ -28,8 +31,8 @@ type Verdict uint8
 // strings, and counts as matched, set apart.
 const (
 	Missed Verdict = iota
-	// NotHeard was due while the input was away: whether it was played is not
-	// known, and it is not counted as missed.
+	// NotHeard was due while the input was away, or while all it heard was
+	// unsure: whether it was played is not known, and it is not counted as missed.
 	NotHeard
 	Matched
 	WrongString
@@ -154,6 +157,9 @@ func Grade(expected []Expected, played []Played, absent []Span, s Settings) *Sco
 	mark := func(v Verdict) func(slot, played int) {
 		return func(i, p int) {
 			sl := &notes[i]
+			if played[p].Unsure && expected[sl.event].Kind == fretboard.BassEvent {
+				return // judge finds it
+			}
 			m := Mark{Verdict: v, Played: p, Offset: played[p].Time - sl.due}
 			if v == Matched && wrongString(sl.want, played[p]) {
 				m.Verdict = WrongString
@@ -166,6 +172,9 @@ func Grade(expected []Expected, played []Played, absent []Span, s Settings) *Sco
 		sl := &free[i]
 		sc.Outcomes[sl.event].Free[sl.note] = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
 	})
+	for j, p := range played {
+		al.taken[j] = al.taken[j] || p.Unsure
+	}
 	al.align(notes, found, byPitchClass, apart, mark(WrongOctave))
 	al.align(notes, found, byNothing, apart, mark(WrongPitch))
 
@@ -220,7 +229,7 @@ func (o *Outcome) heard() int {
 
 // judge gives each event its verdict and offset from those of its notes.
 func (sc *Score) judge(absent []Span) {
-	gap := 0
+	gap, unsure := 0, 0
 	for i := range sc.Outcomes {
 		e, o := &sc.Events[i], &sc.Outcomes[i]
 		var right, wrongString, octave, pitch int
@@ -265,7 +274,11 @@ func (sc *Score) judge(absent []Span) {
 		for gap < len(absent) && absent[gap].To <= e.Time-window {
 			gap++
 		}
-		if gap < len(absent) && absent[gap].From <= e.Time+window {
+		for unsure < len(sc.Played) && (!sc.Played[unsure].Unsure || sc.Played[unsure].Time < e.Time-window) {
+			unsure++
+		}
+		away := gap < len(absent) && absent[gap].From <= e.Time+window
+		if away || unsure < len(sc.Played) && sc.Played[unsure].Time <= e.Time+window {
 			o.Verdict = NotHeard
 		}
 	}

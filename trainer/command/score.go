@@ -22,9 +22,15 @@ import (
 // files begin.
 var takeReaders = []struct {
 	begins string
-	read   func(io.Reader) ([]listen.Note, error)
+	read   func(io.Reader) (notes []listen.Note, warnings []string, err error)
 }{
-	{"MThd", listen.ReadFile},
+	{"MThd", func(r io.Reader) ([]listen.Note, []string, error) {
+		notes, err := listen.ReadFile(r)
+		return notes, nil, err
+	}},
+	{"RIFF", listen.ReadRecording},
+	{"RIFX", listen.ReadRecording},
+	{"RF64", listen.ReadRecording},
 }
 
 func newScoreCommand(p *program) *cobra.Command {
@@ -34,8 +40,8 @@ func newScoreCommand(p *program) *cobra.Command {
 		Use:   "score TUNE --take FILE",
 		Short: "Score a recording of a tune, note by note",
 		Long: `Score a recorded pass of a tune: what was right, missed, extra or wrong, and how
-each note lay in time. FILE is a Standard MIDI File, or - for standard input; its
-time 0 is bar 1 beat 1, without a count-in.
+each note lay in time. FILE is a Standard MIDI File or a WAV recording of the guitar, or
+- for standard input; its time 0 is bar 1 beat 1, without a count-in.
 
 TUNE is the name of a built-in tune, a file, or - for standard input.`,
 		Args: cobra.ExactArgs(1),
@@ -73,7 +79,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			return printScore(cmd.OutOrStdout(), a, tempo, score)
 		},
 	}
-	cmd.Flags().StringVar(&file, "take", "", "the recording: a MIDI file, or - for standard input")
+	cmd.Flags().StringVar(&file, "take", "", "the recording: a MIDI or WAV file, or - for standard input")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in quarter notes a minute (the tune's own unless given)")
 	addLayerFlag(cmd, &layer)
 	return cmd
@@ -93,13 +99,16 @@ func readTake(cmd *cobra.Command, name string) ([]listen.Note, error) {
 		if !bytes.HasPrefix(data, []byte(r.begins)) {
 			continue
 		}
-		notes, err := r.read(bytes.NewReader(data))
+		notes, warnings, err := r.read(bytes.NewReader(data))
 		if err != nil {
 			return nil, badInput(fmt.Errorf("%s: %w", tuneSource(name), err))
 		}
+		for _, w := range warnings {
+			fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", tuneSource(name), w)
+		}
 		return notes, nil
 	}
-	return nil, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File", tuneSource(name)))
+	return nil, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File or a WAV recording", tuneSource(name)))
 }
 
 // printScore tells a take's score in lines: the sum, then each fault.
@@ -120,7 +129,7 @@ func begun(notes []listen.Note) []take.Played {
 	var played []take.Played
 	for _, n := range notes {
 		if n.On {
-			played = append(played, take.Played{Time: n.At, MIDI: n.MIDI, String: n.String})
+			played = append(played, take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Unsure: n.Confidence < listen.Sure})
 		}
 	}
 	return played

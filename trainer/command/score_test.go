@@ -125,13 +125,13 @@ func TestScoreSaysWhatIsWrong(t *testing.T) {
 	text := filepath.Join(t.TempDir(), "take.mid")
 	require.NoError(t, os.WriteFile(text, []byte("no notes"), 0o600))
 	for want, args := range map[string][]string{
-		"no recording is given: name a file with --take":                               {tune},
-		"tune and recording cannot both come from standard input":                      {"-", "--take", "-"},
-		"open none.mid: no such file or directory":                                     {tune, "--take", "none.mid"},
-		text + " is no recording that can be scored: give a Standard MIDI File":        {tune, "--take", text},
-		"--tempo 301: give 30 to 300 quarter notes a minute":                           {tune, "--take", text, "--tempo", "301"},
-		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:        {tune, "--take", text, "--layer", "all"},
-		`standard input is no recording that can be scored: give a Standard MIDI File`: {tune, "--take", "-"},
+		"no recording is given: name a file with --take":                                                  {tune},
+		"tune and recording cannot both come from standard input":                                         {"-", "--take", "-"},
+		"open none.mid: no such file or directory":                                                        {tune, "--take", "none.mid"},
+		text + " is no recording that can be scored: give a Standard MIDI File or a WAV recording":        {tune, "--take", text},
+		"--tempo 301: give 30 to 300 quarter notes a minute":                                              {tune, "--take", text, "--tempo", "301"},
+		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:                           {tune, "--take", text, "--layer", "all"},
+		`standard input is no recording that can be scored: give a Standard MIDI File or a WAV recording`: {tune, "--take", "-"},
 	} {
 		cmd := New()
 		cmd.SetArgs(append([]string{"score"}, args...))

@@ -37,6 +37,10 @@ type Note struct {
 	Confidence float64
 }
 
+// Sure is the least Confidence of a note that proves something. Less is shown as
+// unsure and costs nothing.
+const Sure = 0.5
+
 // Span is a stretch of time on the clock given in Options, from its beginning
 // up to but not including its end.
 type Span struct{ From, To time.Duration }

@@ -38,13 +38,16 @@ func Ports() ([]Port, error) {
 	return ports, nil
 }
 
-// Open starts listening to a port by its name as Ports gives it, or to any raw
-// device file or named pipe by a path (anything with a path separator in it).
+// Open starts listening to a port by its name as Ports gives it, to a microphone
+// by its name as MicrophonePorts gives it or MicrophonePort, or to any raw device file or named pipe by a path (anything with a path separator in it).
 // It returns an error only for a name that can never be a port; a port that is
 // not there is waited for, as Input says.
 func Open(name string, o Options) (Input, error) {
 	if strings.TrimSpace(name) == "" {
 		return nil, errors.New("the name of the input is empty: pick one of those that are listed, or give the path of a named pipe")
+	}
+	if device, ok := isMicrophone(name); ok {
+		return OpenMicrophone(device, o, nil), nil
 	}
 	if strings.ContainsRune(name, os.PathSeparator) {
 		if info, err := os.Stat(name); err == nil && (info.Mode().IsRegular() || info.IsDir()) {

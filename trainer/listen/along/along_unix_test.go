@@ -87,13 +87,13 @@ func TestPassesOfALoop(t *testing.T) {
 		for i, midi := range line[bar] {
 			at := start + time.Duration(i)*beat + late
 			script = append(script, entry{at, func() []News {
-				return s.hear(listen.Note{At: at, On: true, MIDI: midi})
+				return s.hear(listen.Note{Confidence: 1, At: at, On: true, MIDI: midi})
 			}})
 		}
 	}
 	const sec = time.Second
 	log(sound.Counting, 1, 0, 120, 1*sec)
-	script = append(script, entry{1500 * ms, func() []News { return s.hear(listen.Note{At: 1500 * ms, On: true, MIDI: 60}) }})
+	script = append(script, entry{1500 * ms, func() []News { return s.hear(listen.Note{Confidence: 1, At: 1500 * ms, On: true, MIDI: 60}) }})
 	log(sound.Playing, 1, 2, 120, 3*sec)
 	play(2, 3*sec, 500*ms, -40*ms) // the first note before its bar is known
 	log(sound.Playing, 1, 3, 120, 5*sec)

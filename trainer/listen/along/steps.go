@@ -71,19 +71,22 @@ func (s *steps) hear(n listen.Note) []News {
 		return nil
 	}
 	s.bars(s.Epoch.Add(n.At))
-	p := take.Played{Time: s.when(n.At), MIDI: n.MIDI, String: n.String}
+	p := take.Played{Time: s.when(n.At), MIDI: n.MIDI, String: n.String, Unsure: n.Confidence < listen.Sure}
 	if s.pass == nil && s.ahead == nil && len(s.over) == 0 {
 		return nil // at rest
 	}
 	s.tape.Hear(p)
 	if live := s.live.Hear(p); live.Event >= 0 && !s.asked[live.Event].void {
 		a := s.asked[live.Event]
+		if p.Unsure {
+			live.Verdict = take.NotHeard
+		}
 		return []News{Marked{
 			Pass: a.pass, Played: p, Expected: a.expected, Verdict: live.Verdict, Offset: live.Offset, Stamped: s.Epoch.Add(n.At),
 		}}
 	}
-	if s.pass == nil {
-		return nil // noodling in a count-in
+	if s.pass == nil || p.Unsure {
+		return nil // noodling in a count-in, or nothing to speak of
 	}
 	return []News{Marked{Pass: s.pass.number, Played: p, Extra: true, Stamped: s.Epoch.Add(n.At)}}
 }

@@ -186,6 +186,12 @@ func (a *Analyser) take(v float64) {
 
 // plucked begins the judging of an onset.
 func (a *Analyser) plucked(onset int, flux float64) {
+	if i := len(a.waiting) - 1; i >= 0 && onset-a.waiting[i].onset <= leastGap*hop {
+		if w := &a.waiting[i]; w.note.MIDI != 0 { // it was the stir before this pluck
+			a.emit(Withdrawn, w.id, w.note)
+		}
+		a.waiting = a.waiting[:i]
+	}
 	full := len(a.waiting) == maxWaiting
 	if flux > pluckFlux || full {
 		for i := range a.waiting {

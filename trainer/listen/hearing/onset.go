@@ -21,8 +21,10 @@ const (
 	fluxThreshold = 1.2
 	// mostRise is the most that one band counts, in dB.
 	mostRise = 15
-	// leastGap between two onsets, in frames: 43 ms.
+	// leastGap between two onsets, in frames: 43 ms. A flux so many times
+	// stronger breaks it, since a damped string stirs before the next pluck.
 	leastGap = 8
+	stronger = 3
 	// The noise floor of a band follows falls at once and rises by 3 dB a second.
 	noiseRise   = 1.0037
 	noiseMargin = 6
@@ -46,6 +48,7 @@ type onsetDetector struct {
 	flux   [5]float64 // newest first
 	loud   float64    // slowly falling peak of power
 	since  int        // frames since the last onset
+	last   float64    // its flux
 	frames int
 }
 
@@ -103,9 +106,9 @@ func (d *onsetDetector) step(x []float64) (flux float64, ok bool) {
 	d.flux[0] = sum / fluxBands
 	d.since++
 	f := d.flux
-	if f[1] < fluxThreshold || f[1] < f[0] || f[1] <= f[2] || f[1] <= f[3] || d.since <= leastGap {
+	if f[1] < fluxThreshold || f[1] < f[0] || f[1] <= f[2] || f[1] <= f[3] || d.since <= leastGap && f[1] < stronger*d.last {
 		return 0, false
 	}
-	d.since = 0
+	d.since, d.last = 0, f[1]
 	return f[1], true
 }

@@ -15,6 +15,9 @@ import (
 // A take spoilt by the program's own click 12 dB down, by hum or by noise 30 dB
 // down loses less than three points of F.
 func TestSpoiltTakesLoseLittle(t *testing.T) {
+	if testing.Short() {
+		t.Skip("analyses minutes of sound")
+	}
 	r := rand.New(rand.NewPCG(11, 12))
 	for _, o := range oracle {
 		k := loadTake(t, o.file)
@@ -36,6 +39,9 @@ func TestSpoiltTakesLoseLittle(t *testing.T) {
 // Synthetic strings at the usual rates, tempos of 60 to 200, many tones, levels
 // and chord rhythms; thresholds a little under what was measured.
 func TestSyntheticStrings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("analyses minutes of sound")
+	}
 	least := map[string]float64{"line": 0.98, "on": 0.94, "and": 0.88, "both": 0.88}
 	for chords, f := range least {
 		var sum tally
@@ -51,6 +57,9 @@ func TestSyntheticStrings(t *testing.T) {
 // A note one fret away from the one asked for is called wrong, and none is
 // called right.
 func TestOneFretAwayIsWrong(t *testing.T) {
+	if testing.Short() {
+		t.Skip("analyses minutes of sound")
+	}
 	asked, wrong, right, unsure := 0, 0, 0, 0
 	check := func(k take) {
 		for _, n := range hear(t, k, nil) {
@@ -125,6 +134,9 @@ func TestExpectationNeverMakesAWrongNoteRight(t *testing.T) {
 // onset methods, buffers of 512 to 2048, hops of 128 and 256, thresholds of 0.1
 // and 0.3) are the ones below.
 func TestBetterThanAubionotes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("analyses minutes of sound")
+	}
 	tool, err := exec.LookPath("aubionotes")
 	if err != nil {
 		t.Skip("aubionotes is not installed: apt-get install aubio-tools")

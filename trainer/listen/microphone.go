@@ -1,0 +1,290 @@
+package listen
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"footfall/trainer/listen/hearing"
+	"footfall/trainer/sound"
+)
+
+// MicrophonePort is the name under which Open listens by the system's own
+// microphone; with ": " and a device's name after it, by that one.
+const MicrophonePort = "microphone"
+
+const (
+	// microphoneRate is what devices are asked for, in samples a second.
+	microphoneRate = 48000
+	// microphoneBlock is the longest piece that is handed to the analysis at
+	// once, in samples, and microphoneBlocks how many may wait: over five seconds.
+	microphoneBlock  = 1024
+	microphoneBlocks = 256
+	// microphoneRetry is how often a device that is away is tried again.
+	microphoneRetry = 500 * time.Millisecond
+	// tellEarly is the confidence from which a note is handed on before all of
+	// it has been heard; fewer than 1 in 200 of those change afterwards.
+	tellEarly = 0.9
+	// tunerEvery is how many pieces pass between two readings of the tuner.
+	tunerEvery = 8
+	// clockDrift is how much faster than the clock a sound device may run.
+	clockDrift = 200e-6
+)
+
+// isMicrophone says whether a port's name means a microphone, and which.
+func isMicrophone(name string) (device string, ok bool) {
+	if name == MicrophonePort {
+		return "", true
+	}
+	return strings.CutPrefix(name, MicrophonePort+": ")
+}
+
+// MicrophonePorts lists the microphones that are there now as Open takes them,
+// none where sound cannot be captured.
+func MicrophonePorts() []string {
+	names, err := sound.Microphones()
+	if err != nil {
+		return nil
+	}
+	ports := make([]string, len(names))
+	for i, name := range names {
+		ports[i] = MicrophonePort + ": " + name
+	}
+	return ports
+}
+
+// Microphone is an Input that hears a guitar. Which string a note is played on
+// it cannot tell.
+type Microphone struct {
+	*Feed
+	device  string
+	full    chan piece
+	empty   chan []float32
+	closing chan struct{}
+	done    chan struct{}
+	away    chan struct{}
+	room    atomic.Pointer[hearing.Room]
+	level   atomic.Uint64 // bits of the last level in dB
+	reading atomic.Pointer[hearing.Reading]
+	strings []int
+	pieces  int
+}
+
+// piece is captured sound and when its last sample came.
+type piece struct {
+	samples []float32
+	at      time.Duration
+}
+
+// OpenMicrophone starts listening by a capture device, "" for the system's
+// choice. strings are the notes of the open strings for the tuner, MIDI numbers.
+func OpenMicrophone(device string, o Options, strings []int) *Microphone {
+	name := MicrophonePort
+	if device != "" {
+		name += ": " + device
+	}
+	m := &Microphone{
+		Feed: NewFeed(name, o, name+": looking for it"), device: device, strings: strings,
+		full: make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
+		closing: make(chan struct{}), done: make(chan struct{}), away: make(chan struct{}, 1),
+	}
+	m.level.Store(math.Float64bits(math.Inf(-1)))
+	for range microphoneBlocks {
+		m.empty <- make([]float32, microphoneBlock)
+	}
+	go m.run()
+	return m
+}
+
+// Learn makes the microphone expect a room that a set-up learned.
+func (m *Microphone) Learn(r hearing.Room) { m.room.Store(&r) }
+
+// Level returns the level of the sound now, in dB of full scale.
+func (m *Microphone) Level() float64 { return math.Float64frombits(m.level.Load()) }
+
+// Tuner returns what the tuner reads now; false where no string sounds.
+func (m *Microphone) Tuner() (hearing.Reading, bool) {
+	if r := m.reading.Load(); r != nil {
+		return *r, true
+	}
+	return hearing.Reading{}, false
+}
+
+// Close is Input's.
+func (m *Microphone) Close() error {
+	if m.Status().State != Closed {
+		m.Shut()
+		close(m.closing)
+	}
+	<-m.done
+	return nil
+}
+
+func (m *Microphone) run() {
+	defer close(m.done)
+	for {
+		err := m.listen()
+		if err == nil {
+			return
+		}
+		m.Lost(m.Now(), fmt.Sprintf("%s: %v; waiting for it", m.Name(), err))
+		select {
+		case <-m.closing:
+			return
+		case <-time.After(microphoneRetry):
+		}
+	}
+}
+
+// capture takes sound on the device's thread. Where the analysis is behind by
+// seconds, sound is let go and counted.
+func (m *Microphone) capture(samples []float32) {
+	at := m.Now()
+	for len(samples) > 0 {
+		n := min(len(samples), microphoneBlock)
+		select {
+		case b := <-m.empty:
+			b = b[:n]
+			copy(b, samples)
+			left := len(samples) - n
+			m.full <- piece{b, at - time.Duration(left)*time.Second/microphoneRate}
+		default:
+			m.Break(n)
+		}
+		samples = samples[n:]
+	}
+}
+
+// listen hears until Close (nil) or until the device goes away (an error).
+func (m *Microphone) listen() error {
+	device, err := sound.OpenMicrophone(m.device, microphoneRate, m.capture, func() {
+		select {
+		case m.away <- struct{}{}:
+		default:
+		}
+	})
+	if err != nil {
+		return err
+	}
+	defer device.Close()
+	a, err := hearing.New(microphoneRate)
+	if err != nil {
+		return err
+	}
+	m.Found(m.Now(), m.Name()+": listening")
+	s := hearer{feed: m.Feed, began: -1, told: map[int]int{}}
+	events := make([]hearing.Event, 0, 64)
+	for {
+		select {
+		case <-m.closing:
+			return nil
+		case <-m.away:
+			return fmt.Errorf("it went away")
+		case p := <-m.full:
+			if r := m.room.Swap(nil); r != nil {
+				a.Learn(*r)
+			}
+			events = a.Push(p.samples, events[:0])
+			s.heard(events, len(p.samples), p.at)
+			m.meter(a, p.samples)
+			m.empty <- p.samples[:microphoneBlock]
+		}
+	}
+}
+
+// meter renews the level and the tuner.
+func (m *Microphone) meter(a *hearing.Analyser, samples []float32) {
+	sum := 0.0
+	for _, v := range samples {
+		sum += float64(v) * float64(v)
+	}
+	now := 10 * math.Log10(sum/float64(len(samples))+1e-12)
+	m.level.Store(math.Float64bits(math.Max(now, m.Level()-0.3))) // falls by 14 dB a second
+	if m.pieces++; len(m.strings) == 0 || m.pieces%tunerEvery != 0 {
+		return
+	}
+	if r, ok := a.Tune(m.strings); ok {
+		m.reading.Store(&r)
+	} else {
+		m.reading.Store(nil)
+	}
+}
+
+// hearer turns what an analyser hears into notes with times on the clock.
+type hearer struct {
+	feed   *Feed
+	pushed int
+	// began is when the first sample was played, on the clock: the earliest that
+	// any piece allows, since pieces come late but never early.
+	began time.Duration
+	told  map[int]int // note number by the ID of each note handed on
+}
+
+func (s *hearer) heard(events []hearing.Event, samples int, at time.Duration) {
+	s.pushed += samples
+	length := time.Duration(float64(s.pushed) / microphoneRate * float64(time.Second))
+	piece := time.Duration(float64(samples) / microphoneRate * float64(time.Second))
+	if first := at - length; s.began < 0 || first < s.began {
+		s.began = first
+	} else {
+		s.began += time.Duration(clockDrift * float64(piece))
+	}
+	for _, e := range events {
+		switch e.Kind {
+		case hearing.Began, hearing.Revised:
+			if e.Note.Part == hearing.Bass && e.Note.Confidence >= tellEarly {
+				s.begin(e)
+			}
+		case hearing.Settled:
+			s.begin(e)
+		case hearing.Withdrawn, hearing.Ended:
+			s.end(e, e.Note.Onset+e.Note.Duration)
+		}
+	}
+}
+
+func (s *hearer) begin(e hearing.Event) {
+	midi, ok := s.told[e.ID]
+	if ok && midi == e.Note.MIDI {
+		return
+	}
+	if ok {
+		s.end(e, e.Note.Onset)
+	}
+	s.told[e.ID] = e.Note.MIDI
+	n := noteHeard(e.Note, true)
+	n.At += s.began
+	s.feed.Hand(n)
+}
+
+func (s *hearer) end(e hearing.Event, seconds float64) {
+	midi, ok := s.told[e.ID]
+	if !ok {
+		return
+	}
+	delete(s.told, e.ID)
+	s.feed.Hand(Note{At: s.began + time.Duration(seconds*float64(time.Second)), MIDI: midi, Confidence: e.Note.Confidence})
+}
+
+// loudest is the level in dB of full scale that counts as velocity 1, and
+// softest as next to 0.
+const (
+	loudest = -6.0
+	softest = -60.0
+)
+
+// noteHeard is a note's beginning, or its end, as heard.
+func noteHeard(n hearing.Note, on bool) Note {
+	out := Note{On: on, MIDI: n.MIDI, Confidence: n.Confidence}
+	at := n.Onset
+	if on {
+		out.Cents = n.Cents
+		out.Velocity = math.Max(1.0/127, math.Min(1, (n.Level-softest)/(loudest-softest)))
+	} else {
+		at += n.Duration
+	}
+	out.At = time.Duration(at * float64(time.Second))
+	return out
+}

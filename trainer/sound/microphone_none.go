@@ -1,0 +1,15 @@
+//go:build !cgo
+
+package sound
+
+import "errors"
+
+// OpenMicrophone finds no device: the sound library needs cgo.
+func OpenMicrophone(string, int, func([]float32), func()) (Microphone, error) {
+	return nil, errors.New("this build was made without cgo and cannot capture sound")
+}
+
+// Microphones finds no device.
+func Microphones() ([]string, error) {
+	return nil, errors.New("this build was made without cgo and cannot capture sound")
+}
