@@ -71,6 +71,7 @@ func New() *cobra.Command {
 	root.AddCommand(newSheetCommand(p))
 	root.AddCommand(newTodayCommand(p))
 	root.AddCommand(newTuneCommand(p))
+	root.AddCommand(newVersionCommand(p), newManualCommand())
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 	root.AddCommand(newWalkCommand(p))
 

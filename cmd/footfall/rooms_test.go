@@ -1,0 +1,103 @@
+package main
+
+import (
+	"encoding/json"
+	"os/exec"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// pkg is what go list tells of a package.
+type pkg struct {
+	ImportPath string
+	Imports    []string
+	Deps       []string
+}
+
+func packages(t *testing.T) map[string]pkg {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-deps", "-json=ImportPath,Imports,Deps", "footfall/...").Output()
+	require.NoError(t, err)
+	all := map[string]pkg{}
+	for d := json.NewDecoder(strings.NewReader(string(out))); d.More(); {
+		var p pkg
+		require.NoError(t, d.Decode(&p))
+		all[p.ImportPath] = p
+	}
+	return all
+}
+
+func within(path, room string) bool { return path == room || strings.HasPrefix(path, room+"/") }
+
+// mayImport says for each room, the innermost that holds a package, which rooms
+// of ours it may import besides itself.
+var mayImport = []struct {
+	room string
+	may  []string
+}{
+	{"footfall/harmony/tune", []string{"footfall/harmony"}},
+	{"footfall/harmony/walk", []string{"footfall/harmony", "footfall/harmony/tune"}},
+	{"footfall/harmony", nil},
+	{"footfall/fretboard", []string{"footfall/harmony"}},
+	{"footfall/drills", []string{"footfall/harmony", "footfall/fretboard"}},
+	{"footfall/content", []string{"footfall/harmony", "footfall/drills"}},
+	{"footfall/trainer", []string{"footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content"}},
+	{"footfall/cmd", []string{"footfall/trainer"}},
+}
+
+// Imports run downward only.
+func TestRoomsImportDownward(t *testing.T) {
+	seen := map[string]bool{}
+	for path, p := range packages(t) {
+		if !within(path, "footfall") {
+			continue
+		}
+		for _, rule := range mayImport {
+			if !within(path, rule.room) {
+				continue
+			}
+			seen[rule.room] = true
+			for _, dep := range p.Imports {
+				if !within(dep, "footfall") || within(dep, rule.room) && rule.room != "footfall/harmony" {
+					continue
+				}
+				allowed := false
+				for _, room := range rule.may {
+					allowed = allowed || within(dep, room)
+				}
+				assert.True(t, allowed, "%s imports %s", path, dep)
+			}
+			break
+		}
+	}
+	for _, rule := range mayImport {
+		assert.True(t, seen[rule.room], "there is no room %s", rule.room)
+	}
+}
+
+// The pure rooms reach no screen, no database and no device, and import nothing
+// of the operating system themselves. A reader of MIDI files is no device.
+func TestPureRoomsStayPure(t *testing.T) {
+	all := packages(t)
+	forbidden := []string{"github.com/charmbracelet", "modernc.org", "database/sql", "github.com/gen2brain", "gitlab.com/gomidi/midi/v2/drivers/rtmididrv", "os/exec", "net/http"}
+	for path, p := range all {
+		pure := false
+		for _, room := range []string{"footfall/harmony", "footfall/fretboard", "footfall/drills"} {
+			pure = pure || within(path, room)
+		}
+		if !pure {
+			continue
+		}
+		for _, dep := range p.Deps {
+			for _, f := range forbidden {
+				assert.False(t, within(dep, f), "%s reaches %s", path, dep)
+			}
+		}
+		for _, dep := range p.Imports {
+			assert.NotContains(t, []string{"os", "time/tzdata", "syscall", "log"}, dep, "%s imports %s", path, dep)
+		}
+	}
+}
