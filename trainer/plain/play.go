@@ -12,7 +12,7 @@ import (
 
 // look is how often a play-along is looked at: a line comes within this time of
 // its beat.
-const look = 5 * time.Millisecond
+const look = 2 * time.Millisecond
 
 // Play plays along: each bar is called out on its first beat, each pass summed
 // up. Lines of the player: pause, go, quit, and yes or no to the question whether
