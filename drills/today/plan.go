@@ -75,15 +75,16 @@ func (p Plan) Without(i int) Plan {
 	return p
 }
 
-// Later returns the plan with a step and the one after it changed over. A new
-// thing stays behind the warm-up: the plan is returned as it is.
-func (p Plan) Later(i int) Plan {
+// Later returns the plan with a step and the one after it changed over, and
+// true; the plan as it is, and false, for the last step and where a new thing
+// would come before the warm-up.
+func (p Plan) Later(i int) (Plan, bool) {
 	if i+1 >= len(p.Steps) || p.Steps[i].Kind == WarmUp && p.Steps[i+1].Kind == New {
-		return p
+		return p, false
 	}
 	p.Steps = append([]Step{}, p.Steps...)
 	p.Steps[i], p.Steps[i+1] = p.Steps[i+1], p.Steps[i]
-	return p
+	return p, true
 }
 
 // Stretched returns the plan with a step longer, or shorter, by minutes. A step

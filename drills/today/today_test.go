@@ -183,9 +183,11 @@ func TestPlanIsChanged(t *testing.T) {
 	assert.Equal(t, p.Total()-p.Steps[1].Minutes+2, q.Total())
 	_, err = p.Stretched(0, -2)
 	require.Error(t, err)
-	q = p.Later(2)
+	q, moved := p.Later(2)
+	assert.True(t, moved)
 	assert.Equal(t, p.Steps[2], q.Steps[3])
-	assert.Equal(t, p, p.Later(before-1))
+	_, moved = p.Later(before - 1)
+	assert.False(t, moved)
 }
 
 func TestNeedFollowsTheLine(t *testing.T) {

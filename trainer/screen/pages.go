@@ -1,20 +1,26 @@
 package screen
 
 import (
+	"cmp"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/drills/memory"
+	"footfall/drills/today"
 	"footfall/trainer/listen"
 	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/arrangement"
+	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/play"
+	"footfall/trainer/screen/review"
 	"footfall/trainer/screen/shapes"
 	"footfall/trainer/screen/theme"
 )
@@ -36,6 +42,8 @@ type Services struct {
 	PlayAlong func(practice.Tune) (s *playalong.Session, done func(), err error)
 
 	moves []tea.Msg
+	// steps are what the steps of the day's plan drill, by their page.
+	steps map[page.ID]practice.Choice
 }
 
 // Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update
@@ -77,6 +85,27 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		}
 		return play.New(s.Theme, s.Desk.Neck, session, done), nil
 	},
+	"today": func(s *Services, id page.ID) (page.Page, error) {
+		minutes, err := strconv.Atoi(cmp.Or(id.Arg, "0"))
+		if err != nil {
+			return nil, err
+		}
+		plan, err := s.Desk.Today(practice.Day{Minutes: minutes, Tune: id.Tune})
+		if err != nil {
+			return nil, err
+		}
+		return day.New(s.Theme, plan, s.Go, s.stepOf), nil
+	},
+	"step": func(s *Services, id page.ID) (page.Page, error) {
+		sitting, err := s.Desk.Begin(s.steps[id])
+		if err != nil {
+			return nil, err
+		}
+		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go, s.hear()), nil
+	},
+	"review": func(s *Services, _ page.ID) (page.Page, error) {
+		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
+	},
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
@@ -87,6 +116,8 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 var doors = []home.Door{
 	{Key: "p", Says: "play along", NeedsTune: true, To: PlayOf},
 	{Key: "a", Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
+	{Key: "t", Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
+	{Key: "r", Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
 	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
 }
 
@@ -120,6 +151,33 @@ var Home = page.ID{Kind: "home"}
 
 // PlayOf is the page that plays a tune along.
 func PlayOf(tune string) page.ID { return page.ID{Kind: "play", Tune: tune} }
+
+// TodayOf is the page of the day's plan: at a tune first, "" for none, and with so
+// many minutes, 0 for the usual.
+func TodayOf(tune string, minutes int) page.ID {
+	return page.ID{Kind: "today", Tune: tune, Arg: strconv.Itoa(minutes)}
+}
+
+// stepOf is the page of a step of the day's plan; false where it has none. A
+// step that cannot be asked is a line to the player.
+func (s *Services) stepOf(step today.Step) (page.ID, bool) {
+	choice, isDrill, err := s.Desk.StepChoice(step)
+	switch {
+	case err != nil:
+		s.Go(page.Say{Line: err.Error()})
+		return page.ID{}, false
+	case isDrill:
+		if s.steps == nil {
+			s.steps = map[page.ID]practice.Choice{}
+		}
+		id := page.ID{Kind: "step", Tune: choice.Tune, Arg: strconv.Itoa(len(s.steps))}
+		s.steps[id] = choice
+		return id, true
+	case step.Tune != "" && s.PlayAlong != nil:
+		return PlayOf(step.Tune), true
+	}
+	return page.ID{}, false
+}
 
 // DrillOf is the page of a choice.
 func DrillOf(c practice.Choice) page.ID {

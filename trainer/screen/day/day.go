@@ -1,0 +1,168 @@
+// Package day is the page of the day's plan: its steps in order, which can be
+// started, left out, moved and made longer or shorter. What a plan holds and how
+// it may be changed is drills/today's.
+package day
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+
+	"footfall/drills/today"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// Page shows a plan.
+type Page struct {
+	theme *theme.Theme
+	plan  today.Plan
+	move  func(tea.Msg)
+	// open gives the page of a step; false where it has none.
+	open   func(today.Step) (page.ID, bool)
+	at     int
+	done   map[int]bool
+	width  int
+	height int
+	keys   []key.Binding
+}
+
+var (
+	startKey  = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "start"))
+	outKey    = key.NewBinding(key.WithKeys("x"), key.WithHelp("x", "leave out"))
+	laterKey  = key.NewBinding(key.WithKeys("l"), key.WithHelp("l", "later"))
+	longerKey = key.NewBinding(key.WithKeys("+", "="), key.WithHelp("+", "longer"))
+	shortKey  = key.NewBinding(key.WithKeys("-"), key.WithHelp("-", "shorter"))
+)
+
+// New makes the page of a plan.
+func New(t *theme.Theme, plan today.Plan, move func(tea.Msg), open func(today.Step) (page.ID, bool)) *Page {
+	p := &Page{theme: t, plan: plan, move: move, open: open, done: map[int]bool{}, width: 80, height: 20}
+	p.keys = append([]key.Binding{startKey}, page.Arrows(t, "step", "")...)
+	p.keys = append(p.keys, outKey, laterKey, longerKey, shortKey)
+	return p
+}
+
+// Init does nothing: the page waits for keys.
+func (p *Page) Init() tea.Cmd { return nil }
+
+// SetSize gives the page its room.
+func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
+
+// Title names the page.
+func (p *Page) Title() string { return "today" }
+
+// Status says how long the plan is.
+func (p *Page) Status() string {
+	return fmt.Sprintf("%s %s %d of %d minutes", p.plan.Day, p.theme.Glyphs.Dot, p.plan.Total(), p.plan.Minutes)
+}
+
+// Keys lists the keys.
+func (p *Page) Keys() []key.Binding { return p.keys }
+
+// Update takes a key.
+func (p *Page) Update(m tea.Msg) tea.Cmd {
+	k, ok := m.(tea.KeyMsg)
+	if !ok || len(p.plan.Steps) == 0 {
+		return nil
+	}
+	switch k.String() {
+	case "up":
+		p.at = max(0, p.at-1)
+	case "down":
+		p.at = min(p.at+1, len(p.plan.Steps)-1)
+	case "enter":
+		p.start()
+	case "x":
+		p.plan = p.plan.Without(p.at)
+		p.shift(p.at)
+		p.at = max(0, min(p.at, len(p.plan.Steps)-1))
+	case "l":
+		if later, moved := p.plan.Later(p.at); moved {
+			p.plan = later
+			p.done[p.at], p.done[p.at+1] = p.done[p.at+1], p.done[p.at]
+			p.at++
+		}
+	case "+", "=":
+		p.stretch(1)
+	case "-":
+		p.stretch(-1)
+	}
+	return nil
+}
+
+// shift moves what is done up after a step was left out.
+func (p *Page) shift(from int) {
+	moved := map[int]bool{}
+	for i, done := range p.done {
+		switch {
+		case i < from:
+			moved[i] = done
+		case i > from:
+			moved[i-1] = done
+		}
+	}
+	p.done = moved
+}
+
+func (p *Page) stretch(minutes int) {
+	plan, err := p.plan.Stretched(p.at, minutes)
+	if err != nil {
+		p.move(page.Say{Line: err.Error()})
+		return
+	}
+	p.plan = plan
+}
+
+// start opens the step and goes on to the next. A step without a page, such as a
+// break, is done when its key is pressed.
+func (p *Page) start() {
+	s := p.plan.Steps[p.at]
+	p.done[p.at] = true
+	p.at = min(p.at+1, len(p.plan.Steps)-1)
+	if id, ok := p.open(s); ok {
+		p.move(page.Open{ID: id})
+	}
+}
+
+// View draws the plan.
+func (p *Page) View() string {
+	if len(p.plan.Steps) == 0 {
+		return "\n  Nothing is left in today's plan."
+	}
+	lines := []string{""}
+	text := lipgloss.NewStyle().Width(max(20, p.width-18))
+	for i, s := range p.plan.Steps {
+		pointer, style := " ", p.theme.Text
+		if i == p.at {
+			pointer, style = p.theme.Glyphs.Pointer, p.theme.Selected
+		}
+		state := "    "
+		if p.done[i] {
+			state = "done"
+		}
+		for j, l := range strings.Split(text.Render(p.theme.Words(s.Text)), "\n") {
+			head := strings.Repeat(" ", len("  > 12 min  "))
+			if j == 0 {
+				head = fmt.Sprintf("  %s %2d min  ", pointer, s.Minutes)
+			} else {
+				state = ""
+			}
+			lines = append(lines, style.Render(strings.TrimRight(head+l, " "))+" "+p.theme.Dim.Render(state))
+		}
+	}
+	for _, n := range p.plan.Notes {
+		lines = append(lines, "", "  "+p.theme.Dim.Render(n))
+	}
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	if over := len(lines) - p.height; over > 0 {
+		from := min(over, max(0, p.at-p.height/2))
+		lines = lines[from : from+p.height]
+	}
+	return strings.Join(lines, "\n")
+}

@@ -1,0 +1,84 @@
+package day
+
+import (
+	"io"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/memory"
+	"footfall/drills/today"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+func plan() today.Plan {
+	due := memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}
+	return today.Plan{Day: "2026-11-25", Minutes: 20, Steps: []today.Step{
+		{Kind: today.WarmUp, Minutes: 4, Text: "Warm up: 30 things before you forget", Items: []memory.Item{due}},
+		{Kind: today.New, Minutes: 3, Text: "New: find the b7, 3 chords", Items: []memory.Item{due}, Tune: "lantern-street"},
+		{Kind: today.Passage, Minutes: 5, Text: "Lantern Street, section A, bass: from 84 towards 104, where it was left", Tune: "lantern-street"},
+		{Kind: today.Passage, Minutes: 6, Text: "Lantern Street, section B, bass+changes: from 62 towards 104, for the first time", Tune: "lantern-street"},
+		{Kind: today.Joy, Minutes: 2, Text: "Lantern Street once through at 80, for joy", Tune: "lantern-street"},
+	}, Notes: []string{"12 things are more due and will be first tomorrow."}}
+}
+
+type desk struct {
+	p     *Page
+	moves []tea.Msg
+}
+
+func newDesk() *desk {
+	d := &desk{}
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(termenv.Ascii)
+	d.p = New(theme.New(r, false), plan(), func(m tea.Msg) { d.moves = append(d.moves, m) },
+		func(s today.Step) (page.ID, bool) { return page.ID{Kind: string(s.Kind)}, s.Kind != today.Break })
+	d.p.SetSize(80, 20)
+	return d
+}
+
+func (d *desk) press(keys ...string) {
+	special := map[string]tea.KeyType{"up": tea.KeyUp, "down": tea.KeyDown, "enter": tea.KeyEnter}
+	for _, k := range keys {
+		if typ, ok := special[k]; ok {
+			d.p.Update(tea.KeyMsg{Type: typ})
+			continue
+		}
+		d.p.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)})
+	}
+}
+
+func TestViews(t *testing.T) {
+	for name, keys := range map[string][]string{
+		"first":   nil,
+		"changed": {"enter", "x", "l", "-", "up", "+"},
+		"empty":   {"x", "x", "x", "x", "x", "x", "up", "enter"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			d := newDesk()
+			d.press(keys...)
+			golden.RequireEqual(t, []byte(ansi.Strip(d.p.View())))
+		})
+	}
+}
+
+func TestStepsAreStartedAndChanged(t *testing.T) {
+	d := newDesk()
+	assert.Equal(t, "2026-11-25 · 20 of 20 minutes", d.p.Status())
+	d.press("enter")
+	require.Equal(t, []tea.Msg{page.Open{ID: page.ID{Kind: "warm-up"}}}, d.moves)
+	d.press("+")
+	require.Len(t, d.moves, 2)
+	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")
+	d.press("-")
+	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
+	d.press("up", "l")
+	assert.Equal(t, today.WarmUp, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
+}

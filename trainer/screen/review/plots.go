@@ -1,0 +1,255 @@
+package review
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/NimbleMarkets/ntcharts/barchart"
+	"github.com/NimbleMarkets/ntcharts/canvas/runes"
+	"github.com/NimbleMarkets/ntcharts/linechart/timeserieslinechart"
+
+	"footfall/drills/progress"
+	"footfall/fretboard"
+	"footfall/trainer/screen/neck"
+)
+
+// topicsOf makes the subjects of a review, each with its table and plots.
+func (p *Page) topicsOf(v progress.Review) []topic {
+	names := map[string]string{
+		"days": "days", "weeks": "weeks", "months": "months", "times": "times", "degrees": "degrees",
+		"misses": "neck", "speed": "speed", "tempos": "tempo", "offsets": "offset", "due": "due", "items": "items",
+	}
+	plots := map[string][]plot{
+		"days":    p.spanPlots(v.Days, "day", len("2006-01-")),
+		"weeks":   p.spanPlots(v.Weeks, "week, by its Monday", len("2006-")),
+		"months":  p.spanPlots(v.Months, "month", len("20")),
+		"times":   timePlots(v),
+		"misses":  {{"Share missed, % of asked", p.neckPlot(v, missed)}},
+		"speed":   {{"Median answer time, seconds", p.neckPlot(v, speed)}},
+		"tempos":  tempoPlots(v),
+		"offsets": offsetPlots(v),
+		"due":     p.duePlots(v),
+	}
+	var topics []topic
+	for _, t := range v.Tables() {
+		tp := topic{name: names[t.Name], table: t}
+		if p.theme.Glyphs.Full != "#" || t.Name == "misses" || t.Name == "speed" {
+			tp.plots = plots[t.Name]
+		}
+		topics = append(topics, tp)
+	}
+	return topics
+}
+
+// bars draws a bar for each value, as many of the latest as have room, with the
+// value above it in words.
+func (p *Page) bars(labels []string, values []float64, write string, most float64, width, height int) string {
+	const column = 6
+	room := max(1, (width+1)/(column+1))
+	if over := len(values) - room; over > 0 {
+		labels, values = labels[over:], values[over:]
+	}
+	used := len(values)*(column+1) - 1
+	c := barchart.New(used, max(3, height-1), barchart.WithNoAutoMaxValue(), barchart.WithMaxValue(most))
+	c.SetBarWidth(column)
+	c.SetBarGap(1)
+	above := ""
+	for i, v := range values {
+		label := fmt.Sprintf("%*s", column, labels[i])
+		c.Push(barchart.BarData{Label: label, Values: []barchart.BarValue{{Name: label, Value: v, Style: p.theme.Text}}})
+		above += fmt.Sprintf("%*s ", column, fmt.Sprintf(write, v))
+	}
+	c.Draw()
+	return strings.TrimRight(above, " ") + "\n" + c.View()
+}
+
+// spanPlots draws minutes and share right; cut is how much of a span's name is
+// left off its label.
+func (p *Page) spanPlots(rows []progress.SpanRow, what string, cut int) []plot {
+	if len(rows) == 0 {
+		return nil
+	}
+	var labels []string
+	var minutes, shares []float64
+	most := 1.0
+	for _, r := range rows {
+		labels = append(labels, r.Span[cut:])
+		minutes = append(minutes, r.Minutes)
+		most = max(most, r.Minutes)
+		share := 0.0
+		if r.Share != nil {
+			share = 100 * *r.Share
+		}
+		shares = append(shares, share)
+	}
+	return []plot{
+		{"Minutes, by " + what, func(w, h int) string { return p.bars(labels, minutes, "%.0f", most, w, h) }},
+		{"Right, % of asked, by " + what, func(w, h int) string { return p.bars(labels, shares, "%.0f", 100, w, h) }},
+	}
+}
+
+func (p *Page) duePlots(v progress.Review) []plot {
+	var labels []string
+	var values []float64
+	most := 1.0
+	for _, r := range v.Due {
+		labels = append(labels, r.Day[len("2006-"):])
+		values = append(values, float64(r.Items))
+		most = max(most, float64(r.Items))
+	}
+	return []plot{{"Items that come due; today's with those before", func(w, h int) string {
+		return p.bars(labels[:min(len(labels), (w+1)/7)], values[:min(len(values), (w+1)/7)], "%.0f", most, w, h)
+	}}}
+}
+
+// curve is a line over weeks.
+type curve struct {
+	weeks  []string
+	values []float64
+}
+
+func (c *curve) add(week string, v float64) {
+	c.weeks, c.values = append(c.weeks, week), append(c.values, v)
+}
+
+// curves draws lines over one time axis. A line of one week is a point.
+func curves(lines []curve, write string, width, height int) string {
+	first, last := time.Time{}, time.Time{}
+	low, high := lines[0].values[0], lines[0].values[0]
+	for _, c := range lines {
+		for i, w := range c.weeks {
+			at := dateOf(w)
+			if first.IsZero() || at.Before(first) {
+				first = at
+			}
+			if at.After(last) {
+				last = at
+			}
+			low, high = min(low, c.values[i]), max(high, c.values[i])
+		}
+	}
+	if !last.After(first) {
+		last = first.AddDate(0, 0, 7)
+	}
+	if high-low < 1e-9 {
+		low, high = low-1, high+1
+	}
+	margin := (high - low) / 10
+	m := timeserieslinechart.New(width, max(4, height),
+		timeserieslinechart.WithTimeRange(first, last),
+		timeserieslinechart.WithYRange(low-margin, high+margin),
+		timeserieslinechart.WithXLabelFormatter(func(_ int, x float64) string { return time.Unix(int64(x), 0).UTC().Format("01-02") }),
+		timeserieslinechart.WithYLabelFormatter(func(_ int, y float64) string { return fmt.Sprintf(write, y) }),
+		timeserieslinechart.WithLineStyle(runes.ThinLineStyle),
+	)
+	var names []string
+	for i, c := range lines {
+		name := fmt.Sprint(i)
+		names = append(names, name)
+		for j, w := range c.weeks {
+			m.PushDataSet(name, timeserieslinechart.TimePoint{Time: dateOf(w), Value: c.values[j]})
+		}
+	}
+	m.DrawBrailleDataSets(names)
+	return m.View()
+}
+
+// dateOf reads a day that progress wrote.
+func dateOf(day string) time.Time {
+	at, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return time.Time{}
+	}
+	return at
+}
+
+// timePlots draws a plot for each way of answering.
+func timePlots(v progress.Review) []plot {
+	ways := map[string][]curve{}
+	var order []string
+	for _, r := range v.Times {
+		if ways[r.Way] == nil {
+			ways[r.Way] = make([]curve, 3)
+			order = append(order, r.Way)
+		}
+		for i, ms := range []int64{r.LowMS, r.MedianMS, r.HighMS} {
+			ways[r.Way][i].add(r.Week, float64(ms)/1000)
+		}
+	}
+	var plots []plot
+	for _, way := range order {
+		plots = append(plots, plot{"Answer time by week, " + way + ", seconds: the median between the quarters beside it",
+			func(w, h int) string { return curves(ways[way], "%.1f", w, h) }})
+	}
+	return plots
+}
+
+// tempoPlots draws a plot for each passage that has been played clean.
+func tempoPlots(v progress.Review) []plot {
+	lines := map[string]*curve{}
+	var order []string
+	for _, r := range v.Tempos {
+		if r.Clean == 0 {
+			continue
+		}
+		name := strings.TrimSpace(r.Tune + " " + r.Section + " " + r.Layer)
+		if lines[name] == nil {
+			lines[name] = &curve{}
+			order = append(order, name)
+		}
+		lines[name].add(r.Week, r.Clean)
+	}
+	var plots []plot
+	for _, name := range order {
+		plots = append(plots, plot{"Fastest clean pass by week, quarter notes a minute: " + name,
+			func(w, h int) string { return curves([]curve{*lines[name]}, "%.0f", w, h) }})
+	}
+	return plots
+}
+
+func offsetPlots(v progress.Review) []plot {
+	if len(v.Offsets) == 0 {
+		return nil
+	}
+	lines := make([]curve, 3)
+	for _, r := range v.Offsets {
+		for i, y := range []float64{r.MeanMS - r.SpreadMS, r.MeanMS, r.MeanMS + r.SpreadMS} {
+			lines[i].add(r.Week, y)
+		}
+	}
+	return []plot{{"Offset by week, ms (+ is late): the mean between one spread either side",
+		func(w, h int) string { return curves(lines, "%+.0f", w, h) }}}
+}
+
+func missed(r progress.PlaceRow) (string, fretboard.Role) {
+	share := float64(r.Missed) / float64(r.Asked)
+	role := fretboard.Plain
+	if share >= 0.25 {
+		role = fretboard.Wrong
+	}
+	return fmt.Sprintf("%.0f", 100*share), role
+}
+
+func speed(r progress.PlaceRow) (string, fretboard.Role) {
+	if r.MedianMS == nil {
+		return "-", fretboard.Wrong
+	}
+	return fmt.Sprintf("%.1f", float64(*r.MedianMS)/1000), fretboard.Plain
+}
+
+// neckPlot writes a number at each place of the neck that was asked.
+func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string, fretboard.Role)) func(w, h int) string {
+	return func(w, _ int) string {
+		var marks []fretboard.Mark
+		for _, r := range v.Neck {
+			if r.String > len(p.neck.Tuning) || r.Fret > p.neck.HighestFret {
+				continue
+			}
+			text, role := write(r)
+			marks = append(marks, fretboard.Mark{Place: fretboard.Place{String: r.String, Fret: r.Fret}, Text: text, Role: role})
+		}
+		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w}) +
+			"\n\nPlaces that were never asked have no number."
+	}
+}

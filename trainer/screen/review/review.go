@@ -1,0 +1,241 @@
+// Package review is the page that looks back on practice: one subject at a time,
+// as a plot or as a table. The tables are those of drills/progress; the page
+// works nothing out.
+package review
+
+import (
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/drills/memory"
+	"footfall/drills/progress"
+	"footfall/fretboard"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// Look gives the review since a day, 0 for all there is.
+type Look func(since memory.Day) (progress.Review, error)
+
+// spans are how far back the page can look, in days; 0 is everything.
+var spans = []struct {
+	days int
+	says string
+}{{0, "everything"}, {84, "12 weeks"}, {28, "4 weeks"}}
+
+// Page looks back on practice.
+type Page struct {
+	theme  *theme.Theme
+	neck   fretboard.Neck
+	look   Look
+	today  memory.Day
+	span   int
+	fault  error
+	topics []topic
+	topic  int
+	// table is set while tables are shown where there is a plot as well; top is the
+	// first row of a table, or which of a topic's plots is shown.
+	table  bool
+	top    int
+	width  int
+	height int
+	keys   []key.Binding
+}
+
+// topic is a subject with its table, and its plots where it has some. A topic's
+// plots need a terminal that draws more than ASCII.
+type topic struct {
+	name  string
+	table progress.Table
+	plots []plot
+}
+
+type plot struct {
+	title string
+	draw  func(width, height int) string
+}
+
+var (
+	tableKey = key.NewBinding(key.WithKeys("t"), key.WithHelp("t", "plot or table"))
+	spanKey  = key.NewBinding(key.WithKeys("w"), key.WithHelp("w", "how far back"))
+)
+
+// New makes the page.
+func New(t *theme.Theme, n fretboard.Neck, today memory.Day, look Look) *Page {
+	p := &Page{theme: t, neck: n, look: look, today: today, width: 80, height: 20}
+	p.keys = append(page.Arrows(t, "more", "subject"), tableKey, spanKey)
+	p.fill()
+	return p
+}
+
+// fill looks back anew and stays at the same subject.
+func (p *Page) fill() {
+	name := ""
+	if p.topic < len(p.topics) {
+		name = p.topics[p.topic].name
+	}
+	since := memory.Day(0)
+	if days := spans[p.span].days; days > 0 {
+		since = p.today - memory.Day(days-1)
+	}
+	var v progress.Review
+	v, p.fault = p.look(since)
+	p.topics, p.topic = p.topicsOf(v), 0
+	for i, t := range p.topics {
+		if t.name == name {
+			p.topic = i
+		}
+	}
+	p.begin()
+}
+
+// begin shows a subject from its start; a table of days, weeks or months from
+// its latest rows.
+func (p *Page) begin() {
+	p.top = 0
+	if len(p.topics) == 0 || p.plotted() {
+		return
+	}
+	switch p.topics[p.topic].table.Name {
+	case "days", "weeks", "months":
+		p.top = p.last()
+	}
+}
+
+// Init does nothing: the page waits for keys.
+func (p *Page) Init() tea.Cmd { return nil }
+
+// SetSize gives the page its room.
+func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
+
+// Title names the page.
+func (p *Page) Title() string { return "looking back" }
+
+// Status says how far back.
+func (p *Page) Status() string { return spans[p.span].says }
+
+// Keys lists the keys.
+func (p *Page) Keys() []key.Binding { return p.keys }
+
+// Passing: looking again looks anew.
+func (p *Page) Passing() bool { return true }
+
+// Update takes a key.
+func (p *Page) Update(m tea.Msg) tea.Cmd {
+	k, ok := m.(tea.KeyMsg)
+	if !ok || len(p.topics) == 0 && k.String() != "w" {
+		return nil
+	}
+	switch k.String() {
+	case "left":
+		p.topic = (p.topic + len(p.topics) - 1) % len(p.topics)
+		p.begin()
+	case "right":
+		p.topic = (p.topic + 1) % len(p.topics)
+		p.begin()
+	case "up":
+		p.top = max(0, p.top-1)
+	case "down":
+		p.top = min(p.top+1, p.last())
+	case "t":
+		p.table = !p.table
+		p.begin()
+	case "w":
+		p.span = (p.span + 1) % len(spans)
+		p.fill()
+	}
+	return nil
+}
+
+// plotted reports whether the present subject is shown as a plot.
+func (p *Page) plotted() bool { return !p.table && len(p.topics[p.topic].plots) > 0 }
+
+// last is the last value of top.
+func (p *Page) last() int {
+	t := p.topics[p.topic]
+	if p.plotted() {
+		return len(t.plots) - 1
+	}
+	return max(0, len(t.table.Rows)-p.rows())
+}
+
+// rows is how many rows of a table there is room for.
+func (p *Page) rows() int { return max(1, p.height-6) }
+
+// View draws the subject.
+func (p *Page) View() string {
+	var b strings.Builder
+	switch {
+	case p.fault != nil:
+		b.WriteString("\n  " + p.theme.Warn.Render(lipgloss.NewStyle().Width(p.width-4).Render(p.fault.Error())))
+		return b.String()
+	case len(p.topics) == 0:
+		return "\n  Nothing has been practised in this time."
+	}
+	t := p.topics[p.topic]
+	b.WriteString("  ")
+	for i, other := range p.topics {
+		if i > 0 {
+			b.WriteString("  ")
+		}
+		if i == p.topic {
+			b.WriteString(p.theme.Selected.Render("[" + other.name + "]"))
+		} else {
+			b.WriteString(p.theme.Dim.Render(other.name))
+		}
+	}
+	b.WriteString("\n\n")
+	if p.plotted() {
+		pl := t.plots[min(p.top, len(t.plots)-1)]
+		b.WriteString("  " + p.theme.Heading.Render(ansi.Truncate(pl.title, p.width-4, "")) + "\n")
+		b.WriteString(indent(pl.draw(p.width-4, p.height-5)))
+		return b.String()
+	}
+	b.WriteString("  " + p.theme.Heading.Render(t.table.Title) + "\n\n")
+	b.WriteString(indent(p.drawTable(t.table)))
+	return b.String()
+}
+
+// drawTable lays a table out in columns, from the row that is on top.
+func (p *Page) drawTable(t progress.Table) string {
+	widths := make([]int, len(t.Columns))
+	for _, row := range append([][]string{t.Columns}, t.Rows...) {
+		for i, cell := range row {
+			widths[i] = max(widths[i], lipgloss.Width(p.theme.Words(cell)))
+		}
+	}
+	line := func(row []string, style lipgloss.Style) string {
+		var b strings.Builder
+		used := 0
+		for i, cell := range row {
+			cell = p.theme.Words(cell)
+			pad := strings.Repeat(" ", widths[i]-lipgloss.Width(cell))
+			if i == 0 {
+				cell += pad
+			} else {
+				cell = "  " + pad + cell
+			}
+			if used += lipgloss.Width(cell); used > p.width-4 {
+				break
+			}
+			b.WriteString(cell)
+		}
+		return style.Render(b.String())
+	}
+	lines := []string{line(t.Columns, p.theme.Dim)}
+	from := min(p.top, len(t.Rows))
+	to := min(from+p.rows(), len(t.Rows))
+	for _, row := range t.Rows[from:to] {
+		lines = append(lines, line(row, p.theme.Text))
+	}
+	if to < len(t.Rows) {
+		lines = append(lines, p.theme.Dim.Render(p.theme.Glyphs.Down+" more"))
+	}
+	return strings.Join(lines, "\n")
+}
+
+func indent(s string) string { return "  " + strings.ReplaceAll(s, "\n", "\n  ") }
