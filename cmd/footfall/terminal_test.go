@@ -176,6 +176,20 @@ func TestMIDIFromAPipeAnswers(t *testing.T) {
 	assert.Equal(t, 1, answers(t, data))
 }
 
+// Ended from outside, the program puts the terminal back and has kept the answer.
+func TestTerminatedOnATerminal(t *testing.T) {
+	data := t.TempDir()
+	x := onTerminal(t, program(t, data, "drill", "find"))
+	x.wait("enter answers")
+	x.press("3\r")
+	x.wait(" of ")
+	require.NoError(t, x.cmd.Process.Signal(unix.SIGTERM))
+	x.cmd.Wait()
+	<-x.done
+	assert.Contains(t, x.seen.String(), "\x1b[?1049l")
+	assert.Equal(t, 1, answers(t, data))
+}
+
 func answers(t testing.TB, data string) int {
 	s, err := history.Open(history.Path(filepath.Join(data, "footfall")), nil, nil)
 	require.NoError(t, err)
