@@ -15,6 +15,20 @@ import (
 // addPortFlag adds --port to a command that listens.
 func addPortFlag(cmd *cobra.Command, port *string) {
 	cmd.Flags().StringVar(port, "port", "", "the input: a port's name or a path")
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("port", completePorts))
+}
+
+// completePorts completes --port: the inputs that are there, then files.
+func completePorts(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+	ports, err := listen.Ports()
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveError
+	}
+	names := make([]string, len(ports))
+	for i, p := range ports {
+		names[i] = p.Name
+	}
+	return names, cobra.ShellCompDirectiveDefault
 }
 
 // inputs is where ports and what was learned of them are remembered.
@@ -29,11 +43,8 @@ func (p *program) pickPort(named string) (string, error) {
 	if named == "" {
 		named = p.settings.Listen.Port
 	}
-	if strings.ContainsRune(named, filepath.Separator) {
-		return filepath.Abs(named) // so that it is found again from another folder
-	}
 	if named != "" {
-		return named, nil
+		return fromAnywhere(named)
 	}
 	last, err := p.inputs().Last()
 	if err != nil || last != "" {
@@ -53,9 +64,22 @@ func (p *program) pickPort(named string) (string, error) {
 	return names[0], nil
 }
 
+// fromAnywhere makes a path one that is found again from another folder; names of
+// ports stay as they are.
+func fromAnywhere(port string) (string, error) {
+	if strings.ContainsRune(port, filepath.Separator) {
+		return filepath.Abs(port)
+	}
+	return port, nil
+}
+
 // openPort opens a port with what was learned of it and remembers it as the one
 // used last. Its notes are stamped from epoch on.
 func (p *program) openPort(port string, epoch time.Time) (listen.Input, error) {
+	port, err := fromAnywhere(port)
+	if err != nil {
+		return nil, err
+	}
 	delay := time.Duration(p.settings.Listen.DelayMS * float64(time.Millisecond))
 	in, err := p.inputs().Open(port, func() time.Duration { return time.Since(epoch) }, delay)
 	if err != nil {

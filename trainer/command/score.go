@@ -44,7 +44,8 @@ each note lay in time. FILE is a Standard MIDI File or a WAV recording of the gu
 - for standard input; its time 0 is bar 1 beat 1, without a count-in.
 
 TUNE is the name of a built-in tune, a file, or - for standard input.`,
-		Args: cobra.ExactArgs(1),
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeTunes,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if file == "" {
 				return badInput(errors.New("no recording is given: name a file with --take"))
