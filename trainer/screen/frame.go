@@ -27,6 +27,9 @@ const (
 // chrome is the rows the frame takes: the title, the keys, a blank line each.
 const chrome = 4
 
+// leaveAll asks the frame to end the program as the quit key does.
+type leaveAll struct{}
+
 // frame is the root model.
 type frame struct {
 	services      *Services
@@ -93,6 +96,8 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 		return f.open(msg.ID)
 	case page.Back:
 		return f.back()
+	case leaveAll:
+		return f.quit()
 	case page.Say:
 		f.said = msg.Line
 		return nil

@@ -4,8 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
 	"runtime/debug"
 	"sync"
+	"syscall"
+	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -24,8 +28,9 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 	if err != nil {
 		return err
 	}
-	p := tea.NewProgram(f, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen())
+	p := tea.NewProgram(f, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler())
 	s.Guard.attach(p)
+	defer s.Guard.endOnSignals(p)()
 	_, err = p.Run()
 	if broken := s.Guard.broken(); broken != nil {
 		return broken
@@ -70,6 +75,34 @@ func (g *Guard) Catch() {
 	g.mu.Unlock()
 	if p != nil {
 		p.Quit()
+	}
+}
+
+// patience is how long pages may take to finish when the system ends the program.
+const patience = 2 * time.Second
+
+// endOnSignals ends the program in good order when the system asks for it or
+// the terminal is closed. The function returned stops that.
+func (g *Guard) endOnSignals(p *tea.Program) func() {
+	signals := make(chan os.Signal, 1)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	done := make(chan struct{})
+	g.Go(func() {
+		select {
+		case <-done:
+			return
+		case <-signals:
+		}
+		go p.Send(leaveAll{})
+		select {
+		case <-done:
+		case <-time.After(patience):
+			p.Kill()
+		}
+	})
+	return func() {
+		signal.Stop(signals)
+		close(done)
 	}
 }
 
