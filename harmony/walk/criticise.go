@@ -193,7 +193,7 @@ func (c Critic) improves(h *heard, f finding, bar, from, to int, notes []tune.Li
 	for i := to; i < min(len(h.slots), to+8); i++ {
 		all = append(all, window(i))
 	}
-	fresh := hear(h.tune, h.bars, all)
+	fresh := h.with(all)
 	for _, g := range fresh.judge(c.Hand) {
 		here := g.at/perBar == bar
 		if here && (g.rule.Name == f.rule.Name || g.rule.Grave) {

@@ -1,7 +1,9 @@
 package walk
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -41,23 +43,6 @@ type finding struct {
 func hear(t *tune.Tune, bars []tune.FormBar, notes []tune.LineNote) heard {
 	h := heard{tune: t, bars: bars, chords: chordCount(t, bars)}
 	roles := rolesCache{key: t.Key}
-	last := -1
-	for _, n := range notes {
-		start := h.half(n.At)
-		s := slot{
-			bar: n.At.Bar - 1, at: n.At, halves: n.Halves, chord: n.Chord, roles: roles.of(n.Chord),
-			arrival: h.chords[start] != last, weight: weightOf(t.Meter, n.At.Beat),
-			kept: &tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction},
-		}
-		if n.At.Off {
-			s.weight = inner
-		}
-		last = h.chords[start]
-		h.slots = append(h.slots, s)
-		h.midi = append(h.midi, n.Pitch.MIDI())
-		h.starts = append(h.starts, start)
-		h.ends = append(h.ends, start+n.Halves)
-	}
 	perBar := 2 * t.Meter.Beats()
 	for at, number := range h.chords {
 		if at > 0 && number == h.chords[at-1] {
@@ -70,7 +55,44 @@ func hear(t *tune.Tune, bars []tune.FormBar, notes []tune.LineNote) heard {
 			h.spans = append(h.spans, span{c, roles.of(c), at, at + 1})
 		}
 	}
+	h.play(notes)
 	return h
+}
+
+// with returns the same bars with other notes, a few bars of them; of the chords
+// it keeps those that they sound over.
+func (h *heard) with(notes []tune.LineNote) heard {
+	out := heard{tune: h.tune, bars: h.bars, chords: h.chords}
+	if len(notes) == 0 {
+		return out
+	}
+	first, _ := slices.BinarySearchFunc(h.spans, h.half(notes[0].At)+1, func(s span, at int) int { return cmp.Compare(s.end, at) })
+	last, _ := slices.BinarySearchFunc(h.spans, h.half(notes[len(notes)-1].At)+1, func(s span, at int) int { return cmp.Compare(s.start, at) })
+	out.spans = h.spans[first:max(first, last)]
+	out.play(notes)
+	return out
+}
+
+// play fills in the notes.
+func (h *heard) play(notes []tune.LineNote) {
+	roles := rolesCache{key: h.tune.Key}
+	last := -1
+	for _, n := range notes {
+		start := h.half(n.At)
+		s := slot{
+			bar: n.At.Bar - 1, at: n.At, halves: n.Halves, chord: n.Chord, roles: roles.of(n.Chord),
+			arrival: h.chords[start] != last, weight: weightOf(h.tune.Meter, n.At.Beat),
+			kept: &tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction},
+		}
+		if n.At.Off {
+			s.weight = inner
+		}
+		last = h.chords[start]
+		h.slots = append(h.slots, s)
+		h.midi = append(h.midi, n.Pitch.MIDI())
+		h.starts = append(h.starts, start)
+		h.ends = append(h.ends, start+n.Halves)
+	}
 }
 
 // half counts the half beats from the start of the pass.
@@ -191,8 +213,8 @@ func (h *heard) judgeMoves(hand Hand, say sayer) {
 
 // judgeBars asks of each bar what its strong beats and its notes together tell.
 func (h *heard) judgeBars(say sayer) {
-	next := 0
-	for b := range h.bars {
+	for next := 0; next < len(h.slots); {
+		b := h.slots[next].bar
 		tones := map[int]bool{}
 		first := next
 		for ; next < len(h.slots) && h.slots[next].bar == b; next++ {
@@ -214,7 +236,7 @@ func (h *heard) judgeBars(say sayer) {
 					s.at.Beat, sp.name(h.midi[next]), s.chord)
 			}
 		}
-		if next > first && len(tones) >= 3 {
+		if len(tones) >= 3 {
 			say(Outlines, 2*b*h.tune.Meter.Beats(), "the bar spells out %s", h.slots[first].chord)
 		}
 	}
