@@ -13,6 +13,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/plain"
 	"footfall/trainer/practice"
+	"footfall/trainer/screen"
 )
 
 // maxLessonBytes bounds what is read as a lesson.
@@ -29,7 +30,8 @@ func newTodayCommand(p *program) *cobra.Command {
 work with the ramp where it was left, and a last pass for joy. Every 25 minutes a
 break is proposed. The same history on the same day gives the same plan.
 
-With --plain the plan is gone through in lines of text. With --lesson the day
+On a terminal the plan is a screen; with --plain it is gone through in lines of
+text, and where input or output is no terminal it is printed. With --lesson the day
 follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 
     ` + strings.Join(content.LessonNames(), "\n    "),
@@ -57,6 +59,9 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 				if ask.Tune, err = bring(cmd, desk, ask.Tune); err != nil {
 					return err
 				}
+			}
+			if !inLines && !p.json && ask.Lesson == nil && onTerminal(cmd) {
+				return p.screens(cmd, desk, practice.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			plan, err := desk.Today(ask)
 			if err != nil {
