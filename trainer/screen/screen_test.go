@@ -31,6 +31,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
+	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
@@ -114,6 +115,9 @@ func services(t testing.TB, profile termenv.Profile, h practice.History) *Servic
 	clock := &still{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	return &Services{
 		Theme: theme.New(r, false), Guard: new(Guard), Questions: 3,
+		PlayAlong: func(practice.Tune) (*playalong.Session, func(), error) {
+			return nil, nil, errors.New("nothing sounds in the tests")
+		},
 		Desk: &practice.Desk{
 			Tunes: []practice.Tune{{Name: "lantern-street", Tune: walk(t)}},
 			Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
@@ -443,7 +447,7 @@ func TestRandomKeys(t *testing.T) {
 	d := drive(t, s, 80, 24)
 	chance := rand.New(rand.NewPCG(1, 1))
 	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
-		"1", "2", "3", "7", "12", "b", "#", "♭", "C", "x", "?", "bunch of runes"}
+		"1", "2", "3", "7", "12", "b", "#", "♭", "C", "x", "?", "bunch of runes", "p", "a", "s", "l", "t", "T", "+", "-", "/"}
 	for range n {
 		d.press(keys[chance.IntN(len(keys))])
 		if chance.IntN(50) == 0 {
