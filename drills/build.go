@@ -18,10 +18,10 @@ var buildKind = Kind{
 		var qs []Question
 		for _, c := range m.Chords {
 			for _, d := range fretboard.BassDegrees(c) {
-				for _, s := range m.Neck.BassStrings {
-					q := Build{Chord: c, Bass: d, String: s, Neck: m.Neck, Hand: m.hand()}
-					if len(q.shapes()) > 0 {
-						qs = append(qs, q)
+				there := m.Neck.Shapes(m.hand(), fretboard.Query{Chord: c, Bass: d})
+				for _, str := range m.Neck.BassStrings {
+					if slices.ContainsFunc(there, func(s fretboard.Shape) bool { return s.Bass().String == str }) {
+						qs = append(qs, Build{Chord: c, Bass: d, String: str, Neck: m.Neck, Hand: m.hand()})
 					}
 				}
 			}
