@@ -71,6 +71,8 @@ type Event struct {
 	Fingers []int
 	// Hit says where in the beat the shape is struck; NoHit for a bass event.
 	Hit tune.Hit
+	// Layer is the lowest layer that asks for the event: Bass for a bass note.
+	Layer Layer
 	// Free is set for a shape that is struck while the bass row rests, so that its
 	// lowest note is the shape's own.
 	Free bool

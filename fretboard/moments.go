@@ -17,6 +17,7 @@ type moment struct {
 	starts bool           // bass starts here; else it is held from before
 	strike bool
 	hit    tune.Hit
+	layer  Layer // the lowest that strikes here
 	forced []int // frets of a given shape, nil where the program chooses
 	halves int   // to the next moment or the end
 }
@@ -113,32 +114,36 @@ func strikeMoments(t *tune.Tune, bars []tune.FormBar, layer Layer) map[int]momen
 	for i, fb := range bars {
 		changes := fb.Bar.Chords
 		start := i * beats * 2
-		wanted := map[int]bool{} // halves of the bar at which the layer asks for a shape
+		wanted := map[int]Layer{} // halves of the bar at which a layer asks for a shape, and the lowest that does
 		for _, ch := range changes {
 			if sameChord(ch.Chord, before) {
 				continue
 			}
 			before = ch.Chord
-			wanted[(ch.Slot*2*beats+ch.Slots-1)/ch.Slots] = true // a change between halves is struck at the next
+			wanted[(ch.Slot*2*beats+ch.Slots-1)/ch.Slots] = BassChanges // a change between halves is struck at the next
 		}
-		if layer == BassHalves {
-			wanted[(MiddleBeat(t.Meter)-1)*2] = true
+		if middle := (MiddleBeat(t.Meter) - 1) * 2; layer == BassHalves && wanted[middle] == Bass {
+			wanted[middle] = BassHalves
 		}
 		for beat := range beats {
 			hit, shape := rowTokens(fb.Bar, beat)
 			on, off := beat*2, beat*2+1
 			written := hit != tune.NoHit || shape.Choose || shape.Frets != nil
-			if wanted[off] {
-				strikes[start+off] = moment{bar: fb, at: positionOf(start+off, beats), hit: tune.HitOn}
+			if wanted[off] != Bass {
+				strikes[start+off] = moment{bar: fb, at: positionOf(start+off, beats), hit: tune.HitOn, layer: wanted[off]}
 			}
-			if !wanted[on] && (layer != BassHalves || !written) {
-				continue
+			asks := wanted[on]
+			if asks == Bass {
+				if layer != BassHalves || !written {
+					continue
+				}
+				asks = BassHalves
 			}
 			if hit == tune.NoHit {
 				hit = tune.HitOn
 			}
 			for _, s := range strikesOfBeat(fb.Bar, beat, hit) {
-				m := moment{bar: fb, at: positionOf(start+on+s.half, beats), hit: s.hit, forced: shape.Frets}
+				m := moment{bar: fb, at: positionOf(start+on+s.half, beats), hit: s.hit, layer: asks, forced: shape.Frets}
 				strikes[start+on+s.half] = m
 			}
 		}

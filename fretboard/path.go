@@ -469,7 +469,7 @@ func eventsOf(neck Neck, ms []moment, layers [][]grip, path []int) []Event {
 			events = append(events, bass)
 		}
 		if m.strike {
-			e.Kind, e.Halves, e.Hit = ShapeEvent, m.halves, m.hit
+			e.Kind, e.Halves, e.Hit, e.Layer = ShapeEvent, m.halves, m.hit, m.layer
 			e.Frets, e.Fingers = g.shape.Frets, g.shape.Fingers
 			events = append(events, e)
 		}

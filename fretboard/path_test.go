@@ -149,6 +149,15 @@ func TestLayersSayWhereShapesAreStruck(t *testing.T) {
 		a, err := Arrange(tn, StandardNeck(), DefaultHand(), layer)
 		require.NoError(t, err)
 		assert.Equal(t, want, kinds(a), layer.String())
+		lower := 0
+		for _, e := range a.Events {
+			assert.LessOrEqual(t, e.Layer, layer)
+			assert.Equal(t, e.Kind == BassEvent, e.Layer == Bass)
+			if e.Layer == BassChanges {
+				lower++
+			}
+		}
+		assert.Equal(t, layer != Bass, lower == 3, "three shapes where the chord changes")
 	}
 }
 

@@ -9,7 +9,6 @@ import (
 	"unicode/utf8"
 
 	"footfall/fretboard"
-	"footfall/harmony/tune"
 )
 
 // layerWords says what each layer holds.
@@ -69,59 +68,35 @@ func (tb *textBar) width() int {
 }
 
 func textBars(a *fretboard.Arrangement) []textBar {
-	form := a.Tune.Unroll()
-	beats := a.Tune.Meter.Beats()
-	bars := make([]textBar, len(form))
-	for i, fb := range form {
-		tb := textBar{section: fb.Section, number: fb.Number, words: fb.Bar.Words, columns: make([]column, 2*beats)}
+	all := barsOf(a)
+	bars := make([]textBar, len(all))
+	for i, b := range all {
+		tb := textBar{section: b.section, number: b.number, words: b.words, columns: make([]column, len(b.bass))}
 		for k := range tb.columns {
-			tb.columns[k].strings = make([]string, len(a.Neck.Tuning))
+			tb.columns[k] = column{chord: b.chords[k], degree: b.bass[k], strings: make([]string, len(a.Neck.Tuning))}
 		}
-		for _, c := range fb.Bar.Chords {
-			tb.columns[min((c.Slot*2*beats+c.Slots-1)/c.Slots, 2*beats-1)].chord = c.Chord.Symbol
-		}
-		for k, bb := range fb.Bar.Bass {
-			tb.columns[2*k].degree = bb.First.String()
-			if bb.Split {
-				tb.columns[2*k+1].degree = bb.Second.String()
-			}
-		}
-		bars[i] = tb
-	}
-	for i := range a.Events {
-		e := &a.Events[i]
-		bar := &bars[e.At.Bar-1]
-		if e.Kind == fretboard.BassEvent {
-			c := &bar.columns[halfIndex(e.At)]
+		for _, e := range b.notes {
+			c := &tb.columns[halfIndex(e.At)]
 			c.strings[len(c.strings)-e.Place.String] = strconv.Itoa(e.Place.Fret)
-			continue
 		}
-		bar.columns[2*(e.At.Beat-1)].hit = e.Hit.String()
-		if e.At.Off {
-			bar.columns[2*(e.At.Beat-1)+1].hit = e.Hit.String()
-			bar.columns[2*(e.At.Beat-1)].hit = ""
-		}
-		for _, at := range e.Strikes() {
-			c := &bar.columns[halfIndex(at)]
-			for s, fret := range e.Frets {
-				place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
-				if fret >= 0 && (place != e.Place || e.Free) {
-					c.strings[s] = strconv.Itoa(fret)
+		for _, e := range b.shapes {
+			tb.columns[halfIndex(e.At)].hit = hitWord(e)
+			for _, at := range e.Strikes() {
+				c := &tb.columns[halfIndex(at)]
+				for s, fret := range e.Frets {
+					place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
+					if fret >= 0 && (place != e.Place || e.Free) {
+						c.strings[s] = strconv.Itoa(fret)
+					}
 				}
 			}
 		}
+		bars[i] = tb
 	}
 	for i := range bars {
 		bars[i].measure()
 	}
 	return bars
-}
-
-func halfIndex(at tune.Position) int {
-	if at.Off {
-		return 2*at.Beat - 1
-	}
-	return 2*at.Beat - 2
 }
 
 // measure gives each column the width its longest entry needs. A chord symbol

@@ -1,0 +1,85 @@
+package sheet
+
+import (
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+)
+
+// bar is one bar of the pass with what is written and played in it. Its places
+// are half beats, counted from 0.
+type bar struct {
+	section string
+	number  int
+	words   string
+	chords  map[int]string
+	// bass holds the tokens of the bass row, "" where a half has none.
+	bass []string
+	// notes are the events that start in the bar, in order of time.
+	notes, shapes []*fretboard.Event
+}
+
+// barsOf gathers an arrangement by bars.
+func barsOf(a *fretboard.Arrangement) []bar {
+	form := a.Tune.Unroll()
+	beats := a.Tune.Meter.Beats()
+	bars := make([]bar, len(form))
+	for i, fb := range form {
+		b := bar{section: fb.Section, number: fb.Number, words: fb.Bar.Words, chords: map[int]string{}, bass: make([]string, 2*beats)}
+		for _, c := range fb.Bar.Chords {
+			b.chords[min((c.Slot*2*beats+c.Slots-1)/c.Slots, 2*beats-1)] = c.Chord.Symbol
+		}
+		for k, bb := range fb.Bar.Bass {
+			b.bass[2*k] = bb.First.String()
+			if bb.Split {
+				b.bass[2*k+1] = bb.Second.String()
+			}
+		}
+		bars[i] = b
+	}
+	var before *fretboard.Event
+	for i := range a.Events {
+		e := &a.Events[i]
+		b := &bars[e.At.Bar-1]
+		if e.Kind == fretboard.ShapeEvent {
+			b.shapes = append(b.shapes, e)
+			continue
+		}
+		b.notes = append(b.notes, e)
+		if before != nil {
+			k := halfIndex(e.At)
+			b.bass[k] = bentToken(form[e.At.Bar-1].Bar.Bass[e.At.Beat-1], e, before).String()
+		}
+		before = e
+	}
+	return bars
+}
+
+// bentToken is the token of a bass note as written, with the direction that is
+// played where the line was folded in another key.
+func bentToken(written tune.BassBeat, e, before *fretboard.Event) tune.BassToken {
+	token := written.First
+	if e.At.Off {
+		token = written.Second
+	}
+	from, to := before.Note.MIDI(), e.Note.MIDI()
+	if tune.Move(from, e.Note.Semitone(), token.Direction) != to {
+		token.Direction = tune.DirectionTo(from, to)
+	}
+	return token
+}
+
+// halfIndex is a place's half beat in its bar, from 0.
+func halfIndex(at tune.Position) int {
+	if at.Off {
+		return 2*at.Beat - 1
+	}
+	return 2*at.Beat - 2
+}
+
+// hitWord says where in its beat a shape is struck.
+func hitWord(e *fretboard.Event) string {
+	if e.At.Off {
+		return tune.HitAnd.String()
+	}
+	return e.Hit.String()
+}
