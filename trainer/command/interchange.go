@@ -266,8 +266,8 @@ func musicXML(a *fretboard.Arrangement) ([]byte, error) {
 	return musicxml.Write(a.Tune, o)
 }
 
-func writeMusicXML(w io.WriteSeeker, h handout) error {
-	document, err := h.musicXML()
+func writeMusicXML(w io.Writer, h handout) error {
+	document, err := musicXML(h.Arrangement)
 	if err != nil {
 		return err
 	}
@@ -276,7 +276,7 @@ func writeMusicXML(w io.WriteSeeker, h handout) error {
 }
 
 func writePackedMusicXML(w io.WriteSeeker, h handout) error {
-	document, err := h.musicXML()
+	document, err := musicXML(h.Arrangement)
 	if err != nil {
 		return err
 	}
@@ -286,12 +286,4 @@ func writePackedMusicXML(w io.WriteSeeker, h handout) error {
 	}
 	_, err = w.Write(packed)
 	return err
-}
-
-// musicXML is the handout as a MusicXML document, at its tempo.
-func (h handout) musicXML() ([]byte, error) {
-	a, t := *h.Arrangement, *h.Tune
-	t.Tempo = h.tempo
-	a.Tune = &t
-	return musicXML(&a)
 }

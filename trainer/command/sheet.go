@@ -15,26 +15,32 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/settings"
+	"footfall/trainer/sheet"
 	"footfall/trainer/sound"
 )
 
-// handout is what a file is made from.
+// handout is what a file is made from. Its tune has the tempo that is asked for.
 type handout struct {
 	*fretboard.Arrangement
 	settings settings.Settings
-	tempo    float64 // quarter notes a minute
 }
 
-// sheetKinds are the kinds of files that a tune is written as, told by the
-// file's ending.
-var sheetKinds = []struct {
+// sheetKind is a kind of file that a tune is written as, told by the file's
+// ending. Kinds that are text have text set, the others write.
+type sheetKind struct {
 	ending, what string
+	text         func(io.Writer, handout) error
 	write        func(io.WriteSeeker, handout) error
-}{
-	{".mid", "a Standard MIDI File, a track a string and the click", writeMIDI},
-	{".wav", "the arrangement played with the click", writeWAV},
-	{".musicxml", "MusicXML: notation with tablature data, chord symbols and diagrams", writeMusicXML},
-	{".mxl", "the same, compressed", writePackedMusicXML},
+}
+
+var sheetKinds = []sheetKind{
+	{ending: ".html", what: "a page to read on a screen or to print, on A4 or Letter", text: writeHTML},
+	{ending: ".svg", what: "the same as one picture", text: writeSVG},
+	{ending: ".txt", what: "plain text", text: writeText},
+	{ending: ".musicxml", what: "MusicXML: notation with tablature data, chord symbols and diagrams", text: writeMusicXML},
+	{ending: ".mxl", what: "the same, compressed", write: writePackedMusicXML},
+	{ending: ".mid", what: "a Standard MIDI File, a track a string and the click", write: writeMIDI},
+	{ending: ".wav", what: "the arrangement played with the click", write: writeWAV},
 }
 
 func newSheetCommand(p *program) *cobra.Command {
@@ -51,13 +57,19 @@ func newSheetCommand(p *program) *cobra.Command {
 
 ` + kinds.String() + `
 TUNE is the name of a built-in tune, a file, or - for standard input. FILE is
-replaced if it is there already.`,
+replaced if it is there already, whole or not at all. A FILE of - is plain text
+on standard output, -.html, -.svg or -.musicxml another kind of it.`,
+		Example:           "  footfall sheet lantern-street -o lantern.html\n  footfall sheet my.tune -o my.svg --layer bass --key Eb\n  footfall sheet my.tune -o - | less",
 		ValidArgsFunction: completeTunes,
 		Args:              cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			write, err := sheetWriter(file)
+			kind, err := sheetKindOf(file)
 			if err != nil {
 				return badInput(err)
+			}
+			toOutput := onOutput(file)
+			if toOutput && (kind.text == nil || p.json) {
+				return badInput(fmt.Errorf("-o %s: standard output takes text only, and not with --json; name a file", file))
 			}
 			a, err := p.arrangement(cmd, args[0], layer, key)
 			if err != nil {
@@ -69,8 +81,18 @@ replaced if it is there already.`,
 			if math.IsNaN(tempo) || tempo < take.LowestTempo || tempo > take.HighestTempo {
 				return badInput(fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, take.LowestTempo, take.HighestTempo))
 			}
-			h := handout{Arrangement: a, settings: p.settings, tempo: tempo}
-			if err := writeWhole(file, func(f *os.File) error { return write(f, h) }); err != nil {
+			t := *a.Tune
+			a.Tune, t.Tempo = &t, tempo
+			h := handout{Arrangement: a, settings: p.settings}
+			if toOutput {
+				return kind.text(cmd.OutOrStdout(), h)
+			}
+			if err := writeWhole(file, func(f *os.File) error {
+				if kind.text != nil {
+					return kind.text(f, h)
+				}
+				return kind.write(f, h)
+			}); err != nil {
 				return err
 			}
 			bars := len(a.Tune.Unroll())
@@ -88,20 +110,28 @@ replaced if it is there already.`,
 	return cmd
 }
 
-// sheetWriter finds what writes the kind of file that a name asks for.
-func sheetWriter(name string) (func(io.WriteSeeker, handout) error, error) {
+// sheetKindOf finds the kind of file that a name asks for.
+func sheetKindOf(name string) (sheetKind, error) {
 	if name == "" {
-		return nil, errors.New("no file is given: name one with -o")
+		return sheetKind{}, errors.New("no file is given: name one with -o")
+	}
+	ending := filepath.Ext(name)
+	if name == "-" {
+		ending = ".txt"
 	}
 	var endings []string
 	for _, k := range sheetKinds {
-		if strings.EqualFold(filepath.Ext(name), k.ending) {
-			return k.write, nil
+		if strings.EqualFold(ending, k.ending) {
+			return k, nil
 		}
 		endings = append(endings, k.ending)
 	}
-	return nil, fmt.Errorf("-o %s: its ending %q is none that can be written; give one of %s", name, filepath.Ext(name), strings.Join(endings, " "))
+	return sheetKind{}, fmt.Errorf("-o %s: its ending %q is none that can be written; give one of %s", name, ending, strings.Join(endings, " "))
 }
+
+// onOutput tells whether a name stands for standard output: - or - and an
+// ending.
+func onOutput(name string) bool { return strings.TrimSuffix(name, filepath.Ext(name)) == "-" }
 
 // writeWhole writes a file so that it is there whole or not at all, whatever
 // becomes of the program: a part of it lies beside it under another name.
@@ -129,13 +159,24 @@ func writeWhole(name string, write func(*os.File) error) (err error) {
 	return os.Rename(part, name)
 }
 
-// model is the music of a handout, at its tempo.
+func writeHTML(w io.Writer, h handout) error { return sheet.HTML(w, h.Arrangement) }
+
+func writeSVG(w io.Writer, h handout) error { return sheet.SVG(w, h.Arrangement) }
+
+func writeText(w io.Writer, h handout) error {
+	_, err := io.WriteString(w, sheet.Text(h.Arrangement, textColumns))
+	return err
+}
+
+// textColumns is the width of a text sheet, in characters.
+const textColumns = 80
+
+// model is the music of a handout.
 func (h handout) model() (*sound.Score, error) {
 	s, err := sound.FromArrangement(h.Arrangement)
 	if err != nil {
 		return nil, badInput(fmt.Errorf("%s: %w", h.Tune.Title, err))
 	}
-	s.Tempo = h.tempo
 	return s, nil
 }
 

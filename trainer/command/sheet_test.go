@@ -55,7 +55,9 @@ func TestSheetFaults(t *testing.T) {
 	stuck := twoBars + "shapes | . . . . | 3-x-x-x-x-15 . . . |\n"
 	for want, args := range map[string][]string{
 		"no file is given: name one with -o": {"sheet", "-"},
-		"give one of .mid .wav":              {"sheet", "-", "-o", filepath.Join(dir, "x.mod")},
+		"give one of .html .svg .txt":        {"sheet", "-", "-o", filepath.Join(dir, "x.mod")},
+		"standard output takes text only":    {"sheet", "-", "-o", "-.mid"},
+		"and not with --json":                {"sheet", "-", "-o", "-", "--json"},
 		"give 30 to 300 quarter notes":       {"sheet", "-", "-o", filepath.Join(dir, "x.mid"), "--tempo", "12"},
 		"bar 2 beat 1":                       {"sheet", "-", "-o", filepath.Join(dir, "x.mid")},
 		"no such file or directory":          {"sheet", "short-ladder", "-o", filepath.Join(dir, "none", "x.mid")},
@@ -71,4 +73,33 @@ func TestSheetFaults(t *testing.T) {
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	assert.Empty(t, entries)
+}
+
+func TestSheetWritesHandouts(t *testing.T) {
+	dir := t.TempDir()
+	for ending, start := range map[string]string{".html": "<!DOCTYPE html>", ".svg": "<svg ", ".txt": "Two\n", ".musicxml": "<?xml"} {
+		path := filepath.Join(dir, "two"+ending)
+		_, errs, code := runOn(strings.NewReader(twoBars), "sheet", "-", "-o", path, "--tempo", "77")
+		require.Zero(t, code, errs)
+		file, err := os.ReadFile(path)
+		require.NoError(t, err)
+		assert.True(t, strings.HasPrefix(string(file), start), ending)
+		assert.Contains(t, string(file), "77", "the tempo that was asked for")
+		out, errs, code := runOn(strings.NewReader(twoBars), "sheet", "-", "-o", "-"+ending, "--tempo", "77")
+		require.Zero(t, code, errs)
+		assert.Equal(t, string(file), out, "on standard output")
+	}
+	text, _, _ := runOn(strings.NewReader(twoBars), "sheet", "-", "-o", "-")
+	arranged, _, _ := runOn(strings.NewReader(twoBars), "arrange", "-")
+	assert.Equal(t, arranged, text)
+}
+
+func TestSheetLeavesAFileAloneThatItCannotReplace(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "x.html")
+	require.NoError(t, os.WriteFile(path, []byte("kept"), 0o644))
+	_, _, code := runOn(strings.NewReader("tune T\n[A]\nchords | H |\n"), "sheet", "-", "-o", path)
+	assert.Equal(t, ExitBadInput, code)
+	file, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "kept", string(file))
 }

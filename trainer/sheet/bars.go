@@ -10,7 +10,9 @@ import (
 type bar struct {
 	section string
 	number  int
+	start   bool // its section starts here
 	words   string
+	written *tune.Bar
 	chords  map[int]string
 	// bass holds the tokens of the bass row, "" where a half has none.
 	bass []string
@@ -24,7 +26,7 @@ func barsOf(a *fretboard.Arrangement) []bar {
 	beats := a.Tune.Meter.Beats()
 	bars := make([]bar, len(form))
 	for i, fb := range form {
-		b := bar{section: fb.Section, number: fb.Number, words: fb.Bar.Words, chords: map[int]string{}, bass: make([]string, 2*beats)}
+		b := bar{section: fb.Section, number: fb.Number, start: fb.SectionBar == 1, words: fb.Bar.Words, written: fb.Bar, chords: map[int]string{}, bass: make([]string, 2*beats)}
 		for _, c := range fb.Bar.Chords {
 			b.chords[min((c.Slot*2*beats+c.Slots-1)/c.Slots, 2*beats-1)] = c.Chord.Symbol
 		}
@@ -47,7 +49,7 @@ func barsOf(a *fretboard.Arrangement) []bar {
 		b.notes = append(b.notes, e)
 		if before != nil {
 			k := halfIndex(e.At)
-			b.bass[k] = bentToken(form[e.At.Bar-1].Bar.Bass[e.At.Beat-1], e, before).String()
+			b.bass[k] = bentToken(b.written.Bass[e.At.Beat-1], e, before).String()
 		}
 		before = e
 	}

@@ -1,0 +1,108 @@
+package sheet
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+
+	"footfall/fretboard"
+)
+
+//go:embed handout.tmpl
+var templates string
+
+// html/template escapes what comes from the tune wherever it stands.
+var pages = template.Must(template.New("").Parse(templates))
+
+// handout is what the templates draw.
+type handout struct {
+	Title, Trains string
+	Facts         []string
+	Sections      []section
+	Legend        []legendPart
+}
+
+// section is a run of a section of the form. A Short name fits beside its first
+// line of music.
+type section struct {
+	Name, Bars string
+	Short      bool
+	Systems    []figure
+	Table      []row
+}
+
+// row is a moment of the pass in the table.
+type row struct {
+	Bar                                         int
+	Beat, Chord, Degree, Note, Place, Finger    string
+	Shape, ShapeDegrees, ShapeFingers, Hit, Lay string
+}
+
+// HTML writes an arrangement as one page that needs nothing but itself: to be
+// read on a screen, and printed on A4 or Letter paper. Errors are those of w.
+func HTML(w io.Writer, a *fretboard.Arrangement) error {
+	return pages.ExecuteTemplate(w, "page", handoutOf(a))
+}
+
+func handoutOf(a *fretboard.Arrangement) handout {
+	h := handout{
+		Title:  printable(a.Tune.Title),
+		Trains: printable(a.Tune.Trains),
+		Facts:  facts(a),
+	}
+	h.Legend = legend(a)
+	l := layout(a)
+	for i, r := range l.runs {
+		s := section{Name: printable(r.section), Bars: barsWords(r.first(), r.last()), Short: textWidth(r.section, sectionEm) < gutter-1}
+		for k, line := range r.lines {
+			d := system{a, l.fret, l.perLine, i == len(l.runs)-1 && k == len(r.lines)-1}
+			s.Systems = append(s.Systems, d.draw(line))
+			for b := range line {
+				s.Table = append(s.Table, rowsOf(a, &line[b])...)
+			}
+		}
+		h.Sections = append(h.Sections, s)
+	}
+	return h
+}
+
+// rowsOf lists what is played in a bar, a row for each moment.
+func rowsOf(a *fretboard.Arrangement, m *measure) []row {
+	var rows []row
+	for _, c := range m.slots {
+		r := row{Bar: m.number, Beat: beatWord(c.half), Degree: c.degree}
+		if chord, ok := m.written.ChordAt(a.Tune.Meter, c.half/2+1, c.half%2 == 1); ok {
+			r.Chord = chord.Symbol
+		}
+		for _, e := range m.notes {
+			if halfIndex(e.At) == c.half {
+				r.Note = e.Note.Note.String()
+				r.Place = fmt.Sprintf("string %d fret %d", e.Place.String, e.Place.Fret)
+				r.Finger = fingerWord(e.Finger)
+			}
+		}
+		for _, e := range m.shapes {
+			if halfIndex(e.At) == c.half {
+				r.Shape, r.Hit, r.Lay = fretboard.FormatFrets(e.Frets), c.hit, layerTags[e.Layer]
+				for _, d := range c.shape.degrees {
+					r.ShapeDegrees += d + " "
+				}
+				for s, f := range e.Frets {
+					if f >= 0 {
+						r.ShapeFingers += fingerWord(e.Fingers[s]) + " "
+					}
+				}
+			}
+		}
+		rows = append(rows, r)
+	}
+	return rows
+}
+
+func fingerWord(finger int) string {
+	if finger == 0 {
+		return "open"
+	}
+	return fmt.Sprint(finger)
+}

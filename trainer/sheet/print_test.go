@@ -1,0 +1,138 @@
+package sheet
+
+import (
+	"context"
+	"encoding/xml"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/fretboard"
+)
+
+// need skips a test where a program of the system that it checks with is not
+// there.
+func need(t *testing.T, programs ...string) {
+	t.Helper()
+	for _, p := range programs {
+		if _, err := exec.LookPath(p); err != nil {
+			t.Skipf("%s is not here: the sheets are not checked with it", p)
+		}
+	}
+}
+
+// xmllint is of libxml2: a second reader of XML besides Go's own.
+func TestPicturesAreWellFormed(t *testing.T) {
+	need(t, "xmllint")
+	dir := t.TempDir()
+	args := []string{"--noout", "--nonet"}
+	for _, name := range content.TuneNames() {
+		path := filepath.Join(dir, name+".svg")
+		require.NoError(t, os.WriteFile(path, []byte(written(t, SVG, arrange(t, builtIn(t, name), fretboard.BassHalves))), 0o644))
+		args = append(args, path)
+	}
+	out, err := exec.Command("xmllint", args...).CombinedOutput()
+	assert.NoError(t, err, "%s", out)
+}
+
+// printed is a PDF as pdftotext (poppler) reads it: words with their boxes, in
+// points.
+type printed struct {
+	Pages []struct {
+		Width  float64 `xml:"width,attr"`
+		Height float64 `xml:"height,attr"`
+		Words  []struct {
+			X1   float64 `xml:"xMin,attr"`
+			Y1   float64 `xml:"yMin,attr"`
+			X2   float64 `xml:"xMax,attr"`
+			Y2   float64 `xml:"yMax,attr"`
+			Text string  `xml:",chardata"`
+		} `xml:"word"`
+	} `xml:"body>doc>page"`
+}
+
+// printPDF has Chromium print a page on a paper of CSS's names.
+func printPDF(t *testing.T, page, paper string) printed {
+	t.Helper()
+	dir := t.TempDir()
+	in, pdf, words := filepath.Join(dir, "in.html"), filepath.Join(dir, "out.pdf"), filepath.Join(dir, "words.html")
+	page = strings.Replace(page, "@page {", "@page { size: "+paper+";", 1)
+	require.NoError(t, os.WriteFile(in, []byte(page), 0o644))
+	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	defer cancel()
+	out, err := exec.CommandContext(ctx, "chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
+		"--disable-background-networking", "--disable-component-update", "--disable-sync", "--no-pdf-header-footer",
+		"--user-data-dir="+filepath.Join(dir, "profile"), "--print-to-pdf="+pdf, in).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	out, err = exec.CommandContext(ctx, "pdftotext", "-bbox", pdf, words).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	text, err := os.ReadFile(words)
+	require.NoError(t, err)
+	var p printed
+	require.NoError(t, xml.Unmarshal(text, &p))
+	return p
+}
+
+// manySections is a tune of 32 bars in eight sections, full of
+// shapes, long chord symbols and words.
+func manySections() string {
+	var b strings.Builder
+	b.WriteString("tune   Eight Doors\nkey    Eb\nmeter  4/4\ntempo  120\nswing  2:1\ntrains " + strings.Repeat("Long talk of what it trains. ", 6) + "\n")
+	for _, s := range "ABCDEFGH" {
+		fmt.Fprintf(&b, "\n[%c]\nchords | Ebmaj7 Ab7(#11) | Gm7b5 C7(b9) | Fm7 Bb7(b9) | Ebmaj7/Bb Bb13 |\n", s)
+		b.WriteString("bass | /1 /3 /1 \\b7 | \\1 /b3 /1 /3 | \\1 /b3 /1 /3 | \\5 /1 \\1 /3 |\nhits | on and on and | both . on . | on . on . | on . on and |\n")
+		b.WriteString("words | a cue that takes more than a line | | and | |\n")
+	}
+	return b.String()
+}
+
+func TestPrintedOnPaperNothingIsCutOff(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a browser for each sheet")
+	}
+	need(t, "chromium", "pdftotext")
+	for _, c := range []struct{ text, paper string }{
+		{builtIn(t, "lantern-street"), "A4"},
+		{builtIn(t, "bicycle-bell"), "letter"},
+		{manySections(), "A4"},
+	} {
+		a := arrange(t, c.text, fretboard.BassHalves)
+		t.Run(a.Tune.Title+" on "+c.paper, func(t *testing.T) {
+			p := printPDF(t, written(t, HTML, a), c.paper)
+			assert.Len(t, a.Tune.Unroll(), 32)
+			assert.LessOrEqual(t, len(p.Pages), 2, "pages")
+			var got []string
+			for i, page := range p.Pages {
+				assert.InDelta(t, map[string]float64{"A4": 842, "letter": 792}[c.paper], page.Height, 1.5)
+				for _, w := range page.Words {
+					inside := w.X1 > 28 && w.X2 < page.Width-28 && w.Y1 > 28 && w.Y2 < page.Height-8
+					assert.True(t, inside, "page %d: %q lies in the margin", i+1, w.Text)
+					got = append(got, w.Text)
+				}
+			}
+			onPaper := strings.Join(got, "")
+			var drawn strings.Builder
+			for _, s := range handoutOf(a).Sections {
+				for _, f := range s.Systems {
+					for _, g := range f.Groups {
+						for _, x := range g.Texts {
+							drawn.WriteString(strings.ReplaceAll(x.String, " ", ""))
+						}
+					}
+				}
+			}
+			assert.Greater(t, drawn.Len(), 1000)
+			for _, letter := range `0123456789b#/\ABCDEFGadhimnostu` {
+				assert.GreaterOrEqual(t, strings.Count(onPaper, string(letter)), strings.Count(drawn.String(), string(letter)), "%c of the music on paper", letter)
+			}
+		})
+	}
+}

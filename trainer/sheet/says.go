@@ -1,0 +1,153 @@
+package sheet
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+)
+
+// barsWords names a stretch of bars.
+func barsWords(first, last int) string {
+	if first == last {
+		return fmt.Sprintf("bar %d", first)
+	}
+	return fmt.Sprintf("bars %d to %d", first, last)
+}
+
+// barSays puts a bar into words, for those who cannot see the drawing.
+func barSays(m *measure) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Bar %d.", m.number)
+	if m.words != "" {
+		fmt.Fprintf(&b, " %s.", printable(m.words))
+	}
+	for _, c := range m.slots {
+		if c.chord != "" {
+			fmt.Fprintf(&b, " %s on beat %s.", c.chord, beatWord(c.half))
+		}
+	}
+	for _, e := range m.notes {
+		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d.", beatWord(halfIndex(e.At)), m.bass[halfIndex(e.At)], e.Note.Note, e.Place.String, e.Place.Fret)
+	}
+	for _, e := range m.shapes {
+		fmt.Fprintf(&b, " Shape %s on beat %s, %s.", fretboard.FormatFrets(e.Frets), beatWord(halfIndex(e.At)), layerTags[e.Layer])
+	}
+	b.WriteString("\n")
+	return b.String()
+}
+
+var layerTags = map[fretboard.Layer]string{
+	fretboard.Bass: "layer 1", fretboard.BassChanges: "layer 2", fretboard.BassHalves: "layer 3",
+}
+
+// beatWord counts a half beat as players do: "1", "2 and".
+func beatWord(half int) string {
+	s := strconv.Itoa(half/2 + 1)
+	if half%2 == 1 {
+		s += " and"
+	}
+	return s
+}
+
+// facts are what stands under the title.
+func facts(a *fretboard.Arrangement) []string {
+	t := a.Tune
+	swing := "swing " + t.Swing.String()
+	if t.Swing.Long == t.Swing.Short {
+		swing = "straight"
+	}
+	list := []string{
+		"Key " + t.Key.String(), t.Meter.String(), fmt.Sprintf("%g quarter notes a minute", t.Tempo), swing,
+	}
+	if form := t.FormOrder(); len(form) > 1 {
+		list = append(list, "form "+strings.Join(form, " "))
+	}
+	if !slices.Equal(a.Neck.Tuning, fretboard.Standard) {
+		names := a.Neck.Tuning.OpenNames()
+		slices.Reverse(names)
+		list = append(list, "strings "+strings.Join(names, " ")+" from the low one up")
+	}
+	for i := range list {
+		list[i] = printable(list[i])
+	}
+	return list
+}
+
+// legendPart is a part of the legend: its name and its lines.
+type legendPart struct {
+	Name    string
+	Entries []entry
+}
+
+// entry is what is seen, and what it means.
+type entry struct{ Sign, Means string }
+
+// legend explains what occurs on the sheet, and nothing else.
+func legend(a *fretboard.Arrangement) []legendPart {
+	tokens, hits, open := map[string]bool{}, map[string]bool{}, false
+	for _, b := range barsOf(a) {
+		for k, token := range b.bass {
+			switch {
+			case token == "":
+				continue
+			case token != "-" && token != ".":
+				token = strings.TrimRight(token, "b#0123456789")
+			}
+			tokens[token] = true
+			tokens["between"] = tokens["between"] || k%2 == 1
+		}
+		for _, e := range b.shapes {
+			hits[hitWord(e)] = true
+			open = open || slices.Contains(e.Frets, 0)
+		}
+	}
+	layers := legendPart{"Layers", []entry{
+		{"1", "the bass line alone"},
+		{"2", "and the shapes in a solid frame, where the chord changes"},
+		{"3", "and the shapes in a dashed frame, in mid-bar and where other hits are written"},
+	}[:a.Layer+1]}
+	bass := legendPart{Name: "Bass line"}
+	bass.add(true, "1 b3", "degrees, from the root of the chord")
+	bass.add(tokens["/"] || tokens[`\`], `/ \`, "rises, falls to the next such note")
+	bass.add(tokens[""], "5", "bare: the nearest such note; the first of all is the lowest")
+	bass.add(tokens["-"], "-", "hold the note before")
+	bass.add(tokens["."], ".", "rest")
+	bass.add(tokens["between"], "between", "two beats: on the offbeat, "+offBeatWords(a.Tune.Swing))
+	bass.add(true, "lines", "the strings, low one at the bottom, with the frets")
+	shapes := legendPart{Name: "Shapes"}
+	shapes.add(true, "neck", neckWords(a.Neck))
+	shapes.add(true, "black", "the note of the bass line")
+	shapes.add(open, "outside", "before the nut: an open string")
+	shapes.add(hits["on"], "on", "strike it with the bass note")
+	shapes.add(hits["and"], "and", "on the offbeat, "+offBeatWords(a.Tune.Swing))
+	shapes.add(hits["both"], "both", "on the beat and the offbeat")
+	if len(hits) == 0 {
+		return []legendPart{layers, bass}
+	}
+	return []legendPart{layers, bass, shapes}
+}
+
+func (p *legendPart) add(when bool, sign, means string) {
+	if when {
+		p.Entries = append(p.Entries, entry{sign, means})
+	}
+}
+
+func offBeatWords(swing tune.Ratio) string {
+	if swing.Long == swing.Short {
+		return "in the middle of the beat"
+	}
+	return "swung " + swing.String()
+}
+
+func neckWords(n fretboard.Neck) string {
+	side := "left"
+	if n.LeftHanded {
+		side = "right"
+	}
+	return "low string at the bottom, nut to the " + side + ", a degree on each string that sounds; the number is the fret above it"
+}

@@ -1,0 +1,78 @@
+package sheet
+
+import (
+	"io"
+
+	"footfall/fretboard"
+)
+
+// SVG writes an arrangement as one picture, as high as its music. Errors are
+// those of w.
+func SVG(w io.Writer, a *fretboard.Arrangement) error {
+	return pages.ExecuteTemplate(w, "picture", pictureOf(handoutOf(a)))
+}
+
+// pictureOf sets a handout's parts under one another.
+func pictureOf(h handout) figure {
+	f := figure{Title: h.Title, Width: pageWidth}
+	head := group{Class: "head"}
+	y := mm(0)
+	put := func(g *group, class, s string, size mm, indent mm) {
+		for _, l := range wrap(s, size, pageWidth-indent) {
+			y += size * 1.3
+			g.write(class, indent, y-size*0.2, l, size, pageWidth-indent)
+		}
+	}
+	put(&head, "title", h.Title, 7, 0)
+	facts := ""
+	for i, fact := range h.Facts {
+		if i > 0 {
+			facts += " · "
+		}
+		facts += fact
+	}
+	put(&head, "plain", facts, 3.4, 0)
+	put(&head, "plain", h.Trains, 3.4, 0)
+	y += 1.5
+	head.line("tab", 0, y, pageWidth, y)
+	f.Groups = append(f.Groups, head)
+	for _, s := range h.Sections {
+		y += 3
+		name := group{Class: "head"}
+		if s.Short {
+			name.write("section", 0, y+sectionEm*0.8, s.Name, sectionEm, 0)
+		} else {
+			put(&name, "section", s.Name+", "+s.Bars, sectionEm, 0)
+		}
+		f.Groups = append(f.Groups, name)
+		f.Says += s.Name + ", " + s.Bars + ".\n"
+		for _, system := range s.Systems {
+			for _, g := range system.Groups {
+				f.Groups = append(f.Groups, g.down(y))
+			}
+			f.Width = max(f.Width, system.Width)
+			f.Says += system.Says
+			y += system.Height + 3
+		}
+	}
+	foot := group{Class: "head"}
+	foot.line("tab", 0, y, pageWidth, y)
+	y += 2
+	for _, part := range h.Legend {
+		for _, e := range part.Entries {
+			top := y
+			put(&foot, "means", e.Means, 2.9, 24)
+			foot.write("sign", 0, top+2.9*1.1, e.Sign, 2.9, 23)
+		}
+	}
+	f.Groups = append(f.Groups, foot)
+	f.Height = y + 2
+	return f
+}
+
+// margin is left around a picture, in millimetres.
+const margin mm = 4
+
+// OuterWidth and OuterHeight are the picture with its margin.
+func (f figure) OuterWidth() mm  { return f.Width + 2*margin }
+func (f figure) OuterHeight() mm { return f.Height + 2*margin }
