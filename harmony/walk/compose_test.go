@@ -163,7 +163,16 @@ func TestStyles(t *testing.T) {
 		require.Equal(t, 4, n.Halves)
 	}
 	_, err = ParseStyle("stride")
-	require.ErrorContains(t, err, "approaches, roots, fifths, chord-tones, scale, two-feel")
+	require.ErrorContains(t, err, "approaches, roots, roots-fifths, chord-tones, scale-steps, two-feel")
+	for name, want := range map[string]Style{"scale": ScaleSteps, "roots and fifths": RootsFifths, "Two feel": TwoFeel, "fifths": RootsFifths, "roots": Roots} {
+		got, err := ParseStyle(name)
+		require.NoError(t, err, name)
+		require.Equal(t, want, got)
+	}
+	for _, name := range []string{"", "r"} {
+		_, err := ParseStyle(name)
+		require.Error(t, err, "%q tells no style from the others", name)
+	}
 	require.Equal(t, "approaches", StyleNames()[0])
 }
 

@@ -2,6 +2,7 @@ package walk
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"footfall/harmony/tune"
@@ -22,7 +23,7 @@ const (
 	TwoFeel                  // long notes, two a bar
 )
 
-var styleNames = [...]string{"approaches", "roots", "fifths", "chord-tones", "scale", "two-feel"}
+var styleNames = [...]string{"approaches", "roots", "roots-fifths", "chord-tones", "scale-steps", "two-feel"}
 
 // String returns the style's name on the command line.
 func (s Style) String() string { return styleNames[s] }
@@ -30,14 +31,29 @@ func (s Style) String() string { return styleNames[s] }
 // StyleNames lists the styles' names, the default first.
 func StyleNames() []string { return styleNames[:] }
 
-// ParseStyle reads a style's name.
+// ParseStyle reads a style's name, or as much of it as tells it from the others:
+// "scale", "fifths", "roots and fifths".
 func ParseStyle(name string) (Style, error) {
+	asked := plain(name)
+	found := []Style{}
 	for i, n := range styleNames {
-		if n == name {
+		switch n := plain(n); {
+		case n == asked:
 			return Style(i), nil
+		case asked != "" && strings.Contains(n, asked):
+			found = append(found, Style(i))
 		}
 	}
-	return 0, fmt.Errorf("%q is no style; write one of %s", name, strings.Join(styleNames[:], ", "))
+	if len(found) != 1 {
+		return 0, fmt.Errorf("%q is no style; write one of %s", name, strings.Join(styleNames[:], ", "))
+	}
+	return found[0], nil
+}
+
+// plain leaves the letters of a name, in lower case, without "and".
+func plain(name string) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(c rune) bool { return c < 'a' || c > 'z' })
+	return strings.Join(slices.DeleteFunc(words, func(w string) bool { return w == "and" }), "")
 }
 
 // middle returns the beat that starts the second half of a bar: 3 of 4 and of 3,
