@@ -26,8 +26,7 @@ type Expected struct {
 	// offbeat.
 	At   tune.Position
 	Kind fretboard.Kind
-	// Degree is that of the bass note, for a strike the one it hangs on; the zero
-	// Degree where the line rests.
+	// Degree is that of the bass note, for a strike the one it hangs on.
 	Degree harmony.Degree
 	Chord  harmony.Chord
 	// Time is when it is due, from the start of the pass; Into is how long after
@@ -95,17 +94,16 @@ func strikeHalves(e *fretboard.Event) []bool {
 	}
 }
 
-// strikeNotes lists the notes of a shape. The bass note under it is free, but
-// where the line rests there is none, and all of the shape is asked for.
+// strikeNotes lists the notes of a shape. The bass note under it is free where
+// the line has it sounding; where the line rests, all of the shape is asked for.
 func strikeNotes(neck fretboard.Neck, e *fretboard.Event) (notes, free []Want) {
-	rests := e.Degree == harmony.Degree{}
 	for i, fret := range e.Frets {
 		if fret < 0 {
 			continue
 		}
 		p := fretboard.Place{String: len(e.Frets) - i, Fret: fret}
 		w := Want{MIDI: neck.MIDI(p), Place: p, Degree: neck.DegreeAt(p, e.Chord)}
-		if p == e.Place && !rests {
+		if p == e.Place && !e.Free {
 			free = append(free, w)
 		} else {
 			notes = append(notes, w)

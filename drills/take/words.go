@@ -26,7 +26,7 @@ func (sc *Score) Report() []string {
 		b := sc.Bars[0]
 		lines = append(lines, fmt.Sprintf("Worst bar: %d (section %s, bar %d): %s.", b.Bar, b.Section, b.SectionBar, b.faults()))
 	}
-	if len(sc.Degrees) > 0 && sc.Degrees[0].Faults() > 0 && sc.Degrees[0].Degree.Number > 0 {
+	if len(sc.Degrees) > 0 && sc.Degrees[0].Faults() > 0 {
 		d := sc.Degrees[0]
 		lines = append(lines, fmt.Sprintf("Worst degree: %s: %s of %d.", d.Degree, d.faults(), d.Expected))
 	}
@@ -137,9 +137,9 @@ func (sc *Score) saidOfHit(e *Expected, o *Outcome) string {
 	var parts []string
 	switch o.Verdict {
 	case Missed, NotHeard:
-		return "the " + hitWords(e) + " " + o.Verdict.String()
+		return "the hit on " + e.Degree.String() + " " + o.Verdict.String()
 	case WrongOctave:
-		return "the " + hitWords(e) + " in the wrong octave"
+		return "the hit on " + e.Degree.String() + " in the wrong octave"
 	}
 	for k, m := range o.Notes {
 		want := wantWords(e, e.Notes[k])
@@ -160,14 +160,7 @@ func (sc *Score) saidOfHit(e *Expected, o *Outcome) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return "in the " + hitWords(e) + " " + strings.Join(parts, ", ")
-}
-
-func hitWords(e *Expected) string {
-	if len(e.Free) == 0 {
-		return "hit"
-	}
-	return "hit on " + e.Degree.String()
+	return "in the hit on " + e.Degree.String() + ": " + strings.Join(parts, ", ")
 }
 
 // wantWords names a note by its degree and spelling: "b7 (Eb)".

@@ -40,7 +40,7 @@ func TestWords(t *testing.T) {
 		"Bar 1 beat 4, C7: b7 (Bb) came 80 ms late.",
 		"Bar 2 beat 1, C7: 1 (C) on string 5, not 6.",
 		"Bar 2 beat 2, C7: 3 (E) not heard.",
-		"Bar 2 beat 3 and, C7: in the hit on 3 9 (D) for b7 (Bb), 3 (E) added.",
+		"Bar 2 beat 3 and, C7: in the hit on 3: 9 (D) for b7 (Bb), 3 (E) added.",
 	}, faults)
 	assert.Equal(t, []string{
 		"3 of 7 right (1 on another string), 1 missed, 1 in the wrong octave, 1 wrong, 2 too many, 1 not heard.",

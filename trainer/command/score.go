@@ -14,7 +14,6 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
-	"footfall/harmony"
 	"footfall/trainer/listen"
 )
 
@@ -265,7 +264,7 @@ func scoredEventOf(sc *take.Score, i int) scoredEvent {
 	e, o := &sc.Events[i], &sc.Outcomes[i]
 	x := scoredEvent{
 		Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: float64(e.At.Beat), Kind: e.Kind.String(),
-		Chord: e.Chord.Symbol, Degree: degreeText(e.Degree), At: e.Time.Seconds(), Verdict: o.Verdict.String(),
+		Chord: e.Chord.Symbol, Degree: e.Degree.String(), At: e.Time.Seconds(), Verdict: o.Verdict.String(),
 	}
 	if e.At.Off {
 		x.Beat += 0.5
@@ -323,17 +322,9 @@ func talliesOf(tallies []take.Tally) []scoredTally {
 			MeanMS: inMS(t.Mean), SDMS: inMS(t.Spread),
 		}
 		if t.Bar == 0 {
-			x.Degree = degreeText(t.Degree)
+			x.Degree = t.Degree.String()
 		}
 		out = append(out, x)
 	}
 	return out
-}
-
-// degreeText spells a degree, "" for that of a rest.
-func degreeText(d harmony.Degree) string {
-	if d == (harmony.Degree{}) {
-		return ""
-	}
-	return d.String()
 }
