@@ -113,13 +113,17 @@ func (f *Face) Drill(s *practice.Sitting) drills.Summary {
 			break
 		}
 		// The verdict shows when the answer is kept, not before.
-		s.Kept(s.Keep(a))
+		err = s.Keep(a)
+		s.Kept(err)
 		f.say("%s %s", words[a.Verdict], j.Reason)
-		if now := s.Notice(); now != notice {
-			if notice = now; now != "" {
-				f.say("%s", now)
-			}
+		now := s.Notice()
+		if now == "" && err != nil {
+			now = err.Error()
 		}
+		if now != notice && now != "" {
+			f.say("%s", now)
+		}
+		notice = now
 	}
 	sum := s.Summary(f.now())
 	f.say("")

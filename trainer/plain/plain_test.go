@@ -1,6 +1,8 @@
 package plain_test
 
 import (
+	"context"
+	"errors"
 	"io"
 	"strings"
 	"sync"
@@ -12,6 +14,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
 	"footfall/trainer/practice"
@@ -59,6 +62,31 @@ func TestLines(t *testing.T) {
 	assert.Len(t, s.Answers(), 2)
 	assert.Equal(t, memory.Lines, s.Answers()[0].Way)
 	assert.NotContains(t, out, "\x1b")
+}
+
+// broken is a history that keeps nothing.
+type broken struct{ practice.History }
+
+func (broken) Begin(_ context.Context, s history.Sitting) (history.Sitting, error) {
+	return s, errors.New("the disk is gone")
+}
+func (broken) Pace(memory.Kind, memory.Way) memory.Pace { return memory.Pace{} }
+func (broken) States(context.Context) (map[memory.Item]memory.State, error) {
+	return nil, nil
+}
+func (broken) Notice() string { return "" }
+
+// A history that fails is said once, and the sitting goes on.
+func TestHistoryThatFails(t *testing.T) {
+	d := desk()
+	d.History = broken{}
+	s, err := d.Begin(practice.Choice{Drill: "find", Chords: "first"})
+	require.NoError(t, err)
+	var out strings.Builder
+	plain.New(strings.NewReader("3\n4\n5\n"), &out, d.Now).Drill(s)
+	assert.Equal(t, 1, strings.Count(out.String(), "the disk is gone"))
+	assert.Contains(t, out.String(), "of 3: ")
+	assert.Contains(t, out.String(), "Answers not on the disk yet: 3.")
 }
 
 func TestQuitAndEndOfInputAndQuestions(t *testing.T) {
