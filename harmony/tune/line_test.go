@@ -127,6 +127,12 @@ func TestLineOutOfRange(t *testing.T) {
 	assert.Equal(t, [2]int{10, 12}, [2]int{faults[0].Line, faults[0].Column})
 	assert.Contains(t, faults[0].Found, `"/3", which leads to D4 in bar 11 (A bar 1) beat 2`)
 
+	// It is told beside other faults, where those leave the line alone.
+	_, faults = tune.Check(strings.Replace(lantern, "104", "fast", 1), low, high)
+	assert.Len(t, faults, 2)
+	_, faults = tune.Check(strings.Replace(lantern, "| Cm7 ", "| Hm7 ", 1), low, high)
+	assert.Len(t, faults, 1)
+
 	_, err = tn.Line(40, 44)
 	require.ErrorAs(t, err, &e)
 	assert.Nil(t, e.Fits)

@@ -18,6 +18,13 @@ const (
 	HighestTempo = 300
 )
 
+// Bounds of a tune, far beyond any: its sections, and its bars both as written
+// and in one pass of the form.
+const (
+	MaxSections = 1000
+	MaxBars     = 10_000
+)
+
 var headerNames = []string{"tune", "key", "meter", "tempo", "swing", "form", "trains"}
 
 // endLine is the line name of comments after the last row.
@@ -40,13 +47,32 @@ func Read(text string) (*Tune, Faults) {
 func Check(text string, low, high int) (*Tune, Faults) {
 	r := newReader()
 	r.read(text)
+	if r.playable() {
+		if _, err := r.tune.Line(low, high); err != nil {
+			r.faults = append(r.faults, r.lineFault(err.(*LineError)))
+		}
+	}
 	if len(r.faults) > 0 {
 		return nil, r.faults.sorted()
 	}
-	if _, err := r.tune.Line(low, high); err != nil {
-		return nil, Faults{r.lineFault(err.(*LineError))}
-	}
 	return r.tune, nil
+}
+
+// playable reports whether what the line depends on is without fault: the meter,
+// the form, the chords and the bass rows.
+func (r *reader) playable() bool {
+	if !r.meterOK || r.badForm || len(r.sections) == 0 || len(r.sections) > MaxSections || r.written > MaxBars {
+		return false
+	}
+	for i, s := range r.sections {
+		if s.skip || s.rows[ChordsRow] == nil || slices.Contains(s.bad[ChordsRow], true) || slices.Contains(s.bad[BassRow], true) {
+			return false
+		}
+		if bass := s.rows[BassRow]; bass != nil && len(bass.cells) != len(r.tune.Sections[i].Bars) {
+			return false
+		}
+	}
+	return true
 }
 
 // span is a piece of a line: where it stands, counted in characters from 1, and
@@ -64,7 +90,10 @@ type reader struct {
 	// pending are comments that wait for the line they belong to.
 	pending  []string
 	sections []*rawSection
+	named    map[string]int // the sections that have a name, by it
+	written  int            // bars of the chords rows
 	form     []span
+	badForm  bool
 	chords   map[string]harmony.Chord
 	strings  int
 	meterOK  bool
@@ -93,6 +122,7 @@ func newReader() *reader {
 		tune:   &Tune{Swing: Ratio{1, 1}},
 		seen:   map[string]bool{},
 		chords: map[string]harmony.Chord{},
+		named:  map[string]int{},
 	}
 }
 
@@ -331,11 +361,23 @@ func (r *reader) startSection(at span, comment string) {
 	case !closed || !sectionName.MatchString(name.text):
 		r.fault(at, quoted(at.text), "a section name in brackets, a letter first and then letters, digits, ' - or _, such as [A] or [Intro]")
 		raw.skip = true
-	case slices.ContainsFunc(r.sections, func(s *rawSection) bool { return !s.skip && s.name.text == name.text }):
+	case r.isSection(name.text):
 		r.fault(at, "a second section "+name.text, "a name that no section has yet")
 		raw.skip = true
+	case len(r.sections) == MaxSections:
+		r.fault(at, "one section more than fits", fmt.Sprintf("at most %d sections", MaxSections))
+		raw.skip = true
+	case len(r.sections) > MaxSections:
+		raw.skip = true
+	default:
+		r.named[name.text] = len(r.sections)
 	}
 	r.sections = append(r.sections, raw)
+}
+
+func (r *reader) isSection(name string) bool {
+	_, ok := r.named[name]
+	return ok
 }
 
 // sectionLine is the line name of a section's name line.
@@ -383,6 +425,16 @@ func (r *reader) row(name, rest span, comment string) {
 		raw.cells = append(raw.cells, trimmed(cell))
 		rest = rest.from(i + 1)
 	}
+	if row == int(ChordsRow) {
+		before := r.written
+		if r.written += len(raw.cells); before <= MaxBars && r.written > MaxBars {
+			r.fault(name, "more bars than fit", fmt.Sprintf("at most %d bars in all", MaxBars))
+		}
+	}
+	if r.written > MaxBars {
+		raw.cells = nil
+		return
+	}
 	if len(raw.cells) == 0 {
 		r.fault(rest, "no bars", "a bar between | and |")
 		section.skip = true
@@ -401,24 +453,37 @@ func (r *reader) finish(lines int) {
 		r.fault(end, "no section", "a section such as [A] with a chords row")
 		return
 	}
-	for i, raw := range r.sections {
+	for i, raw := range r.sections[:min(len(r.sections), MaxSections)] {
 		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text})
 		r.readSection(i)
 	}
+	r.checkForm()
+	if r.playable() {
+		r.firstHold()
+	}
+	r.tune.sortComments()
+}
+
+// checkForm reports names that are no section, and a form longer than MaxBars.
+func (r *reader) checkForm() {
+	bars := 0
 	for _, f := range r.form {
-		if !slices.ContainsFunc(r.sections, func(s *rawSection) bool { return s.name.text == f.text }) {
+		i, ok := r.named[f.text]
+		if !ok {
 			var names []string
-			for _, s := range r.sections {
+			for _, s := range r.sections[:min(len(r.sections), 20)] {
 				names = append(names, s.name.text)
 			}
 			r.fault(f, quoted(f.text), "the name of a section: "+strings.Join(names, ", "))
+			r.badForm = true
+			continue
+		}
+		before := bars
+		if bars += len(r.tune.Sections[i].Bars); before <= MaxBars && bars > MaxBars {
+			r.fault(f, fmt.Sprintf("a form that comes to more than %d bars here", MaxBars), "a shorter form")
+			r.badForm = true
 		}
 	}
-	if len(r.faults) > 0 {
-		return
-	}
-	r.firstHold()
-	r.tune.sortComments()
 }
 
 // firstHold reports a hold before the first note of the form.
@@ -432,8 +497,7 @@ func (r *reader) firstHold() {
 
 // bassPlace returns where the text has a token of the bass row.
 func (r *reader) bassPlace(section string, bar, beat int, off bool) span {
-	i := slices.IndexFunc(r.sections, func(s *rawSection) bool { return s.name.text == section })
-	raw := r.sections[i]
+	raw := r.sections[r.named[section]]
 	cols := raw.bass[bar-1]
 	half := 2 * (beat - 1)
 	if off {

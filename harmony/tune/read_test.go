@@ -1,6 +1,7 @@
 package tune_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -130,9 +131,21 @@ func TestFaults(t *testing.T) {
 			head + "[A]\nchords | C C C C C C C C C |\nbass | 1 1 1 1 1 |\n",
 			[]want{{6, 26, "9 symbols", "at most 8"}, {7, 16, "5 tokens", "4 tokens"}},
 		},
-		"nothing to hold":        {head + "[A]\nchords | . C |\nbass | - 1 1 1 |\n", []want{{6, 10, `a "." with no chord`, ""}}},
-		"first hold":             {head + "form B A\n[A]\nchords | C |\nbass | 1 1 1 1 |\n[B]\nchords | C |\nbass | - 1 1 1 |\n", []want{{11, 8, `a "-" with no note`, "a degree, or a ."}}},
-		"no chord":               {head + "[A]\nchords | C N.C. | % |\nbass | 1 . . 3,5 | % |\n", []want{{7, 14, `"3" over N.C.`, "no root"}, {7, 20, `over N.C.`, "no root"}}},
+		"nothing to hold": {head + "[A]\nchords | . C |\nbass | - 1 1 1 |\n", []want{{6, 10, `a "." with no chord`, ""}}},
+		"first hold":      {head + "form B A\n[A]\nchords | C |\nbass | 1 1 1 1 |\n[B]\nchords | C |\nbass | - 1 1 1 |\n", []want{{11, 8, `a "-" with no note`, "a degree, or a ."}}},
+		"no chord":        {head + "[A]\nchords | C N.C. | % |\nbass | 1 . . 3,5 | % |\n", []want{{7, 14, `"3" over N.C.`, "no root"}, {7, 20, `over N.C.`, "no root"}}},
+		"too many bars": {
+			head + "[A]\nchords |" + strings.Repeat(" C |", 10_001) + "\nbass | 1 |\n",
+			[]want{{6, 1, "more bars than fit", "at most 10000"}},
+		},
+		"too long a form": {
+			head + "form " + strings.Repeat("A ", 5001) + "\n[A]\nchords | C | C |\n",
+			[]want{{5, 10006, "more than 10000 bars", "a shorter form"}},
+		},
+		"too many sections": {
+			head + strings.Repeat("[A]\nchords | C |\n", 1) + sections(1001),
+			[]want{{2005, 1, "one section more", "at most 1000"}},
+		},
 		"bytes":                  {head + "[A]\nchords | C |\nwords | ♭\xff |\nwords | a\x00 |\n", []want{{7, 10, "the byte 0xff", "UTF-8"}, {8, 10, "U+0000", "control"}}},
 		"columns are characters": {head + "[A]\nchords | B♭maj7 | Z |\n", []want{{6, 19, `"Z"`, "a chord symbol"}}},
 	}
@@ -152,6 +165,15 @@ func TestFaults(t *testing.T) {
 			assert.Len(t, faults, len(c.want), faults.Error())
 		})
 	}
+}
+
+// sections writes n sections of a bar.
+func sections(n int) string {
+	var b strings.Builder
+	for i := range n {
+		fmt.Fprintf(&b, "[S%dx]\nchords | C |\n", i)
+	}
+	return b.String()
 }
 
 // TestAccepted has texts that look odd and are read all the same.

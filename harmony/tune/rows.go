@@ -103,10 +103,7 @@ func (r *reader) copied(section int, row Row, bar int, cell span) (c Copy, fromS
 	var found []place
 	later := false
 	for _, n := range names {
-		for i := range r.sections {
-			if r.sections[i].name.text != n.section || r.sections[i].skip {
-				continue
-			}
+		if i, ok := r.named[n.section]; ok && !r.sections[i].skip {
 			source := r.sections[i].rows[row]
 			if source == nil || n.bar > len(source.cells) {
 				continue

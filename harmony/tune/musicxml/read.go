@@ -221,8 +221,8 @@ func (r *reader) findOrder(measures int) {
 		}
 	}
 	var ended bool
-	if r.order, ended = playOrder(flows, transcribe.MaxBars); !ended {
-		r.lose(0, "the piece plays on past bar %d; the rest is left out", transcribe.MaxBars)
+	if r.order, ended = playOrder(flows, tune.MaxBars); !ended {
+		r.lose(0, "the piece plays on past bar %d; the rest is left out", tune.MaxBars)
 	}
 }
 

@@ -130,8 +130,8 @@ func (r *linesReader) barred(number int, line string) {
 
 func (r *linesReader) repeat(number, column int) {
 	again := slices.Clone(r.score.Bars[min(r.from, len(r.score.Bars)):])
-	if len(again) == 0 || len(r.score.Bars)+len(again) > MaxBars {
-		r.fault(number, column, "a repeat of nothing, or of too much", fmt.Sprintf("|: and then bars, at most %d in all", MaxBars))
+	if len(again) == 0 || len(r.score.Bars)+len(again) > tune.MaxBars {
+		r.fault(number, column, "a repeat of nothing, or of too much", fmt.Sprintf("|: and then bars, at most %d in all", tune.MaxBars))
 		return
 	}
 	again[0].Starts = true
@@ -146,9 +146,9 @@ const wantChord = "a chord symbol such as Dm7, N.C. for none, . or / to hold, or
 // bar reads the words of one bar.
 func (r *linesReader) bar(number int, words []word) {
 	bars := r.score.Bars
-	if len(bars) >= MaxBars {
-		if len(bars) == MaxBars {
-			r.fault(number, words[0].column, "more bars than fit", fmt.Sprintf("at most %d bars", MaxBars))
+	if len(bars) >= tune.MaxBars {
+		if len(bars) == tune.MaxBars {
+			r.fault(number, words[0].column, "more bars than fit", fmt.Sprintf("at most %d bars", tune.MaxBars))
 		}
 		return
 	}

@@ -74,6 +74,3 @@ func (l Loss) String() string {
 // DefaultTempo is what a tune gets whose source names no tempo, in quarter notes
 // a minute. Common practice, no source.
 const DefaultTempo = 100
-
-// MaxBars is the most bars that a score may play out to.
-const MaxBars = 10_000
