@@ -20,6 +20,7 @@ type heard struct {
 	bars   []tune.FormBar
 	slots  []slot
 	midi   []int
+	pitch  []harmony.Pitch
 	starts []int
 	ends   []int
 	spans  []span
@@ -90,6 +91,7 @@ func (h *heard) play(notes []tune.LineNote) {
 		last = h.chords[start]
 		h.slots = append(h.slots, s)
 		h.midi = append(h.midi, n.Pitch.MIDI())
+		h.pitch = append(h.pitch, n.Pitch)
 		h.starts = append(h.starts, start)
 		h.ends = append(h.ends, start+n.Halves)
 	}
@@ -204,9 +206,9 @@ func (h *heard) judgeMoves(hand Hand, say sayer) {
 		}
 		switch then := h.midi[i+1] - to; {
 		case then != 0 && (then > 0) == (by > 0):
-			say(OpenLeap, at, "after a leap of %d semitones the line goes on the same way: turn back by step", abs(by))
+			say(OpenLeap, at, "after a leap (%s) the line goes on the same way: turn back by step", harmony.Between(h.pitch[i-1], h.pitch[i]))
 		case then != 0 && abs(then) <= 2:
-			say(Recovered, at, "the leap of %d semitones turns back by step", abs(by))
+			say(Recovered, at, "the leap (%s) turns back by step", harmony.Between(h.pitch[i-1], h.pitch[i]))
 		}
 	}
 }
