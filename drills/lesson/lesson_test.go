@@ -103,3 +103,21 @@ func TestMet(t *testing.T) {
 	assert.False(t, d.Met(20, 17, time.Second))
 	assert.False(t, d.Met(20, 20, 5*time.Second))
 }
+
+// Any text gives a lesson or faults that lie within it.
+func FuzzRead(f *testing.F) {
+	f.Add(good)
+	f.Add("lesson\ngoal\n[text\n[practice]\ndrill | name | chords H | done 0 of 0 in x s\nplay | ramp 1:2 | done 1 clean at 9\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		l, faults := lesson.Read(text, tunes)
+		if (l == nil) != (len(faults) > 0) {
+			t.Fatalf("lesson %v, faults %v", l, faults)
+		}
+		lines := strings.Count(text, "\n") + 1
+		for _, f := range faults {
+			if f.Line < 1 || f.Line > lines || f.Column < 1 {
+				t.Fatalf("fault out of the text: %v", f)
+			}
+		}
+	})
+}

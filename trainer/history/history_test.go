@@ -195,8 +195,8 @@ func TestFilesAreForTheOwnerAlone(t *testing.T) {
 
 func TestItemStatesAreRebuiltFromAnswers(t *testing.T) {
 	s := open(t, place(t))
-	newPlayer(3).play(t, s, 700)
-	newPlayer(4).play(t, s, 300) // from the same start: out of order
+	newPlayer(3).play(t, s, 300)
+	newPlayer(4).play(t, s, 150) // from the same start: out of order
 	before := derived(t, s)
 	require.NoError(t, s.Rebuild())
 	require.Equal(t, before, derived(t, s))
@@ -213,7 +213,7 @@ func TestTwoProgramsAtOnce(t *testing.T) {
 	path := place(t)
 	var wg sync.WaitGroup
 	errs := make(chan error, 400)
-	for i := range 4 {
+	for i := range 2 {
 		wg.Go(func() {
 			s, err := history.Open(path, nil, nil)
 			if err != nil {
@@ -225,7 +225,7 @@ func TestTwoProgramsAtOnce(t *testing.T) {
 			sit, err := s.Begin(ctx, history.Sitting{Began: p.at})
 			errs <- err
 			p.sitting = sit.ID
-			for range 40 {
+			for range 60 {
 				_, err := s.Append(ctx, p.answer())
 				errs <- err
 			}
@@ -237,7 +237,7 @@ func TestTwoProgramsAtOnce(t *testing.T) {
 		require.NoError(t, err)
 	}
 	s := open(t, path)
-	assert.Len(t, allAnswers(t, s), 160)
+	assert.Len(t, allAnswers(t, s), 120)
 	before := derived(t, s)
 	require.NoError(t, s.Rebuild())
 	assert.Equal(t, before, derived(t, s))

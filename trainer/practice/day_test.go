@@ -1,0 +1,122 @@
+package practice_test
+
+import (
+	"path/filepath"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/drills/memory"
+	"footfall/drills/ramp"
+	"footfall/drills/today"
+	"footfall/trainer/history"
+	"footfall/trainer/practice"
+)
+
+func stepsOf(p today.Plan, kind today.Kind) []today.Step {
+	return slices.DeleteFunc(slices.Clone(p.Steps), func(s today.Step) bool { return s.Kind != kind })
+}
+
+// Three days of one player: what was practised on one comes back on the next.
+func TestDaysFollowEachOther(t *testing.T) {
+	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	plan, err := d.Today(practice.Day{Tune: "tin-kettle-blues"})
+	require.NoError(t, err)
+	require.Equal(t, today.Placing, plan.Steps[0].Kind)
+	asked := map[memory.Item]bool{}
+	for _, s := range plan.Steps {
+		choice, isDrill, err := d.StepChoice(s)
+		require.NoError(t, err)
+		if !isDrill {
+			continue
+		}
+		choice.Drill, choice.Questions = "find", 12
+		choice.Only = nil
+		for _, a := range sit(t, d, c, choice) {
+			asked[a.Item] = true
+		}
+	}
+	passage := stepsOf(plan, today.Passage)[0]
+	progress, err := ramp.ParseProgress(passage.Ramp)
+	require.NoError(t, err)
+	begun, err := k.Begin(t.Context(), history.Sitting{Tune: passage.Tune})
+	require.NoError(t, err)
+	_, err = k.AppendTake(t.Context(), history.Take{
+		Sitting: begun.ID, Item: memory.Item{Kind: memory.Passage, Tune: passage.Tune, Section: passage.Section, Layer: passage.Layer},
+		Tempo: progress.Tempo, Clean: true, Ramp: progress.After(true).String(), Expected: 4, Matched: 4,
+	})
+	require.NoError(t, err)
+
+	c.t = c.t.AddDate(0, 0, 9)
+	plan, err = d.Today(practice.Day{})
+	require.NoError(t, err)
+	again, err := d.Today(practice.Day{})
+	require.NoError(t, err)
+	assert.Equal(t, plan, again)
+	warm := stepsOf(plan, today.WarmUp)
+	require.Len(t, warm, 1, "%+v", plan)
+	for _, it := range warm[0].Items {
+		assert.True(t, asked[it], "%s is due since it was asked", it.Text())
+	}
+	var left []string
+	for _, s := range stepsOf(plan, today.Passage) {
+		left = append(left, s.Ramp)
+	}
+	assert.Contains(t, left, progress.After(true).String(), "the ramp goes on where it was left, of the tune in work")
+
+	choice, isDrill, err := d.StepChoice(warm[0])
+	require.NoError(t, err)
+	require.True(t, isDrill)
+	var seen []memory.Item
+	for _, a := range sit(t, d, c, choice) {
+		assert.Contains(t, warm[0].Items, a.Item)
+		seen = append(seen, a.Item)
+	}
+	for _, it := range warm[0].Items {
+		assert.Contains(t, seen, it, "all that is due is asked")
+	}
+	plan, err = d.Today(practice.Day{})
+	require.NoError(t, err)
+	assert.Empty(t, stepsOf(plan, today.WarmUp), "and not due again on the same day")
+}
+
+func TestLessonsCanBeTaken(t *testing.T) {
+	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	for _, name := range content.LessonNames() {
+		l, ok := content.Lesson(name)
+		require.True(t, ok)
+		plan, err := d.Today(practice.Day{Lesson: l, Minutes: 30})
+		require.NoError(t, err)
+		for _, s := range plan.Steps {
+			choice, isDrill, err := d.StepChoice(s)
+			require.NoError(t, err)
+			if isDrill {
+				_, err := d.Begin(choice)
+				require.NoError(t, err, "%s: %s", name, s.Text)
+			}
+		}
+	}
+}
+
+func TestReviewOfTheDesk(t *testing.T) {
+	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	answers := sit(t, d, c, practice.Choice{Drill: "find", Chords: "first"})
+	v, err := d.Review(0)
+	require.NoError(t, err)
+	assert.Equal(t, len(answers), v.Asked)
+	require.Len(t, v.Days, 1)
+	assert.Equal(t, "2026-03-01", v.Days[0].Span)
+	v, err = d.Review(memory.DayOf(c.t) + 1)
+	require.NoError(t, err)
+	assert.Zero(t, v.Asked)
+}
