@@ -2,6 +2,7 @@ package walk
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -85,6 +86,12 @@ var judged = []struct{ meter, chords, bass, must, mustNot string }{
 
 func TestJudgedBars(t *testing.T) {
 	require.GreaterOrEqual(t, len(judged), 40)
+	for _, rule := range Rules {
+		asked := slices.ContainsFunc(judged, func(tt struct{ meter, chords, bass, must, mustNot string }) bool {
+			return strings.Contains(tt.must, rule.Name+":")
+		})
+		require.True(t, asked, "no bar here earns %s", rule.Name)
+	}
 	for _, tt := range judged {
 		meter, tempo, ok := strings.Cut(tt.meter, " at ")
 		if !ok {
