@@ -30,7 +30,7 @@ type played struct {
 func (r *reader) length(measure int) float64 {
 	length := 0.0
 	for _, p := range r.parts {
-		length = max(length, p.measures[measure].length*r.scale)
+		length = max(length, p.measure(measure).length*r.scale)
 	}
 	return length
 }
@@ -85,11 +85,11 @@ type barReader struct {
 // isPickup reports whether a short first measure holds nothing for the tune.
 func (b *barReader) isPickup(chordPart int, bass *stream) bool {
 	i := b.pieces[0].measure
-	if len(b.parts[chordPart].measures[i].harmonies) > 0 {
+	if len(b.parts[chordPart].measure(i).harmonies) > 0 {
 		return false
 	}
 	if bass != nil {
-		for _, n := range b.parts[bass.part].measures[i].notes {
+		for _, n := range b.parts[bass.part].measure(i).notes {
 			if n.staff == bass.staff {
 				return false
 			}
@@ -106,7 +106,7 @@ func (b *barReader) beat(p piece, quarters float64) float64 {
 
 func (b *barReader) chords(part int) {
 	for _, p := range b.pieces {
-		for _, h := range b.parts[part].measures[p.measure].harmonies {
+		for _, h := range b.parts[part].measure(p.measure).harmonies {
 			b.chord(h, b.beat(p, h.at), b.parts[part].chromatic)
 		}
 	}
@@ -180,7 +180,7 @@ func (b *barReader) bass(s *stream, before []transcribe.Bar) {
 	}
 	var notes []barNote
 	for _, p := range b.pieces {
-		for _, n := range b.parts[s.part].measures[p.measure].notes {
+		for _, n := range b.parts[s.part].measure(p.measure).notes {
 			if n.staff == s.staff && !n.unpitched {
 				at := b.beat(p, n.at)
 				length := n.length * b.scale / b.meter.BeatQuarters()
@@ -243,7 +243,7 @@ func (b *barReader) lengthen(n transcribe.Note, before []transcribe.Bar) bool {
 func (b *barReader) hits(s *stream) {
 	b.bar.Hits = make([]tune.Hit, b.meter.Beats())
 	for _, p := range b.pieces {
-		for _, n := range b.parts[s.part].measures[p.measure].notes {
+		for _, n := range b.parts[s.part].measure(p.measure).notes {
 			b.hit(b.beat(p, n.at))
 		}
 	}
@@ -271,7 +271,7 @@ func (b *barReader) words() {
 	var all []string
 	for _, piece := range b.pieces {
 		for _, p := range b.parts {
-			for _, w := range p.measures[piece.measure].words {
+			for _, w := range p.measure(piece.measure).words {
 				if !slices.Contains(all, w) {
 					all = append(all, w)
 				}

@@ -64,6 +64,14 @@ type flatPart struct {
 	chromatic int
 }
 
+// measure returns a measure by its index, an empty one behind the part's last.
+func (p *flatPart) measure(i int) *flatMeasure {
+	if i >= len(p.measures) {
+		return &flatMeasure{}
+	}
+	return &p.measures[i]
+}
+
 // tally counts what is read but not held, by name.
 type tally map[string]int
 

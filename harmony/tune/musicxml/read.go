@@ -55,12 +55,14 @@ func Read(data []byte, low, high int) (*tune.Tune, []transcribe.Loss, error) {
 }
 
 type reader struct {
-	score   *score
-	parts   []flatPart
-	lost    tally
-	losses  []transcribe.Loss
-	remarks []string
-	meter   tune.Meter
+	score *score
+	parts []flatPart
+	// measures is the number of measures of the longest part.
+	measures int
+	lost     tally
+	losses   []transcribe.Loss
+	remarks  []string
+	meter    tune.Meter
 	// scale is what the document's note lengths are multiplied by.
 	scale float64
 	order []int
@@ -98,24 +100,21 @@ func (r *reader) transcribe() (*transcribe.Score, error) {
 	for _, p := range r.score.Music {
 		r.parts = append(r.parts, flattenPart(names[p.ID], p, r.lost))
 	}
-	measures := 0
 	for _, p := range r.parts {
-		measures = max(measures, len(p.measures))
+		r.measures = max(r.measures, len(p.measures))
 	}
-	if measures == 0 {
+	if r.measures == 0 {
 		return nil, errors.New("the document has no measures; give one with chord symbols")
 	}
-	for i := range r.parts {
-		for len(r.parts[i].measures) < measures {
-			r.parts[i].measures = append(r.parts[i].measures, flatMeasure{})
-		}
+	if r.measures > maxMeasures || len(r.parts) > maxParts {
+		return nil, fmt.Errorf("the document has %d parts of up to %d measures; at most %d of %d are read", len(r.parts), r.measures, maxParts, maxMeasures)
 	}
 	out := &transcribe.Score{Title: r.title()}
 	if err := r.findMeter(); err != nil {
 		return nil, err
 	}
 	out.Meter = r.meter
-	r.findOrder(measures)
+	r.findOrder()
 	r.headers(out)
 	r.identify()
 	r.bars(out)
@@ -124,6 +123,12 @@ func (r *reader) transcribe() (*transcribe.Score, error) {
 	}
 	return out, nil
 }
+
+// Bounds of what is read, beyond any score.
+const (
+	maxParts    = 500
+	maxMeasures = 20_000
+)
 
 func (r *reader) title() string {
 	candidates := []string{r.score.WorkTitle, r.score.MovementTitle}
@@ -160,9 +165,9 @@ func (r *reader) identify() {
 
 // findMeter takes the first time signature.
 func (r *reader) findMeter() error {
-	for i := range r.parts[0].measures {
+	for i := range r.measures {
 		for _, p := range r.parts {
-			if t := p.measures[i].time; t != nil {
+			if t := p.measure(i).time; t != nil {
 				m, scale, err := meterOf(t)
 				if err != nil {
 					return err
@@ -213,11 +218,11 @@ func (r *reader) barQuarters() float64 {
 	return float64(r.meter.Beats()) * r.meter.BeatQuarters()
 }
 
-func (r *reader) findOrder(measures int) {
-	flows := make([]flow, measures)
+func (r *reader) findOrder() {
+	flows := make([]flow, r.measures)
 	for i := range flows {
 		for _, p := range r.parts {
-			flows[i] = joined(flows[i], p.measures[i].flow)
+			flows[i] = joined(flows[i], p.measure(i).flow)
 		}
 	}
 	var ended bool
@@ -256,9 +261,9 @@ func (r *reader) headers(out *transcribe.Score) {
 		out.Key = &k
 	}
 	tempo := 0.0
-	for i := range r.parts[0].measures {
+	for i := range r.measures {
 		for _, p := range r.parts {
-			m := p.measures[i]
+			m := p.measure(i)
 			switch {
 			case m.tempo == 0 || m.tempo == tempo:
 			case tempo == 0:
@@ -363,7 +368,7 @@ func (r *reader) thirds(s *stream) bool {
 // cuts are the measures that sections start at.
 func (r *reader) cuts() map[int]bool {
 	cuts := map[int]bool{}
-	for i := range r.parts[0].measures {
+	for i := range r.measures {
 		if r.rehearsal(i) != "" {
 			cuts[i] = true
 		}
@@ -379,7 +384,7 @@ func (r *reader) cuts() map[int]bool {
 
 func (r *reader) rehearsal(measure int) string {
 	for _, p := range r.parts {
-		if m := p.measures[measure].rehearsal; m != "" {
+		if m := p.measure(measure).rehearsal; m != "" {
 			return m
 		}
 	}

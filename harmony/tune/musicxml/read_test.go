@@ -175,8 +175,10 @@ func TestReadSaysWhatIsWrong(t *testing.T) {
 		"<score-partwise>":                  "the XML cannot be read",
 		"<score-partwise></score-partwise>": "no measures",
 		"PK\x03\x04 not a zip":              "cannot be unpacked",
-		document("<measure>" + start(11, 4, "") + "</measure>"):     "the meter 11/4 is none that a tune takes",
-		`<?xml version="1.0" encoding="martian"?><score-partwise/>`: `the text is in "martian"`,
+		document("<measure>" + start(11, 4, "") + "</measure>"):                                          "the meter 11/4 is none that a tune takes",
+		document(strings.Repeat("<measure/>", maxMeasures+1)):                                            "20001 measures; at most",
+		"<score-partwise>" + strings.Repeat("<part><measure/></part>", maxParts+1) + "</score-partwise>": "has 501 parts",
+		`<?xml version="1.0" encoding="martian"?><score-partwise/>`:                                      `the text is in "martian"`,
 	} {
 		_, _, err := Read([]byte(text), low, high)
 		assert.ErrorContains(t, err, want)
