@@ -102,14 +102,14 @@ func difference(from, to []harmony.Degree) []degreeElement {
 		i := slices.IndexFunc(from, func(f harmony.Degree) bool { return f.Number == d.Number && !slices.Contains(to, f) })
 		if i >= 0 && !used[i] {
 			used[i] = true
-			out = append(out, degreeElement{int(d.Number), strconv.Itoa(int(d.Alter - from[i].Alter)), "alter"})
+			out = append(out, degreeElement{Value: int(d.Number), Alter: strconv.Itoa(int(d.Alter - from[i].Alter)), Type: "alter"})
 			continue
 		}
-		out = append(out, degreeElement{int(d.Number), strconv.Itoa(int(d.Alter - dominant(d.Number))), "add"})
+		out = append(out, degreeElement{Value: int(d.Number), Alter: strconv.Itoa(int(d.Alter - dominant(d.Number))), Type: "add"})
 	}
 	for i, f := range from {
 		if !used[i] {
-			out = append(out, degreeElement{int(f.Number), "0", "subtract"})
+			out = append(out, degreeElement{Value: int(f.Number), Alter: "0", Type: "subtract"})
 		}
 	}
 	return out
@@ -171,7 +171,10 @@ func writeHarmony(c harmony.Chord) *harmonyElement {
 		h.Roots[0].Step.Text = rootText
 	}
 	h.Kinds = []kindElement{{Text: &suffix, Value: kind}}
-	h.Degrees = degrees
+	for _, d := range degrees {
+		d.Print = "no"
+		h.Degrees = append(h.Degrees, d)
+	}
 	if bassText != "" {
 		h.Bass = &bass{Step: step{Step: c.Bass.Letter.String()}, Alter: alterText(c.Bass.Alter)}
 		if bassText != c.Bass.String() {

@@ -81,11 +81,11 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		text       *string
 		degrees    []degreeElement
 	}{
-		{"dominant", "C7(#9)", nil, []degreeElement{{9, "1", "add"}}},
-		{"dominant", "C7(b5)", nil, []degreeElement{{5, "-1", "alter"}}},
-		{"minor-seventh", "Cm7b5", nil, []degreeElement{{5, "-1", "alter"}}},
-		{"major", "Cadd9", nil, []degreeElement{{9, "0", "add"}}},
-		{"dominant", "C7(b9,#11)", nil, []degreeElement{{9, "-1", "add"}, {11, "1", "add"}}},
+		{"dominant", "C7(#9)", nil, []degreeElement{{Value: 9, Alter: "1", Type: "add"}}},
+		{"dominant", "C7(b5)", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
+		{"minor-seventh", "Cm7b5", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
+		{"major", "Cadd9", nil, []degreeElement{{Value: 9, Alter: "0", Type: "add"}}},
+		{"dominant", "C7(b9,#11)", nil, []degreeElement{{Value: 9, Alter: "-1", Type: "add"}, {Value: 11, Alter: "1", Type: "add"}}},
 		{"major-seventh", "CΔ", text("Δ"), nil},
 		{"major-seventh", "Cmaj7", text("a wrong text"), nil},
 		{"other", "Cm7b5", text("m7b5"), nil},

@@ -159,22 +159,24 @@ type transposing struct {
 }
 
 type note struct {
-	XMLName   xml.Name    `xml:"note"`
-	Grace     *empty      `xml:"grace"`
-	Cue       *empty      `xml:"cue"`
-	Chord     *empty      `xml:"chord"`
-	Pitch     *pitch      `xml:"pitch"`
-	Unpitched *unpitched  `xml:"unpitched"`
-	Rest      *empty      `xml:"rest"`
-	Duration  string      `xml:"duration,omitempty"`
-	Ties      []tie       `xml:"tie"`
-	Voice     string      `xml:"voice,omitempty"`
-	Type      string      `xml:"type,omitempty"`
-	Dots      []empty     `xml:"dot"`
-	Head      string      `xml:"notehead,omitempty"`
-	Staff     int         `xml:"staff,omitempty"`
-	Notations []notations `xml:"notations"`
-	Lyrics    []lyric     `xml:"lyric"`
+	XMLName   xml.Name   `xml:"note"`
+	Grace     *empty     `xml:"grace"`
+	Cue       *empty     `xml:"cue"`
+	Chord     *empty     `xml:"chord"`
+	Pitch     *pitch     `xml:"pitch"`
+	Unpitched *unpitched `xml:"unpitched"`
+	Rest      *empty     `xml:"rest"`
+	Duration  string     `xml:"duration,omitempty"`
+	Ties      []tie      `xml:"tie"`
+	Voice     string     `xml:"voice,omitempty"`
+	Type      string     `xml:"type,omitempty"`
+	Dots      []empty    `xml:"dot"`
+	// Accidental is what is drawn; Pitch alone says what sounds.
+	Accidental string      `xml:"accidental,omitempty"`
+	Head       string      `xml:"notehead,omitempty"`
+	Staff      int         `xml:"staff,omitempty"`
+	Notations  []notations `xml:"notations"`
+	Lyrics     []lyric     `xml:"lyric"`
 }
 
 type pitch struct {
@@ -268,6 +270,8 @@ type kindElement struct {
 }
 
 type degreeElement struct {
+	// Print is "no" where the kind's text shows the degree already.
+	Print string `xml:"print-object,attr,omitempty"`
 	Value int    `xml:"degree-value"`
 	Alter string `xml:"degree-alter"`
 	Type  string `xml:"degree-type"`

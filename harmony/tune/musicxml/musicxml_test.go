@@ -72,6 +72,29 @@ func TestReadingBackAnyTune(t *testing.T) {
 	require.GreaterOrEqual(t, tried, 10)
 }
 
+// TestAccidentals compares what is drawn with rules every score goes by (common
+// practice, no source): an accidental holds to the end of its bar, on its line.
+func TestAccidentals(t *testing.T) {
+	tn, faults := tune.Read("tune T\nkey F\nmeter 4/4\ntempo 90\n[A]\nchords | Bb | % | B7 |\nbass | 1 b2 \\1 4 | b2 b2 1 3 | 1 /#4 1 - |\n[B]\nchords | B7 |\nbass | - 1 1 1 |\n")
+	require.Empty(t, faults)
+	document, err := Write(tn, Options{Low: low, High: high})
+	require.NoError(t, err)
+	s, err := decode(document)
+	require.NoError(t, err)
+	var got []string
+	for _, m := range s.Music[0].Measures {
+		for _, i := range m.Items {
+			if n, ok := i.value.(*note); ok && n.Pitch != nil {
+				got = append(got, n.Pitch.Step+n.Pitch.Alter+":"+n.Accidental)
+			}
+		}
+	}
+	// Bb and Eb: the flat of F major is Bb. Cb, then Bb, then Eb | Cb Cb Bb D | B, E#,
+	// B | the tied B goes unmarked, the next one is marked anew.
+	assert.Equal(t, []string{"B-1:", "C-1:flat", "B-1:", "E-1:flat", "C-1:flat", "C-1:", "B-1:", "D:",
+		"B:natural", "E1:sharp", "B:", "B:", "B:natural", "B:", "B:"}, got)
+}
+
 // TestEditedElsewhere has documents whose notation was changed by another
 // program: the notation counts, and what the text alone held is told.
 func TestEditedElsewhere(t *testing.T) {

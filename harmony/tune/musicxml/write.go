@@ -73,6 +73,8 @@ type writer struct {
 	notes   map[tune.Position]tune.LineNote
 	// perQuarter is the divisions of a quarter note: 4 times what the chords need.
 	perQuarter int
+	// drawn holds the alterations that stand in the bar, by line of the staff.
+	drawn map[pitch]int8
 }
 
 // grid chooses the divisions, so that chords and halves of dotted beats stand on
@@ -299,6 +301,7 @@ var lengths = []struct {
 func (w *writer) bass(i int, tied *bool, sounding **tune.LineNote) []any {
 	harmonies := w.harmonies(i)
 	var out []any
+	w.drawn = map[pitch]int8{}
 	events := w.events(i, sounding)
 	for k, e := range events {
 		from, to := w.quarterAt(e.from), w.quarterAt(e.to)
@@ -349,6 +352,9 @@ func (w *writer) holdsOver(i int, n *tune.LineNote) bool {
 func (w *writer) pitched(n *note, line *tune.LineNote, first, before, behind bool) {
 	p := line.Pitch
 	n.Pitch = &pitch{Step: p.Letter.String(), Alter: alterText(p.Alter), Octave: int(p.Octave)}
+	if first || !before {
+		n.Accidental = w.accidental(p)
+	}
 	var nots notations
 	if !first && before {
 		n.Ties = append(n.Ties, tie{"stop"})
@@ -369,6 +375,37 @@ func (w *writer) pitched(n *note, line *tune.LineNote, first, before, behind boo
 		tok := tune.BassToken{Kind: tune.BassNote, Degree: line.Degree, Direction: line.Direction}
 		n.Lyrics = []lyric{{Number: "1", Text: []string{tok.String()}}}
 	}
+}
+
+var accidentalNames = map[int8]string{-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
+
+// accidental returns what must be drawn before a note: where its alteration is
+// neither the one drawn before it on its line in this bar nor, without any, the
+// key signature's.
+func (w *writer) accidental(p harmony.Pitch) string {
+	line := pitch{Step: p.Letter.String(), Octave: int(p.Octave)}
+	holds, drawn := w.drawn[line]
+	if !drawn {
+		holds = inSignature(p.Letter, w.tune.Key.Signature())
+	}
+	if p.Alter == holds {
+		return ""
+	}
+	w.drawn[line] = p.Alter
+	return accidentalNames[p.Alter]
+}
+
+// inSignature returns the alteration that a key signature gives a letter: sharps
+// come in the order F C G D A E B, flats the other way.
+func inSignature(l harmony.Letter, fifths int) int8 {
+	place := [7]int{1, 3, 5, 0, 2, 4, 6}[l] // C D E F G A B in the order of sharps
+	switch {
+	case fifths > place:
+		return 1
+	case -fifths > 6-place:
+		return -1
+	}
+	return 0
 }
 
 type placedHarmony struct {
