@@ -10,8 +10,8 @@ import (
 
 // Measures of a shape on the neck, in millimetres.
 const (
-	wireGap   mm = 2.85 // between two strings
-	neckEdge  mm = 1.5  // from the outer strings to the edge of the neck
+	wireGap   mm = 2.75 // between two strings
+	neckEdge  mm = 1.4  // from the outer strings to the edge of the neck
 	openWidth mm = 2.9  // for open strings before the nut
 	degreeEm  mm = 2.2  // letter size of degrees on the neck
 	numberEm  mm = 2.1  // of the fret number

@@ -17,13 +17,13 @@ func pictureOf(h handout) figure {
 	f := figure{Title: h.Title, Width: pageWidth}
 	head := group{Class: "head"}
 	y := mm(0)
-	put := func(g *group, class, s string, size mm, indent mm) {
-		for _, l := range wrap(s, size, pageWidth-indent) {
+	put := func(g *group, class, s string, size, x, room mm) {
+		for _, l := range wrap(s, size, room) {
 			y += size * 1.3
-			g.write(class, indent, y-size*0.2, l, size, pageWidth-indent)
+			g.write(class, x, y-size*0.2, l, size, room)
 		}
 	}
-	put(&head, "title", h.Title, 7, 0)
+	put(&head, "title", h.Title, 7, 0, pageWidth)
 	facts := ""
 	for i, fact := range h.Facts {
 		if i > 0 {
@@ -31,8 +31,8 @@ func pictureOf(h handout) figure {
 		}
 		facts += fact
 	}
-	put(&head, "plain", facts, 3.4, 0)
-	put(&head, "plain", h.Trains, 3.4, 0)
+	put(&head, "plain", facts, 3.4, 0, pageWidth)
+	put(&head, "plain", h.Trains, 3.4, 0, pageWidth)
 	y += 1.5
 	head.line("tab", 0, y, pageWidth, y)
 	f.Groups = append(f.Groups, head)
@@ -42,7 +42,7 @@ func pictureOf(h handout) figure {
 		if s.Short {
 			name.write("section", 0, y+sectionEm*0.8, s.Name, sectionEm, 0)
 		} else {
-			put(&name, "section", s.Name+", "+s.Bars, sectionEm, 0)
+			put(&name, "section", s.Name+", "+s.Bars, sectionEm, 0, pageWidth)
 		}
 		f.Groups = append(f.Groups, name)
 		f.Says += s.Name + ", " + s.Bars + ".\n"
@@ -57,18 +57,29 @@ func pictureOf(h handout) figure {
 	}
 	foot := group{Class: "head"}
 	foot.line("tab", 0, y, pageWidth, y)
-	y += 2
-	for _, part := range h.Legend {
-		for _, e := range part.Entries {
-			top := y
-			put(&foot, "means", e.Means, 2.9, 24)
-			foot.write("sign", 0, top+2.9*1.1, e.Sign, 2.9, 23)
-		}
-	}
 	f.Groups = append(f.Groups, foot)
-	f.Height = y + 2
+	top := y + 2
+	for i, part := range h.Legend {
+		y = top
+		explained := group{Class: "legend"}
+		x := mm(i) * pageWidth / 3
+		put(&explained, "part", part.Name, legendEm, x, legendWidth)
+		for _, e := range part.Entries {
+			explained.write("sign", x, y+legendEm*1.1, e.Sign, legendEm, signWidth-1)
+			put(&explained, "means", e.Means, legendEm, x+signWidth, legendWidth-signWidth)
+		}
+		f.Groups = append(f.Groups, explained)
+		f.Height = max(f.Height, y+2)
+	}
 	return f
 }
+
+// Measures of the legend of a picture, in millimetres.
+const (
+	legendEm    mm = 2.9
+	legendWidth    = pageWidth/3 - 4
+	signWidth   mm = 15
+)
 
 // margin is left around a picture, in millimetres.
 const margin mm = 4

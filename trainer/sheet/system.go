@@ -16,8 +16,8 @@ const (
 	lineWidth    = pageWidth - gutter - lineEnd
 	lineEnd   mm = 0.5 // half the last bar line
 	barPad    mm = 1.6 // from a bar line to the first beat
-	columnGap mm = 1.6 // between what stands on two beats
-	leastBeat mm = 4.6
+	columnGap mm = 1.5 // between what stands on two beats
+	leastBeat mm = 3.2
 	wordsEm   mm = 2.7
 	wordsLine mm = 3.3
 	chordEm   mm = 3.8
@@ -25,8 +25,9 @@ const (
 	labelEm   mm = 2
 	sectionEm mm = 4
 	tabGap    mm = 4
+	mostBeats    = 20  // in a line
 	widest    mm = 3.1 // a fret of a diagram, where there is room
-	narrowest mm = 2.3 // and where there is little
+	narrowest mm = 2.1 // and where there is little
 )
 
 // slot is a place in a bar at which something stands: a beat, or the second
@@ -134,51 +135,58 @@ type pageLayout struct {
 	fret    mm
 }
 
-// layout puts as many bars on a line as fit, then widens the frets.
+// layout puts as many bars on a line as fit where nothing is crowded, halves
+// the lines that are, and gives the frets the width that all lines have room for.
 func layout(a *fretboard.Arrangement) pageLayout {
 	measures := measuresOf(a)
-	for perLine := 8; ; perLine /= 2 {
-		if perLine > 1 && perLine*a.Tune.Meter.Beats() > 20 {
-			continue
-		}
-		runs := runsOf(measures, perLine)
-		for fret := widest; fret > narrowest-0.01; fret -= 0.1 {
-			if perLine == 1 && fret < narrowest+0.1 || fits(runs, fret) {
-				return pageLayout{runs, perLine, fret}
+	perLine := 8
+	for perLine > 1 && perLine*a.Tune.Meter.Beats() > mostBeats {
+		perLine /= 2
+	}
+	l := pageLayout{runs: runsOf(measures, perLine), perLine: perLine, fret: widest}
+	for _, r := range l.runs {
+		for _, line := range r.lines {
+			for l.fret > narrowest && !fits(line, l.fret) {
+				l.fret -= 0.1
 			}
 		}
 	}
+	return l
 }
 
-func fits(runs []run, fret mm) bool {
-	for _, r := range runs {
-		for _, line := range r.lines {
-			need := mm(0)
-			for i := range line {
-				need += sum(line[i].least(fret))
-			}
-			if need > lineWidth {
-				return false
-			}
-		}
+func fits(line []measure, fret mm) bool {
+	need := mm(0)
+	for i := range line {
+		need += sum(line[i].least(fret))
 	}
-	return true
+	return need <= lineWidth
 }
 
 func runsOf(measures []measure, perLine int) []run {
 	var runs []run
-	for i := range measures {
-		m := measures[i]
-		if m.start {
-			runs = append(runs, run{section: m.section})
+	for len(measures) > 0 {
+		n := 1
+		for n < len(measures) && !measures[n].start {
+			n++
 		}
-		r := &runs[len(runs)-1]
-		if n := len(r.lines); n == 0 || len(r.lines[n-1]) == perLine {
-			r.lines = append(r.lines, nil)
+		r := run{section: measures[0].section}
+		for bars := measures[:n]; len(bars) > 0; {
+			k := min(perLine, len(bars))
+			r.lines = append(r.lines, halved(bars[:k:k])...)
+			bars = bars[k:]
 		}
-		r.lines[len(r.lines)-1] = append(r.lines[len(r.lines)-1], m)
+		runs, measures = append(runs, r), measures[n:]
 	}
 	return runs
+}
+
+// halved breaks a line that does not fit even with the narrowest frets.
+func halved(line []measure) [][]measure {
+	if len(line) == 1 || fits(line, narrowest) {
+		return [][]measure{line}
+	}
+	half := (len(line) + 1) / 2
+	return append(halved(line[:half]), halved(line[half:])...)
 }
 
 // barWidths shares a line among its bars: equal bars where each has the room it
