@@ -268,19 +268,3 @@ func ParseProgress(text string) (Progress, error) {
 	}
 	return p, nil
 }
-
-// CleanShare is the share of a pass's notes that may go wrong in a clean pass:
-// one in twenty. Common practice, no source.
-const CleanShare = 0.05
-
-// Clean reports whether a pass counts as clean. The rule: at most one expected
-// note in twenty, rounded down, was missed or played wrong, and as many extra
-// notes at most; fewer than twenty expected notes must all be right. A pass in
-// which nothing was expected is not clean.
-func Clean(expected, matched, extra int) bool {
-	if expected <= 0 {
-		return false
-	}
-	may := int(math.Floor(CleanShare * float64(expected)))
-	return expected-matched <= may && extra <= may
-}

@@ -153,13 +153,3 @@ func TestLadderSettles(t *testing.T) {
 	}
 }
 
-func TestClean(t *testing.T) {
-	assert.True(t, ramp.Clean(16, 16, 0))
-	assert.False(t, ramp.Clean(16, 15, 0), "fewer than twenty must all be right")
-	assert.False(t, ramp.Clean(16, 16, 1))
-	assert.True(t, ramp.Clean(20, 19, 1))
-	assert.False(t, ramp.Clean(20, 18, 0))
-	assert.True(t, ramp.Clean(128, 122, 6))
-	assert.False(t, ramp.Clean(128, 121, 0))
-	assert.False(t, ramp.Clean(0, 0, 0), "nothing expected, nothing clean")
-}

@@ -158,11 +158,10 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (f *frame) open(id page.ID) tea.Cmd {
-	p, kept := f.pages[id]
 	var cmd tea.Cmd
-	if !kept {
-		var err error
-		if p, err = f.services.page(id); err != nil {
+	if f.pages[id] == nil {
+		p, err := f.services.page(id)
+		if err != nil {
 			f.said = err.Error()
 			return nil
 		}

@@ -31,7 +31,6 @@ type header struct {
 	channels, bits     int
 	rate, align        int
 	extensible         bool
-	sizeOff            int
 	size               uint32
 	setSize            bool
 	before, after, raw []byte
