@@ -152,4 +152,3 @@ func TestLadderSettles(t *testing.T) {
 		assert.InDelta(t, share, float64(clean)/(passes-settling), 0.01, "k = %d", k)
 	}
 }
-
