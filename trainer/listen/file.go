@@ -11,6 +11,8 @@ import (
 
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
+
+	"footfall/harmony/tune/midifile"
 )
 
 // maxFile is the size of the largest MIDI file that is read: days of playing.
@@ -29,10 +31,11 @@ func ReadFile(r io.Reader) ([]Note, error) {
 	if len(data) > maxFile {
 		return nil, fmt.Errorf("the MIDI file is larger than %d MB", maxFile>>20)
 	}
-	// MThd, its length, format, number of tracks, division: SMF 1.0.
-	if len(data) < 14 || string(data[:4]) != "MThd" {
-		return nil, errors.New("not a Standard MIDI File: it does not begin with MThd")
+	// A length that lies makes gomidi v2.3.16 ask for memory without end.
+	if err := midifile.Check(data); err != nil {
+		return nil, err
 	}
+	// MThd, its length, format, number of tracks, division: SMF 1.0.
 	if data[8] == 0 && data[9] == 2 {
 		return nil, errors.New("a MIDI file of format 2 holds separate pieces: save the one you played as format 0 or 1")
 	}

@@ -14,7 +14,7 @@ func Check(data []byte) error {
 		return fmt.Errorf("the MIDI file is damaged: its header is cut short")
 	}
 	tracks := int(data[10])<<8 | int(data[11])
-	for at < len(data) {
+	for at < len(data) && tracks > 0 {
 		if len(data)-at < 8 {
 			return fmt.Errorf("the MIDI file is damaged: it breaks off at byte %d", at)
 		}

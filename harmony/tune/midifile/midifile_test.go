@@ -222,6 +222,7 @@ func TestCheck(t *testing.T) {
 	for n := range good {
 		assert.Error(t, Check(good[:n]), n)
 	}
+	assert.NoError(t, Check(append(bytes.Clone(good), "left over"...)), "bytes behind the last track are nobody's")
 	// A track name that says it is a quarter of a gigabyte long.
 	i := bytes.Index(good, []byte{0xff, 3})
 	lie := bytes.Clone(good)
