@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -15,6 +16,10 @@ import (
 	"footfall/trainer/listen/hearing"
 	"footfall/trainer/listen/wav"
 )
+
+// leastChord is the confidence below which a chord's note is not listed: under
+// it most are overtones.
+const leastChord = 0.2
 
 // takeNote is a note of a recording as scripts read it.
 type takeNote struct {
@@ -50,6 +55,9 @@ float. A damaged file is read as far as it goes, with a warning.`,
 			if err != nil {
 				return badInput(fmt.Errorf("%s: %w", args[0], err))
 			}
+			notes = slices.DeleteFunc(notes, func(n hearing.Note) bool {
+				return n.Part == hearing.Chord && n.Confidence < leastChord
+			})
 			if p.json {
 				return writeHeardJSON(cmd.OutOrStdout(), notes)
 			}

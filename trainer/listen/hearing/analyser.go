@@ -55,8 +55,10 @@ type Analyser struct {
 	last      before
 	lastOnset int
 	nextID    int
-	gate      float64 // level below which nothing is a pluck, dB
-	tuning    float64 // of the guitar above A4 = 440 Hz, semitones
+	gate      float64     // level below which nothing is a pluck, dB
+	tuning    float64     // of the guitar above A4 = 440 Hz, semitones
+	clicks    [16]float64 // known times of the click, in the stream
+	click     int
 	events    []Event
 	probe     func(e *evidence, onset float64) // for fitting
 	prior     func(onset float64) (int, float64)
@@ -91,6 +93,9 @@ func New(rate int) (*Analyser, error) {
 		waiting: make([]waiting, 0, maxWaiting),
 	}
 	a.sounding = make([]sounding, 0, 1+maxChord)
+	for i := range a.clicks {
+		a.clicks[i] = math.Inf(-1)
+	}
 	for i, size := range stages {
 		a.mix[i] = newMixture(size)
 	}
@@ -208,11 +213,13 @@ func (a *Analyser) judge() {
 	for i := range a.waiting {
 		w := &a.waiting[i]
 		for w.stage < len(stages) && a.n >= w.onset-lead+stages[w.stage] {
-			a.weigh(&a.evidence, w.stage, w.onset, w.flux, a.noteBefore(i))
+			b4 := a.noteBefore(i)
+			a.weigh(&a.evidence, w.stage, w.onset, w.flux, b4)
 			if a.probe != nil {
 				a.probe(&a.evidence, a.seconds(w.onset))
 			}
 			w.chances.judge(&a.evidence, &fitted[w.stage])
+			a.doubt(w, b4)
 			w.stage++
 			w.chord.hear(&a.evidence, w.chances.bass())
 			a.tell(w)
@@ -227,6 +234,42 @@ func (a *Analyser) judge() {
 		kept++
 	}
 	a.waiting = a.waiting[:kept]
+}
+
+// doubt takes back a note that only something else than a pluck can have
+// stirred: the lows did not rise, and the same note still rang or the program's
+// click sounded just then.
+func (a *Analyser) doubt(w *waiting, b4 before) {
+	midi := w.chances.bass()
+	if midi == 0 || a.evidence.rise >= leastRise || midi != b4.pitch && !a.clicked(w.onset) {
+		return
+	}
+	b := midi - BassLow
+	w.chances[basses] += w.chances[b]
+	w.chances[b] = 0
+}
+
+// leastRise of the lows' power at a pluck, as a logarithm: 0.4 dB.
+const leastRise = 0.1
+
+// Click tells the analyser that the program's own click sounds at a time in the
+// stream, in seconds, as soon as it is known. The last few are remembered.
+func (a *Analyser) Click(at float64) {
+	a.clicks[a.click] = at
+	a.click = (a.click + 1) % len(a.clicks)
+}
+
+// clicked tells whether an onset lies where a click is known to sound: from 10
+// ms before, for the onset's own spread, to 40 ms after, for the way through
+// the air and the device.
+func (a *Analyser) clicked(onset int) bool {
+	at := a.seconds(onset)
+	for _, c := range a.clicks {
+		if at > c-0.010 && at < c+0.040 {
+			return true
+		}
+	}
+	return false
 }
 
 // noteBefore returns the bass note before a waiting pluck.

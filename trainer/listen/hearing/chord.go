@@ -3,7 +3,7 @@ package hearing
 import "math"
 
 // maxChord is how many notes of a chord are told apart above the bass.
-const maxChord = 5
+const maxChord = 8
 
 // chordHeard is what a pluck brought above its bass note.
 type chordHeard struct {
@@ -18,11 +18,19 @@ type chordHeard struct {
 
 const (
 	// chordPart is the least strength of a chord's note against the strongest.
-	chordPart = 0.3
+	chordPart = 0.15
+	// freePart is the same for a note that counts as one more than the bass.
+	freePart = 0.3
 	// chordGap is how far a chord's notes lie above the bass, in semitones.
 	chordGap = 3
 	// chordTold is the chance from which a chord's notes are told.
 	chordTold = 0.5
+
+	// overtonePart is what a note counts that may as well be the bass's overtone.
+	overtonePart = 0.5
+	// alone is the most that a single note of a chord can be sure of: less than
+	// what proves anything. A chord is heard by several.
+	alone = 0.49
 
 	chordFeatures = 9
 )
@@ -46,7 +54,7 @@ func (e *evidence) chordEvidence(bass int) [chordFeatures]float64 {
 			shared += v
 		default:
 			above += v
-			if v > chordPart*top {
+			if v > freePart*top {
 				free++
 			}
 		}
@@ -82,8 +90,11 @@ func (c *chordHeard) hear(e *evidence, bass int) {
 		v := e.novelAt(p - lowestPitch)
 		part := math.Min(1, v/top)
 		c.chroma[p%12] = math.Max(c.chroma[p%12], part)
-		if c.n < maxChord && p <= highestChord && !overtone(p-bass) && part >= chordPart &&
-			v > e.novelAt(p-1-lowestPitch) && v >= e.novelAt(p+1-lowestPitch) {
+		if c.n < maxChord && p <= highestChord && part >= chordPart && v > e.novelAt(p-1-lowestPitch) &&
+			v >= e.novelAt(p+1-lowestPitch) {
+			if overtone(p - bass) {
+				part *= overtonePart
+			}
 			c.notes[c.n].midi, c.notes[c.n].part = p, part
 			c.n++
 		}
@@ -116,7 +127,7 @@ func (a *Analyser) settleChord(w *waiting) {
 		return
 	}
 	for _, h := range c.notes[:c.n] {
-		n := Note{Onset: at, MIDI: h.midi, Part: Chord, Confidence: c.chance * math.Sqrt(h.part), Level: a.level(w.onset), Told: a.seconds(a.n)}
+		n := Note{Onset: at, MIDI: h.midi, Part: Chord, Confidence: alone * c.chance * h.part, Level: a.level(w.onset), Told: a.seconds(a.n)}
 		id := a.nextID
 		a.nextID++
 		a.emit(Began, id, n)

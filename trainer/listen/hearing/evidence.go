@@ -35,6 +35,7 @@ type evidence struct {
 	strength [pitches]float64  // and after it
 	novel    [pitches]float64  // what the pluck brought
 	all      float64           // sum of strength
+	rise     float64           // of the lows' power over what was before, as a logarithm
 }
 
 // ringing is the part of a strength before a pluck that is taken to ring on.
@@ -122,6 +123,7 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		lower += e.novel[p]
 		held += math.Min(e.was[p], e.strength[p])
 	}
+	e.rise = between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3)
 	e.none = [features]float64{
 		1,
 		flux,
@@ -133,8 +135,8 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		second / (top + eps),
 		third / (top + eps),
 		between(-1, math.Log((energy(a.at(from, to))+1e-9)/(energy(a.at(onset-frame, onset))+1e-9)), 3),
-		between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3),
-		math.Min(4, flux) / 4 * between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3),
+		e.rise,
+		math.Min(4, flux) / 4 * e.rise,
 		math.Min(4, flux) / 4 * (1 - second/(top+eps)),
 		high / (novel + 1e-9),
 	}
