@@ -23,8 +23,9 @@ const (
 	freePart = 0.3
 	// chordGap is how far a chord's notes lie above the bass, in semitones.
 	chordGap = 3
-	// chordTold is the chance from which a chord's notes are told.
-	chordTold = 0.5
+	// chordTold is the chance from which a chord's notes are told. It is low: what
+	// is expected decides, and a single note of a chord proves nothing.
+	chordTold = 0.2
 
 	// overtonePart is what a note counts that may as well be the bass's overtone.
 	overtonePart = 0.5
@@ -88,13 +89,16 @@ func (c *chordHeard) hear(e *evidence, bass int) {
 	}
 	for p := lowest; p <= highestPitch; p++ {
 		v := e.novelAt(p - lowestPitch)
+		if v <= e.novelAt(p-1-lowestPitch) || v < e.novelAt(p+1-lowestPitch) {
+			continue // the slope of a neighbour
+		}
 		part := math.Min(1, v/top)
+		told := part >= chordPart && p <= highestChord && c.n < maxChord
+		if overtone(p - bass) {
+			part *= overtonePart
+		}
 		c.chroma[p%12] = math.Max(c.chroma[p%12], part)
-		if c.n < maxChord && p <= highestChord && part >= chordPart && v > e.novelAt(p-1-lowestPitch) &&
-			v >= e.novelAt(p+1-lowestPitch) {
-			if overtone(p - bass) {
-				part *= overtonePart
-			}
+		if told {
 			c.notes[c.n].midi, c.notes[c.n].part = p, part
 			c.n++
 		}
