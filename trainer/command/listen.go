@@ -38,14 +38,16 @@ func (l *listening) command() *cobra.Command {
 		Short: "Show what an input hears, list the inputs, or calibrate one",
 		Long: `Show the notes that an input hears, as they come, until you press ctrl-c.
 
-An input is a MIDI port by its name, or the path of a MIDI device file or of a
-named pipe. Without --port it is the one of the settings, the one used last, or the only one
+An input is a MIDI port by its name, the path of a MIDI device file or of a named
+pipe, or microphone, which hears a guitar through the computer's sound input and
+shows its level and a tuner; "microphone: NAME" is one of several. Without --port it is the one of the settings, the one used last, or the only one
 there is. A port that is missing is waited for.
 
 --calibrate asks for each open string, plucked along with a click, and learns its
 channel, transposition and delay. --calibrate=delay learns the delay alone, from
 any notes played along with a click: that is for keyboards. What is learned is
-kept for that port and used whenever it is listened to.`,
+kept for that port and used whenever it is listened to. With a microphone it
+learns the room in five seconds: the noise, the level and how you are tuned.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			l.cmd = cmd
@@ -79,6 +81,12 @@ func (l *listening) run() error {
 	}
 	if l.port = port; port == "" {
 		return badInput(errors.New("no MIDI input is plugged in: plug one in, or give the path of a named pipe with --port"))
+	}
+	if device, ok := listen.IsMicrophone(l.port); ok {
+		if l.calibrate != "" {
+			return l.setUp(device)
+		}
+		return l.meter(device)
 	}
 	if l.calibrate != "" {
 		return l.learn()

@@ -2,6 +2,8 @@ package listen
 
 import (
 	"time"
+
+	"footfall/trainer/listen/hearing"
 )
 
 // Calibration is what was learned of a port: which channel is which string,
@@ -11,6 +13,8 @@ type Calibration struct {
 	Strings []StringCalibration `json:"strings,omitempty"`
 	// Delay is how late notes arrive on strings that have no delay of their own.
 	Delay Delay `json:"delay"`
+	// Room is what a set-up learned of a microphone, nil for any other port.
+	Room *hearing.Room `json:"room,omitempty"`
 }
 
 // StringCalibration is what was learned of one string.

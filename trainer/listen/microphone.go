@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -27,14 +28,16 @@ const (
 	// tellEarly is the confidence from which a note is handed on before all of
 	// it has been heard; fewer than 1 in 200 of those change afterwards.
 	tellEarly = 0.9
+	// silent is the level before anything came in, in dB of full scale.
+	silent = -120.0
 	// tunerEvery is how many pieces pass between two readings of the tuner.
 	tunerEvery = 8
 	// clockDrift is how much faster than the clock a sound device may run.
 	clockDrift = 200e-6
 )
 
-// isMicrophone says whether a port's name means a microphone, and which.
-func isMicrophone(name string) (device string, ok bool) {
+// IsMicrophone says whether a port's name means a microphone, and which.
+func IsMicrophone(name string) (device string, ok bool) {
 	if name == MicrophonePort {
 		return "", true
 	}
@@ -68,8 +71,15 @@ type Microphone struct {
 	room    atomic.Pointer[hearing.Room]
 	level   atomic.Uint64 // bits of the last level in dB
 	reading atomic.Pointer[hearing.Reading]
+	setup   chan setup
 	strings []int
 	pieces  int
+}
+
+// setup is a set-up that is under way and where its answer goes.
+type setup struct {
+	*hearing.Setup
+	room chan<- hearing.Room
 }
 
 // piece is captured sound and when its last sample came.
@@ -88,9 +98,13 @@ func OpenMicrophone(device string, o Options, strings []int) *Microphone {
 	m := &Microphone{
 		Feed: NewFeed(name, o, name+": looking for it"), device: device, strings: strings,
 		full: make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
+		setup:   make(chan setup, 1),
 		closing: make(chan struct{}), done: make(chan struct{}), away: make(chan struct{}, 1),
 	}
-	m.level.Store(math.Float64bits(math.Inf(-1)))
+	m.level.Store(math.Float64bits(silent))
+	if r := o.Calibration.Room; r != nil {
+		m.Learn(*r)
+	}
 	for range microphoneBlocks {
 		m.empty <- make([]float32, microphoneBlock)
 	}
@@ -100,6 +114,22 @@ func OpenMicrophone(device string, o Options, strings []int) *Microphone {
 
 // Learn makes the microphone expect a room that a set-up learned.
 func (m *Microphone) Learn(r hearing.Room) { m.room.Store(&r) }
+
+// SetUp listens for hearing.SetupSeconds and then sends what it learned of the
+// room. It learns nothing while the device is away. One set-up runs at a time.
+func (m *Microphone) SetUp() (<-chan hearing.Room, error) {
+	s, err := hearing.NewSetup(microphoneRate)
+	if err != nil {
+		return nil, err
+	}
+	room := make(chan hearing.Room, 1)
+	select {
+	case m.setup <- setup{s, room}:
+		return room, nil
+	default:
+		return nil, errors.New("a set-up is under way already")
+	}
+}
 
 // Level returns the level of the sound now, in dB of full scale.
 func (m *Microphone) Level() float64 { return math.Float64frombits(m.level.Load()) }
@@ -176,15 +206,28 @@ func (m *Microphone) listen() error {
 	m.Found(m.Now(), m.Name()+": listening")
 	s := hearer{feed: m.Feed, began: -1, told: map[int]int{}}
 	events := make([]hearing.Event, 0, 64)
+	var learned *hearing.Room
+	var now setup
 	for {
 		select {
 		case <-m.closing:
 			return nil
 		case <-m.away:
-			return fmt.Errorf("it went away")
+			return errors.New("it went away")
 		case p := <-m.full:
-			if r := m.room.Swap(nil); r != nil {
+			if r := m.room.Load(); r != nil && r != learned {
 				a.Learn(*r)
+				learned = r
+			}
+			if now.Setup == nil {
+				select {
+				case now = <-m.setup:
+				default:
+				}
+			}
+			if now.Setup != nil && now.Push(p.samples) {
+				now.room <- now.Room()
+				now = setup{}
 			}
 			events = a.Push(p.samples, events[:0])
 			s.heard(events, len(p.samples), p.at)

@@ -46,7 +46,7 @@ func Open(name string, o Options) (Input, error) {
 	if strings.TrimSpace(name) == "" {
 		return nil, errors.New("the name of the input is empty: pick one of those that are listed, or give the path of a named pipe")
 	}
-	if device, ok := isMicrophone(name); ok {
+	if device, ok := IsMicrophone(name); ok {
 		return OpenMicrophone(device, o, nil), nil
 	}
 	if strings.ContainsRune(name, os.PathSeparator) {

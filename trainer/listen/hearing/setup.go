@@ -11,15 +11,16 @@ const SetupSeconds = 5.0
 // Room is what a set-up learned of an input. Levels are in dB of full scale.
 type Room struct {
 	// Noise is the level of the room between the notes.
-	Noise float64
+	Noise float64 `json:"noise_db"`
 	// Level is that of the plucks, and Peak the highest sample's.
-	Level, Peak float64
+	Level float64 `json:"level_db"`
+	Peak  float64 `json:"peak_db"`
 	// Clipped counts the samples at full scale.
-	Clipped int
+	Clipped int `json:"clipped"`
 	// Tuning is how many cents the guitar lies above A4 = 440 Hz, over −50 to
 	// 50, by the median of Notes notes; 0 where there were too few.
-	Tuning float64
-	Notes  int
+	Tuning float64 `json:"tuning_cents"`
+	Notes  int     `json:"notes"`
 }
 
 // fewest notes that a tuning is learned from.
