@@ -203,6 +203,29 @@ func TestGapIsNotHeard(t *testing.T) {
 	assert.Equal(t, "2 of 5 could not be heard: the input was away", why)
 }
 
+// What an input by ear is not sure of proves no bass note right or wrong and is
+// never extra, but it fills up a strike.
+func TestUnsureNotesCostNothing(t *testing.T) {
+	beat := 500 * ms
+	sc := Grade(line(beat, 40, 43, 45, 47), []Played{
+		{Time: 0, MIDI: 40, Unsure: true},    // may be right
+		{Time: beat, MIDI: 44, Unsure: true}, // may be wrong
+		{Time: 2 * beat, MIDI: 45},           // right
+		{Time: 2 * beat, MIDI: 57, Unsure: true},
+	}, nil, DefaultSettings())
+	assert.Equal(t, []string{"not heard", "not heard", "matched", "missed"}, verdicts(sc))
+	assert.Equal(t, Counts{Expected: 4, Matched: 1, Missed: 1, NotHeard: 2}, sc.Counts)
+
+	struck := []Expected{strike(0, 0, beat, 40, 55, 59, 64)}
+	sc = Grade(struck, []Played{
+		{Time: 0, MIDI: 40}, {Time: 0, MIDI: 55, Unsure: true}, {Time: 0, MIDI: 59, Unsure: true},
+		{Time: 0, MIDI: 64, Unsure: true}, {Time: 0, MIDI: 66, Unsure: true},
+	}, nil, DefaultSettings())
+	assert.Equal(t, Counts{Expected: 1, Matched: 1}, sc.Counts)
+	sc = Grade(struck, []Played{{Time: 0, MIDI: 40}, {Time: 0, MIDI: 62, Unsure: true}}, nil, DefaultSettings())
+	assert.Equal(t, Counts{Expected: 1, NotHeard: 1}, sc.Counts)
+}
+
 func TestCleanSaysWhyNot(t *testing.T) {
 	expected := line(500*ms, make([]int, 20)...)
 	var perfect []Played

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -66,4 +67,51 @@ func TestHearHearsNothingInSilence(t *testing.T) {
 	assert.Equal(t, "[]\n", out)
 	out, _, _ = runOn(bytes.NewReader(silence), "hear", "-")
 	assert.Contains(t, out, "No note")
+}
+
+// A take rendered by the program's own strings, click and all, is scored as it
+// was played; two bass notes changed by a fret are found wrong, and nothing else.
+func TestScoreHearsARecording(t *testing.T) {
+	if testing.Short() {
+		t.Skip("analyses ten seconds of sound")
+	}
+	const played = `tune   Ladder Yard
+key    C
+meter  4/4
+tempo  120
+
+[A]
+chords | C6         | Am7         | Dm7          | G7        |
+bass   | 1 3 /5 6   | \1 b3 5 \b3 | 1 b3 5 \b3   | \1 3 5 b7  |
+`
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+		return path
+	}
+	tune := write("a.tune", played)
+	asked := write("b.tune", strings.Replace(strings.Replace(played, "| 1 3 /5 6 ", "| 1 3 /b5 6", 1), "5 b7  |", "5 7   |", 1))
+	recording := filepath.Join(dir, "take.wav")
+	_, errs, code := runOn(strings.NewReader(""), "sheet", tune, "--layer", "bass", "-o", recording)
+	require.Equal(t, 0, code, errs)
+
+	for _, c := range []struct {
+		tune                   string
+		matched, wrong, missed int
+	}{{tune, 16, 0, 0}, {asked, 14, 2, 0}} {
+		out, errs, code := runOn(strings.NewReader(""), "score", c.tune, "--layer", "bass", "--take", recording, "--json")
+		require.Equal(t, 0, code, errs)
+		var got struct {
+			Expected, Matched, Wrong, Missed, Extra int
+			Mean                                    float64 `json:"mean_ms"`
+		}
+		require.NoError(t, json.Unmarshal([]byte(out), &got))
+		assert.Equal(t, 16, got.Expected)
+		assert.Equal(t, c.matched, got.Matched)
+		assert.Equal(t, c.wrong, got.Wrong)
+		assert.Equal(t, c.missed, got.Missed)
+		assert.Zero(t, got.Extra)
+		assert.InDelta(t, 0, got.Mean, 10)
+	}
 }

@@ -104,6 +104,8 @@ type listedPort struct {
 	StringsKnown bool    `json:"strings_known"`
 	DelayMS      float64 `json:"delay_ms"`
 	SpreadMS     float64 `json:"spread_ms"`
+	// SetUp says whether a microphone's room was learned.
+	SetUp bool `json:"set_up,omitempty"`
 }
 
 func (l *listening) list() error {
@@ -127,18 +129,28 @@ func (l *listening) list() error {
 			DelayMS: inMS(c.Delay.Median), SpreadMS: inMS(c.Delay.Spread),
 		})
 	}
+	for _, name := range listen.MicrophonePorts() {
+		c, err := l.store.Calibration(name)
+		if err != nil {
+			return err
+		}
+		ports = append(ports, listedPort{Name: name, Last: name == last, DelayMS: inMS(c.Delay.Median), SpreadMS: inMS(c.Delay.Spread), SetUp: c.Room != nil})
+	}
 	out := l.cmd.OutOrStdout()
 	if l.json {
 		return json.NewEncoder(out).Encode(ports)
 	}
 	if len(ports) == 0 {
-		_, err := fmt.Fprintln(out, "No MIDI input is plugged in. A named pipe can be given by its path: footfall listen --port PATH")
+		_, err := fmt.Fprintln(out, "No input is plugged in. A named pipe can be given by its path: footfall listen --port PATH")
 		return err
 	}
 	for _, port := range ports {
 		says := "not calibrated"
 		if port.Strings > 0 || port.DelayMS != 0 {
 			says = fmt.Sprintf("delay %.0f ms, spread %.0f ms, strings not known", port.DelayMS, port.SpreadMS)
+		}
+		if port.SetUp {
+			says = "set up"
 		}
 		if port.StringsKnown {
 			says = fmt.Sprintf("delay %.0f ms, spread %.0f ms, %d strings known", port.DelayMS, port.SpreadMS, port.Strings)

@@ -32,8 +32,9 @@ type tunerAnswer struct {
 
 // microphone opens a microphone with the strings of the player's tuning.
 func (l *listening) microphone(device string, epoch time.Time) (*listen.Microphone, []int, error) {
-	tuning := l.settings.Neck().Tuning
-	open := make([]int, tuning.Strings())
+	neck, _ := l.settings.Instrument()
+	tuning := neck.Tuning
+	open := make([]int, len(tuning))
 	for i := range open {
 		open[i] = tuning.Open(i + 1)
 	}
@@ -78,7 +79,7 @@ func (l *listening) meter(device string) error {
 				err = l.printMeter(in, open, time.Since(epoch))
 			}
 		case n := <-in.Notes():
-			err = l.print(n)
+			err = l.printByEar(n)
 		}
 		if err != nil {
 			return err
@@ -100,6 +101,22 @@ func (l *listening) printMeter(in *listen.Microphone, open []int, at time.Durati
 		says = fmt.Sprintf("   string %d, %s: %s", t.String, t.Note, inTune(t.Cents))
 	}
 	_, err := fmt.Fprintf(out, "level %4.0f dB %s%s\n", m.Level, bar(m.Level), says)
+	return err
+}
+
+// printByEar prints a note whose string nobody can tell.
+func (l *listening) printByEar(n listen.Note) error {
+	if l.json {
+		return l.print(n)
+	}
+	if !n.On {
+		return nil
+	}
+	sure := fmt.Sprintf("sure to %.0f %%", 100*n.Confidence)
+	if n.Confidence < listen.Sure {
+		sure = "not sure"
+	}
+	_, err := fmt.Fprintf(l.cmd.OutOrStdout(), "%9.3f s  %-4s %s, %s\n", n.At.Seconds(), pitchName(n.MIDI), inTune(n.Cents), sure)
 	return err
 }
 

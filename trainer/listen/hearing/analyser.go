@@ -60,8 +60,15 @@ type Analyser struct {
 	clicks    [16]float64 // known times of the click, in the stream
 	click     int
 	events    []Event
-	probe     func(e *evidence, onset float64) // for fitting
-	prior     func(onset float64) (int, float64)
+	study     *study // nil but where the weights are fitted
+}
+
+// study looks on while a recording whose notes are known is heard, to fit the
+// weights: played returns the bass note before an onset and how long before, in
+// seconds, and saw takes the evidence.
+type study struct {
+	played func(onset float64) (midi int, ago float64)
+	saw    func(onset float64, e *evidence)
 }
 
 // waiting is a pluck that is being judged.
@@ -215,8 +222,8 @@ func (a *Analyser) judge() {
 		for w.stage < len(stages) && a.n >= w.onset-lead+stages[w.stage] {
 			b4 := a.noteBefore(i)
 			a.weigh(&a.evidence, w.stage, w.onset, w.flux, b4)
-			if a.probe != nil {
-				a.probe(&a.evidence, a.seconds(w.onset))
+			if a.study != nil {
+				a.study.saw(a.seconds(w.onset), &a.evidence)
 			}
 			w.chances.judge(&a.evidence, &fitted[w.stage])
 			a.doubt(w, b4)
@@ -274,8 +281,8 @@ func (a *Analyser) clicked(onset int) bool {
 
 // noteBefore returns the bass note before a waiting pluck.
 func (a *Analyser) noteBefore(i int) before {
-	if a.prior != nil {
-		p, ago := a.prior(a.seconds(a.waiting[i].onset))
+	if a.study != nil {
+		p, ago := a.study.played(a.seconds(a.waiting[i].onset))
 		return before{p, math.Exp(-ago / recentFall)}
 	}
 	b, at := a.last, a.lastOnset

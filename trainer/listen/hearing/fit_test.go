@@ -5,185 +5,99 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 )
 
+// sample is what was seen of an onset at one stage, and what was played there.
 type sample struct {
 	e     evidence
-	label int
+	label int // index of the bass note, or basses for none
 	chord bool
 }
 
-// hear returns the settled notes; probe sees all evidence on the way.
-func hear(t testing.TB, k take, probe func(*evidence, float64)) []Note {
-	t.Helper()
-	return hearing(t, k, nil, probe)
+// corpus are the takes that the weights are fitted on: 150 of rendered samples
+// and 60 of synthetic strings, none of which any test hears.
+func corpus(t *testing.T) (takes []take) {
+	rhythms := []string{"line", "line", "on", "on", "and", "both"}
+	for i := range 150 {
+		takes = append(takes, rendered(t, uint64(i), rhythms[i%len(rhythms)]))
+	}
+	for i := range 60 {
+		takes = append(takes, synthetic(uint64(1000+i), []int{22050, 44100, 48000}[i%3], rhythms[i%len(rhythms)]))
+	}
+	return takes
 }
 
-func hearing(t testing.TB, k take, prior func(float64) (int, float64), probe func(*evidence, float64)) []Note {
-	t.Helper()
-	a, err := New(k.rate)
-	if err != nil {
-		t.Fatal(err)
-	}
-	a.probe, a.prior = probe, prior
-	var events []Event
-	for i := 0; i < len(k.samples); i += 256 {
-		events = a.Push(k.samples[i:min(i+256, len(k.samples))], events)
-	}
-	return settled(a.Flush(events))
-}
-
-// corpus loads the recordings of some folders; "synthetic:N" makes N of its own.
-func corpus(t testing.TB, dirs string) []take {
-	var out []take
-	for _, dir := range strings.Fields(dirs) {
-		var n, seed int
-		if _, err := fmt.Sscanf(dir, "synthetic:%d:%d", &seed, &n); err == nil {
-			for i := range n {
-				out = append(out, synthetic(uint64(seed+i), []int{22050, 44100, 48000}[i%3], []string{"line", "on", "line", "and", "both"}[i%5]))
-			}
-			continue
-		}
-		files, _ := filepath.Glob(dir + "/*.wav")
-		for _, fn := range files {
-			out = append(out, loadTake(t, fn))
-		}
-	}
-	return out
-}
-
-func spoil(k take, how string, r *rand.Rand) take {
-	beat := 0.5
-	for i := 1; i < len(k.notes); i++ {
-		if d := k.notes[i].Onset - k.notes[0].Onset; d > 0.2 {
-			beat = d
+// spoilt spoils more than half of the takes in one way or another.
+func (k take) spoilt(r *rand.Rand) take {
+	first, beat := k.notes[0].Onset, 0.5
+	for _, n := range k.notes {
+		if n.Onset-first > 0.2 {
+			beat = n.Onset - first
 			break
 		}
 	}
-	switch how {
-	case "noise":
+	switch r.IntN(8) {
+	case 0:
 		return k.withNoise(-30, r)
-	case "hum":
+	case 1:
 		return k.withHum(-12, r)
-	case "click":
-		return k.withClick(-12, beat, k.notes[0].Onset+0.03*r.Float64(), r)
-	case "soft":
+	case 2:
+		return k.withClick(-12, beat, first+0.03*r.Float64(), r)
+	case 3:
+		return k.withClick(-12, beat, first+beat*r.Float64(), r)
+	case 4:
 		return k.atLevel(-30)
-	case "offclick":
-		return k.withClick(-12, beat, k.notes[0].Onset+beat*r.Float64(), r)
 	}
 	return k
 }
 
-var ways = []string{"", "", "", "noise", "hum", "click", "offclick", "soft"}
+// attack is how long after a sample's onset its sound comes, in s, and near how
+// far off an onset may be found and still be it.
+const (
+	attack = 0.007
+	near   = 0.04
+)
 
 func collect(t *testing.T, takes []take) [len(stages)][]sample {
 	var out [len(stages)][]sample
 	r := rand.New(rand.NewPCG(1, 2))
 	for _, k := range takes {
-		k = spoil(k, ways[r.IntN(len(ways))], r)
-		prior := func(onset float64) (p int, ago float64) {
-			ago = 10
-			for _, n := range k.notes {
-				if d := onset - n.Onset - 0.007; n.Part == "bass" && d > .04 && d < ago {
-					p, ago = n.MIDI, d
+		hear(t, k.spoilt(r), &study{
+			played: func(onset float64) (midi int, ago float64) {
+				ago = 10
+				for _, n := range k.notes {
+					if d := onset - n.Onset - attack; n.Part == "bass" && d > near && d < ago {
+						midi, ago = n.MIDI, d
+					}
 				}
-			}
-			return p, ago
-		}
-		hearing(t, k, prior, func(e *evidence, onset float64) {
-			label := basses
-			for _, n := range k.notes {
-				if n.Part == "bass" && math.Abs(n.Onset+0.007-onset) < .04 {
-					label = n.MIDI - BassLow
+				return midi, ago
+			},
+			saw: func(onset float64, e *evidence) {
+				x := sample{e: *e, label: basses}
+				for _, n := range k.notes {
+					switch {
+					case math.Abs(n.Onset+attack-onset) >= near:
+					case n.Part == "bass":
+						x.label = n.MIDI - BassLow
+					default:
+						x.chord = true
+					}
 				}
-			}
-			chord := false
-			for _, n := range k.notes {
-				if n.Part == "chord" && math.Abs(n.Onset+0.007-onset) < .04 {
-					chord = true
-				}
-			}
-			out[e.stage] = append(out[e.stage], sample{*e, label, chord})
+				out[e.stage] = append(out[e.stage], x)
+			},
 		})
 	}
 	return out
 }
 
-func TestEval(t *testing.T) {
-	dirs := os.Getenv("EVAL")
-	if dirs == "" {
-		t.Skip("EVAL names no folders of recordings")
-	}
-	r := rand.New(rand.NewPCG(3, 4))
-	sums := map[string]*tally{}
-	var keys []string
-	for _, k := range corpus(t, dirs) {
-		kind := k.name
-		if p := strings.Split(k.name, "-"); len(p) > 3 && p[1] != "line" {
-			kind = p[1]
-		} else if len(p) > 3 {
-			kind = "line"
-		}
-		if len(k.name) > 3 && k.name[0] == '0' {
-			kind = strings.Split(k.name, "-")[1]
-		}
-		if sums[kind] == nil {
-			sums[kind] = &tally{}
-			keys = append(keys, kind)
-		}
-		var places []float64
-		var said []string
-		y := compare(k.notes, hear(t, spoil(k, os.Getenv("SPOIL"), r), func(e *evidence, at float64) {
-			if e.stage == 0 {
-				places = append(places, at)
-				said = append(said, "")
-			}
-			var c chances
-			c.judge(e, &fitted[e.stage])
-			m, p := c.best()
-			for i := range places {
-				if places[i] == at {
-					said[i] += fmt.Sprintf(" %d:%.2f", m, p)
-					if e.stage == 0 {
-						said[i] += fmt.Sprintf("(flux %.1f last %.2f)", e.none[1], e.none[6])
-					}
-				}
-			}
-		}))
-		for i, l := range y.log {
-			var at float64
-			if _, err := fmt.Sscanf(l, "%f", &at); err == nil && strings.Contains(l, "NONE") {
-				y.log[i] += " no onset"
-				for j, p := range places {
-					if math.Abs(p-at) < window {
-						y.log[i] = l + " judged" + said[j]
-					}
-				}
-			}
-		}
-		sums[kind].add(y)
-		if os.Getenv("L") != "" {
-			fmt.Println(k.name, y)
-			for _, l := range y.log {
-				fmt.Println("   ", l)
-			}
-		}
-	}
-	for _, k := range keys {
-		fmt.Println("TOTAL", k, *sums[k])
-	}
-}
-
+// TestFit fits the weights and writes fitted.go.
 func TestFit(t *testing.T) {
-	dirs := os.Getenv("FIT")
-	if dirs == "" {
-		t.Skip("FIT names no folders of recordings")
+	if os.Getenv("FIT") == "" {
+		t.Skip("run FIT=1 go test -run TestFit -timeout 1h to fit the weights again")
 	}
-	data := collect(t, corpus(t, dirs))
+	data := collect(t, corpus(t))
 	var s strings.Builder
 	s.WriteString("package hearing\n\n// fitted holds the weights of each stage. TestFit fits them and writes this file.\nvar fitted = [len(stages)]weights{\n")
 	r := rand.New(rand.NewPCG(5, 6))
@@ -199,7 +113,7 @@ func TestFit(t *testing.T) {
 				right++
 			}
 		}
-		fmt.Printf("stage %d: %d samples, loss %.4f, right %.4f\n", st, len(d), loss/float64(len(d)), float64(right)/float64(len(d)))
+		t.Logf("stage %d: %d samples, loss %.4f, right %.4f", st, len(d), loss/float64(len(d)), float64(right)/float64(len(d)))
 		s.WriteString("\t{")
 		for k, x := range w {
 			if k > 0 {
@@ -235,7 +149,7 @@ func TestFit(t *testing.T) {
 				right++
 			}
 		}
-		fmt.Printf("chords at stage %d: right %.4f\n", st, float64(right)/float64(len(d)))
+		t.Logf("chords at stage %d: right %.4f", st, float64(right)/float64(len(d)))
 		s.WriteString("\t{")
 		for k, x := range w {
 			if k > 0 {
@@ -246,7 +160,9 @@ func TestFit(t *testing.T) {
 		s.WriteString("},\n")
 	}
 	s.WriteString("}\n")
-	os.WriteFile("fitted.go", []byte(s.String()), 0o644)
+	if err := os.WriteFile("fitted.go", []byte(s.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
 }
 
 // fit minimises the mean log-loss by Adam (Kingma and Ba 2015) over batches.

@@ -30,7 +30,7 @@ func TestHits(t *testing.T) {
 		t.Skip("analyses a minute of sound")
 	}
 	takes := []take{loadTake(t, "testdata/clean-line-with-chords.wav"), loadTake(t, "testdata/clean-line.wav")}
-	for i := range 6 {
+	for i := range 4 {
 		takes = append(takes, synthetic(uint64(700+i), 44100, []string{"on", "both", "line"}[i%3]))
 	}
 	var struck, away, alone [3]int

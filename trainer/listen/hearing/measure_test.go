@@ -5,6 +5,7 @@ import (
 	"math"
 	"sort"
 	"strings"
+	"testing"
 )
 
 // tally counts notes matched one to one: onset within 50 ms, the right
@@ -121,4 +122,19 @@ func settled(events []Event) []Note {
 	}
 	sortNotes(notes)
 	return notes
+}
+
+// hear returns the settled notes of a take; watch, if any, sees all evidence.
+func hear(t testing.TB, k take, watch *study) []Note {
+	t.Helper()
+	a, err := New(k.rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.study = watch
+	var events []Event
+	for i := 0; i < len(k.samples); i += 256 {
+		events = a.Push(k.samples[i:min(i+256, len(k.samples))], events)
+	}
+	return settled(a.Flush(events))
 }

@@ -28,7 +28,7 @@ type take struct {
 	notes   []played
 }
 
-func loadTake(t testing.TB, file string) take {
+func loadSound(t testing.TB, file string) take {
 	t.Helper()
 	f, err := os.Open(file)
 	if err != nil {
@@ -39,6 +39,13 @@ func loadTake(t testing.TB, file string) take {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return take{name: filepath.Base(file), rate: rec.Rate, samples: rec.Samples}
+}
+
+// loadTake loads a recording and the notes listed beside it.
+func loadTake(t testing.TB, file string) take {
+	t.Helper()
+	k := loadSound(t, file)
 	b, err := os.ReadFile(strings.TrimSuffix(file, ".wav") + ".json")
 	if err != nil {
 		t.Fatal(err)
@@ -47,7 +54,8 @@ func loadTake(t testing.TB, file string) take {
 	if err := json.Unmarshal(b, &truth); err != nil {
 		t.Fatal(err)
 	}
-	return take{filepath.Base(file), rec.Rate, rec.Samples, truth.Notes}
+	k.notes = truth.Notes
+	return k
 }
 
 func (k take) clone() take {
