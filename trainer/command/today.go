@@ -23,6 +23,7 @@ func newTodayCommand(p *program) *cobra.Command {
 	var ask practice.Day
 	var lessonArg string
 	var inLines bool
+	var seed uint64
 	cmd := &cobra.Command{
 		Use:   "today",
 		Short: "Lay out the day's practice",
@@ -40,6 +41,9 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if cmd.Flags().Changed("minutes") && (ask.Minutes < 1 || ask.Minutes > today.MostMinutes) {
 				return badInput(fmt.Errorf("--minutes %d: give 1 to %d", ask.Minutes, today.MostMinutes))
+			}
+			if cmd.Flags().Changed("seed") {
+				ask.Seed = &seed
 			}
 			desk, done, err := p.desk(cmd, nil)
 			if err != nil {
@@ -60,7 +64,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 					return err
 				}
 			}
-			if !inLines && !p.json && ask.Lesson == nil && onTerminal(cmd) {
+			if !inLines && !p.json && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
 				return p.screens(cmd, desk, practice.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			plan, err := desk.Today(ask)
@@ -83,6 +87,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 	f.IntVar(&ask.Minutes, "minutes", today.DefaultMinutes, "the time you have")
 	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")
 	f.StringVar(&lessonArg, "lesson", "", "take a lesson: a built-in one, or a file")
+	f.Uint64Var(&seed, "seed", 0, "lay out another plan for the same day")
 	f.BoolVar(&inLines, "plain", false, "go through the plan in whole lines of text")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("lesson", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

@@ -32,6 +32,10 @@ func TestTodayLaysOutTheDay(t *testing.T) {
 	again, _, _ := runOn(nil, "today", "--json", "--minutes", "30", "--tune", "third-floor-waltz", "--data", dir)
 	require.Equal(t, out, again)
 
+	out, _, code = runOn(nil, "today", "--json", "--seed", "7", "--data", dir)
+	require.Zero(t, code)
+	require.Contains(t, out, `"seed":7,`)
+
 	_, _, code = runOn(nil, "today", "--minutes", "0", "--data", dir)
 	require.Equal(t, ExitBadInput, code)
 	_, _, code = runOn(nil, "today", "--tune", "no-such-tune", "--data", dir)

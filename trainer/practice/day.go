@@ -23,6 +23,8 @@ type Day struct {
 	Tune string
 	// Lesson is the lesson to take, nil for none.
 	Lesson *lesson.Lesson
+	// Seed gives chance; nil takes the day's own, so that a day has one plan.
+	Seed *uint64
 }
 
 const (
@@ -37,6 +39,9 @@ func (d *Desk) Today(ask Day) (today.Plan, error) {
 	ctx, now := context.Background(), d.Now()
 	day := memory.DayOf(now)
 	r := today.Request{Day: day, Minutes: ask.Minutes, Seed: uint64(day), Left: map[memory.Item]today.Left{}, Lesson: ask.Lesson}
+	if ask.Seed != nil {
+		r.Seed = *ask.Seed
+	}
 	if d.History != nil {
 		var err error
 		if r.Known, err = d.History.States(ctx); err != nil {
