@@ -148,7 +148,7 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 		return nil, nil, err
 	}
 	set := pl.settings
-	click, err := clickOf(set.Sound.Click)
+	click, err := sound.ClickOf(set.Sound.Click)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -174,7 +174,7 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 	}
 	s, err = playalong.Open(playalong.Choice{
 		Tune: t.Tune, Neck: d.Neck, Hand: d.Hand, Layer: layer, Section: pl.section, Ramp: progress, Passes: pl.passes,
-		CountIn: set.Sound.CountIn, Click: click,
+		CountIn: set.Sound.CountIn, Click: click, Falling: set.Sound.Swing == "falling",
 		Mix: sound.Mix{ClickDB: set.Sound.ClickDB, BassDB: set.Sound.BassDB, ShapesDB: set.Sound.ShapesDB},
 	}, gear)
 	if err != nil {
@@ -182,12 +182,6 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 		return nil, nil, err
 	}
 	return s, done, nil
-}
-
-// clickOf reads the click of the settings.
-func clickOf(word string) (sound.Click, error) {
-	words := map[string]string{"all": "all", "2and4": "2 and 4", "first": "first", "alternate": "every other bar"}
-	return sound.ClickOf(words[word])
 }
 
 // input opens the port that is picked; nil where there is none, or several of

@@ -32,8 +32,8 @@ type Choice struct {
 	CountIn int
 	Click   sound.Click
 	Mix     sound.Mix
-	// Falling makes the swing ratio fall with the tempo instead of keeping to the
-	// tune's.
+	// Falling makes the swing ratio of a tune that swings fall with the tempo
+	// instead of keeping to the tune's.
 	Falling bool
 }
 
@@ -180,7 +180,7 @@ func (s *Session) music() (*sound.Score, error) {
 		return nil, err
 	}
 	score.Tempo = s.planned.Tempo
-	score.Swing.Falling = s.choice.Falling
+	score.Swing.Falling = s.choice.Falling && s.choice.Tune.Swing.Long != s.choice.Tune.Swing.Short
 	return score, nil
 }
 

@@ -1,6 +1,7 @@
 package playalong
 
 import (
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -184,4 +185,22 @@ func TestASectionThatIsNotThere(t *testing.T) {
 	r, _ := ramp.Parse("100")
 	_, err := Open(Choice{Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Section: "X", Ramp: r.Start()}, Gear{Sound: sound.Options{Mute: true}, Now: time.Now})
 	assert.ErrorContains(t, err, `no section "X"`)
+}
+
+// Source of the fall: Friberg and Sundström 2002, as take.FallingRatio has it.
+func TestSwingFallsWithTheTempoWhereItIsAsked(t *testing.T) {
+	t.Parallel()
+	swung := strings.Replace(two, "tempo 200\n", "tempo 200\nswing 2:1\n", 1)
+	for _, c := range []struct {
+		text    string
+		falling bool
+		want    float64
+	}{{swung, false, 2}, {swung, true, take.FallingRatio(200)}, {two, true, 1}} {
+		s := open(t, c.text, "200", func(ch *Choice, _ *Gear) { ch.Falling = c.falling })
+		score, err := s.music()
+		require.NoError(t, err)
+		bar := take.Bar{Meter: s.choice.Tune.Meter, Tempo: score.Tempo, Swing: score.Swing}
+		off := float64(bar.OffPart()) / take.Parts
+		assert.InDelta(t, c.want, off/(1-off), 0.01)
+	}
 }

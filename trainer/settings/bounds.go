@@ -68,6 +68,7 @@ var bounds = []bound{
 	number("sound.shapes_db", -60, 0, " decibels", func(s *Settings) *float64 { return &s.Sound.ShapesDB }),
 	word("sound.click", Clicks, func(s *Settings) *string { return &s.Sound.Click }),
 	whole("sound.count_in", 1, 2, func(s *Settings) *int { return &s.Sound.CountIn }),
+	word("sound.swing", Swings, func(s *Settings) *string { return &s.Sound.Swing }),
 	number("listen.window_ms", 10, 200, " milliseconds", func(s *Settings) *float64 { return &s.Listen.WindowMS }),
 	number("listen.delay_ms", -500, 500, " milliseconds", func(s *Settings) *float64 { return &s.Listen.DelayMS }),
 	whole("today.minutes", 5, 180, func(s *Settings) *int { return &s.Today.Minutes }),

@@ -56,6 +56,7 @@ type Sound struct {
 	ShapesDB float64 `toml:"shapes_db"`
 	Click    string  `toml:"click"`
 	CountIn  int     `toml:"count_in"`
+	Swing    string  `toml:"swing"`
 }
 
 // Listen is the input and the windows a take is scored with.
@@ -75,6 +76,7 @@ type Today struct {
 var (
 	Backgrounds = []string{"auto", "dark", "light"}
 	Clicks      = []string{"all", "2and4", "first", "alternate"}
+	Swings      = []string{"tune", "falling"}
 )
 
 // Default returns the settings of a player who has no file.
@@ -86,7 +88,7 @@ func Default() Settings {
 			BassStrings: n.BassStrings, ReachMM: h.ReachMM,
 		},
 		Look:   Look{Background: "auto"},
-		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Click: "all", CountIn: 1},
+		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Click: "all", CountIn: 1, Swing: "tune"},
 		Listen: Listen{WindowMS: 50},
 		Today:  Today{Minutes: 20, BreakMinutes: 25},
 	}

@@ -26,6 +26,7 @@ var comments = map[string]string{
 	"sound.shapes_db":     "Level of the shapes in decibels, -60 to 0.",
 	"sound.click":         "Beats that click: all, 2and4, first, or alternate (every other bar is silent).",
 	"sound.count_in":      "Bars counted in, 1 or 2.",
+	"sound.swing":         "tune keeps to the ratio that a tune names; falling swings less the faster it gets (Friberg and Sundström 2002).",
 	"listen":              "Listening to what you play.",
 	"listen.port":         "The input to open; empty for the one used last.",
 	"listen.window_ms":    "How far from its place a note may start and still count, in milliseconds, 10 to 200.",
