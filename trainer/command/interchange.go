@@ -220,25 +220,37 @@ compressed where that ends in .mxl. Importing it again gives the same tune.`,
 			if err != nil {
 				return err
 			}
-			switch {
-			case ending == ".mxl":
+			if file == "" {
+				return p.printDocument(cmd.OutOrStdout(), document)
+			}
+			if ending == ".mxl" {
 				if document, err = musicxml.Pack(document); err != nil {
 					return err
 				}
-			case file == "":
-				_, err = cmd.OutOrStdout().Write(document)
-				return err
 			}
-			return writeWhole(file, func(f *os.File) error {
+			err = writeWhole(file, func(f *os.File) error {
 				_, err := f.Write(document)
 				return err
 			})
+			if err != nil || !p.json {
+				return err
+			}
+			return json.NewEncoder(cmd.OutOrStdout()).Encode(map[string]any{"file": file, "tune": a.Tune.Title, "bars": len(a.Tune.Unroll())})
 		},
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write: .musicxml, .xml or .mxl")
 	cmd.Flags().StringVar(&key, "key", "", "write it in another key, such as Eb or F#m")
 	addLayerFlag(cmd, &layer)
 	return cmd
+}
+
+// printDocument prints a MusicXML document; in JSON as {"musicxml"}.
+func (p *program) printDocument(w io.Writer, document []byte) error {
+	if p.json {
+		return json.NewEncoder(w).Encode(map[string]string{"musicxml": string(document)})
+	}
+	_, err := w.Write(document)
+	return err
 }
 
 // musicXML writes an arrangement as a MusicXML document.

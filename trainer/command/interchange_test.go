@@ -48,6 +48,15 @@ func TestExportAndImportGiveTheSameTune(t *testing.T) {
 	_, errs, code = runOn(strings.NewReader(got), "tune", "check", "-")
 	assert.Equal(t, 0, code, errs)
 
+	out, errs, code := runOn(nil, "tune", "export", "short-ladder", "--json")
+	require.Equal(t, 0, code, errs)
+	var answer map[string]string
+	require.NoError(t, json.Unmarshal([]byte(out), &answer))
+	assert.Contains(t, answer["musicxml"], "<work-title>Short Ladder</work-title>")
+	out, errs, code = runOn(nil, "tune", "export", "short-ladder", "--json", "-o", filepath.Join(folder, "s.xml"))
+	require.Equal(t, 0, code, errs)
+	assert.Contains(t, out, `"bars":16`)
+
 	_, errs, code = runOn(nil, "tune", "export", "short-ladder", "-o", filepath.Join(folder, "x.pdf"))
 	assert.Equal(t, ExitBadInput, code)
 	assert.Contains(t, errs, "give one of .musicxml .xml .mxl")
