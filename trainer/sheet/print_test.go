@@ -59,8 +59,10 @@ type printed struct {
 	} `xml:"body>doc>page"`
 }
 
-// printPDF has Chromium print a page on a paper of CSS's names.
-func printPDF(t *testing.T, page, paper string) printed {
+// printPDF has Chromium print a page on a paper of CSS's names. It returns the
+// words, and how far the ink of each page stays from its left, right and upper
+// edge, in points (poppler's pdftoppm draws one pixel a point).
+func printPDF(t *testing.T, page, paper string) (printed, []int) {
 	t.Helper()
 	dir := t.TempDir()
 	in, pdf, words := filepath.Join(dir, "in.html"), filepath.Join(dir, "out.pdf"), filepath.Join(dir, "words.html")
@@ -78,7 +80,35 @@ func printPDF(t *testing.T, page, paper string) printed {
 	require.NoError(t, err)
 	var p printed
 	require.NoError(t, xml.Unmarshal(text, &p))
-	return p
+	out, err = exec.CommandContext(ctx, "pdftoppm", "-gray", "-r", "72", pdf, filepath.Join(dir, "page")).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	files, err := filepath.Glob(filepath.Join(dir, "page*.pgm"))
+	require.NoError(t, err)
+	var clear []int
+	for _, file := range files {
+		clear = append(clear, clearance(t, file))
+	}
+	return p, clear
+}
+
+// clearance is the distance in pixels of the ink of a picture (PGM, as netpbm
+// defines it) from the nearest of three edges; below, there is the page number.
+func clearance(t *testing.T, file string) int {
+	t.Helper()
+	data, err := os.ReadFile(file)
+	require.NoError(t, err)
+	var width, height, white int
+	_, err = fmt.Sscanf(string(data[:40]), "P5\n%d %d\n%d\n", &width, &height, &white)
+	require.NoError(t, err)
+	pixels := data[len(data)-width*height:]
+	clear := width
+	for i, v := range pixels {
+		if int(v) < white*3/4 {
+			x, y := i%width, i/width
+			clear = min(clear, x, width-1-x, y)
+		}
+	}
+	return clear
 }
 
 // manySections is a tune of 32 bars in eight sections, full of
@@ -98,7 +128,7 @@ func TestPrintedOnPaperNothingIsCutOff(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts a browser for each sheet")
 	}
-	need(t, "chromium", "pdftotext")
+	need(t, "chromium", "pdftotext", "pdftoppm")
 	for _, c := range []struct{ text, paper string }{
 		{builtIn(t, "lantern-street"), "A4"},
 		{builtIn(t, "bicycle-bell"), "letter"},
@@ -106,7 +136,11 @@ func TestPrintedOnPaperNothingIsCutOff(t *testing.T) {
 	} {
 		a := arrange(t, c.text, fretboard.BassHalves)
 		t.Run(a.Tune.Title+" on "+c.paper, func(t *testing.T) {
-			p := printPDF(t, written(t, HTML, a), c.paper)
+			p, clear := printPDF(t, written(t, HTML, a), c.paper)
+			assert.Len(t, clear, len(p.Pages))
+			for i, points := range clear {
+				assert.InDelta(t, 34, points, 2, "page %d: the ink stays in margins of 12 mm, and fills the page between", i+1)
+			}
 			assert.Len(t, a.Tune.Unroll(), 32)
 			assert.LessOrEqual(t, len(p.Pages), 2, "pages")
 			var got []string
