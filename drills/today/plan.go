@@ -2,9 +2,11 @@ package today
 
 import (
 	"fmt"
+	"strconv"
 
 	"footfall/drills/lesson"
 	"footfall/drills/memory"
+	"footfall/drills/ramp"
 )
 
 // Kind says what a step is.
@@ -45,6 +47,16 @@ type Step struct {
 	Done string `json:"done,omitempty"`
 	// Task is the lesson's task that the step comes from.
 	Task *lesson.Task `json:"-"`
+}
+
+// Climb returns the tempos of a step's passes as ramp.Parse reads them: the ramp
+// that is left to climb, or the step's one tempo.
+func (s Step) Climb() string {
+	left, err := ramp.ParseProgress(s.Ramp)
+	if err != nil {
+		return strconv.FormatFloat(s.Tempo, 'f', -1, 64)
+	}
+	return left.Rest().String()
 }
 
 // Plan is the plan of a day.

@@ -222,7 +222,13 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard),
 		Questions: c.Questions, Length: c.Length,
-		PlayAlong: func(t practice.Tune) (*playalong.Session, func(), error) { return pl.open(desk, t) },
+		PlayAlong: func(t practice.Tune, m screen.Manner) (*playalong.Session, func(), error) {
+			how := *pl
+			if m != (screen.Manner{}) {
+				how.section, how.layer, how.ramp, how.tempo = m.Section, m.Layer, m.Ramp, 0
+			}
+			return how.open(desk, t)
+		},
 	}
 	// Where several inputs are there and none is named, none is listened to.
 	if port, err := p.pickPort(pl.port); err == nil && port != "" {

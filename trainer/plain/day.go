@@ -1,12 +1,10 @@
 package plain
 
 import (
-	"strconv"
 	"strings"
 	"time"
 
 	"footfall/drills/lesson"
-	"footfall/drills/ramp"
 	"footfall/drills/today"
 	"footfall/trainer/practice"
 )
@@ -85,10 +83,5 @@ func PlayCommand(s today.Step) string {
 	if s.Section != "" {
 		words = append(words, "--section", s.Section)
 	}
-	words = append(words, "--layer", s.Layer)
-	left, err := ramp.ParseProgress(s.Ramp)
-	if err != nil {
-		return strings.Join(append(words, "--tempo", strconv.FormatFloat(s.Tempo, 'f', -1, 64)), " ")
-	}
-	return strings.Join(append(words, "--ramp", left.Rest().String()), " ")
+	return strings.Join(append(words, "--layer", s.Layer, "--ramp", s.Climb()), " ")
 }

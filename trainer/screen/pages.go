@@ -37,9 +37,9 @@ type Services struct {
 	Questions int
 	Length    time.Duration
 
-	// PlayAlong opens a play-along of a tune; done lets its input go when it is
+	// PlayAlong opens a play-along of a tune, in its own way; done lets its input go when it is
 	// closed.
-	PlayAlong func(practice.Tune) (s *playalong.Session, done func(), err error)
+	PlayAlong func(practice.Tune, Manner) (s *playalong.Session, done func(), err error)
 
 	moves []tea.Msg
 	// steps are what the steps of the day's plan drill, by their page.
@@ -79,7 +79,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		session, done, err := s.PlayAlong(t)
+		session, done, err := s.PlayAlong(t, mannerOf(id))
 		if err != nil {
 			return nil, err
 		}
@@ -149,6 +149,23 @@ func (s *Services) hear() (deaf func()) {
 // Home is the first screen.
 var Home = page.ID{Kind: "home"}
 
+// Manner is how a tune is played along. The zero value leaves it to the command
+// line and the settings.
+type Manner struct {
+	// Section is a section's name, Layer a layer's, Ramp the tempos as ramp.Parse
+	// reads them.
+	Section, Layer, Ramp string
+}
+
+// mannerOf reads the manner of a play-along's page.
+func mannerOf(id page.ID) Manner {
+	f := strings.SplitN(id.Arg, " ", 3)
+	if len(f) < 3 {
+		return Manner{}
+	}
+	return Manner{Layer: f[0], Ramp: f[1], Section: f[2]}
+}
+
 // PlayOf is the page that plays a tune along.
 func PlayOf(tune string) page.ID { return page.ID{Kind: "play", Tune: tune} }
 
@@ -174,7 +191,7 @@ func (s *Services) stepOf(step today.Step) (page.ID, bool) {
 		s.steps[id] = choice
 		return id, true
 	case step.Tune != "" && s.PlayAlong != nil:
-		return PlayOf(step.Tune), true
+		return page.ID{Kind: "play", Tune: step.Tune, Arg: strings.Join([]string{step.Layer, step.Climb(), step.Section}, " ")}, true
 	}
 	return page.ID{}, false
 }

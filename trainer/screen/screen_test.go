@@ -115,7 +115,7 @@ func services(t testing.TB, profile termenv.Profile, h practice.History) *Servic
 	clock := &still{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	return &Services{
 		Theme: theme.New(r, false), Guard: new(Guard), Questions: 3,
-		PlayAlong: func(practice.Tune) (*playalong.Session, func(), error) {
+		PlayAlong: func(practice.Tune, Manner) (*playalong.Session, func(), error) {
 			return nil, nil, errors.New("nothing sounds in the tests")
 		},
 		Desk: &practice.Desk{

@@ -1,0 +1,52 @@
+package screen
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/memory"
+	"footfall/trainer/playalong"
+	"footfall/trainer/practice"
+)
+
+func TestTheDayFromTheFirstScreen(t *testing.T) {
+	l := &ledger{}
+	s := services(t, termenv.Ascii, l)
+	var played []Manner
+	s.PlayAlong = func(_ practice.Tune, m Manner) (*playalong.Session, func(), error) {
+		played = append(played, m)
+		return nil, nil, errors.New("nothing sounds in the tests")
+	}
+	d := drive(t, s, 80, 24)
+	d.press("t")
+	d.sees("2 min  Find your level")
+	d.sees("of 20 minutes")
+	d.press("enter")
+	d.sees("question 1")
+	d.press("esc")
+	d.sees("done")
+	d.press("down", "enter")
+	d.sees("nothing sounds in the tests")
+	assert.Equal(t, []Manner{{Section: "A", Layer: "bass", Ramp: "62:104+4"}}, played, "the passage, from where its ramp was left")
+	d.press("esc")
+	d.sees("First chords")
+}
+
+func TestLookingBackFromTheFirstScreen(t *testing.T) {
+	l := &ledger{}
+	l.record.States = map[memory.Item]memory.State{{Kind: memory.Spell, Degree: "3", Root: "C"}: {Stability: 3, Asked: 1, Last: 20511}}
+	l.record.Today = 20513
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24)
+	d.press("r")
+	d.sees("looking back")
+	d.sees("[due]")
+	d.press("right")
+	d.sees("known today")
+	d.press("esc")
+	d.sees("First chords")
+	require.False(t, d.quit)
+}
