@@ -67,11 +67,13 @@ type opener func(rate int, render func([]float32), gone func()) (output, error)
 const (
 	defaultRate = 48000
 	wallStep    = 10 * time.Millisecond
+	restStep    = 60 * time.Millisecond
 	wallAhead   = 30 * time.Millisecond // so that a bar is known before it is heard
 	startTime   = 3 * time.Second       // a device that has not begun to play by then never will
 	stillTime   = time.Second           // one that asks for nothing so long is gone
 	watchStep   = 100 * time.Millisecond
 	retryTime   = 5 * time.Second
+	restRetry   = 25 * time.Second // looking for a device costs, and at rest it can wait
 )
 
 // Open starts the sound with a score, at rest. It always succeeds with a score
@@ -190,14 +192,29 @@ func (p *Player) watch(device output, wanted bool) {
 				began = time.Now()
 				device = p.reopen()
 				retry = time.Now().Add(retryTime)
+				if p.atRest(now) {
+					retry = retry.Add(restRetry)
+				}
 			case device == nil || p.asked.Load() == 0 && p.log.anchored.Load():
 				p.advance(now) // also until a device that came back begins to play
+				ticker.Reset(p.step(now))
 			default:
 				ticker.Reset(watchStep)
 			}
 		}
 	}
 }
+
+// step is how soon the wall clock is to be looked at again: at rest a wish may
+// wait a little, and the program uses no power.
+func (p *Player) step(now time.Time) time.Duration {
+	if p.atRest(now) {
+		return restStep
+	}
+	return wallStep
+}
+
+func (p *Player) atRest(now time.Time) bool { return p.When(now.Add(wallAhead)).State <= Finished }
 
 // alive reports whether the device that was started at a time still plays.
 func (p *Player) alive(now, began time.Time) bool {
