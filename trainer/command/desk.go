@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"footfall/content"
 	"footfall/trainer/history"
 	"footfall/trainer/practice"
+	"footfall/trainer/tunebook"
 )
 
 // desk opens what practice needs. seed gives chance for each new sitting; nil
@@ -35,8 +37,21 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 			d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: t})
 		}
 	}
+	own, errs := p.book().Tunes()
+	for _, err := range errs {
+		fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", err)
+	}
+	for _, t := range own {
+		d.Put(practice.Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
+	}
 	return d, k.Close, nil
 }
+
+// book is the player's own tunes.
+func (p *program) book() tunebook.Book { return bookIn(p.data) }
+
+// bookIn returns the tunes of a data folder, "" for the user's own.
+func bookIn(data string) tunebook.Book { return tunebook.In(filepath.Dir(history.Path(data))) }
 
 // bring returns the name that a tune has on the desk: that of a built-in one, by
 // name or title, or of a file, which is added.
@@ -54,6 +69,6 @@ func bring(cmd *cobra.Command, d *practice.Desk, arg string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	d.Tunes = append(d.Tunes, practice.Tune{Name: tuneName(arg), Tune: own})
+	d.Put(practice.Tune{Name: tuneName(arg), Tune: own, Path: arg})
 	return tuneName(arg), nil
 }

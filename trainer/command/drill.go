@@ -220,7 +220,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 		r.SetHasDarkBackground(b == "dark")
 	}
 	s := &screen.Services{
-		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard),
+		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length,
 		PlayAlong: func(t practice.Tune, m screen.Manner) (*playalong.Session, func(), error) {
 			how := *pl

@@ -69,7 +69,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 				}
 			}()
 			if !inLines && !p.json && onTerminal(cmd) {
-				desk.Tunes = append(desk.Tunes, practice.Tune{Name: args[0], Tune: t})
+				desk.Put(practice.Tune{Name: args[0], Tune: t, Path: tunePath(cmd, args[0])})
 				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(args[0]))
 			}
 			if pl.passes == 0 {

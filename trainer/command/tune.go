@@ -1,9 +1,11 @@
 package command
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 	"unicode/utf8"
@@ -13,6 +15,7 @@ import (
 	"footfall/content"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/trainer/tunebook"
 )
 
 func newTuneCommand(p *program) *cobra.Command {
@@ -31,7 +34,7 @@ input.`,
 	return cmd
 }
 
-// tuneSummary is a built-in tune in a list.
+// tuneSummary is a tune in a list. File is that of one of the player's own.
 type tuneSummary struct {
 	Name   string  `json:"name"`
 	Title  string  `json:"title"`
@@ -40,23 +43,35 @@ type tuneSummary struct {
 	Tempo  float64 `json:"tempo"`
 	Bars   int     `json:"bars"`
 	Trains string  `json:"trains"`
+	File   string  `json:"file,omitempty"`
 }
 
-func summary(name string, t *tune.Tune) tuneSummary {
-	return tuneSummary{name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains}
+func summary(name string, t *tune.Tune, file string) tuneSummary {
+	return tuneSummary{name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains, file}
 }
 
 func newTuneListCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "list",
-		Short: "List the built-in tunes and what each trains",
+		Short: "List the tunes, built in and your own, and what each trains",
 		Args:  cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			own, errs := p.book().Tunes()
+			for _, err := range errs {
+				fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", err)
+			}
 			var list []tuneSummary
 			for _, name := range content.TuneNames() {
+				if slices.ContainsFunc(own, func(o tunebook.Own) bool { return o.Name == name }) {
+					continue // the player's own stands before it
+				}
 				t, _ := content.Tune(name)
-				list = append(list, summary(name, t))
+				list = append(list, summary(name, t, ""))
 			}
+			for _, o := range own {
+				list = append(list, summary(o.Name, o.Tune, o.Path))
+			}
+			slices.SortFunc(list, func(a, b tuneSummary) int { return strings.Compare(a.Name, b.Name) })
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(list)
 			}
@@ -69,7 +84,7 @@ func newTuneListCommand(p *program) *cobra.Command {
 				return err
 			}
 			for _, s := range list {
-				fmt.Fprintf(cmd.OutOrStdout(), "\n%s\n%s\n", s.Name, wrapped(s.Trains, "  ", lineWidth))
+				fmt.Fprintf(cmd.OutOrStdout(), "\n%s\n%s\n", s.Name, wrapped(cmp.Or(s.Trains, s.File), "  ", lineWidth))
 			}
 			return nil
 		},

@@ -113,7 +113,7 @@ func TestTuneListAndShow(t *testing.T) {
 
 func TestTuneArguments(t *testing.T) {
 	for arg, want := range map[string]string{
-		"no-such-tune":     "neither a built-in tune nor a file",
+		"no-such-tune":     "neither a tune nor a file",
 		"missing/file":     "no such file",
 		"missing.tune":     "no such file",
 		t.TempDir():        "is a folder",

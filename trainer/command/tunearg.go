@@ -6,19 +6,21 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"footfall/content"
 	"footfall/harmony/tune"
+	"footfall/trainer/tunebook"
 )
 
 // maxTuneBytes bounds what is read as a tune; a 500-bar tune takes a hundredth.
 const maxTuneBytes = 4 << 20
 
-// readTune reads a TUNE argument: the name of a built-in tune, the path of a
-// file, or - for standard input. Faults of the text and arguments that name no
+// readTune reads a TUNE argument: the name of a tune, the player's own or
+// built in, the path of a file, or - for standard input. Faults of the text and arguments that name no
 // tune are bad input.
 func readTune(cmd *cobra.Command, arg string) (*tune.Tune, error) {
 	text, err := tuneText(cmd, arg)
@@ -34,15 +36,54 @@ func readTune(cmd *cobra.Command, arg string) (*tune.Tune, error) {
 
 // tuneText returns the text that a TUNE argument names.
 func tuneText(cmd *cobra.Command, arg string) (string, error) {
-	if text, ok := content.TuneText(arg); ok {
+	from := arg
+	if path := tunePath(cmd, arg); path != "" {
+		from = path
+	} else if text, ok := content.TuneText(arg); ok {
 		return text, nil
 	}
-	data, err := readInput(cmd, arg, maxTuneBytes)
+	data, err := readInput(cmd, from, maxTuneBytes)
 	if errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`) {
-		return "", badInput(fmt.Errorf("%q is neither a built-in tune nor a file; `footfall tune list` names the tunes: %s",
-			arg, strings.Join(content.TuneNames(), ", ")))
+		return "", badInput(fmt.Errorf("%q is neither a tune nor a file; `footfall tune list` names the tunes: %s",
+			arg, strings.Join(tuneNames(cmd), ", ")))
 	}
 	return string(data), err
+}
+
+// tunePath returns the file that a TUNE argument names: one of the player's own
+// tunes, which stand before built-in ones of the same name, or a file; "" for a
+// built-in tune and standard input.
+func tunePath(cmd *cobra.Command, arg string) string {
+	if arg == "-" {
+		return ""
+	}
+	if !strings.ContainsAny(arg, `/\`) {
+		path := ownTunes(cmd).Path(arg)
+		if _, err := os.Stat(path); err == nil {
+			return path
+		}
+		if _, ok := content.TuneText(arg); ok {
+			return ""
+		}
+	}
+	return arg
+}
+
+// ownTunes are the player's own.
+func ownTunes(cmd *cobra.Command) tunebook.Book {
+	data, _ := cmd.Flags().GetString("data")
+	return bookIn(data)
+}
+
+// tuneNames returns the names of the tunes there are, in alphabetical order.
+func tuneNames(cmd *cobra.Command) []string {
+	names := content.TuneNames()
+	own, _ := ownTunes(cmd).Tunes()
+	for _, t := range own {
+		names = append(names, t.Name)
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
 }
 
 // readInput reads the file of an argument, or standard input for -. A file that
@@ -88,7 +129,7 @@ func tuneName(arg string) string {
 	return strings.TrimSuffix(base, filepath.Ext(base))
 }
 
-// completeTunes completes a TUNE argument: built-in names, then files.
-func completeTunes(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-	return content.TuneNames(), cobra.ShellCompDirectiveDefault
+// completeTunes completes a TUNE argument: names, then files.
+func completeTunes(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+	return tuneNames(cmd), cobra.ShellCompDirectiveDefault
 }

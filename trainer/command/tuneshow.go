@@ -80,7 +80,7 @@ type noteJSON struct {
 }
 
 func tuneDetail(name string, t *tune.Tune, line []tune.LineNote, lineErr error) detail {
-	d := detail{tuneSummary: summary(name, t), Swing: t.Swing.String(), Form: t.FormOrder(), Text: tune.Write(t), Line: []noteJSON{}}
+	d := detail{tuneSummary: summary(name, t, ""), Swing: t.Swing.String(), Form: t.FormOrder(), Text: tune.Write(t), Line: []noteJSON{}}
 	for _, s := range t.Sections {
 		sj := sectionJSON{Name: s.Name}
 		for _, b := range s.Bars {

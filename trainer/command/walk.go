@@ -8,9 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
+	"footfall/trainer/practice"
 )
 
 // walkedNote is a note of a composed line as scripts read it. Bars count through
@@ -98,7 +98,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			}
 			neck, hand := p.settings.Instrument()
 			low, high := neck.BassRange()
-			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high, Hand: walkingHand(neck, hand)})
+			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high, Hand: practice.WalkingHand(neck, hand)})
 			if err != nil {
 				return badInput(err)
 			}
@@ -120,19 +120,11 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 	return cmd
 }
 
-// walkingHand tells walk how far apart notes lie on a neck.
-func walkingHand(neck fretboard.Neck, hand fretboard.Hand) walk.Hand {
-	return walk.Hand{
-		ShiftMM: func(from, to int) float64 { return neck.ShiftMM(from, to, hand) },
-		SpeedMM: walk.DefaultSpeedMM,
-	}
-}
-
 // judgeLine prints what is good and bad about a tune's own bass row.
 func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 	neck, hand := p.settings.Instrument()
 	low, high := neck.BassRange()
-	remarks := walk.Criticise(t, walk.Critic{Low: low, High: high, Hand: walkingHand(neck, hand)})
+	remarks := walk.Criticise(t, walk.Critic{Low: low, High: high, Hand: practice.WalkingHand(neck, hand)})
 	out := cmd.OutOrStdout()
 	if p.json {
 		list := []remarked{}

@@ -21,6 +21,7 @@ import (
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/harmony/walk"
 	"footfall/trainer/history"
 )
 
@@ -29,6 +30,8 @@ type Tune struct {
 	// Name is its name on the command line.
 	Name string
 	Tune *tune.Tune
+	// Path is its file, "" for a tune that comes with the program.
+	Path string
 }
 
 // History keeps answers, as a *history.Keeper does.
@@ -49,7 +52,8 @@ type History interface {
 	Notice() string
 }
 
-// Desk is where practice starts. Its fields are set once and then only read.
+// Desk is where practice starts. Its fields are set once and then only read, but
+// for the tunes: the loop that shows the pages may Put one.
 type Desk struct {
 	Tunes []Tune
 	Neck  fretboard.Neck
@@ -127,6 +131,25 @@ func (d *Desk) Tune(name string) (Tune, error) {
 		names = append(names, t.Name)
 	}
 	return Tune{}, fmt.Errorf("no tune is called %q: use %s", name, strings.Join(names, ", "))
+}
+
+// Put lays a tune on the desk, in the place of one of the same name.
+func (d *Desk) Put(t Tune) {
+	for i := range d.Tunes {
+		if strings.EqualFold(d.Tunes[i].Name, t.Name) {
+			d.Tunes[i] = t
+			return
+		}
+	}
+	d.Tunes = append(d.Tunes, t)
+}
+
+// WalkingHand is the player's hand as composing and criticism know it.
+func WalkingHand(n fretboard.Neck, h fretboard.Hand) walk.Hand {
+	return walk.Hand{
+		ShiftMM: func(from, to int) float64 { return n.ShiftMM(from, to, h) },
+		SpeedMM: walk.DefaultSpeedMM,
+	}
 }
 
 // Begin starts a sitting. An error is the choice's fault and says what would do.

@@ -7,6 +7,7 @@ package screen
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -103,6 +104,12 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 		return nil
 	case page.Note:
 		return f.top().Update(msg)
+	case page.Changed:
+		for id := range f.pages {
+			if id.Tune == msg.Tune && !slices.Contains(f.stack, id) {
+				delete(f.pages, id)
+			}
+		}
 	}
 	var cmds []tea.Cmd
 	for _, p := range f.pages {
@@ -295,12 +302,23 @@ func (f *frame) helpPage(p page.Page) string {
 	for _, b := range bindings {
 		width = max(width, lipgloss.Width(b.Help().Key))
 	}
-	lines := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
+	var lines []string
 	for _, b := range bindings {
 		if b.Enabled() {
 			k := b.Help().Key
 			lines = append(lines, "  "+f.theme.Key.Render(k)+strings.Repeat(" ", width-lipgloss.Width(k)+3)+b.Help().Desc)
 		}
 	}
+	head := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
+	if room := f.height - chrome - len(head); len(lines) > room {
+		// What does not fit goes beside it.
+		column := f.width / 2
+		for i, l := range lines[room:] {
+			lines[i] = ansi.Truncate(lines[i], column, "")
+			lines[i] += strings.Repeat(" ", column-lipgloss.Width(lines[i])) + l
+		}
+		lines = lines[:room]
+	}
+	lines = append(head, lines...)
 	return strings.Join(lines, "\n")
 }

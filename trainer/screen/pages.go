@@ -11,6 +11,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/today"
+	"footfall/harmony/tune"
 	"footfall/trainer/listen"
 	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
@@ -23,6 +24,8 @@ import (
 	"footfall/trainer/screen/review"
 	"footfall/trainer/screen/shapes"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/screen/tuneroom"
+	"footfall/trainer/tunebook"
 )
 
 // Services are what pages are made of.
@@ -41,7 +44,12 @@ type Services struct {
 	// closed.
 	PlayAlong func(practice.Tune, Manner) (s *playalong.Session, done func(), err error)
 
+	// Book is the player's own tunes.
+	Book tunebook.Book
+
 	moves []tea.Msg
+	// edited is the tune that is played as the tune room has it.
+	edited *tune.Tune
 	// steps are what the steps of the day's plan drill, by their page.
 	steps map[page.ID]practice.Choice
 }
@@ -79,12 +87,16 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
+		if id.Arg == asEdited {
+			t.Tune = s.edited
+		}
 		session, done, err := s.PlayAlong(t, mannerOf(id))
 		if err != nil {
 			return nil, err
 		}
 		return play.New(s.Theme, s.Desk.Neck, session, done), nil
 	},
+	"edit": func(s *Services, id page.ID) (page.Page, error) { return s.tuneRoom(id) },
 	"today": func(s *Services, id page.ID) (page.Page, error) {
 		minutes, err := strconv.Atoi(cmp.Or(id.Arg, "0"))
 		if err != nil {
@@ -116,10 +128,51 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 var doors = []home.Door{
 	{Key: "p", Says: "play along", NeedsTune: true, To: PlayOf},
 	{Key: "a", Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
+	{Key: "e", Says: "edit", NeedsTune: true, To: EditOf},
 	{Key: "t", Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
 	{Key: "r", Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
 	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
 }
+
+// asEdited is the argument of a play-along page that plays what the tune room has.
+const asEdited = "edited"
+
+// tuneRoom makes the page that edits a tune: the text of its file where it has
+// one, else the tune, which is then saved among the player's own.
+func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
+	t, err := s.Desk.Tune(id.Tune)
+	if err != nil {
+		return nil, err
+	}
+	name := t.Name
+	if name == "-" {
+		name = tunebook.NameOf(t.Tune.Title) // from standard input
+	}
+	path := cmp.Or(t.Path, s.Book.Path(name))
+	file, err := tunebook.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	text := file.Text()
+	if text == "" {
+		text = tune.Write(t.Tune)
+	}
+	return tuneroom.New(tuneroom.Room{
+		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, WalkingHand: practice.WalkingHand(s.Desk.Neck, s.Desk.Hand),
+		Text: text, File: file, Draft: s.Book.Draft(path), BuiltIn: t.Path == "", Move: s.Go,
+		Hear: func(edited *tune.Tune) {
+			s.edited = edited
+			s.Go(page.Open{ID: page.ID{Kind: "play", Tune: id.Tune, Arg: asEdited}})
+		},
+		Saved: func(saved *tune.Tune) {
+			s.Desk.Put(practice.Tune{Name: t.Name, Tune: saved, Path: path})
+			s.Go(page.Changed{Tune: id.Tune})
+		},
+	})
+}
+
+// EditOf is the page that edits a tune.
+func EditOf(tune string) page.ID { return page.ID{Kind: "edit", Tune: tune} }
 
 // hear hands the notes that begin to the page on top, until deaf is called. An
 // input that cannot be opened is a line to the player.

@@ -15,25 +15,24 @@ import (
 func (d *Document) Compose(r Range, o walk.Options) ([]walk.Note, error) {
 	const seeds = 8
 	var notes []walk.Note
-	text := ""
+	text, next := "", (*tune.Tune)(nil)
 	for range seeds {
-		line, next, err := d.composed(r, o)
-		if err != nil {
+		var err error
+		if notes, text, next, err = d.composed(r, o); err != nil {
 			return nil, err
 		}
-		notes, text = line, next
-		if _, err := mustRead(text).Line(o.Low, o.High); err == nil {
+		if _, err := next.Line(o.Low, o.High); err == nil {
 			break
 		}
 		o.Seed++
 	}
-	d.take(text)
+	d.take(text, next)
 	return notes, nil
 }
 
-func (d *Document) composed(r Range, o walk.Options) ([]walk.Note, string, error) {
+func (d *Document) composed(r Range, o walk.Options) ([]walk.Note, string, *tune.Tune, error) {
 	var line *walk.Line
-	text, err := d.changed(func(t *tune.Tune) error {
+	text, next, err := d.changed(func(t *tune.Tune) error {
 		if err := sounds(t, r); err != nil {
 			return err
 		}
@@ -68,9 +67,9 @@ func (d *Document) composed(r Range, o walk.Options) ([]walk.Note, string, error
 		return nil
 	})
 	if err != nil {
-		return nil, "", err
+		return nil, "", nil, err
 	}
-	return line.Notes, text, nil
+	return line.Notes, text, next, nil
 }
 
 // sounds reports an error where no chord sounds in the bars of a range.

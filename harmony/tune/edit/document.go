@@ -44,8 +44,8 @@ func Open(text string) (*Document, tune.Faults) {
 	if len(faults) > 0 {
 		return nil, faults
 	}
-	d := &Document{text: tune.Write(t)}
-	d.tune = mustRead(d.text)
+	d := &Document{}
+	d.text, d.tune = canonical(t)
 	return d, nil
 }
 
@@ -97,47 +97,58 @@ func (d *Document) Replace(text string) tune.Faults {
 	if len(faults) > 0 {
 		return faults
 	}
-	d.take(tune.Write(t))
+	d.take(canonical(t))
 	return nil
 }
 
-// take makes a canonical text the document's. A text that changes nothing is no
-// change.
-func (d *Document) take(text string) {
+// take makes a canonical text and its tune the document's. A text that changes
+// nothing is no change.
+func (d *Document) take(text string, t *tune.Tune) {
 	if text == d.text {
 		return
 	}
 	d.past = append(d.past, state{d.text, d.at})
 	d.future = nil
-	d.text, d.tune = text, mustRead(text)
+	d.text, d.tune = text, t
 	d.GoTo(d.at)
 }
 
 // change does something to a copy of the tune, and takes the copy where it can
 // be read.
 func (d *Document) change(do func(*tune.Tune) error) error {
-	text, err := d.changed(do)
+	text, t, err := d.changed(do)
 	if err != nil {
 		return err
 	}
-	d.take(text)
+	d.take(text, t)
 	return nil
 }
 
-// changed returns the text that a change would lead to.
-func (d *Document) changed(do func(*tune.Tune) error) (string, error) {
+// changed returns the text and the tune that a change would lead to.
+func (d *Document) changed(do func(*tune.Tune) error) (string, *tune.Tune, error) {
 	t := mustRead(d.text)
 	if err := do(t); err != nil {
-		return "", err
+		return "", nil, err
 	}
 	follow(t)
 	text := tune.Write(t)
 	again, faults := tune.Read(text)
 	if len(faults) > 0 {
-		return "", inWords(text, faults[0])
+		return "", nil, inWords(text, faults[0])
 	}
-	// A comment whose line is gone belongs to another one once it is read again.
-	return tune.Write(again), nil
+	text, again = canonical(again)
+	return text, again, nil
+}
+
+// canonical returns a tune's text, and the tune as it reads: a comment whose
+// line is gone belongs to another one once it is read again.
+func canonical(t *tune.Tune) (string, *tune.Tune) {
+	text := tune.Write(t)
+	if len(t.Comments) > 0 {
+		t = mustRead(text)
+		text = tune.Write(t)
+	}
+	return text, t
 }
 
 // inWords says a fault with its section, bar and beat, as a player counts.

@@ -65,8 +65,10 @@ func TestSettingTokens(t *testing.T) {
 	} {
 		d := open(t, small)
 		d.GoTo(c.at)
-		require.NoError(t, d.Try(c.text), c.name)
+		would, err := d.Try(c.text)
+		require.NoError(t, err, c.name)
 		require.NoError(t, d.Set(c.text), c.name)
+		assert.Equal(t, d.Text(), tune.Write(would), c.name)
 		chords, bass := cells(d, c.at.Section, c.at.Bar)
 		assert.Equal(t, c.chords, chords, c.name)
 		assert.Equal(t, c.bass, bass, c.name)
@@ -101,7 +103,8 @@ func TestRefusals(t *testing.T) {
 		d.GoTo(c.at)
 		err := d.Set(c.text)
 		require.Error(t, err, c.text)
-		assert.Equal(t, err, d.Try(c.text))
+		_, tried := d.Try(c.text)
+		assert.Equal(t, err, tried)
 		for _, s := range c.says {
 			assert.ErrorContains(t, err, s)
 		}
@@ -308,7 +311,7 @@ func FuzzSet(f *testing.F) {
 		d := open(t, small)
 		before := d.Text()
 		d.GoTo(Place{Bar: int(beat / 4), Row: tune.Row(row % 5), Beat: int(beat % 4)})
-		tried := d.Try(text)
+		_, tried := d.Try(text)
 		if err := d.Set(text); (err == nil) != (tried == nil) {
 			t.Fatalf("tried %v, set %v", tried, err)
 		} else if err != nil && d.Text() != before {

@@ -73,13 +73,13 @@ func (d *Document) Set(text string) error {
 	return err
 }
 
-// Try returns the error that Set would, and changes nothing.
-func (d *Document) Try(text string) error {
-	_, err := d.changed(func(t *tune.Tune) error {
+// Try returns the tune or the error that Set would lead to, and changes nothing.
+func (d *Document) Try(text string) (*tune.Tune, error) {
+	_, t, err := d.changed(func(t *tune.Tune) error {
 		_, err := d.write(t, text)
 		return err
 	})
-	return err
+	return t, err
 }
 
 // Clear empties the place: no chord starts, no note sounds, no words.
@@ -161,19 +161,19 @@ func writeToken(t *tune.Tune, s *tune.Section, b *tune.Bar, row tune.Row, beat i
 	case tune.BassRow:
 		beatTokens, err := tune.ParseBassBeat(tok)
 		if err != nil {
-			return fmt.Errorf("found %q; write %w", tok, err)
+			return fmt.Errorf("found \"%s\"; write %w", tok, err)
 		}
 		b.Bass[beat] = beatTokens
 	case tune.HitsRow:
 		h, ok := tune.ParseHit(tok)
 		if !ok {
-			return fmt.Errorf("found %q; write on, and, both, or . for no hit", tok)
+			return fmt.Errorf("found \"%s\"; write on, and, both, or . for no hit", tok)
 		}
 		b.Hits[beat] = h
 	case tune.ShapesRow:
 		shape, err := tune.ParseShape(tok)
 		if err != nil {
-			return fmt.Errorf("found %q; write %w", tok, err)
+			return fmt.Errorf("found \"%s\"; write %w", tok, err)
 		}
 		b.Shapes[beat] = shape
 	}
@@ -199,7 +199,7 @@ func (d *Document) copyNamed(tok string) (tune.Copy, error) {
 			}
 		}
 	}
-	return tune.Copy{}, fmt.Errorf("found %q; name a bar that stands before this one, such as =%s1", tok, d.tune.Sections[0].Name)
+	return tune.Copy{}, fmt.Errorf("found \"%s\"; name a bar that stands before this one, such as =%s1", tok, d.tune.Sections[0].Name)
 }
 
 // writeChords writes symbols into the bar: one starts on the beat, several share
@@ -245,7 +245,7 @@ func (d *Document) writeChords(s *tune.Section, tokens []string) error {
 				if e := (*harmony.SymbolError)(nil); errors.As(err, &e) {
 					want = fmt.Sprintf("in character %d %s", e.Column, e.Want)
 				}
-				return fmt.Errorf("found %q; write %s", tok, want)
+				return fmt.Errorf("found \"%s\"; write %s", tok, want)
 			}
 			kept = append(kept, reduced(tune.Change{Chord: c, Slot: at, Slots: slots}))
 		}

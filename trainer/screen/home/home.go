@@ -38,6 +38,7 @@ type row struct {
 // Page is the first screen.
 type Page struct {
 	theme   *theme.Theme
+	desk    *practice.Desk
 	drills  []practice.Drill
 	rows    []row
 	move    func(tea.Msg)
@@ -54,16 +55,22 @@ type Page struct {
 
 // New makes the page; drillOf gives the drill's page for a choice.
 func New(t *theme.Theme, d *practice.Desk, move func(tea.Msg), drillOf func(practice.Choice) page.ID, doors []Door) *Page {
-	p := &Page{theme: t, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, width: 80, height: 20}
-	for _, s := range drills.Sets {
-		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
-	}
-	for _, tu := range d.Tunes {
-		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: facts(tu.Tune), noLine: !hasLine(tu.Tune)})
-	}
+	p := &Page{theme: t, desk: d, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, width: 80, height: 20}
+	p.offer()
 	p.start = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "start"))
 	p.arrows = page.Arrows(t, "with what", "which drill")
 	return p
+}
+
+// offer lists what there is to practise with.
+func (p *Page) offer() {
+	p.rows = nil
+	for _, s := range drills.Sets {
+		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
+	}
+	for _, tu := range p.desk.Tunes {
+		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: facts(tu.Tune), noLine: !hasLine(tu.Tune)})
+	}
 }
 
 func facts(t *tune.Tune) string {
@@ -121,6 +128,9 @@ func (p *Page) choice() practice.Choice {
 
 // Update takes keys.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	if _, ok := msg.(page.Changed); ok {
+		p.offer()
+	}
 	k, ok := msg.(tea.KeyMsg)
 	if !ok {
 		return nil

@@ -69,6 +69,10 @@ type Back struct{}
 // went wrong outside the page.
 type Say struct{ Line string }
 
+// Changed tells that a tune on the desk is another one now. Pages about it that
+// are not shown are made anew.
+type Changed struct{ Tune string }
+
 // Note is a note that an input heard, for the page on top.
 type Note struct {
 	// MIDI is the note number, String the string, 0 where it is not known.

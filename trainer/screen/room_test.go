@@ -1,0 +1,298 @@
+package screen
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/exp/golden"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/harmony/tune"
+	"footfall/trainer/playalong"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/tunebook"
+)
+
+func init() {
+	for name, k := range map[string]tea.KeyType{"tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab, "ctrl+s": tea.KeyCtrlS, "delete": tea.KeyDelete} {
+		named[name] = k
+	}
+}
+
+// gate is a tune with copies, a split beat, a form and every row.
+const gate = `tune   Gate in the Rain
+key    C
+meter  4/4
+tempo  120
+swing  2:1
+form   A A B
+
+# as we play it
+[A]
+chords | Dm7         | G7 . . Db7  | Cmaj7 A7  | %            |
+bass   | 1 b3 5 b5   | \1 \5 3 1   | 1 5 1,b9 3  | %          |
+hits   | on . and .  | both . . .  | %         | . . . .      |
+shapes | * . . .     | x-10-12-10-12-x . . . | . . . . | . . . . |
+words  | low         |             | two       |              |
+
+[B]
+chords | Fmaj7       | . Bb7       | Em7b5 A7(b9) | =A1       |
+bass   | 1 3 5 3     | 1 3 1 b7    | 1 b5 1 3     | =A1       |
+`
+
+// room is a player's data folder with the tune in a file of theirs.
+func room(t testing.TB, profile termenv.Profile) (s *Services, path string) {
+	s = services(t, profile, nil)
+	data := t.TempDir()
+	s.Book = tunebook.In(data)
+	path = s.Book.Path("gate")
+	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o700))
+	require.NoError(t, os.WriteFile(path, []byte(gate), 0o600))
+	tn, faults := tune.Read(gate)
+	require.Empty(t, faults)
+	s.Desk.Tunes = append(s.Desk.Tunes, practice.Tune{Name: "gate", Tune: tn, Path: path})
+	return s, path
+}
+
+func onDisk(t testing.TB, path string) string {
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	return string(data)
+}
+
+func (d *driver) pressAll(keys string) { d.press(strings.Fields(keys)...) }
+
+func TestEditingATune(t *testing.T) {
+	s, path := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	d.sees("A 1  beat 1  bass   1   D over Dm7, ")
+	d.sees(", string ")
+	d.pressAll("right /3")
+	d.sees("A 1  beat 2  bass   /3▏")
+	d.press("enter")
+	d.sees("A 1  beat 3  bass")
+	d.sees("not saved")
+	d.press("4", "4", "enter")
+	d.sees(`Not yet: found "44"; write a degree`)
+	d.pressAll("esc up G13 enter")
+	d.sees("A 2  beat 1  chords   G7")
+	d.press("ctrl+s")
+	d.sees("Saved in ")
+	saved := onDisk(t, path)
+	assert.Contains(t, saved, "G13 ")
+	assert.Contains(t, saved, "1 /3 5 b5")
+	assert.Contains(t, saved, "# as we play it")
+	d.pressAll("u u u")
+	d.sees("There is nothing to undo")
+	d.sees("not saved")
+	d.pressAll("U U ctrl+s")
+	d.sees("Nothing has changed")
+	assert.Equal(t, saved, onDisk(t, path))
+	d.pressAll("esc esc")
+	tn, err := s.Desk.Tune("gate")
+	require.NoError(t, err)
+	assert.Equal(t, saved, tune.Write(tn.Tune), "the desk has what was saved")
+}
+
+func TestABuiltInTuneIsSavedAmongThePlayersOwn(t *testing.T) {
+	s, _ := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24)
+	d.pressAll("end up e")
+	d.sees("edit: Lantern Street")
+	d.sees("built in")
+	d.pressAll("b7 enter ctrl+s")
+	d.sees("it stands in for the built-in tune")
+	path := s.Book.Path("lantern-street")
+	assert.Contains(t, onDisk(t, path), "b7 3 5")
+	own, _ := s.Book.Tunes()
+	require.Len(t, own, 2)
+	assert.Equal(t, "lantern-street", own[1].Name)
+}
+
+// What is not saved is kept, offered again, and dropped once saved or thrown
+// away.
+func TestUnsavedWorkOutlivesTheProgram(t *testing.T) {
+	s, path := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	d.press("/5", "enter")
+	// No quitting, no leaving: the program is gone.
+	again := func() *driver {
+		fresh := services(t, termenv.Ascii, nil)
+		fresh.Book, fresh.Desk.Tunes = s.Book, s.Desk.Tunes
+		return drive(t, fresh, 80, 24, EditOf("gate"))
+	}
+	d = again()
+	d.sees("Work on this tune that was never saved is still here")
+	d.press("esc")
+	d = again()
+	d.press("enter")
+	d.sees("Your unsaved work is back")
+	assert.Equal(t, gate, onDisk(t, path))
+	d.press("u")
+	d.sees("A 1  beat 1  bass   1 ")
+	d = again()
+	d.sees("beat 1  bass   1 ") // undone to what is in the file, so nothing is unsaved
+	d.pressAll("/5 enter q")
+	assert.True(t, d.quit)
+	d = again()
+	d.press("d")
+	d.sees("A 1  beat 1  bass   1 ")
+	d = again()
+	d.sees("A 1  beat 1  bass   1 ")
+	d.pressAll("/5 enter ctrl+s")
+	d = again()
+	d.sees("A 1  beat 1  bass   /5 ")
+	assert.Contains(t, onDisk(t, path), "/5 b3 5 b5")
+}
+
+func TestASaveThatFailsLosesNothing(t *testing.T) {
+	s, path := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	d.press("/5", "enter")
+	require.NoError(t, os.WriteFile(path, []byte("theirs"), 0o600))
+	d.press("ctrl+s")
+	d.sees("Not saved: another program has changed")
+	assert.Equal(t, "theirs", onDisk(t, path))
+	d.press("ctrl+s")
+	d.sees("Saved in")
+
+	// A folder that takes no file: here because it is none.
+	require.NoError(t, os.RemoveAll(filepath.Dir(path)))
+	require.NoError(t, os.WriteFile(filepath.Dir(path), nil, 0o600))
+	d.press("/1", "enter", "ctrl+s")
+	d.sees("Not saved, the file is as it was")
+	d.sees("not saved")
+	d.press("left", "left")
+	d.sees("beat 1  bass   /5")
+}
+
+func TestComposingAndJudging(t *testing.T) {
+	s, _ := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	d.pressAll("space tab")
+	d.sees("2 ====")
+	d.press("w")
+	d.sees("Composed 2 bars: approaches.")
+	first := d.view()
+	d.press("w")
+	assert.NotEqual(t, first, d.view(), "another line")
+	d.pressAll("u u esc v")
+	d.sees("good   beat 1: the bar spells out G7")
+	d.press("V")
+	d.sees("There is no better bar")
+	d.press("b5 4 b5 4", "enter", "shift+tab")
+	d.sees("fault  beat")
+	d.sees("better: ")
+	bad := d.view()
+	d.press("V")
+	assert.NotEqual(t, bad, d.view())
+	d.pressAll("esc t")
+	d.sees("Now in Db.")
+}
+
+func TestHearingWhatIsNotSaved(t *testing.T) {
+	s, _ := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	played := practice.Tune{}
+	s.PlayAlong = func(tn practice.Tune, _ Manner) (*playalong.Session, func(), error) {
+		played = tn
+		return nil, nil, errors.New("it was asked for")
+	}
+	d.pressAll("/5 enter p")
+	d.sees("it was asked for")
+	assert.Equal(t, "gate", played.Name)
+	assert.Contains(t, tune.Write(played.Tune), "/5 b3 5 b5")
+}
+
+// However the keys fall: no panic, no view larger than the terminal, the file
+// always a whole tune and only changed by ctrl+s; and undo to the start gives the
+// start.
+func TestRandomKeysInTheTuneRoom(t *testing.T) {
+	n := 10_000
+	if testing.Short() {
+		n = 1_000
+	}
+	s, path := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	start, _ := tune.Read(gate)
+	chance := rand.New(rand.NewPCG(7, 7))
+	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
+		"tab", "shift+tab", "delete", "ctrl+s", "u", "u", "U", "w", "W", "v", "V", "t", "T", "i", "I", "?",
+		"1", "b3", "/5", `\b7`, "5,6", "-", ".", "%", "=A1", "Dm7", "G7 C", "N.C.", "A7(b9)", "on", "both", "*", "x-x-3-4-5-x", "words", "é", "|", "#", "nonsense"}
+	for range n {
+		k := keys[chance.IntN(len(keys))]
+		before := onDisk(t, path)
+		d.press(k)
+		if len(d.f.stack) == 1 {
+			d.send(page.Open{ID: EditOf("gate")})
+		}
+		if chance.IntN(50) == 0 {
+			d.send(tea.WindowSizeMsg{Width: 80 + chance.IntN(150), Height: 24 + chance.IntN(40)})
+		}
+		view := d.f.View()
+		require.LessOrEqual(t, lipgloss.Height(view), d.f.height)
+		if lipgloss.Width(view) > d.f.width {
+			t.Fatalf("wider than %d after %q:\n%s", d.f.width, k, view)
+		}
+		if after := onDisk(t, path); after != before {
+			require.Equal(t, "ctrl+s", k)
+			_, faults := tune.Read(after)
+			require.Empty(t, faults)
+		}
+	}
+	d.pressAll("esc esc esc")
+	if len(d.f.stack) == 1 {
+		d.send(page.Open{ID: EditOf("gate")})
+	}
+	for range n {
+		d.press("u")
+	}
+	d.press("ctrl+s")
+	assert.Equal(t, tune.Write(start), onDisk(t, path))
+}
+
+// The views as a player sees them; each golden was looked at.
+func TestTuneRoomViews(t *testing.T) {
+	for _, size := range [][2]int{{80, 24}, {200, 60}} {
+		for _, profile := range []termenv.Profile{termenv.Ascii, termenv.TrueColor} {
+			t.Run(fmt.Sprintf("%dx%d %s", size[0], size[1], map[termenv.Profile]string{termenv.TrueColor: "colour", termenv.Ascii: "no colour"}[profile]), func(t *testing.T) {
+				var b strings.Builder
+				s, _ := room(t, profile)
+				d := drive(t, s, size[0], size[1], EditOf("gate"))
+				shot := func(what string) {
+					view := d.f.View()
+					lines := strings.Split(view, "\n")
+					assert.Len(t, lines, size[1], what)
+					for _, l := range lines {
+						assert.LessOrEqual(t, lipgloss.Width(l), size[0], what)
+					}
+					fmt.Fprintf(&b, "== %s\n%s\n", what, view)
+				}
+				shot("opened")
+				d.press("right", `\b`)
+				shot("typing what is no token yet")
+				d.press("esc", `1 \5,6 5`)
+				shot("typing three beats")
+				d.pressAll("enter u home tab space tab")
+				shot("selected")
+				d.press("w", "left")
+				shot("composed, and why")
+				d.press("esc", "v")
+				shot("judged")
+				d.press("esc", "?")
+				shot("keys")
+				golden.RequireEqual(t, []byte(b.String()))
+			})
+		}
+	}
+}

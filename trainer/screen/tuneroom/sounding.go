@@ -1,0 +1,128 @@
+package tuneroom
+
+import (
+	"errors"
+
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/edit"
+	"footfall/harmony/walk"
+)
+
+// spot is a half beat of a written bar, all counted from 0.
+type spot struct {
+	bar, beat int
+	off       bool
+}
+
+// heard is a note of the line.
+type heard struct {
+	note  harmony.Note
+	chord harmony.Chord
+	place fretboard.Place
+	// placed is unset where the line cannot be played.
+	placed bool
+}
+
+// sounding is what a text sounds like: worked out once for each text.
+type sounding struct {
+	text  string
+	notes map[spot]heard
+	// fault says why the line cannot be played.
+	fault   error
+	remarks []walk.Remark
+	judged  bool
+}
+
+// sounding returns what the tune as it stands sounds like.
+func (p *Page) sounding() *sounding {
+	if p.now != nil && p.now.text == p.doc.Text() {
+		return p.now
+	}
+	t := p.doc.Tune()
+	s := &sounding{text: p.doc.Text(), notes: map[spot]heard{}}
+	p.now = s
+	low, high := p.Neck.BassRange()
+	form := t.Unroll()
+	add := func(at tune.Position, h heard) {
+		to := spot{p.written(form[at.Bar-1]), at.Beat - 1, at.Off}
+		if _, ok := s.notes[to]; !ok {
+			s.notes[to] = h
+		}
+	}
+	line, err := t.Line(low, high)
+	var outside *tune.LineError
+	if errors.As(err, &outside) {
+		s.fault = err
+		for _, n := range outside.Fits {
+			add(n.At, heard{note: n.Pitch.Note, chord: n.Chord})
+		}
+		return s
+	}
+	a, err := fretboard.Arrange(t, p.Neck, p.Hand, fretboard.Bass)
+	if err != nil {
+		s.fault = err
+		for _, n := range line {
+			add(n.At, heard{note: n.Pitch.Note, chord: n.Chord})
+		}
+		return s
+	}
+	for _, e := range a.Events {
+		if e.Kind == fretboard.BassEvent {
+			add(e.At, heard{note: e.Note.Note, chord: e.Chord, place: e.Place, placed: true})
+		}
+	}
+	return s
+}
+
+// written returns which of the written bars a bar of the form is.
+func (p *Page) written(fb tune.FormBar) int {
+	t := p.doc.Tune()
+	for i := range t.Sections {
+		if t.Sections[i].Name == fb.Section {
+			return p.doc.Index(edit.Place{Section: i, Bar: fb.SectionBar - 1})
+		}
+	}
+	return 0
+}
+
+// remarks returns what the critic says of the bar at the place: faults first,
+// praise last.
+func (p *Page) remarks() []walk.Remark {
+	s := p.sounding()
+	if !s.judged {
+		low, high := p.Neck.BassRange()
+		s.remarks = walk.Criticise(p.doc.Tune(), walk.Critic{Low: low, High: high, Hand: p.WalkingHand})
+		s.judged = true
+	}
+	at := p.doc.At()
+	name := p.doc.Tune().Sections[at.Section].Name
+	var grave, mind, good []walk.Remark
+	for _, r := range s.remarks {
+		switch {
+		case r.Section != name || r.SectionBar != at.Bar+1:
+		case r.Rule.Good:
+			good = append(good, r)
+		case r.Rule.Grave:
+			grave = append(grave, r)
+		default:
+			mind = append(mind, r)
+		}
+	}
+	return append(append(grave, mind...), good...)
+}
+
+// takeBetter puts the critic's better bar in.
+func (p *Page) takeBetter() {
+	if !p.judging {
+		return
+	}
+	for _, r := range p.remarks() {
+		if r.Better != nil {
+			p.refuse(p.doc.SetBass(p.doc.At(), r.Better))
+			return
+		}
+	}
+	p.said = "There is no better bar to put in."
+}

@@ -1,0 +1,128 @@
+package tunebook
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// maxBytes bounds what is read as a tune; one of 500 bars takes a hundredth.
+const maxBytes = 4 << 20
+
+// ErrChanged says that a file is not what was last seen of it.
+var ErrChanged = errors.New("another program has changed it since it was read")
+
+// File is the file of one tune and what was last seen of it.
+type File struct {
+	path string
+	seen []byte
+}
+
+// Read reads a tune's file. One that does not exist is as good as empty. The
+// text is not judged.
+func Read(path string) (*File, error) {
+	data, err := read(path)
+	if err != nil {
+		return nil, err
+	}
+	return &File{path: path, seen: data}, nil
+}
+
+// read returns what is in a file, nil where it does not exist.
+func read(path string) ([]byte, error) {
+	f, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err == nil && !info.Mode().IsRegular() {
+		return nil, fmt.Errorf("%s is no file that can be read as a tune", path)
+	}
+	data, err := io.ReadAll(io.LimitReader(f, maxBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(data) > maxBytes {
+		return nil, fmt.Errorf("%s is longer than %d MB", path, maxBytes>>20)
+	}
+	return data, nil
+}
+
+// Path returns the file's path.
+func (f *File) Path() string { return f.path }
+
+// Text returns what was last seen in the file.
+func (f *File) Text() string { return string(f.seen) }
+
+// Replace writes the file, whole or not at all. Where it is not what was last
+// seen of it the error is ErrChanged, and a second call replaces it all the
+// same.
+func (f *File) Replace(text string) error {
+	now, err := read(f.path)
+	if err != nil {
+		return err
+	}
+	if !bytes.Equal(now, f.seen) {
+		f.seen = now
+		return ErrChanged
+	}
+	if err := replace(f.path, []byte(text), 0o644); err != nil {
+		return err
+	}
+	f.seen = []byte(text)
+	return nil
+}
+
+// replace puts data in the place of a file at once: whatever goes wrong, the
+// file is as it was or as it should be. It keeps the file's mode; a new one gets
+// the mode given.
+func replace(path string, data []byte, mode fs.FileMode) (err error) {
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		path = real
+	}
+	if info, err := os.Stat(path); err == nil {
+		mode = info.Mode().Perm()
+	}
+	folder := filepath.Dir(path)
+	if err := os.MkdirAll(folder, 0o700); err != nil {
+		return err
+	}
+	part, err := os.CreateTemp(folder, "."+filepath.Base(path)+"-*.part")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			part.Close()
+			os.Remove(part.Name())
+		}
+	}()
+	if _, err = part.Write(data); err != nil {
+		return err
+	}
+	if err = part.Chmod(mode); err != nil {
+		return err
+	}
+	if err = part.Sync(); err != nil {
+		return err
+	}
+	if err = part.Close(); err != nil {
+		return err
+	}
+	if err = os.Rename(part.Name(), path); err != nil {
+		return err
+	}
+	// The name is kept once its folder is; not every system can sync a folder.
+	if d, e := os.Open(folder); e == nil {
+		_ = d.Sync()
+		d.Close()
+	}
+	return nil
+}

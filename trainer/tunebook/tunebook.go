@@ -1,0 +1,87 @@
+// Package tunebook is the player's own tunes on the disk: their folder, files
+// that are replaced whole or not at all, and drafts of work that is not saved
+// yet.
+//
+// It knows files and the tune format, never how a tune is edited or shown.
+package tunebook
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode"
+
+	"footfall/harmony/tune"
+)
+
+// Ending is the ending of tune files.
+const Ending = ".tune"
+
+// Book is a player's tunes. The zero Book has none, and nowhere to keep any.
+type Book struct{ folder string }
+
+// In returns the book in a data folder, which need not exist yet.
+func In(data string) Book { return Book{folder: data} }
+
+// Path returns where the tune of a name is saved, "" in the zero Book.
+func (b Book) Path(name string) string {
+	if b.folder == "" {
+		return ""
+	}
+	return filepath.Join(b.folder, "tunes", name+Ending)
+}
+
+// NameOf makes a name for a file of a tune's title.
+func NameOf(title string) string {
+	words := strings.FieldsFunc(strings.ToLower(title), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	return cmp.Or(strings.Join(words, "-"), "tune")
+}
+
+// Own is a tune of the player's.
+type Own struct {
+	// Name is the file's name without its ending.
+	Name, Path string
+	Tune       *tune.Tune
+}
+
+// Tunes reads the tunes of the book in the order of their names. A file that is
+// no tune is an error in the list of errors, and left out.
+func (b Book) Tunes() ([]Own, []error) {
+	if b.folder == "" {
+		return nil, nil
+	}
+	entries, err := os.ReadDir(filepath.Join(b.folder, "tunes"))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	var own []Own
+	var errs []error
+	if err != nil {
+		errs = append(errs, err)
+	}
+	for _, e := range entries {
+		name, ok := strings.CutSuffix(e.Name(), Ending)
+		if !ok || name == "" || e.IsDir() {
+			continue
+		}
+		path := b.Path(name)
+		f, err := Read(path)
+		if err != nil {
+			errs = append(errs, err)
+			continue
+		}
+		t, faults := tune.Read(f.Text())
+		if len(faults) > 0 {
+			errs = append(errs, fmt.Errorf("%s is no tune yet: %w", path, faults[0]))
+			continue
+		}
+		own = append(own, Own{Name: name, Path: path, Tune: t})
+	}
+	slices.SortFunc(own, func(x, y Own) int { return strings.Compare(x.Name, y.Name) })
+	return own, errs
+}
