@@ -24,3 +24,16 @@ func (c Chord) PitchAt(midi int) Pitch {
 	p, _ := PitchOf(c.Note(c.DegreeOf(midi)), midi)
 	return p
 }
+
+// FlatName names a MIDI note number without a context, black keys as flats: 46 is
+// Bb2, 60 is C4. A number below 0 is written as it is.
+func FlatName(midi int) string {
+	for _, alter := range []int8{0, -1} {
+		for letter := range Letter(7) {
+			if p, ok := PitchOf(Note{Letter: letter, Alter: alter}, midi); ok {
+				return p.String()
+			}
+		}
+	}
+	return strconv.Itoa(midi)
+}

@@ -26,3 +26,10 @@ func TestPitchAtSpellsByTheDegree(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "Fb3", c.PitchAt(52).String())
 }
+
+// MIDI 1.0: 60 is middle C, here C4, and 69 is A4.
+func TestFlatNames(t *testing.T) {
+	for midi, want := range map[int]string{0: "C-1", 40: "E2", 46: "Bb2", 60: "C4", 61: "Db4", 69: "A4", 127: "G9"} {
+		assert.Equal(t, want, FlatName(midi))
+	}
+}

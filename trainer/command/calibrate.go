@@ -20,13 +20,6 @@ const (
 	calibrateDelay   = "delay"
 )
 
-// Calibration taps: two bars of four at an easy tempo. Common practice, no
-// source.
-const (
-	calibrateTempo = 90
-	calibrateBars  = 2
-)
-
 // learn calibrates: it asks in whole lines, so that it can be answered by a
 // script and heard by a screen reader.
 func (l *listening) learn() error {
@@ -38,34 +31,36 @@ func (l *listening) learn() error {
 	defer in.Close()
 	ask := bufio.NewScanner(l.cmd.InOrStdin())
 	l.say("Calibrating %s. A click counts four, then goes on for %d beats: play on each of them.", l.port, 4*l.bars)
-	var c listen.Calibration
-	if l.calibrate == calibrateDelay {
-		if c, err = l.store.Calibration(l.port); err == nil {
-			c.Delay, err = l.learnDelay(in, epoch, ask)
-		}
-		for i := range c.Strings {
-			c.Strings[i].Delay = nil // the one that was just learned holds for all
-		}
-	} else {
-		c, err = l.learnStrings(in, epoch, ask)
-	}
+	before, err := l.store.Calibration(l.port)
 	if err != nil {
 		return err
 	}
+	neck, _ := l.settings.Instrument()
+	learning := taps.LearnStrings(neck.Tuning.Open, len(neck.Tuning), before)
+	if l.calibrate == calibrateDelay {
+		learning = taps.LearnDelay(before)
+	}
+	for !learning.Finished() {
+		if err := l.ready(learning.Ask(), ask); err != nil {
+			return err
+		}
+		round, err := l.round(in, epoch)
+		if err != nil {
+			return err
+		}
+		if err := learning.Take(round); err != nil {
+			l.say("%s. %v. Once more.", in.Status().Line, err)
+		}
+	}
+	c := learning.Learned()
 	if err := errors.Join(l.store.Learn(l.port, c), l.store.Use(l.port)); err != nil {
 		return err
 	}
 	if l.json {
 		return json.NewEncoder(l.cmd.OutOrStdout()).Encode(c)
 	}
-	for _, s := range c.Strings {
-		if s.Delay != nil {
-			l.say("String %d: channel %d, transposed by %+d, delay %.1f ms, spread %.1f ms.", s.String, s.Channel, s.Transpose, inMS(s.Delay.Median), inMS(s.Delay.Spread))
-		}
-	}
-	l.say("Delay of the port: %.1f ms, spread %.1f ms.", inMS(c.Delay.Median), inMS(c.Delay.Spread))
-	if l.calibrate == calibrateStrings && !c.StringsKnown() {
-		l.say("All strings come on one channel: which string is played cannot be told, and nothing will be said of it.")
+	for _, line := range c.Report() {
+		l.say("%s", line)
 	}
 	l.say("Kept for %s.", l.port)
 	return nil
@@ -73,53 +68,6 @@ func (l *listening) learn() error {
 
 // errUnfinished is returned where the player stops before the end.
 var errUnfinished = errors.New("the calibration was not finished; nothing was kept")
-
-func (l *listening) learnDelay(in listen.Input, epoch time.Time, ask *bufio.Scanner) (listen.Delay, error) {
-	for {
-		if err := l.ready("Play any note with each click.", ask); err != nil {
-			return listen.Delay{}, err
-		}
-		round, err := l.round(in, epoch)
-		if err != nil {
-			return listen.Delay{}, err
-		}
-		var taken []time.Duration
-		for _, n := range round.Notes {
-			if n.On {
-				taken = append(taken, n.At)
-			}
-		}
-		delay, err := listen.LearnDelay(taken, round.Beats)
-		if err == nil {
-			return delay, nil
-		}
-		l.say("%s. %v. Once more.", in.Status().Line, err)
-	}
-}
-
-func (l *listening) learnStrings(in listen.Input, epoch time.Time, ask *bufio.Scanner) (listen.Calibration, error) {
-	neck, _ := l.settings.Instrument()
-	tuning := neck.Tuning
-	var learned []listen.StringCalibration
-	for str := len(tuning); str >= 1; {
-		prompt := fmt.Sprintf("String %d, open (%s): pluck it with each click.", str, pitchName(tuning.Open(str)))
-		if err := l.ready(prompt, ask); err != nil {
-			return listen.Calibration{}, err
-		}
-		round, err := l.round(in, epoch)
-		if err != nil {
-			return listen.Calibration{}, err
-		}
-		s, err := listen.LearnString(str, tuning.Open(str), round.Notes, round.Beats)
-		if err != nil {
-			l.say("%s. %v. Once more.", in.Status().Line, err)
-			continue
-		}
-		learned = append(learned, s)
-		str--
-	}
-	return listen.FromStrings(learned), nil
-}
 
 // ready waits for the player.
 func (l *listening) ready(prompt string, ask *bufio.Scanner) error {

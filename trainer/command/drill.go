@@ -229,10 +229,8 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 			}
 			return how.open(desk, t)
 		},
-	}
-	// Where several inputs are there and none is named, none is listened to.
-	if port, err := p.pickPort(pl.port); err == nil && port != "" {
-		s.Input = func() (listen.Input, error) { return p.openPort(port, time.Now()) }
+		Input:  func() (listen.Input, error) { return pl.input(time.Now()) },
+		Inputs: pl.gear(desk.Neck.Tuning),
 	}
 	return screen.Run(cmd.InOrStdin(), cmd.OutOrStdout(), s, over...)
 }

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/harmony"
 	"footfall/trainer/listen/hearing"
 	"footfall/trainer/listen/wav"
 )
@@ -117,7 +118,7 @@ func writeHeard(out io.Writer, notes []hearing.Note, rec *wav.Recording) error {
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(table, "onset s\tlasts s\tnote\tcents\tpart\tsure\t")
 	for _, n := range notes {
-		fmt.Fprintf(table, "%.3f\t%.3f\t%s\t%+.0f\t%s\t%.0f %%\t\n", n.Onset, n.Duration, pitchName(n.MIDI), n.Cents, n.Part, 100*n.Confidence)
+		fmt.Fprintf(table, "%.3f\t%.3f\t%s\t%+.0f\t%s\t%.0f %%\t\n", n.Onset, n.Duration, harmony.FlatName(n.MIDI), n.Cents, n.Part, 100*n.Confidence)
 	}
 	return table.Flush()
 }

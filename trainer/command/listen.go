@@ -10,6 +10,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/taps"
 	"footfall/trainer/sound"
 )
 
@@ -29,7 +30,7 @@ type listening struct {
 }
 
 func newListenCommand(p *program) *cobra.Command {
-	return (&listening{program: p, tempo: calibrateTempo, bars: calibrateBars}).command()
+	return (&listening{program: p, tempo: taps.UsualTempo, bars: taps.UsualBars}).command()
 }
 
 func (l *listening) command() *cobra.Command {
@@ -109,32 +110,21 @@ type listedPort struct {
 }
 
 func (l *listening) list() error {
-	there, err := listen.Ports()
-	if err != nil {
-		return err
-	}
-	last, err := l.store.Last()
+	known, err := l.store.Known(listen.Present)
 	if err != nil {
 		return err
 	}
 	ports := []listedPort{}
-	for _, port := range there {
-		c, err := l.store.Calibration(port.Name)
-		if err != nil {
-			return err
+	for _, port := range known {
+		if !port.There {
+			continue
 		}
+		c := port.Calibration
 		ports = append(ports, listedPort{
-			Name: port.Name, Path: port.Path, Last: port.Name == last,
+			Name: port.Name, Path: port.Path, Last: port.Last,
 			Strings: len(c.Strings), StringsKnown: c.StringsKnown(),
-			DelayMS: inMS(c.Delay.Median), SpreadMS: inMS(c.Delay.Spread),
+			DelayMS: inMS(c.Delay.Median), SpreadMS: inMS(c.Delay.Spread), SetUp: c.Room != nil,
 		})
-	}
-	for _, name := range listen.MicrophonePorts() {
-		c, err := l.store.Calibration(name)
-		if err != nil {
-			return err
-		}
-		ports = append(ports, listedPort{Name: name, Last: name == last, DelayMS: inMS(c.Delay.Median), SpreadMS: inMS(c.Delay.Spread), SetUp: c.Room != nil})
 	}
 	out := l.cmd.OutOrStdout()
 	if l.json {
@@ -215,7 +205,7 @@ func (l *listening) print(n listen.Note) error {
 	out := l.cmd.OutOrStdout()
 	if l.json {
 		return json.NewEncoder(out).Encode(heardNote{
-			At: n.At.Seconds(), On: n.On, MIDI: n.MIDI, Note: pitchName(n.MIDI), Cents: n.Cents,
+			At: n.At.Seconds(), On: n.On, MIDI: n.MIDI, Note: harmony.FlatName(n.MIDI), Cents: n.Cents,
 			Channel: n.Channel, String: n.String, Velocity: n.Velocity, Confidence: n.Confidence,
 		})
 	}
@@ -226,20 +216,8 @@ func (l *listening) print(n listen.Note) error {
 	if n.String > 0 {
 		str = fmt.Sprint(n.String)
 	}
-	_, err := fmt.Fprintf(out, "%9.3f s  %-4s string %s, channel %d, velocity %.0f\n", n.At.Seconds(), pitchName(n.MIDI), str, n.Channel, 127*n.Velocity)
+	_, err := fmt.Fprintf(out, "%9.3f s  %-4s string %s, channel %d, velocity %.0f\n", n.At.Seconds(), harmony.FlatName(n.MIDI), str, n.Channel, 127*n.Velocity)
 	return err
-}
-
-// pitchName names a MIDI note number, black keys as flats: 46 is Bb2.
-func pitchName(midi int) string {
-	for _, alter := range []int8{0, -1} {
-		for letter := range 7 {
-			if p, ok := harmony.PitchOf(harmony.Note{Letter: harmony.Letter(letter), Alter: alter}, midi); ok {
-				return p.String()
-			}
-		}
-	}
-	return fmt.Sprint(midi)
 }
 
 func inMS(d time.Duration) float64 { return float64(d.Microseconds()) / 1000 }

@@ -166,3 +166,26 @@ func TestCalibrateStrings(t *testing.T) {
 		assert.Equal(t, 4, s.Delay.Taps)
 	}
 }
+
+// What is picked on the screens is what drills and play-alongs open from then on,
+// over what the settings and the flag name, and at the next start.
+func TestPickedInputIsListenedTo(t *testing.T) {
+	ownFolders(t)
+	first, second := newPipe(t), newPipe(t)
+	set := settings.Default()
+	pl := &playing{program: &program{settings: set}, port: first}
+	g := pl.gear(nil)
+	assert.Equal(t, first, g.Current())
+	require.NoError(t, g.Pick(second))
+	assert.Equal(t, second, g.Current())
+	in, err := pl.input(time.Now())
+	require.NoError(t, err)
+	assert.Equal(t, second, in.Name())
+	require.NoError(t, in.Close())
+	next := &playing{program: &program{settings: set}}
+	assert.Equal(t, second, next.current())
+	next.settings.Listen.Port = first
+	assert.Equal(t, first, next.current())
+	next.port = "none"
+	assert.Empty(t, next.current())
+}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"footfall/harmony"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/hearing"
 )
@@ -90,7 +91,7 @@ func (l *listening) meter(device string) error {
 func (l *listening) printMeter(in *listen.Microphone, open []int, at time.Duration) error {
 	m := metered{At: at.Seconds(), Level: rounded(in.Level(), 1)}
 	if r, ok := in.Tuner(); ok {
-		m.Tuner = &tunerAnswer{r.String + 1, open[r.String], pitchName(open[r.String]), rounded(r.Frequency, 2), rounded(r.Cents, 1)}
+		m.Tuner = &tunerAnswer{r.String + 1, open[r.String], harmony.FlatName(open[r.String]), rounded(r.Frequency, 2), rounded(r.Cents, 1)}
 	}
 	out := l.cmd.OutOrStdout()
 	if l.json {
@@ -116,7 +117,7 @@ func (l *listening) printByEar(n listen.Note) error {
 	if n.Confidence < listen.Sure {
 		sure = "not sure"
 	}
-	_, err := fmt.Fprintf(l.cmd.OutOrStdout(), "%9.3f s  %-4s %s, %s\n", n.At.Seconds(), pitchName(n.MIDI), inTune(n.Cents), sure)
+	_, err := fmt.Fprintf(l.cmd.OutOrStdout(), "%9.3f s  %-4s %s, %s\n", n.At.Seconds(), harmony.FlatName(n.MIDI), inTune(n.Cents), sure)
 	return err
 }
 

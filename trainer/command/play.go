@@ -18,10 +18,12 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/taps"
 	"footfall/trainer/plain"
 	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen"
+	"footfall/trainer/screen/inputs"
 	"footfall/trainer/sound"
 )
 
@@ -190,11 +192,37 @@ func (pl *playing) input(began time.Time) (listen.Input, error) {
 	if pl.port == "none" {
 		return nil, nil
 	}
-	port, err := pl.pickPort(pl.port)
-	if err != nil || port == "" {
+	port := pl.current()
+	if port == "" {
 		return nil, nil
 	}
 	return pl.openPort(port, began)
+}
+
+// current is the port that is listened to, "" for none.
+func (pl *playing) current() string {
+	if pl.port == "none" {
+		return ""
+	}
+	port, err := pl.pickPort(pl.port)
+	if err != nil {
+		return ""
+	}
+	return port
+}
+
+// gear is what the page of inputs works with.
+func (pl *playing) gear(tuning fretboard.Tuning) inputs.Gear {
+	store := pl.inputs()
+	return inputs.Gear{
+		Store: store, Present: listen.Present, Open: listen.Open, Current: pl.current,
+		Pick: func(port string) error {
+			pl.port = port // from now on, whatever the flags and the settings say
+			return store.Use(port)
+		},
+		Setting: pl.settings.Listen.Port, Tuning: tuning,
+		Sound: sound.Options{Mute: pl.silent}, Tempo: taps.UsualTempo, Bars: taps.UsualBars,
+	}
 }
 
 // takeKeeper keeps takes, as a *history.Keeper does.

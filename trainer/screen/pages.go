@@ -19,6 +19,7 @@ import (
 	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
+	"footfall/trainer/screen/inputs"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/play"
 	"footfall/trainer/screen/review"
@@ -34,8 +35,11 @@ type Services struct {
 	Desk  *practice.Desk
 	// Guard runs goroutines whose panics end the program in good order.
 	Guard *Guard
-	// Input opens what hears the player, for one page at a time; nil is no input.
+	// Input opens what hears the player, for one page at a time; nil is no input,
+	// and so is a nil Input that it gives.
 	Input func() (listen.Input, error)
+	// Inputs is what the page of inputs works with.
+	Inputs inputs.Gear
 	// Questions and Length are where a sitting ends; 0 is no such end.
 	Questions int
 	Length    time.Duration
@@ -118,6 +122,9 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"review": func(s *Services, _ page.ID) (page.Page, error) {
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
 	},
+	"inputs": func(s *Services, _ page.ID) (page.Page, error) {
+		return inputs.New(s.Theme, s.Inputs, s.Guard.Go, s.Guard.Send), nil
+	},
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
@@ -132,6 +139,7 @@ var doors = []home.Door{
 	{Key: "t", Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
 	{Key: "r", Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
 	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
+	{Key: "i", Says: "inputs", To: func(string) page.ID { return page.ID{Kind: "inputs"} }},
 }
 
 // asEdited is the argument of a play-along page that plays what the tune room has.
@@ -183,6 +191,9 @@ func (s *Services) hear() (deaf func()) {
 	in, err := s.Input()
 	if err != nil {
 		s.Go(page.Say{Line: err.Error()})
+		return func() {}
+	}
+	if in == nil {
 		return func() {}
 	}
 	s.Guard.Go(func() {

@@ -34,8 +34,10 @@ import (
 	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/home"
+	"footfall/trainer/screen/inputs"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/sound"
 )
 
 // still is a clock that moves a second each time it is asked.
@@ -121,6 +123,11 @@ func services(t testing.TB, profile termenv.Profile, h practice.History) *Servic
 		Desk: &practice.Desk{
 			Tunes: []practice.Tune{{Name: "lantern-street", Tune: walk(t)}},
 			Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
+		},
+		Inputs: inputs.Gear{
+			Store: listen.StoreIn(t.TempDir()), Tuning: fretboard.Standard, Tempo: 300, Bars: 1, Sound: sound.Options{Mute: true},
+			Present: func() ([]listen.Port, error) { return nil, nil },
+			Current: func() string { return "" },
 		},
 	}
 }
@@ -447,7 +454,7 @@ func TestRandomKeys(t *testing.T) {
 	d := drive(t, s, 80, 24)
 	chance := rand.New(rand.NewPCG(1, 1))
 	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
-		"1", "2", "3", "7", "12", "b", "#", "♭", "C", "x", "?", "bunch of runes", "p", "a", "s", "l", "t", "T", "+", "-", "/"}
+		"1", "2", "3", "7", "12", "b", "#", "♭", "C", "x", "?", "bunch of runes", "p", "a", "s", "i", "l", "t", "T", "+", "-", "/"}
 	for range n {
 		d.press(keys[chance.IntN(len(keys))])
 		if chance.IntN(50) == 0 {
@@ -492,6 +499,89 @@ func TestPlayedNotesAnswerTheRealProgram(t *testing.T) {
 	require.NoError(t, <-done)
 	_, open := <-guitar.notes
 	assert.False(t, open, "the input was let go")
+}
+
+// screenful is what a program draws, for a test that waits for a text.
+type screenful struct {
+	mu  sync.Mutex
+	all bytes.Buffer
+}
+
+func (s *screenful) Write(b []byte) (int, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.all.Write(b)
+}
+
+func (s *screenful) text() string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.all.String()
+}
+
+// From the first screen an input is picked, heard, and calibrated half way; what
+// was picked is what a drill then listens to. Nothing is drawn in colour.
+func TestInputsInTheRealProgram(t *testing.T) {
+	s := services(t, termenv.Ascii, &ledger{})
+	picked, opened := "", make(chan *instrument, 10)
+	open := func(string, listen.Options) (listen.Input, error) {
+		i := &instrument{make(chan listen.Note)}
+		opened <- i
+		return i, nil
+	}
+	s.Inputs.Present = func() ([]listen.Port, error) { return []listen.Port{{Name: "Drum"}, {Name: "test"}}, nil }
+	s.Inputs.Current = func() string { return picked }
+	s.Inputs.Pick = func(port string) error { picked = port; return s.Inputs.Store.Use(port) }
+	s.Inputs.Open = open
+	s.Input = func() (listen.Input, error) {
+		if picked == "" {
+			return nil, nil
+		}
+		return open(picked, listen.Options{})
+	}
+	in, keys := io.Pipe()
+	out := &screenful{}
+	done := make(chan error)
+	f, err := newFrame(s, Home)
+	require.NoError(t, err)
+	p := tea.NewProgram(f, tea.WithInput(in), tea.WithOutput(out), tea.WithoutSignalHandler())
+	s.Guard.attach(p)
+	go func() { _, err := p.Run(); done <- err }()
+	p.Send(tea.WindowSizeMsg{Width: 80, Height: 24})
+	write := func(k string) {
+		_, err := io.WriteString(keys, k)
+		require.NoError(t, err)
+	}
+	sees := func(text string) {
+		t.Helper()
+		require.Eventually(t, func() bool { return strings.Contains(out.text(), text) }, 5*time.Second, time.Millisecond, text)
+	}
+	sees("what will you practise?")
+	write("i")
+	sees("Drum")
+	sees("Nothing is listened to")
+	write("\x1b[B\r")
+	sees("in use")
+	(<-opened).notes <- listen.Note{At: time.Second, On: true, MIDI: 46, Channel: 2, Velocity: 1, Confidence: 1}
+	sees("Bb2   not known  2        127")
+	write("c")
+	sees("String 6, open (E2): pluck it with each click.")
+	write("\r")
+	sees("count-in")
+	write("\x1b")
+	sees("nothing was kept")
+	c, err := s.Inputs.Store.Calibration("test")
+	require.NoError(t, err)
+	assert.Zero(t, c)
+	write("\x1b")
+	time.Sleep(100 * time.Millisecond) // a key after esc in one read is another key
+	write("\r")
+	guitar := <-opened
+	write("q")
+	require.NoError(t, <-done)
+	_, on := <-guitar.notes
+	assert.False(t, on, "the drill's input was let go")
+	assert.NotRegexp(t, "\x1b\\[[0-9;]*m", out.text())
 }
 
 func TestGuardEndsTheProgramWithTheFault(t *testing.T) {

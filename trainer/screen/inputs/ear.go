@@ -1,0 +1,70 @@
+package inputs
+
+import (
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"footfall/trainer/listen"
+)
+
+// look is how often the state of an input is looked at.
+const look = 100 * time.Millisecond
+
+// ear listens to one port and tells the page what comes. It hands on notes as
+// the port sends them, with no calibration taken off.
+type ear struct {
+	listen.Input
+	epoch time.Time
+	// round takes the notes too, for a round of a calibration, where anybody
+	// reads it.
+	round chan listen.Note
+}
+
+// heard is a note that an ear heard; stated is how its input is doing.
+type heard struct {
+	by   *ear
+	note listen.Note
+}
+
+type stated struct {
+	by     *ear
+	status listen.Status
+}
+
+func newEar(port string, open func(string, listen.Options) (listen.Input, error)) (*ear, error) {
+	epoch := time.Now()
+	in, err := open(port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
+	if err != nil {
+		return nil, err
+	}
+	return &ear{Input: in, epoch: epoch, round: make(chan listen.Note, listen.Backlog)}, nil
+}
+
+// Notes is listen.Input's, for a round: what came since, beside the page.
+func (e *ear) Notes() <-chan listen.Note { return e.round }
+
+// relay tells what comes until the input is closed.
+func (e *ear) relay(send func(tea.Msg)) {
+	ticker := time.NewTicker(look)
+	defer ticker.Stop()
+	var told listen.Status
+	for {
+		if now := e.Status(); now.Line != told.Line || now.Dropped != told.Dropped || now.Broken != told.Broken {
+			told = now
+			send(stated{e, now})
+		}
+		select {
+		case n, open := <-e.Input.Notes():
+			if !open {
+				return
+			}
+			select {
+			case e.round <- n:
+			default: // full: nobody calibrates, and a round begins by emptying it
+			}
+			send(heard{e, n})
+		case <-ticker.C:
+		}
+	}
+}
