@@ -107,7 +107,7 @@ func writeHeardJSON(out io.Writer, notes []hearing.Note) error {
 // rounded keeps so many decimals.
 func rounded(x float64, decimals int) float64 {
 	p := math.Pow(10, float64(decimals))
-	return math.Round(x*p) / p
+	return math.Round(x*p)/p + 0 // no −0
 }
 
 func writeHeard(out io.Writer, notes []hearing.Note, rec *wav.Recording) error {

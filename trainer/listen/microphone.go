@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -65,6 +66,7 @@ type Microphone struct {
 	device  string
 	full    chan piece
 	empty   chan []float32
+	close   sync.Once
 	closing chan struct{}
 	done    chan struct{}
 	away    chan struct{}
@@ -144,10 +146,10 @@ func (m *Microphone) Tuner() (hearing.Reading, bool) {
 
 // Close is Input's.
 func (m *Microphone) Close() error {
-	if m.Status().State != Closed {
+	m.close.Do(func() {
 		m.Shut()
 		close(m.closing)
-	}
+	})
 	<-m.done
 	return nil
 }

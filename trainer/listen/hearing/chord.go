@@ -61,8 +61,8 @@ func (e *evidence) chordEvidence(bass int) [chordFeatures]float64 {
 		}
 	}
 	return [chordFeatures]float64{
-		1, e.none[7], e.none[8], e.none[13], math.Min(4, free) / 4, math.Min(3, above/top), math.Min(3, shared/top),
-		math.Min(8, e.none[1]) / 8, e.none[9],
+		1, e.none[noneSecond], e.none[noneThird], e.none[noneHigh], math.Min(4, free) / 4, math.Min(3, above/top), math.Min(3, shared/top),
+		math.Min(8, e.none[noneFlux]) / 8, e.none[noneGain],
 	}
 }
 

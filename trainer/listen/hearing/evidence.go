@@ -95,35 +95,36 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 				holds = math.Min(1.5, (e.strength[q]+eps)/(e.was[q]+eps))
 			}
 			e.of[b] = [features]float64{
-				math.Log((n + eps) / (top + eps)),
-				e.strength[p] / e.all,
-				between(-1, math.Log((e.strength[p]+eps)/(e.was[p]+eps)), 2),
-				lower / (top + eps),
-				math.Min(2, math.Max(e.novelAt(p-1), e.novelAt(p+1))/(n+eps)),
-				math.Min(2, e.novelAt(p-12)/(n+eps)),
-				math.Min(2, e.novelAt(p+12)/(n+eps)),
-				between(-2, math.Log((first[b]+1e-7)/(wasFirst[b]+1e-7)), 3),
-				repeat,
-				repeat / best,
-				half / best,
-				float64(b) / 12,
-				between(0, math.Log((first[b]+1e-7)/(strongest(m, BassLow+b)+1e-7))+2, 2),
-				held / e.all,
-				again,
-				above,
-				holds,
-				holds * above,
-				math.Min(2, holds*e.strength[max(0, b4.pitch-lowestPitch)]/(e.strength[p]+eps)),
-				above * float64(b) / 12,
-				alone,
-				alone / freshBest,
-				oddness(m, BassLow+b),
+				math.Log((n + eps) / (top + eps)),                             // how new, against the newest pitch
+				e.strength[p] / e.all,                                         // its share of the sound
+				between(-1, math.Log((e.strength[p]+eps)/(e.was[p]+eps)), 2),  // its rise
+				lower / (top + eps),                                           // what is new below it
+				math.Min(2, math.Max(e.novelAt(p-1), e.novelAt(p+1))/(n+eps)), // its neighbours
+				math.Min(2, e.novelAt(p-12)/(n+eps)),                          // the octave below
+				math.Min(2, e.novelAt(p+12)/(n+eps)),                          // the octave above
+				between(-2, math.Log((first[b]+1e-7)/(wasFirst[b]+1e-7)), 3),  // rise of its first partial
+				repeat,          // how well its period repeats
+				repeat / best,   // against the best period
+				half / best,     // half its period against the best
+				float64(b) / 12, // its height
+				between(0, math.Log((first[b]+1e-7)/(strongest(m, BassLow+b)+1e-7))+4, 4), // its first partial against its strongest
+				held / e.all,  // what rings on below it
+				again,         // it was plucked just now
+				above,         // what is new above it
+				holds,         // whether a lower bass note rings on
+				holds * above, // with new notes above: an offbeat chord
+				math.Min(2, holds*e.strength[max(0, b4.pitch-lowestPitch)]/(e.strength[p]+eps)), // how strongly it does
+				above * float64(b) / 12, // high, with notes above: a chord's lowest
+				alone,                   // its period without what rang before
+				alone / freshBest,       // against the best of those
+				oddness(m, BassLow+b),   // odd against even partials
 			}
 		}
 		lower += e.novel[p]
 		held += math.Min(e.was[p], e.strength[p])
 	}
 	e.rise = between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3)
+	strong := math.Min(4, flux) / 4
 	e.none = [features]float64{
 		1,
 		flux,
@@ -132,15 +133,24 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		best,
 		held / e.all,
 		b4.recent,
-		second / (top + eps),
-		third / (top + eps),
-		between(-1, math.Log((energy(a.at(from, to))+1e-9)/(energy(a.at(onset-frame, onset))+1e-9)), 3),
+		noneSecond: second / (top + eps),
+		noneThird:  third / (top + eps),
+		noneGain:   between(-1, math.Log((energy(a.at(from, to))+1e-9)/(energy(a.at(onset-frame, onset))+1e-9)), 3),
 		e.rise,
-		math.Min(4, flux) / 4 * e.rise,
-		math.Min(4, flux) / 4 * (1 - second/(top+eps)),
-		high / (novel + 1e-9),
+		strong * e.rise,
+		strong * (1 - second/(top+eps)),
+		noneHigh: high / (novel + 1e-9),
 	}
 }
+
+// The places in evidence.none that say something of chords too.
+const (
+	noneFlux   = 1
+	noneSecond = 7 // the second newest pitch that is no overtone, against the newest
+	noneThird  = 8
+	noneGain   = 9  // rise of the whole sound
+	noneHigh   = 13 // what is new above the bass's range
+)
 
 // energy is the mean square of x.
 func energy(x []float64) float64 {

@@ -116,6 +116,31 @@ func (k take) withClick(db, every, lag float64, r *rand.Rand) take {
 	}
 }
 
+// withOwnClick adds the click of trainer/sound: cosines of 1760 and 1175 Hz that
+// fall by 60 dB in 40 ms, the first of four higher and louder. db is its peak
+// against the take's.
+func (k take) withOwnClick(db, every, lag float64) take {
+	k = k.clone()
+	peak := 0.0
+	for _, v := range k.samples {
+		peak = math.Max(peak, math.Abs(float64(v)))
+	}
+	for n := 0; ; n++ {
+		at := int((lag + float64(n)*every) * float64(k.rate))
+		if at >= len(k.samples) {
+			return k
+		}
+		freq, g := 1175.0, 0.7*peak*math.Pow(10, db/20)
+		if n%4 == 0 {
+			freq, g = 1760, g/0.7
+		}
+		for i := 0; i < k.rate/25 && at+i < len(k.samples); i++ {
+			s := float64(i) / float64(k.rate)
+			k.samples[at+i] += float32(g * math.Cos(2*math.Pi*freq*s) * math.Pow(10, -3*s/0.04))
+		}
+	}
+}
+
 // atLevel scales a take by db.
 func (k take) atLevel(db float64) take {
 	k = k.clone()
