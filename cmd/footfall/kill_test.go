@@ -7,6 +7,8 @@ import (
 	"encoding/json"
 	"io"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -56,16 +58,64 @@ func TestKilledInTheMidstOfADrill(t *testing.T) {
 	}
 	require.Greater(t, shown, rounds, "kills came after answers")
 
+	require.Equal(t, shown, sound(t, data).Answers)
+}
+
+// checked is what log check tells.
+type checked struct {
+	Answers, Takes int
+	Faults         []string
+	Rebuilt        bool
+}
+
+// sound checks that the history has no fault.
+func sound(t *testing.T, data string) checked {
+	t.Helper()
 	c := program(t, data, "log", "check", "--json")
 	out, err := c.Output()
 	require.NoError(t, err)
-	var checked struct {
-		Answers int
-		Faults  []string
-		Rebuilt bool
+	var got checked
+	require.NoError(t, json.Unmarshal(out, &got))
+	require.Empty(t, got.Faults)
+	require.False(t, got.Rebuilt)
+	return got
+}
+
+// The same for passes of a play-along, each judged by the player.
+func TestKilledInTheMidstOfAPlayAlong(t *testing.T) {
+	rounds := 5
+	if testing.Short() {
+		rounds = 2
 	}
-	require.NoError(t, json.Unmarshal(out, &checked))
-	require.Equal(t, shown, checked.Answers)
-	require.Empty(t, checked.Faults)
-	require.False(t, checked.Rebuilt)
+	chance := rand.New(rand.NewPCG(2, 1))
+	data := t.TempDir()
+	short := filepath.Join(data, "short.tune")
+	require.NoError(t, os.WriteFile(short, []byte("tune Short\nkey C\nmeter 2/4\ntempo 300\n\n[A]\nchords | C |\nbass | 1 5 |\n"), 0o600))
+	shown := 0
+	for round := range rounds {
+		c := program(t, data, "play", short, "--plain", "--silent", "--passes", "1000", "--port", "none")
+		in, err := c.StdinPipe()
+		require.NoError(t, err)
+		out, err := c.StdoutPipe()
+		require.NoError(t, err)
+		require.NoError(t, c.Start())
+		var killed *time.Timer
+		for lines := bufio.NewScanner(out); lines.Scan(); {
+			switch l := lines.Text(); {
+			case strings.HasPrefix(l, "Was pass"):
+				if killed == nil { // two or three passes from here
+					killed = time.AfterFunc(time.Duration(300+chance.IntN(700))*time.Millisecond, func() { c.Process.Kill() })
+				}
+				_, _ = io.WriteString(in, "yes\n") // the program may be gone
+			case strings.HasSuffix(l, ": clean."):
+				shown++
+			}
+		}
+		c.Wait()
+		kept := sound(t, data).Takes
+		require.GreaterOrEqual(t, kept, shown, "round %d", round)
+		require.LessOrEqual(t, kept, shown+1, "round %d: one pass may be kept and not shown yet", round)
+		shown = kept
+	}
+	require.Greater(t, shown, rounds, "kills came after passes")
 }
