@@ -33,6 +33,15 @@ func (b BassBeat) String() string {
 	return b.First.String()
 }
 
+// BassCell writes a bar of the bass row: "1 /3 5,b7 -".
+func BassCell(bar []BassBeat) string {
+	tokens := make([]string, len(bar))
+	for i, b := range bar {
+		tokens[i] = b.String()
+	}
+	return strings.Join(tokens, " ")
+}
+
 // String writes the hit as the hits row has it: ".", "on", "and" or "both".
 func (h Hit) String() string { return [...]string{".", "on", "and", "both"}[h] }
 

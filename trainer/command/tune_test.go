@@ -12,6 +12,8 @@ import (
 
 	"footfall/content"
 	"footfall/harmony/tune"
+
+	"footfall/trainer/tunebook"
 )
 
 // fiveFaults has faults on lines 2, 4, 6, 7 (two) of one text.
@@ -127,4 +129,40 @@ func TestTuneArguments(t *testing.T) {
 	_, errs, code := runOn(strings.NewReader(strings.Repeat("# long\n", 1<<20)), "tune", "check", "-")
 	assert.Equal(t, ExitBadInput, code)
 	assert.Contains(t, errs, "longer than 4 MB")
+}
+
+// The player's own tunes are there by name, before built-in ones of the same
+// name, and a file among them that is no tune is told and left out.
+func TestOwnTunesByName(t *testing.T) {
+	data := t.TempDir()
+	for name, title := range map[string]string{"my-gate": "My Gate", "lantern-street": "Lantern Street, My Way"} {
+		f, err := tunebook.Read(tunebook.In(data).Path(name))
+		require.NoError(t, err)
+		require.NoError(t, f.Replace("tune "+title+"\nkey C\nmeter 4/4\ntempo 60\n[A]\nchords | C |\nbass | 1 3 5 6 |\n"))
+	}
+	require.NoError(t, os.WriteFile(tunebook.In(data).Path("broken"), []byte("tune\n"), 0o600))
+	out, errs, code := runOn(nil, "tune", "list", "--json", "--data", data)
+	require.Equal(t, 0, code)
+	assert.Contains(t, errs, "broken.tune is no tune yet: line 1")
+	var list []tuneSummary
+	require.NoError(t, json.Unmarshal([]byte(out), &list))
+	titles := map[string]string{}
+	for _, s := range list {
+		assert.NotContains(t, titles, s.Name)
+		titles[s.Name] = s.Title
+	}
+	assert.Equal(t, "My Gate", titles["my-gate"])
+	assert.Equal(t, "Lantern Street, My Way", titles["lantern-street"])
+	for name, title := range titles {
+		out, errs, code := runOn(nil, "tune", "format", name, "--data", data)
+		require.Equal(t, 0, code, errs)
+		assert.Contains(t, out, title)
+	}
+	_, errs, code = runOn(nil, "tune", "show", "none", "--data", data)
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errs, "my-gate")
+	out, _, code = runOn(nil, "--json", "--data", data)
+	require.Equal(t, 0, code)
+	assert.Contains(t, out, "My Gate")
+	assert.NotContains(t, out, `"Lantern Street"`)
 }

@@ -131,7 +131,7 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 		for _, r := range remarks {
 			list = append(list, remarked{
 				Section: r.Section, SectionBar: r.SectionBar, Bar: r.At.Bar, Beat: countedBeat(r.At), Rule: r.Rule.Name,
-				Good: r.Rule.Good, Grave: r.Rule.Grave, Says: r.Says, Source: r.Rule.Source, Better: bassRow(r.Better),
+				Good: r.Rule.Good, Grave: r.Rule.Grave, Says: r.Says, Source: r.Rule.Source, Better: tune.BassCell(r.Better),
 			})
 		}
 		return json.NewEncoder(out).Encode(list)
@@ -159,7 +159,7 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 		says := fmt.Sprintf("beat %g: %s (%s)", countedBeat(r.At), r.Says, r.Rule.Name)
 		fmt.Fprintf(out, "  %s  %s\n", kind, strings.TrimSpace(wrapped(says, "         ", lineWidth)))
 		if r.Better != nil {
-			fmt.Fprintf(out, "         better: %s\n", bassRow(r.Better))
+			fmt.Fprintf(out, "         better: %s\n", tune.BassCell(r.Better))
 		}
 	}
 	fmt.Fprintln(out, "\nwhere the rules come from")
@@ -176,15 +176,6 @@ func countedBeat(at tune.Position) float64 {
 		return float64(at.Beat) + 0.5
 	}
 	return float64(at.Beat)
-}
-
-// bassRow writes a bar of a bass row.
-func bassRow(bar []tune.BassBeat) string {
-	tokens := make([]string, len(bar))
-	for i, b := range bar {
-		tokens[i] = b.String()
-	}
-	return strings.Join(tokens, " ")
 }
 
 func walkedOf(t *tune.Tune, line *walk.Line, style walk.Style, seed uint64) walked {

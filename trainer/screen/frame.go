@@ -291,34 +291,38 @@ func (f *frame) short(b key.Binding) string {
 	return f.theme.Key.Render(b.Help().Key) + " " + f.theme.Dim.Render(b.Help().Desc)
 }
 
-// helpPage lists the keys of a page and of the frame.
+// helpPage lists the keys of a page and of the frame, in two columns where one
+// does not hold them.
 func (f *frame) helpPage(p page.Page) string {
 	bindings := append([]key.Binding{}, p.Keys()...)
 	if more, ok := p.(page.Furnished); ok {
 		bindings = append(bindings, more.MoreKeys()...)
 	}
 	bindings = append(bindings, page.Help, page.Esc, page.Quit, page.Abort)
+	bindings = slices.DeleteFunc(bindings, func(b key.Binding) bool { return !b.Enabled() })
+	head := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
+	room := f.height - chrome - len(head)
+	if len(bindings) <= room {
+		return strings.Join(append(head, f.keyColumn(bindings)...), "\n")
+	}
+	left, right := f.keyColumn(bindings[:room]), f.keyColumn(bindings[room:])
+	width := lipgloss.Width(strings.Join(left, "\n"))
+	for i, l := range right[:min(len(right), room)] {
+		left[i] += strings.Repeat(" ", width-lipgloss.Width(left[i])+2) + l
+	}
+	return strings.Join(append(head, left...), "\n")
+}
+
+// keyColumn lists keys with what they do.
+func (f *frame) keyColumn(bindings []key.Binding) []string {
 	width := 0
 	for _, b := range bindings {
 		width = max(width, lipgloss.Width(b.Help().Key))
 	}
 	var lines []string
 	for _, b := range bindings {
-		if b.Enabled() {
-			k := b.Help().Key
-			lines = append(lines, "  "+f.theme.Key.Render(k)+strings.Repeat(" ", width-lipgloss.Width(k)+3)+b.Help().Desc)
-		}
+		k := b.Help().Key
+		lines = append(lines, "  "+f.theme.Key.Render(k)+strings.Repeat(" ", width-lipgloss.Width(k)+3)+b.Help().Desc)
 	}
-	head := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
-	if room := f.height - chrome - len(head); len(lines) > room {
-		// What does not fit goes beside it.
-		column := f.width / 2
-		for i, l := range lines[room:] {
-			lines[i] = ansi.Truncate(lines[i], column, "")
-			lines[i] += strings.Repeat(" ", column-lipgloss.Width(lines[i])) + l
-		}
-		lines = lines[:room]
-	}
-	lines = append(head, lines...)
-	return strings.Join(lines, "\n")
+	return lines
 }

@@ -20,6 +20,7 @@ import (
 	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/tuneroom"
 	"footfall/trainer/tunebook"
 )
 
@@ -229,6 +230,7 @@ func TestRandomKeysInTheTuneRoom(t *testing.T) {
 	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
 		"tab", "shift+tab", "delete", "ctrl+s", "u", "u", "U", "w", "W", "v", "V", "t", "T", "i", "I", "?",
 		"1", "b3", "/5", `\b7`, "5,6", "-", ".", "%", "=A1", "Dm7", "G7 C", "N.C.", "A7(b9)", "on", "both", "*", "x-x-3-4-5-x", "words", "é", "|", "#", "nonsense"}
+	saves, most := 0, 0
 	for range n {
 		k := keys[chance.IntN(len(keys))]
 		before := onDisk(t, path)
@@ -239,6 +241,10 @@ func TestRandomKeysInTheTuneRoom(t *testing.T) {
 		if chance.IntN(50) == 0 {
 			d.send(tea.WindowSizeMsg{Width: 80 + chance.IntN(150), Height: 24 + chance.IntN(40)})
 		}
+		if room, ok := d.f.top().(*tuneroom.Page); ok {
+			undo, _ := room.Steps()
+			most = max(most, undo)
+		}
 		view := d.f.View()
 		require.LessOrEqual(t, lipgloss.Height(view), d.f.height)
 		if lipgloss.Width(view) > d.f.width {
@@ -246,10 +252,13 @@ func TestRandomKeysInTheTuneRoom(t *testing.T) {
 		}
 		if after := onDisk(t, path); after != before {
 			require.Equal(t, "ctrl+s", k)
+			saves++
 			_, faults := tune.Read(after)
 			require.Empty(t, faults)
 		}
 	}
+	assert.NotZero(t, saves, "the keys do something")
+	assert.Greater(t, most, n/200, "steps to undo")
 	d.pressAll("esc esc esc")
 	if len(d.f.stack) == 1 {
 		d.send(page.Open{ID: EditOf("gate")})
@@ -294,5 +303,27 @@ func TestTuneRoomViews(t *testing.T) {
 				golden.RequireEqual(t, []byte(b.String()))
 			})
 		}
+	}
+}
+
+// BenchmarkKeyInTheTuneRoom puts a token into a tune of 500 bars and draws it:
+// two keys and two frames. The budget is 100 ms a token on one core; a song of 32
+// bars takes a tenth.
+func BenchmarkKeyInTheTuneRoom(b *testing.B) {
+	for _, bars := range []int{32, 500} {
+		b.Run(fmt.Sprint(bars), func(b *testing.B) {
+			s, _ := room(b, termenv.TrueColor)
+			text := "tune Long\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords |" + strings.Repeat(" Dm7 G7 |", bars) + "\nbass |" + strings.Repeat(` 1 b3 \1 3 |`, bars) + "\n"
+			tn, faults := tune.Read(text)
+			require.Empty(b, faults)
+			s.Desk.Put(practice.Tune{Name: "long", Tune: tn})
+			d := drive(b, s, 80, 24, EditOf("long"))
+			for i := 0; b.Loop(); i++ {
+				d.press([]string{"5", "1"}[i%2])
+				_ = d.f.View()
+				d.press("enter")
+				_ = d.f.View()
+			}
+		})
 	}
 }

@@ -44,3 +44,19 @@ func TestADiskThatIsFull(t *testing.T) {
 	assert.Len(t, entries, 2, "the file and the drafts' folder")
 	require.NoError(t, f.Replace(long), "and once there is room it is written")
 }
+
+func TestAFolderThatMayNotBeWritten(t *testing.T) {
+	if os.Getuid() == 0 {
+		t.Skip("root may write anywhere; run it as another user")
+	}
+	dir := t.TempDir()
+	path := filepath.Join(dir, "a.tune")
+	require.NoError(t, os.WriteFile(path, []byte("old"), 0o600))
+	f, err := Read(path)
+	require.NoError(t, err)
+	require.NoError(t, os.Chmod(dir, 0o500))
+	defer os.Chmod(dir, 0o700)
+	require.ErrorIs(t, f.Replace("new"), os.ErrPermission)
+	data, _ := os.ReadFile(path)
+	assert.Equal(t, "old", string(data))
+}

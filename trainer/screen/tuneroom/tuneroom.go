@@ -132,6 +132,9 @@ func (p *Page) Status() string {
 
 func (p *Page) unsaved() bool { return p.doc.Text() != p.saved }
 
+// Steps returns how many steps undo and redo can go.
+func (p *Page) Steps() (undo, redo int) { return p.doc.Steps() }
+
 // Typing reports whether keys are text.
 func (p *Page) Typing() bool { return p.typing }
 
@@ -150,8 +153,13 @@ func (p *Page) Step() (bool, tea.Cmd) {
 	return true, nil
 }
 
-// Leave keeps what is not saved.
-func (p *Page) Leave() tea.Cmd { return p.keep() }
+// Leave keeps what is not saved, and says so.
+func (p *Page) Leave() tea.Cmd {
+	if p.unsaved() && p.trouble == "" {
+		p.Move(page.Say{Line: p.doc.Tune().Title + " is not saved yet: its changes are kept, and there when you edit it again."})
+	}
+	return p.keep()
+}
 
 // Update takes keys and what came of keeping a draft.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
@@ -220,7 +228,7 @@ func (p *Page) key(msg tea.KeyMsg) tea.Cmd {
 	case key.Matches(msg, k.clear):
 		p.refuse(p.doc.Clear())
 	case key.Matches(msg, k.open):
-		p.startTyping(p.doc.Token())
+		p.startTyping(opened(p.doc.Token()))
 	case !p.move(msg.String()):
 		p.typeFirst(msg)
 	}

@@ -22,12 +22,8 @@ func (p *Page) typeFirst(msg tea.KeyMsg) {
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 
-// startTyping opens the place with a text. A place that holds nothing opens
-// empty.
+// startTyping opens the place with a text.
 func (p *Page) startTyping(text string) {
-	if text == "." && p.doc.Token() == "." && p.doc.At().Row != tune.ChordsRow {
-		text = ""
-	}
 	p.typing = true
 	p.input.Reset()
 	p.input.Focus()
@@ -74,4 +70,13 @@ func (p *Page) commit() {
 		return
 	}
 	p.stopTyping()
+}
+
+// opened is the text with which a place opens: one that holds nothing opens
+// empty.
+func opened(token string) string {
+	if token == "." {
+		return ""
+	}
+	return token
 }

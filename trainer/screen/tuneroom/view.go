@@ -19,8 +19,8 @@ const label = 10
 // included, and how many bars a line holds.
 type grid struct{ beat, bars int }
 
-// grid takes beats wide enough for every bass token, and for shapes too where
-// four bars still fit a line.
+// grid takes beats wide enough for every bass token, and as wide as shapes want
+// where four bars still fit a line.
 func (p *Page) grid() grid {
 	t := p.doc.Tune()
 	narrow, wide := 3, 3
@@ -40,9 +40,8 @@ func (p *Page) grid() grid {
 	narrow = min(narrow, 9)
 	fits := func(beat int) int { return (p.width - label - 2) / (1 + t.Meter.Beats()*beat) }
 	g := grid{beat: narrow + 1}
-	if w := max(wide, narrow) + 1; fits(w) >= 4 {
-		g.beat = w
-	}
+	const bars = 4
+	g.beat = max(g.beat, min(wide+1, ((p.width-label-2)/bars-1)/t.Meter.Beats()))
 	g.bars = max(1, fits(g.beat))
 	for _, n := range []int{8, 4} {
 		if g.bars >= n {
@@ -73,8 +72,8 @@ func (p *Page) View() string {
 	}
 	foot := p.foot()
 	room := p.height - len(foot)
-	body := p.body(room)
-	for len(body) < room {
+	body, whole := p.body(room)
+	for !whole && len(body) < room {
 		body = append(body, "")
 	}
 	return strings.Join(append(body, foot...), "\n")
@@ -92,11 +91,13 @@ func (p *Page) offer() string {
 	return "  " + strings.Join(lines, "\n  ")
 }
 
-// body draws as many lines of bars as fit: the one with the place in full, the
-// others with chords and bass.
-func (p *Page) body(room int) []string {
+// body draws as many lines of bars as fit: all in full, or the one with the place
+// and the others with chords and bass. It reports whether all of the tune is
+// there.
+func (p *Page) body(room int) (body []string, whole bool) {
 	g := p.grid()
 	systems := p.systems(g)
+	full := len(systems)*(rowsInFull+len(p.Neck.BassStrings)) <= room
 	here := p.doc.Index(p.doc.At())
 	var blocks [][]string
 	at := 0
@@ -104,7 +105,7 @@ func (p *Page) body(room int) []string {
 		if s.Has(here) {
 			at = i
 		}
-		blocks = append(blocks, append(p.system(g, s, s.Has(here)), ""))
+		blocks = append(blocks, append(p.system(g, s, full || s.Has(here)), ""))
 	}
 	// From the line of the place out: one above, one below, while they fit.
 	first, last, used := at, at, len(blocks[at])
@@ -125,8 +126,12 @@ func (p *Page) body(room int) []string {
 	for _, b := range blocks[first : last+1] {
 		out = append(out, b...)
 	}
-	return out[:min(len(out), room)]
+	return out[:min(len(out), room)], first == 0 && last == len(blocks)-1
 }
+
+// rowsInFull is the rows of a line of bars in full but for the strings: numbers,
+// chords, bass, notes, hits, shapes, words and a blank one.
+const rowsInFull = 8
 
 // system draws a line of bars.
 func (p *Page) system(g grid, r edit.Range, full bool) []string {
@@ -285,148 +290,6 @@ func (p *Page) halves(g grid, r edit.Range, name string, says func(heard) string
 		}
 	}
 	return p.Theme.Dim.Render(line + "|")
-}
-
-// foot draws the place in words, and below it what there is to say.
-func (p *Page) foot() []string {
-	t := p.Theme
-	var lines []string
-	switch {
-	case p.typing:
-		v, at := []rune(p.input.Value()), p.input.Position()
-		lines = append(lines, "  "+p.where()+"   "+t.Strong.Render(t.Words(string(v[:at]))+t.Glyphs.Caret+t.Words(string(v[at:]))))
-	default:
-		lines = append(lines, "  "+p.where()+"   "+t.Words(p.token()))
-	}
-	says, look := p.says()
-	rows := 3
-	if p.judging && !p.typing && p.said == "" {
-		rows = max(7, p.height/3)
-		lines = append(lines, p.judgement(rows)...)
-	} else if says != "" {
-		lines = append(lines, p.wrapped(says, look, rows)...)
-	}
-	for len(lines) < rows+1 {
-		lines = append(lines, "")
-	}
-	return lines
-}
-
-// wrapped breaks a text into at most some lines.
-func (p *Page) wrapped(text string, look lipgloss.Style, most int) []string {
-	lines := strings.Split(ansi.Wordwrap(p.Theme.Words(text), p.width-4, ""), "\n")
-	if len(lines) > most {
-		lines = append(lines[:most-1], ansi.Truncate(lines[most-1]+p.Theme.Words(" …"), p.width-4, p.Theme.Words("…")))
-	}
-	for i, l := range lines {
-		lines[i] = "  " + look.Render(ansi.Truncate(l, p.width-4, p.Theme.Words("…")))
-	}
-	return lines
-}
-
-// says is what there is to say below the place.
-func (p *Page) says() (string, lipgloss.Style) {
-	t := p.Theme
-	if p.typing {
-		if p.refused != nil {
-			return "Not yet: " + p.refused.Error(), t.Warn
-		}
-		low, high := p.Neck.BassRange()
-		if _, err := p.would.Line(low, high); err != nil {
-			return "It would leave the bass strings: " + err.Error(), t.Warn
-		}
-		return "", t.Text
-	}
-	switch s := p.sounding(); {
-	case p.said != "":
-		return p.said, t.Strong
-	case p.trouble != "":
-		return p.trouble, t.Warn
-	case s.fault != nil:
-		return "This cannot be played yet: " + s.fault.Error(), t.Warn
-	}
-	return "", t.Text
-}
-
-// where names the place.
-func (p *Page) where() string {
-	at := p.doc.At()
-	s := p.Theme.Strong.Render(fmt.Sprintf("%s %d", p.Theme.Words(p.doc.Tune().Sections[at.Section].Name), at.Bar+1))
-	if at.Row != tune.WordsRow {
-		s += fmt.Sprintf("  beat %d", at.Beat+1)
-	}
-	return s + "  " + at.Row.String()
-}
-
-// token tells the token at the place and what it sounds like.
-func (p *Page) token() string {
-	at := p.doc.At()
-	b := p.doc.Bar(at)
-	parts := []string{p.doc.Token()}
-	if at.Row == tune.BassRow {
-		i := p.doc.Index(at)
-		for _, off := range []bool{false, true} {
-			s := spot{i, at.Beat, off}
-			h, ok := p.sounding().notes[s]
-			if !ok {
-				continue
-			}
-			says := fmt.Sprintf("%s over %s", h.note, h.chord)
-			if h.placed {
-				says += fmt.Sprintf(", string %d fret %d", h.place.String, h.place.Fret)
-			}
-			parts = append(parts, says)
-			if reason := p.composed.reasons[s]; reason != "" && p.composed.text == p.doc.Text() {
-				parts = append(parts, reason)
-			}
-		}
-	}
-	switch c := b.Copies[at.Row]; c.Kind {
-	case tune.Simile:
-		parts = append(parts, "% of the bar before")
-	case tune.CopyOf:
-		parts = append(parts, fmt.Sprintf("copy of %s %d", c.Section, c.Bar))
-	case tune.HoldsOver:
-		if at.Beat == 0 {
-			parts = append(parts, "holds over the bar line")
-		}
-	}
-	return strings.Join(parts, "   ")
-}
-
-// judgement draws the critic's remarks on the bar.
-func (p *Page) judgement(rows int) []string {
-	remarks := p.remarks()
-	if len(remarks) == 0 {
-		return p.wrapped("The critic has nothing to say of this bar.", p.Theme.Text, rows)
-	}
-	var lines []string
-	for _, r := range remarks {
-		kind, look := "mind ", p.Theme.Text
-		switch {
-		case r.Rule.Good:
-			kind = "good "
-		case r.Rule.Grave:
-			kind, look = "fault", p.Theme.Warn
-		}
-		says := fmt.Sprintf("%s  beat %d%s: %s (%s: %s)", kind, r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Name, r.Rule.Source)
-		lines = append(lines, p.wrapped(says, look, 3)...)
-		if r.Better != nil {
-			lines = append(lines, p.wrapped("       better: "+row(r.Better), p.Theme.Text, 1)...)
-		}
-	}
-	if len(lines) > rows {
-		lines = append(lines[:rows-1], "  "+p.Theme.Dim.Render("more than fits here: a taller terminal shows it all"))
-	}
-	return lines
-}
-
-func row(bar []tune.BassBeat) string {
-	tokens := make([]string, len(bar))
-	for i, b := range bar {
-		tokens[i] = b.String()
-	}
-	return strings.Join(tokens, " ")
 }
 
 func fit(s string, width int) string {

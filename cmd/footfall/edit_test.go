@@ -1,0 +1,53 @@
+//go:build !windows
+
+package main_test
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The program is killed while a tune is edited: what was put in is offered when
+// the tune is edited again, and the file is written only by saving.
+func TestUnsavedWorkOutlivesAKill(t *testing.T) {
+	data := t.TempDir()
+	x := onTerminal(t, program(t, data, "--data", data))
+	x.wait("First chords")
+	x.press("\x1b[F")
+	x.press("e")
+	x.wait("edit: Tin Kettle Blues")
+	x.press("b3\r")
+	x.wait("not saved")
+	require.Eventually(t, func() bool {
+		drafts, _ := filepath.Glob(filepath.Join(data, "drafts", "*.tune"))
+		return len(drafts) == 1
+	}, 10*time.Second, 5*time.Millisecond)
+	require.NoError(t, x.cmd.Process.Kill())
+	<-x.done
+	saved := filepath.Join(data, "tunes", "tin-kettle-blues.tune")
+	require.NoFileExists(t, saved)
+
+	x = onTerminal(t, program(t, data, "--data", data))
+	x.wait("First chords")
+	x.press("\x1b[F")
+	x.press("e")
+	x.wait("never saved is still here")
+	x.press("\r")
+	x.wait("unsaved work is back")
+	x.press("\x13")
+	x.wait("Saved in")
+	text, err := os.ReadFile(saved)
+	require.NoError(t, err)
+	assert.Regexp(t, `bass   \| b3 `, string(text))
+	x.press("q")
+	<-x.done
+
+	out, err := program(t, data, "--data", data, "tune", "show", "tin-kettle-blues").Output()
+	require.NoError(t, err)
+	assert.Contains(t, string(out), "b3", "the player's own stands before the built-in one")
+}
