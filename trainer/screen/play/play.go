@@ -326,6 +326,9 @@ func (p *Page) heading(now sound.Now) string {
 		where += fmt.Sprintf("   count-in %d", now.Beat)
 	case sound.Playing:
 		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.session.Passes()), now.Point.Bar, now.Beat)
+		if n := p.session.Extra(); n > 0 {
+			where += fmt.Sprintf("   %d too many", n)
+		}
 	case sound.Paused:
 		where += "   paused; space goes on"
 	case sound.Finished:
@@ -363,28 +366,26 @@ func (p *Page) lastTake() string {
 	if r.Score != nil {
 		line += fmt.Sprintf(": %d of %d right, %s, spread %.0f ms", r.Score.Matched, r.Score.Expected, lead(r.Score.Timing.Mean), ms(r.Score.Timing.Spread))
 	}
-	switch {
-	case !r.Judged:
-	case r.Clean:
-		line += ", clean"
-	case r.Why != "":
-		line += ", not clean: " + r.Why
-	default:
-		line += ", not clean"
+	if r.Judged {
+		line += map[bool]string{true: ", clean", false: ", not clean"}[r.Clean]
+	}
+	// Why stands here where it fits; the review of the take has it too.
+	if why := line + ": " + r.Why; r.Why != "" && lipgloss.Width(why) <= p.width {
+		line = why
 	}
 	return p.theme.Words(line)
 }
 
 func ms(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
 
-// lead says a mean offset in words.
+// lead says a mean offset in few words.
 func lead(d time.Duration) string {
 	switch {
 	case ms(d) >= 0.5:
-		return fmt.Sprintf("%.0f ms late on average", ms(d))
+		return fmt.Sprintf("%.0f ms late", ms(d))
 	case ms(d) <= -0.5:
-		return fmt.Sprintf("%.0f ms early on average", -ms(d))
+		return fmt.Sprintf("%.0f ms early", -ms(d))
 	default:
-		return "on time on average"
+		return "on time"
 	}
 }

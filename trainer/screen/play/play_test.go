@@ -140,6 +140,34 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 	assert.Nil(t, p.review)
 }
 
+// The worst bars are those around the worst one that went as badly, not all from
+// the first to the last of them.
+func TestWorstBarsAreARun(t *testing.T) {
+	p := newPage(t, "112")
+	line, err := take.OfTune(p.session.Arrangement().Tune, 12, 112)
+	require.NoError(t, err)
+	expected := take.Expect(p.session.Arrangement(), line, take.Bars{})
+	var played []take.Played
+	missed := map[int]int{}
+	for _, e := range expected {
+		if b := e.At.Bar; (b == 5 || b == 6 || b == 11) && missed[b] < 2 {
+			missed[b]++
+			continue
+		}
+		for _, n := range e.Notes {
+			played = append(played, take.Played{Time: e.Time, MIDI: n.MIDI})
+		}
+	}
+	r := newReview(p.theme, take.Grade(expected, played, nil, take.DefaultSettings()))
+	require.Equal(t, 5, r.bars[0].Bar)
+	assert.Equal(t, take.Bars{First: 5, Last: 6}, r.worst())
+	for width := 80; width <= 200; width += 40 {
+		for l := range strings.SplitSeq(r.view(width, 20), "\n") {
+			assert.LessOrEqual(t, lipgloss.Width(l), width, l)
+		}
+	}
+}
+
 // Budget: key to frame while playing, p99 under 16 ms.
 func BenchmarkKeyToFrame(b *testing.B) {
 	p := newPage(b, "300")

@@ -6,6 +6,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
@@ -58,14 +59,20 @@ func (p *Page) loop(b take.Bars) {
 	p.review = nil
 }
 
-// worst are the bars from the first to the last of those with the most faults.
+// worst are the bars around the worst one that went as badly: the neighbours with
+// as many faults, and theirs.
 func (r *review) worst() take.Bars {
 	most := r.bars[0].Faults()
 	loop := take.Bars{First: r.bars[0].Bar, Last: r.bars[0].Bar}
+	bad := map[int]bool{}
 	for _, b := range r.bars {
-		if most > 0 && b.Faults() == most {
-			loop.First, loop.Last = min(loop.First, b.Bar), max(loop.Last, b.Bar)
-		}
+		bad[b.Bar] = most > 0 && b.Faults() == most
+	}
+	for bad[loop.First-1] {
+		loop.First--
+	}
+	for bad[loop.Last+1] {
+		loop.Last++
 	}
 	return loop
 }
@@ -73,8 +80,10 @@ func (r *review) worst() take.Bars {
 func (r *review) view(width, height int) string {
 	lines := make([]string, 0, height)
 	for _, l := range r.score.Report() {
-		lines = append(lines, "  "+r.theme.Words(l))
+		wrapped := ansi.Wordwrap(r.theme.Words(l), max(20, width-2), "")
+		lines = append(lines, "  "+strings.ReplaceAll(wrapped, "\n", "\n  "))
 	}
+	lines = strings.Split(strings.Join(lines, "\n"), "\n")
 	span := min(61, max(21, width-34))/2*2 + 1
 	window := r.score.Settings.Window
 	scale := fmt.Sprintf("%-*s%s%*s", span/2, fmt.Sprintf("-%.0f ms", ms(window)), "0", span/2, fmt.Sprintf("+%.0f ms", ms(window)))
