@@ -152,8 +152,9 @@ func (r *symbolReader) digits() string {
 	return string(r.runes[r.at : r.at+n])
 }
 
-// note reads a capital letter and up to two accidentals. A second flat that
-// starts a tension stays: Bbb9 is Bb with a flat nine.
+// note reads a capital letter and up to two accidentals. A second accidental
+// that may start a tension stays: Bbb9 is Bb with a flat nine, while Bbb7 can
+// only be the seventh chord of Bbb.
 func (r *symbolReader) note() (Note, bool) {
 	letter := strings.IndexRune("CDEFGAB", r.peek(0))
 	if letter < 0 || r.peek(0) == 0 {
@@ -172,7 +173,7 @@ func (r *symbolReader) note() (Note, bool) {
 	}
 	n.Alter = step
 	r.at++
-	if accidental(r.peek(0)) == step && !isDigit(r.peek(1)) {
+	if accidental(r.peek(0)) == step && (!isDigit(r.peek(1)) || r.peek(1) == '7') {
 		n.Alter += step
 		r.at++
 	}

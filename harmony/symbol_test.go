@@ -32,7 +32,7 @@ func TestParseChord(t *testing.T) {
 		"Cm/maj7": "C 1 b3 5 7", "CmMaj7": "C 1 b3 5 7", "Cm(maj7)": "C 1 b3 5 7", "C-Δ7": "C 1 b3 5 7", "CmM9": "C 1 b3 5 7 9",
 		"Bb5": "Bb 1 5", "C5": "C 1 5", "Cno3": "C 1 5", "C7(no3)": "C 1 5 b7", "C7omit5": "C 1 3 b7", "C7no3rd": "C 1 5 b7",
 		"C/E": "C/E 1 3 5", "Bb7/Ab": "Bb/Ab 1 3 5 b7", "Cadd9/E": "C/E 1 3 5 9", "C6/9/E": "C/E 1 3 5 6 9", "F/G": "F/G 1 3 5", "Am7/G": "A/G 1 b3 5 b7",
-		"Cm/maj7/G": "C/G 1 b3 5 7", "D/F#": "D/F# 1 3 5", "C/B♭": "C/Bb 1 3 5", "Bbb9": "Bb 1 3 5 b9", "Cbb": "Cbb 1 3 5", "F##m": "F## 1 b3 5",
+		"Cm/maj7/G": "C/G 1 b3 5 7", "D/F#": "D/F# 1 3 5", "C/B♭": "C/Bb 1 3 5", "Bbb9": "Bb 1 3 5 b9", "Bbb7": "Bbb 1 3 5 b7", "Ebb7/Bbb": "Ebb/Bbb 1 3 5 b7", "Bb7": "Bb 1 3 5 b7", "Bbb13": "Bb 1 3 5 b13", "Cbb": "Cbb 1 3 5", "F##m": "F## 1 b3 5",
 		"  Am7  ": "A 1 b3 5 b7", "CDIM7": "C 1 b3 b5 bb7", "Cmaj7sus2": "C 1 2 5 7", "Cm7#9": "C 1 b3 5 b7", "C−7": "C 1 b3 5 b7", "C–7♭5": "C 1 b3 b5 b7", "Am7sus4": "A 1 4 5 b7", "Cmsus2": "C 1 2 5",
 		"C7M": "C 1 3 5 7", "C7M(9)": "C 1 3 5 7 9", "Cm7M": "C 1 b3 5 7", "Cm#7": "C 1 b3 5 7", "Cm(#7)": "C 1 b3 5 7", "C°maj7": "C 1 b3 b5 7",
 		"Comaj7": "C 1 b3 b5 7", "Comit3": "C 1 5", "C7−9": "C 1 3 5 b7 b9", "Cmaj11": "C 1 3 5 7 9 11", "Cmmaj7b5": "C 1 b3 b5 7", "Cdim9": "C 1 b3 b5 bb7 9", "C7add11": "C 1 3 5 b7 11",
