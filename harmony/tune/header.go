@@ -2,6 +2,7 @@ package tune
 
 import (
 	"fmt"
+	"math/big"
 	"regexp"
 	"slices"
 	"strconv"
@@ -41,14 +42,14 @@ var headerWant = map[string]string{
 	"key":    "a key, such as Bb, F#m or C minor",
 	"meter":  "a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8",
 	"tempo":  fmt.Sprintf("a tempo in quarter notes a minute, %d to %d, such as 104", LowestTempo, HighestTempo),
-	"swing":  "a swing ratio, long to short, such as 2:1, or 1:1 for straight, each 1 to 99",
+	"swing":  "a swing ratio, long to short, such as 2:1, or 1:1 for straight, from 1:1 to 99:1",
 	"form":   "section names with spaces between, such as A A B A",
 	"trains": "a sentence on what the tune trains",
 }
 
 var (
 	tempoText = regexp.MustCompile(`^[0-9]{1,4}(\.[0-9]{1,3})?$`)
-	swingText = regexp.MustCompile(`^([1-9][0-9]?):([1-9][0-9]?)$`)
+	swingText = regexp.MustCompile(`^([0-9]{1,4}(?:\.[0-9]{1,2})?):([0-9]{1,4}(?:\.[0-9]{1,2})?)$`)
 )
 
 // setHeader reads a header's value; it reports false where it cannot.
@@ -82,12 +83,11 @@ func (r *reader) setHeader(name string, value span) bool {
 		if m == nil {
 			return false
 		}
-		long, _ := strconv.Atoi(m[1])
-		short, _ := strconv.Atoi(m[2])
-		if long < short {
+		swing, ok := parseSwing(m[1], m[2])
+		if !ok {
 			return false
 		}
-		r.tune.Swing = Ratio{long, short}
+		r.tune.Swing = swing
 	case "form":
 		r.form = value.fields()
 		for _, f := range r.form {
@@ -95,4 +95,22 @@ func (r *reader) setHeader(name string, value span) bool {
 		}
 	}
 	return true
+}
+
+// parseSwing reads a swing ratio; one with decimals becomes the same ratio of
+// whole numbers, 2.4:1 the ratio 12:5.
+func parseSwing(long, short string) (Ratio, bool) {
+	l, _ := new(big.Rat).SetString(long)
+	s, _ := new(big.Rat).SetString(short)
+	if s.Sign() == 0 || l.Cmp(s) < 0 {
+		return Ratio{}, false
+	}
+	q := new(big.Rat).Quo(l, s)
+	if q.Cmp(big.NewRat(99, 1)) > 0 {
+		return Ratio{}, false
+	}
+	if l.IsInt() && s.IsInt() {
+		return Ratio{int(l.Num().Int64()), int(s.Num().Int64())}, true
+	}
+	return Ratio{int(q.Num().Int64()), int(q.Denom().Int64())}, true
 }
