@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"path/filepath"
 	"sync"
 	"time"
 
@@ -232,18 +231,23 @@ func (k *Keeper) rescue() error {
 	if err != nil || n == 0 {
 		return err
 	}
-	name := filepath.Join(os.TempDir(), "footfall-kept-"+k.now().Format("20060102-150405")+".json")
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	// Sittings that end within one second get a file each.
+	f, err := os.CreateTemp("", "footfall-kept-"+k.now().Format("20060102-150405")+"-*.json")
+	name, answers := "", fmt.Sprintf("%d answers", n)
+	if n == 1 {
+		answers = "1 answer"
+	}
 	if err == nil {
+		name = f.Name()
 		err = k.spare.ExportJSON(ctx, f)
 		if closeErr := f.Close(); err == nil {
 			err = closeErr
 		}
 	}
 	if err != nil {
-		return fmt.Errorf("%d answers could not be written and are lost: %w, nor could they be kept elsewhere: %v", n, k.trouble, err)
+		return fmt.Errorf("%s could not be written, nor kept elsewhere (%v): %w", answers, err, k.trouble)
 	}
-	return fmt.Errorf("%d answers could not be written: %w They are kept in %s; take them in with: footfall log import %s", n, k.trouble, name, name)
+	return fmt.Errorf("%s could not be written, but lie in %s; take them in with: footfall log import %s; the cause: %w", answers, name, name, k.trouble)
 }
 
 // Pace returns the player's own times for a kind of question, for drills.Plan.

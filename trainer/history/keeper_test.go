@@ -103,6 +103,19 @@ func TestFullDiskUntilTheEnd(t *testing.T) {
 	merged, err := elsewhere.Import(ctx, f)
 	require.NoError(t, err)
 	assert.Equal(t, 7, merged.Answers)
+
+	// Another sitting that ends within the same second loses nothing either.
+	k, err = history.Keep(path, (&clock{now: start}).Now, nil)
+	require.NoError(t, err)
+	s, err = k.Begin(ctx, history.Sitting{Began: p.at})
+	require.Error(t, err)
+	p.sitting = s.ID
+	_, err = k.Append(ctx, p.answer())
+	require.Error(t, err)
+	require.ErrorContains(t, k.Close(), "1 answer could not be written, but lie")
+	kept, err = filepath.Glob(filepath.Join(dir, "footfall-kept-*.json"))
+	require.NoError(t, err)
+	assert.Len(t, kept, 2)
 }
 
 func TestDamagedFileIsKeptBeside(t *testing.T) {
