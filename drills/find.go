@@ -54,6 +54,28 @@ func (q Find) Ask() Ask {
 	}
 }
 
+// Steps go from the note over the open string to the fret.
+func (q Find) Steps() []string {
+	note := q.Degree.Of(q.Chord.Root)
+	open := q.Neck.Tuning.Open(q.String)
+	return []string{
+		fmt.Sprintf("The %s of %s is the note %s.", q.Degree, q.Chord.Symbol, note),
+		fmt.Sprintf("String %d open is %s, and each fret is a half step up.", q.String, q.Neck.Tuning.OpenNames()[q.String-1]),
+		fmt.Sprintf("So %s is %s: %s.", note, q.where(), half(mod12(note.Semitone()-open))),
+	}
+}
+
+// half counts half steps in words.
+func half(steps int) string {
+	switch steps {
+	case 0:
+		return "the open string, or twelve half steps up"
+	case 1:
+		return "one half step up"
+	}
+	return fmt.Sprintf("%d half steps up", steps)
+}
+
 // Judge takes a fret on the string, a place, or a played note.
 func (q Find) Judge(r Reply) Judgement {
 	var p fretboard.Place

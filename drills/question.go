@@ -17,6 +17,14 @@ type Question interface {
 	Judge(Reply) Judgement
 }
 
+// Worked is a question that can show how its answer is found, as a teacher does
+// who sits beside a player for the first time.
+type Worked interface {
+	Question
+	// Steps lead to the answer, a sentence each; the last one is the answer.
+	Steps() []string
+}
+
 // Form is a way a reply can be put, as a set of bits.
 type Form uint8
 

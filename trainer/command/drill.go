@@ -180,7 +180,9 @@ func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(offers(desk))
 	}
 	if inLines || !onTerminal(cmd) {
-		plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now).Menu(desk)
+		face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
+		face.PlayWith(p.along(desk))
+		face.Menu(desk)
 		return nil
 	}
 	return p.screens(cmd, desk, practice.Choice{})

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -184,6 +185,14 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 		return nil, nil, err
 	}
 	return s, done, nil
+}
+
+// along opens play-alongs for the face in lines.
+func (p *program) along(d *practice.Desk) plain.Along {
+	return func(q plain.Passage) (*playalong.Session, func(), error) {
+		pl := &playing{program: p, layer: cmp.Or(q.Layer, fretboard.BassHalves.String()), section: q.Section, ramp: q.Ramp, passes: q.Passes}
+		return pl.open(d, q.Tune)
+	}
 }
 
 // input opens the port that is picked; nil where there is none, or several of

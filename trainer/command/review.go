@@ -5,13 +5,13 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/trainer/history"
+	"footfall/trainer/plain"
 )
 
 func newReviewCommand(p *program) *cobra.Command {
@@ -47,51 +47,13 @@ the beat; what comes due.`,
 				case asCSV:
 					return writeTablesCSV(cmd.OutOrStdout(), v.Tables())
 				}
-				return writeReview(cmd.OutOrStdout(), v)
+				return plain.Review(cmd.OutOrStdout(), v)
 			})
 		},
 	}
 	cmd.Flags().StringVar(&since, "since", "", "the first day to look at, like 2026-11-25")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "answer in CSV, each row led by its table's name")
 	return cmd
-}
-
-// shownSpans is how many of the latest days, weeks and months plain text shows;
-// JSON and CSV have all.
-const shownSpans = 14
-
-func writeReview(w io.Writer, v progress.Review) error {
-	tables := v.Tables()
-	if len(tables) == 0 {
-		_, err := fmt.Fprintln(w, "Nothing has been practised in this time.")
-		return err
-	}
-	fmt.Fprintf(w, "%d right of %d asked.\n", v.Right, v.Asked)
-	for _, t := range tables {
-		title := t.Title
-		switch t.Name {
-		case "days", "weeks", "months":
-			if over := len(t.Rows) - shownSpans; over > 0 {
-				t.Rows = t.Rows[over:]
-				title += fmt.Sprintf(", the latest %d", shownSpans)
-			}
-		}
-		fmt.Fprintf(w, "\n%s\n", title)
-		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-		for _, row := range append([][]string{t.Columns}, t.Rows...) {
-			for i, cell := range row {
-				if i > 0 {
-					fmt.Fprint(tw, "\t")
-				}
-				fmt.Fprint(tw, cell)
-			}
-			fmt.Fprintln(tw)
-		}
-		if err := tw.Flush(); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // writeTablesCSV writes the tables one after the other, each row led by its

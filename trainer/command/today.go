@@ -76,6 +76,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			case p.json:
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
 			case inLines && lessonArg != "-":
+				face.PlayWith(p.along(desk))
 				face.Day(desk, plan, ask.Lesson)
 			default:
 				face.Plan(plan)

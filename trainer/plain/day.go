@@ -45,7 +45,8 @@ func (f *Face) Day(d *practice.Desk, p today.Plan, l *lesson.Lesson) {
 	f.say("That is all for today.")
 }
 
-// step does one step. A passage is played by its own command, which is told.
+// step does one step. Where this face plays no passages, the command that does is
+// told.
 func (f *Face) step(d *practice.Desk, s today.Step, l *lesson.Lesson) {
 	choice, isDrill, err := d.StepChoice(s)
 	if err != nil {
@@ -72,6 +73,13 @@ func (f *Face) step(d *practice.Desk, s today.Step, l *lesson.Lesson) {
 			f.say("")
 			f.say("%s", paragraph)
 		}
+	case s.Tune != "" && f.along != nil:
+		t, err := d.Tune(s.Tune)
+		if err != nil {
+			f.say("This step cannot be played: %s", err)
+			return
+		}
+		f.passage(Passage{Tune: t, Section: s.Section, Layer: s.Layer, Ramp: s.Climb(), Passes: s.Passes}, time.Duration(s.Minutes)*time.Minute)
 	case s.Tune != "":
 		f.say("Play it with: %s", PlayCommand(s))
 	}

@@ -17,6 +17,7 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/trainer/listen"
+	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 )
 
@@ -29,6 +30,7 @@ type Face struct {
 	notes <-chan listen.Note
 	out   io.Writer
 	now   func() time.Time
+	along Along
 }
 
 // New makes a face. now tells the time.
@@ -52,6 +54,23 @@ func New(in io.Reader, out io.Writer, now func() time.Time) *Face {
 
 // Listen takes the notes of an input as answers too.
 func (f *Face) Listen(in listen.Input) { f.notes = in.Notes() }
+
+// Passage is what is to be played along.
+type Passage struct {
+	Tune practice.Tune
+	// Section is empty for the whole form, Layer for all of the arrangement.
+	Section, Layer string
+	// Ramp is the tempo plan, the tune's own tempo where it is empty.
+	Ramp string
+	// Passes is after how many passes it ends, 0 for no end.
+	Passes int
+}
+
+// Along opens a play-along; done lets its input go when it is closed.
+type Along func(Passage) (s *playalong.Session, done func(), err error)
+
+// PlayWith makes the menu and the day play passages along.
+func (f *Face) PlayWith(open Along) { f.along = open }
 
 func (f *Face) say(format string, args ...any) { fmt.Fprintf(f.out, format+"\n", args...) }
 
@@ -107,6 +126,9 @@ func (f *Face) Drill(s *practice.Sitting) drills.Summary {
 		f.say("%d. %s", n, ask.Prompt)
 		for i, c := range ask.Choices {
 			f.say("   %d: %s", i+1, c)
+		}
+		for _, step := range s.Steps(q) {
+			f.say("   %s", step)
 		}
 		j, a, ok := f.answer(s, ask)
 		if !ok {

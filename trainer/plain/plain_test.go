@@ -109,7 +109,7 @@ func TestChoicesAreListed(t *testing.T) {
 func TestMenu(t *testing.T) {
 	d := desk()
 	var out strings.Builder
-	plain.New(strings.NewReader("sing\n\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
+	plain.New(strings.NewReader("sing\n?\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
 	for _, want := range []string{
 		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find, Triads.", "right of 1:",
 		"First chords is no tune", `no set of chords is called "nope"`, "name, Dm7 G7.",

@@ -18,7 +18,23 @@ const look = 2 * time.Millisecond
 // up. Lines of the player: pause, go, quit, and yes or no to the question whether
 // a pass was clean. It ends with the last pass or the word quit; the end of the
 // input changes nothing, but that a ladder takes a pass nobody judges as not clean.
-func (f *Face) Play(s *playalong.Session) {
+func (f *Face) Play(s *playalong.Session) { f.play(s, 0) }
+
+// passage opens a passage and plays it along, to the end of the first pass after
+// the length is over where one is given. What is wrong with it is said.
+func (f *Face) passage(p Passage, length time.Duration) {
+	s, done, err := f.along(p)
+	if err != nil {
+		f.say("%s.", strings.TrimSuffix(err.Error(), "."))
+		return
+	}
+	defer done()
+	defer s.Close()
+	f.play(s, length)
+}
+
+func (f *Face) play(s *playalong.Session, length time.Duration) {
+	began := f.now()
 	f.say("%s. Words: pause, go, %s.", s.Arrangement().Tune.Title, Quit)
 	form := s.Arrangement().Tune.Unroll()
 	lines := f.lines
@@ -60,6 +76,9 @@ func (f *Face) Play(s *playalong.Session) {
 				continue
 			}
 			f.say("Was pass %d clean? yes or no.", asked)
+		}
+		if length > 0 && shown > 0 && shown == len(s.Results()) && f.now().Sub(began) >= length {
+			return
 		}
 	}
 	for ; shown < len(s.Results()); shown++ {

@@ -170,7 +170,8 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 			return !slices.ContainsFunc(c.Only, func(it memory.Item) bool { return it.Kind == k.Name })
 		})
 	}
-	s := &Sitting{history: d.History, seed: seed, now: d.Now}
+	known, fresh := d.known()
+	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,
 		Chance: rand.New(rand.NewPCG(seed, 0)),
@@ -179,7 +180,7 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 		plan.Questions = UsualQuestions
 	}
 	if d.History != nil {
-		plan.Pace, plan.Choose = d.History.Pace, d.remembering(now, m, c.Only)
+		plan.Pace, plan.Choose = d.History.Pace, remembering(known, now, m, c.Only)
 	}
 	s.Sitting, err = drills.Start(plan, now)
 	if err != nil {
@@ -189,14 +190,26 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	return s, nil
 }
 
+// Fresh reports whether nothing has been practised yet.
+func (d *Desk) Fresh() bool {
+	_, fresh := d.known()
+	return fresh
+}
+
+// known is what the history knows, and whether it is there, can be read and
+// knows nothing yet.
+func (d *Desk) known() (known map[memory.Item]memory.State, fresh bool) {
+	if d.History == nil {
+		return nil, false
+	}
+	known, err := d.History.States(context.Background())
+	return known, err == nil && len(known) == 0
+}
+
 // remembering chooses what is about to be forgotten, and lets new items in by
 // and by, in the order in which the tune needs them, or only gives them. Where
 // the history cannot be read it chooses as for a new player.
-func (d *Desk) remembering(now time.Time, m drills.Material, only []memory.Item) drills.Chooser {
-	known, err := d.History.States(context.Background())
-	if err != nil {
-		known = nil
-	}
+func remembering(known map[memory.Item]memory.State, now time.Time, m drills.Material, only []memory.Item) drills.Chooser {
 	order := today.Needed(m)
 	if only != nil {
 		order = today.Only(only)
@@ -213,6 +226,26 @@ type Sitting struct {
 	history History
 	kept    history.Sitting
 	begun   bool
+	first   bool
+}
+
+// Guide is how many questions of a player's very first sitting are led to their
+// answer; all but the first stop short of it.
+const Guide = 3
+
+// Steps lead to the answer of a question just asked, for a player whose history
+// is empty; none for anybody else.
+func (s *Sitting) Steps(q drills.Question) []string {
+	w, ok := q.(drills.Worked)
+	n := len(s.Answers())
+	if !s.first || !ok || n >= Guide {
+		return nil
+	}
+	steps := w.Steps()
+	if n > 0 {
+		return steps[:len(steps)-1]
+	}
+	return steps
 }
 
 // Seed returns the seed that the sitting's chance came from.

@@ -242,13 +242,18 @@ func TestASittingFromTheFirstScreen(t *testing.T) {
 	l := &ledger{}
 	d := drive(t, services(t, termenv.Ascii, l), 80, 24)
 	d.sees("First chords")
+	d.sees("new here? press enter")
 	d.press("enter")
 	d.sees("question 1 of 3")
+	d.sees("So ") // a first question is worked out
+	d.sees("half step")
 	d.press(d.right(), "enter")
 	d.sees("Sure")
 	assert.Equal(t, 1, l.kept(), "kept before the verdict shows")
 	d.press("enter")
 	d.sees("question 2 of 3")
+	d.sees("each fret is a half step up")
+	assert.NotContains(t, d.view(), "So ", "the second is left to the player")
 	d.press("enter")
 	d.sees("Nothing is typed yet")
 	d.press("x", "enter")

@@ -46,6 +46,7 @@ type Page struct {
 	keys    keys
 	state   state
 	ask     drills.Ask
+	steps   []string // to the answer, in a first sitting
 	text    string
 	// cursor is the place pointed at; it shows once an arrow key was pressed, and
 	// stays where the hand is from question to question.
@@ -316,7 +317,7 @@ func (p *Page) next() {
 		p.trouble = err.Error()
 		return
 	}
-	p.ask = q.Ask()
+	p.ask, p.steps = q.Ask(), p.sitting.Steps(q)
 	p.state, p.text, p.hint, p.shown, p.places = asking, "", "", false, nil
 	if p.cursor.String == 0 {
 		p.cursor.String = p.neck.BassStrings[0]
@@ -398,6 +399,12 @@ func (p *Page) answerLines() []string {
 	}
 	for l := range strings.SplitSeq(p.wrap(text), "\n") {
 		lines = append(lines, "  "+look.Render(l))
+	}
+	if len(p.steps) > 0 {
+		lines = append(lines, "")
+		for _, step := range p.steps {
+			lines = append(lines, "  "+p.fit(step))
+		}
 	}
 	return lines
 }

@@ -44,6 +44,7 @@ type Page struct {
 	move    func(tea.Msg)
 	drillOf func(practice.Choice) page.ID
 	doors   []Door
+	fresh   bool // nothing has been practised yet
 	drill   int
 	row     int
 	top     int
@@ -55,7 +56,7 @@ type Page struct {
 
 // New makes the page; drillOf gives the drill's page for a choice.
 func New(t *theme.Theme, d *practice.Desk, move func(tea.Msg), drillOf func(practice.Choice) page.ID, doors []Door) *Page {
-	p := &Page{theme: t, desk: d, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, width: 80, height: 20}
+	p := &Page{theme: t, desk: d, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, fresh: d.Fresh(), width: 80, height: 20}
 	p.offer()
 	p.start = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "start"))
 	p.arrows = page.Arrows(t, "with what", "which drill")
@@ -104,8 +105,13 @@ func (p *Page) SetSize(width, height int) {
 // Title is the page's title.
 func (p *Page) Title() string { return "what will you practise?" }
 
-// Status is empty.
-func (p *Page) Status() string { return "" }
+// Status tells a new player how to begin.
+func (p *Page) Status() string {
+	if p.fresh {
+		return "new here? press enter"
+	}
+	return ""
+}
 
 // Keys lists the keys.
 func (p *Page) Keys() []key.Binding { return append([]key.Binding{p.start}, p.arrows...) }
@@ -157,6 +163,7 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 			p.move(page.Say{Line: why})
 			return nil
 		}
+		p.fresh = false
 		p.move(page.Open{ID: p.drillOf(p.choice())})
 	default:
 		for _, d := range p.doors {

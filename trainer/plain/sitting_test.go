@@ -1,0 +1,130 @@
+package plain_test
+
+import (
+	"bufio"
+	"io"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/drills/today"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/history"
+	"footfall/trainer/plain"
+	"footfall/trainer/playalong"
+	"footfall/trainer/practice"
+	"footfall/trainer/sound"
+)
+
+const twoBars = `tune  Kettle Lid
+key   C
+meter 2/4
+tempo 300
+
+[A]
+chords | C     | G7    |
+bass   | 1 /3  | 1 /3  |
+`
+
+// muted plays passages without a sound.
+func muted(t *testing.T, d *practice.Desk) plain.Along {
+	return func(p plain.Passage) (*playalong.Session, func(), error) {
+		r, err := ramp.Parse("300")
+		require.NoError(t, err)
+		layer, err := fretboard.ParseLayer(p.Layer)
+		if err != nil {
+			layer = fretboard.Bass
+		}
+		s, err := playalong.Open(playalong.Choice{
+			Tune: p.Tune.Tune, Neck: d.Neck, Hand: d.Hand, Layer: layer, Section: p.Section, Ramp: r.Start(), Passes: 1, CountIn: 1,
+		}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: d.Now})
+		return s, func() {}, err
+	}
+}
+
+// A player who only hears lines goes through all of the program: a first sitting
+// that is led, a play-along, the day's plan with a passage of it, and the look back.
+func TestAFullSittingByEarAlone(t *testing.T) {
+	kettle, faults := tune.Read(twoBars)
+	require.Empty(t, faults)
+	k, err := history.Keep(history.Path(t.TempDir()), time.Now, nil)
+	require.NoError(t, err)
+	d := &practice.Desk{
+		Tunes: []practice.Tune{{Name: "kettle-lid", Tune: kettle}},
+		Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: k, Now: time.Now, Seed: func() uint64 { return 1 },
+	}
+	in, keys := io.Pipe()
+	screen, out := io.Pipe()
+	f := plain.New(in, out, d.Now)
+	f.PlayWith(muted(t, d))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		f.Menu(d)
+		out.Close()
+	}()
+	heard := bufio.NewScanner(screen)
+	var all strings.Builder
+	// hears reads lines until one says the text; then the player answers.
+	hears := func(text, answer string) string {
+		t.Helper()
+		for heard.Scan() {
+			l := heard.Text()
+			all.WriteString(l + "\n")
+			if strings.Contains(l, text) {
+				_, err := io.WriteString(keys, answer+"\n")
+				require.NoError(t, err)
+				return l
+			}
+		}
+		t.Fatalf("never heard %q in:\n%s", text, all.String())
+		return ""
+	}
+	hears("New here? Press enter", "")
+	// The way to the first answer is told; the player types the fret that was named.
+	fret := ""
+	for fret == "" && heard.Scan() {
+		all.WriteString(heard.Text() + "\n")
+		if _, rest, ok := strings.Cut(heard.Text(), "is fret "); ok {
+			fret, _, _ = strings.Cut(strings.ReplaceAll(rest, ":", " "), " ")
+		}
+	}
+	_, err = io.WriteString(keys, fret+"\n")
+	require.NoError(t, err)
+	hears("Right", "what")
+	hears(`"what" is no fret`, "3")
+	hears("3. ", "quit")
+	hears("Type a drill", "play Kettle Lid")
+	hears("bar 2: G7 1 up 3", "go")
+	hears("Was pass 1 clean? yes or no.", "yes")
+	hears("Type a drill", "today")
+	plan, err := d.Today(practice.Day{})
+	require.NoError(t, err)
+	joy := slices.IndexFunc(plan.Steps, func(s today.Step) bool { return s.Kind == today.Joy && s.Tune != "" })
+	require.Positive(t, joy)
+	for steps := 0; ; {
+		answer := "skip"
+		if steps == joy {
+			answer = ""
+		}
+		hears(". Enter starts, skip leaves it out", answer)
+		if steps++; answer == "" {
+			break
+		}
+	}
+	hears("bar 1: C 1 up 3", "go")
+	hears("Was pass 1 clean?", "yes")
+	hears("Type a drill", "review")
+	hears("right of 2 asked.", "quit")
+	go func() { _, _ = io.Copy(io.Discard, screen) }()
+	<-done
+	require.NoError(t, k.Close())
+	assert.NotContains(t, all.String(), "\x1b")
+}
