@@ -59,6 +59,20 @@ func (l *Live) Add(expected []Expected) {
 	}
 }
 
+// Void takes back the events from an index on: they are neither marked nor missed.
+func (l *Live) Void(first int) {
+	void := func(slots []slot, taken []bool) {
+		for i := len(slots) - 1; i >= 0 && slots[i].event >= first; i-- {
+			taken[i] = true
+		}
+	}
+	void(l.notes, l.taken)
+	void(l.free, l.freeTaken)
+	for i := first; i < len(l.heard); i++ {
+		l.heard[i] = true
+	}
+}
+
 // Hear marks a note. It takes a time that does not grow with the pass.
 func (l *Live) Hear(p Played) LiveMark {
 	for l.from < len(l.notes) && l.notes[l.from].hi < p.Time-lateOrder {

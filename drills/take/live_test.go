@@ -28,6 +28,17 @@ func TestLiveMarks(t *testing.T) {
 	assert.Empty(t, l.Missed(time.Hour))
 }
 
+// What was taken back neither takes a note nor is missed; what comes in its place does.
+func TestLiveVoid(t *testing.T) {
+	l := NewLive(DefaultSettings())
+	l.Add(line(500*ms, 40, 43))
+	l.Void(1)
+	l.Add([]Expected{line(500*ms, 40, 43)[1]})
+	assert.Equal(t, LiveMark{Event: 2, Verdict: Matched}, l.Hear(Played{Time: 500 * ms, MIDI: 43}))
+	assert.Equal(t, -1, l.Hear(Played{Time: 501 * ms, MIDI: 43}).Event)
+	assert.Equal(t, []int{0}, l.Missed(time.Hour))
+}
+
 // Where a pass is played in time and without faults, what is marked live is what
 // is graded in the end.
 func TestLiveAgreesWithGrade(t *testing.T) {

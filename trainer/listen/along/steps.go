@@ -25,12 +25,10 @@ type steps struct {
 	ahead *ahead
 }
 
-// asked is an event that live waits for. void is set where the music went
-// elsewhere.
+// asked is an event that live waits for.
 type asked struct {
 	pass     int
 	expected take.Expected
-	void     bool
 }
 
 // pass is a run of bars without a break.
@@ -76,7 +74,7 @@ func (s *steps) hear(n listen.Note) []News {
 		return nil // at rest
 	}
 	s.tape.Hear(p)
-	if live := s.live.Hear(p); live.Event >= 0 && !s.asked[live.Event].void {
+	if live := s.live.Hear(p); live.Event >= 0 {
 		a := s.asked[live.Event]
 		if p.Unsure {
 			live.Verdict = take.NotHeard
@@ -96,15 +94,14 @@ func (s *steps) look(now time.Time) (news []News) {
 	s.bars(now)
 	at := s.Clock.When(now).At.Duration()
 	for _, i := range s.live.Missed(at) {
-		if a := s.asked[i]; !a.void {
-			m := Missed{Pass: a.pass, Expected: a.expected, Verdict: take.Missed}
-			window := s.Settings.WindowOf(a.expected.Beat)
-			due := now.Sub(s.Epoch) - (at - a.expected.Time)
-			if len(s.Input.Absent(due-window, due+window)) > 0 {
-				m.Verdict = take.NotHeard
-			}
-			news = append(news, m)
+		a := s.asked[i]
+		m := Missed{Pass: a.pass, Expected: a.expected, Verdict: take.Missed}
+		window := s.Settings.WindowOf(a.expected.Beat)
+		due := now.Sub(s.Epoch) - (at - a.expected.Time)
+		if len(s.Input.Absent(due-window, due+window)) > 0 {
+			m.Verdict = take.NotHeard
 		}
+		news = append(news, m)
 	}
 	// A note may be read a little after it was stamped.
 	for len(s.over) > 0 && at >= s.over[0].end+s.Settings.Window+s.Settings.Spread+2*look {
@@ -134,15 +131,14 @@ func (s *steps) bar(b sound.Played, now time.Time) {
 	}
 	from := 0 // how many of the bar's events were asked for ahead
 	if a := s.ahead; a != nil {
-		if playing && a.bar == b.Number && a.start == b.Start {
+		// The transport rounds a bar line once, not bar by bar.
+		if playing && a.bar == b.Number && (a.start-b.Start).Duration().Abs() < time.Millisecond {
 			from = len(s.asked) - a.first
 			for i := a.first; i < len(s.asked); i++ {
 				s.asked[i].pass = b.Pass
 			}
 		} else {
-			for i := a.first; i < len(s.asked); i++ {
-				s.asked[i].void = true
-			}
+			s.live.Void(a.first) // the music went elsewhere
 		}
 		s.ahead = nil
 	}
