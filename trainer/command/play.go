@@ -171,6 +171,9 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 	way := memory.Own
 	if in != nil {
 		gear.Input, way = in, memory.MIDI
+		if _, heard := listen.IsMicrophone(in.Name()); heard {
+			way = memory.Microphone
+		}
 	}
 	if keep, ok := d.History.(takeKeeper); ok {
 		gear.Keep = (&takes{history: keep, tune: t.Name, section: pl.section, way: way, now: d.Now}).keep

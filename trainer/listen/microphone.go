@@ -74,6 +74,7 @@ type Microphone struct {
 	level   atomic.Uint64 // bits of the last level in dB
 	reading atomic.Pointer[hearing.Reading]
 	setup   chan setup
+	clicks  chan time.Duration
 	strings []int
 	pieces  int
 }
@@ -101,6 +102,7 @@ func OpenMicrophone(device string, o Options, strings []int) *Microphone {
 		Feed: NewFeed(name, o, name+": looking for it"), device: device, strings: strings,
 		full: make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
 		setup:   make(chan setup, 1),
+		clicks:  make(chan time.Duration, 64),
 		closing: make(chan struct{}), done: make(chan struct{}), away: make(chan struct{}, 1),
 	}
 	m.level.Store(math.Float64bits(silent))
@@ -116,6 +118,16 @@ func OpenMicrophone(device string, o Options, strings []int) *Microphone {
 
 // Learn makes the microphone expect a room that a set-up learned.
 func (m *Microphone) Learn(r hearing.Room) { m.room.Store(&r) }
+
+// Click tells that the program's own click sounds at a time on the clock, as soon
+// as that is known, so that the click in the room is not taken for a note. It
+// never blocks.
+func (m *Microphone) Click(at time.Duration) {
+	select {
+	case m.clicks <- at:
+	default: // so many wait only where nothing is heard
+	}
+}
 
 // SetUp listens for hearing.SetupSeconds and then sends what it learned of the
 // room. It learns nothing while the device is away. One set-up runs at a time.
@@ -231,10 +243,24 @@ func (m *Microphone) listen() error {
 				now.room <- now.Room()
 				now = setup{}
 			}
+			m.expectClicks(a, s.began)
 			events = a.Push(p.samples, events[:0])
 			s.heard(events, len(p.samples), p.at)
 			m.meter(a, p.samples)
 			m.empty <- p.samples[:microphoneBlock]
+		}
+	}
+}
+
+// expectClicks hands the clicks that are known on to the analysis, on the clock
+// of the captured sound.
+func (m *Microphone) expectClicks(a *hearing.Analyser, began time.Duration) {
+	for began >= 0 {
+		select {
+		case at := <-m.clicks:
+			a.Click((at - began).Seconds())
+		default:
+			return
 		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 // passes that began or ended.
 func (s *Session) Poll() {
 	now := s.player.Now()
+	s.warnOfClicks(now)
 	bars, next := s.player.Since(s.seen)
 	heard := uint64(0)
 	for _, b := range bars {
@@ -24,6 +25,30 @@ func (s *Session) Poll() {
 		s.bar(b)
 	}
 	s.seen = next - uint64(len(bars)) + heard
+}
+
+// clickable is an input that hears the program's own click.
+type clickable interface{ Click(at time.Duration) }
+
+// warnOfClicks tells an ear that hears the room when the click will sound, bar by
+// bar as they are made ready, which is before they are heard.
+func (s *Session) warnOfClicks(now sound.Now) {
+	ear, ok := s.gear.Input.(clickable)
+	if !ok || s.gear.Sound.Mute {
+		return
+	}
+	var bars []sound.Played
+	bars, s.clicked = s.player.Since(s.clicked)
+	shift := s.gear.Now().Sub(s.gear.Began) - now.At.Duration()
+	for _, b := range bars {
+		if b.State != sound.Playing && b.State != sound.Counting || s.choice.Mix.MuteClick {
+			continue
+		}
+		placed := take.Place(b.Bar, b.Start)
+		for beat := 1; beat <= b.Bar.Meter.Beats(); beat++ {
+			ear.Click(placed.Beat(beat, false).Duration() + shift)
+		}
+	}
 }
 
 // bar takes a bar in that began to be heard.

@@ -65,7 +65,8 @@ type Session struct {
 	planned  ramp.Progress   // of the pass now playing
 	follower *along.Follower // nil where nobody listens
 	seen     uint64
-	passes   int // begun
+	clicked  uint64 // bars whose clicks the ear was told
+	passes   int    // begun
 	running  bool
 	pass     *pass
 	ended    []*pass // wait to be judged

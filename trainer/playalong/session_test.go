@@ -204,3 +204,39 @@ func TestSwingFallsWithTheTempoWhereItIsAsked(t *testing.T) {
 		assert.InDelta(t, c.want, off/(1-off), 0.01)
 	}
 }
+
+// room is an ear that hears the click too.
+type room struct {
+	ear
+	clicks *[]time.Duration
+}
+
+func (r room) Click(at time.Duration) { *r.clicks = append(*r.clicks, at) }
+
+// The ear is told of each click before it sounds, a beat apart.
+func TestTheEarIsWarnedOfClicks(t *testing.T) {
+	t.Parallel()
+	began := time.Now()
+	in := ear{listen.NewFeed("test", listen.Options{Now: func() time.Duration { return time.Since(began) }}, "waiting")}
+	in.Found(0, "hearing")
+	var clicks []time.Duration
+	s := open(t, two, "300", func(c *Choice, g *Gear) {
+		c.Passes, c.Section = 1, "B"
+		g.Input, g.Began = room{in, &clicks}, began
+	})
+	s.gear.Sound.Mute = false // as with a device: the transport is the same
+	late := 0
+	run(t, s, func() {
+		for len(s.News()) > 0 {
+			s.Tell(<-s.News())
+		}
+		for _, at := range clicks[late:] {
+			assert.Greater(t, at, time.Since(began)-60*time.Millisecond)
+		}
+		late = len(clicks)
+	})
+	require.GreaterOrEqual(t, len(clicks), 4, "a bar counted in and a bar played")
+	for i := 1; i < len(clicks); i++ {
+		assert.InDelta(t, 0.2, (clicks[i] - clicks[i-1]).Seconds(), 0.02)
+	}
+}
