@@ -39,6 +39,7 @@ type frame struct {
 	stack         []page.ID
 	width, height int
 	help          bool
+	ended         bool // every page was left
 	said          string
 }
 
@@ -137,6 +138,9 @@ func (f *frame) keys(msg tea.KeyMsg) tea.Cmd {
 }
 
 func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
+	if f.ended {
+		return nil
+	}
 	f.said = ""
 	typing := false
 	if t, ok := f.top().(page.Typist); ok {
@@ -193,8 +197,12 @@ func (f *frame) back() tea.Cmd {
 	return leave(p)
 }
 
-// quit lets every page finish before the program ends.
+// quit lets every page finish before the program ends, once.
 func (f *frame) quit() tea.Cmd {
+	if f.ended {
+		return tea.Quit
+	}
+	f.ended = true
 	var cmds []tea.Cmd
 	for _, p := range f.pages {
 		cmds = append(cmds, leave(p))

@@ -1,0 +1,179 @@
+package screen
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strings"
+	"testing"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/playalong"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/sound"
+)
+
+// loop runs the frame as the library does: commands at their own time, their
+// messages when they come.
+type loop struct {
+	f    *frame
+	msgs chan tea.Msg
+	gone chan struct{}
+}
+
+func (l *loop) send(m tea.Msg) {
+	switch m := m.(type) {
+	case tea.BatchMsg:
+		for _, c := range m {
+			l.run(c)
+		}
+		return
+	case tea.QuitMsg:
+		return
+	}
+	if many, ok := sequence(m); ok {
+		for _, c := range many {
+			l.run(c)
+		}
+		return
+	}
+	_, cmd := l.f.Update(m)
+	l.run(cmd)
+}
+
+func (l *loop) run(cmd tea.Cmd) {
+	if cmd == nil {
+		return
+	}
+	go func() {
+		if m := cmd(); m != nil {
+			select {
+			case l.msgs <- m:
+			case <-l.gone:
+			}
+		}
+	}()
+}
+
+// settle takes the messages that have come.
+func (l *loop) settle() {
+	for {
+		select {
+		case m := <-l.msgs:
+			l.send(m)
+		default:
+			return
+		}
+	}
+}
+
+// everyPage is every page a player can come to.
+func everyPage() []page.ID {
+	ids := []page.ID{
+		PlayOf("gate"), {Kind: "arrangement", Tune: "gate"}, EditOf("gate"), TodayOf("", 0), {Kind: "review"}, {Kind: "shapes"}, {Kind: "inputs"},
+	}
+	for _, d := range practice.Drills() {
+		ids = append(ids, DrillOf(practice.Choice{Drill: d.Name, Tune: "gate"}))
+	}
+	return ids
+}
+
+// However 100,000 keys fall on all the pages, the play-along among them, with the
+// terminal resized in storms and megabytes pasted, nothing panics and no page
+// outgrows the terminal.
+func TestRandomKeysOnEveryPage(t *testing.T) {
+	n := 100_000
+	if testing.Short() {
+		n = 3_000
+	}
+	s, _ := room(t, termenv.Ascii)
+	gateTune, faults := tune.Read(gate)
+	require.Empty(t, faults)
+	s.Desk.Tunes = append(s.Desk.Tunes, practice.Tune{Name: "gate", Tune: gateTune})
+	s.PlayAlong = func(pt practice.Tune, _ Manner) (*playalong.Session, func(), error) {
+		r, err := ramp.Parse("300")
+		if err != nil {
+			return nil, nil, err
+		}
+		ps, err := playalong.Open(playalong.Choice{
+			Tune: pt.Tune, Neck: s.Desk.Neck, Hand: s.Desk.Hand, Layer: fretboard.BassHalves, Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
+		}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: s.Desk.Now})
+		return ps, func() {}, err
+	}
+	chance := rand.New(rand.NewPCG(3, 3))
+	var f *frame
+	var l *loop
+	begin := func() {
+		var err error
+		f, err = newFrame(s, Home)
+		require.NoError(t, err)
+		if l != nil {
+			close(l.gone)
+		}
+		l = &loop{f: f, msgs: make(chan tea.Msg), gone: make(chan struct{})}
+		l.run(f.Init())
+		l.send(tea.WindowSizeMsg{Width: 80 + chance.IntN(120), Height: 24 + chance.IntN(40)})
+	}
+	begin()
+	defer func() { close(l.gone) }()
+
+	var keys []tea.KeyMsg
+	for _, k := range named {
+		keys = append(keys, tea.KeyMsg{Type: k}, tea.KeyMsg{Type: k})
+	}
+	for r := ' '; r <= '~'; r++ {
+		keys = append(keys, tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{r}})
+	}
+	for _, r := range []string{"Dm7", "b3", "♭♯é語", "bunch of runes"} {
+		keys = append(keys, tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(r)})
+	}
+	megabyte := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(strings.Repeat("Dm7 5 q?\r\n", 100_000)), Paste: true}
+	ids := everyPage()
+	seen := map[string]int{}
+	each := n / (4 * len(ids))
+	for i := range n {
+		if i%each == 0 {
+			for len(f.stack) > 1 {
+				l.send(page.Back{})
+			}
+			l.send(page.Open{ID: ids[i/each%len(ids)]})
+		}
+		k := keys[chance.IntN(len(keys))]
+		if i == n/3 || i == n/2 {
+			k = megabyte
+		}
+		l.send(k)
+		l.settle()
+		if f.ended {
+			l.send(k) // too late for anything
+			begin()
+		}
+		seen[fmt.Sprintf("%T", f.top())]++
+		if chance.IntN(200) == 0 {
+			for range 20 {
+				l.send(tea.WindowSizeMsg{Width: 1 + chance.IntN(250), Height: 1 + chance.IntN(80)})
+			}
+			if chance.IntN(3) > 0 {
+				l.send(tea.WindowSizeMsg{Width: 80 + chance.IntN(120), Height: 24 + chance.IntN(40)})
+			}
+		}
+		if i%4 != 0 {
+			continue
+		}
+		view := f.View()
+		if w, h := lipgloss.Width(view), lipgloss.Height(view); f.width >= 80 && f.height >= 24 && (w > f.width || h > f.height) {
+			t.Fatalf("%d×%d on a terminal of %d×%d at key %d:\n%s", w, h, f.width, f.height, i, view)
+		}
+	}
+	assert.GreaterOrEqual(t, len(seen), 9, "%v", seen)
+}
