@@ -31,6 +31,7 @@ type PathError struct {
 	What, Want string
 }
 
+// Error says where, what is wrong and what would do.
 func (e *PathError) Error() string {
 	return fmt.Sprintf("bar %d beat %d (section %s, bar %d): %s; %s", e.Bar, e.Beat, e.Section, e.SectionBar, e.What, e.Want)
 }

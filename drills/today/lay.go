@@ -42,9 +42,10 @@ const (
 	DefaultMinutes = 20
 	// MostMinutes is the longest day that is planned.
 	MostMinutes = 240
-	// BreakAfter is how many minutes of practice go by before a break is proposed,
-	// BreakMinutes how long it is (Klickstein, handbook advice).
-	BreakAfter   = 25
+	// BreakAfter is how many minutes of practice go by before a break is proposed
+	// (Klickstein, handbook advice).
+	BreakAfter = 25
+	// BreakMinutes is how long it is (the same).
 	BreakMinutes = 5
 
 	secondsPerDue = 8  // a due item with its verdict

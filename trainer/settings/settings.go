@@ -105,6 +105,7 @@ type Fault struct {
 // Faults is all that is wrong in a file, in order of lines.
 type Faults []Fault
 
+// Error lists the faults, a line each.
 func (f Faults) Error() string {
 	lines := make([]string, len(f))
 	for i, x := range f {
