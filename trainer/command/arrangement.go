@@ -2,6 +2,7 @@ package command
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -13,6 +14,7 @@ import (
 // addLayerFlag adds --layer, all of the arrangement unless given.
 func addLayerFlag(cmd *cobra.Command, layer *string) {
 	cmd.Flags().StringVar(layer, "layer", fretboard.BassHalves.String(), "how much of the arrangement: "+fretboard.LayerNames())
+	completeFlag(cmd, "layer", strings.Split(fretboard.LayerNames(), ", "))
 }
 
 // arrangement reads a TUNE argument and arranges it on the player's neck, in

@@ -117,6 +117,9 @@ func answerLines(in io.Reader, out *bufio.Writer, describe func(string) (any, bo
 	for {
 		line, readErr := reader.ReadSlice('\n')
 		text := string(line)
+		if asked == 0 {
+			text = strings.TrimPrefix(text, "\ufeff") // the mark some editors put before UTF-8
+		}
 		for errors.Is(readErr, bufio.ErrBufferFull) {
 			_, readErr = reader.ReadSlice('\n')
 		}

@@ -38,6 +38,8 @@ func TestChordAnswersEachLineInOrder(t *testing.T) {
 {"symbol":"C6/9","root":"C","bass":"C","degrees":["1","3","5","6","9"],"notes":["C","E","G","A","D"]}
 `
 	for _, args := range [][]string{{"chord", "-"}, {"chord", "-", "--json"}} {
+		marked, _, _ := runOn(strings.NewReader("\ufeff"+in), args...)
+		require.Equal(t, want, marked, "the byte order mark of a file is no part of a symbol")
 		out, _, code := runOn(strings.NewReader(in), args...)
 		require.Equal(t, want, out)
 		require.Equal(t, ExitBadInput, code, "a line at fault")

@@ -22,7 +22,6 @@ func newLogCommand(p *program) *cobra.Command {
 		Long: `Your practice history is one file, kept for you alone. These commands move it
 between machines, copy it and check it. Importing merges: what is there already
 is left alone, so that importing twice changes nothing.`,
-		Args: cobra.NoArgs,
 	}
 	cmd.AddCommand(newLogExportCommand(p), newLogImportCommand(p), newLogBackupCommand(p), newLogCheckCommand(p))
 	return cmd

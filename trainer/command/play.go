@@ -58,6 +58,9 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeTunes,
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			if cmd.Flags().Changed("passes") && pl.passes < 1 {
+				return badInput(fmt.Errorf("--passes %d: give a number from 1", pl.passes))
+			}
 			t, err := readTune(cmd, args[0])
 			if err != nil {
 				return err
@@ -142,9 +145,6 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 	layer, err := fretboard.ParseLayer(pl.layer)
 	if err != nil {
 		return nil, nil, err
-	}
-	if pl.passes < 0 {
-		return nil, nil, fmt.Errorf("--passes %d: give a number from 1", pl.passes)
 	}
 	progress, err := pl.progress(t.Tune)
 	if err != nil {

@@ -5,7 +5,6 @@ package command
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -35,19 +34,7 @@ func New() *cobra.Command {
 		Short:         "Practise walking bass lines and chords on one guitar",
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		Args: func(cmd *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return nil
-			}
-			var names []string
-			for _, c := range cmd.Commands() {
-				if c.IsAvailableCommand() {
-					names = append(names, c.Name())
-				}
-			}
-			return fmt.Errorf("no command is called %q: use %s", args[0], strings.Join(names, ", "))
-		},
-		RunE: func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd, inLines) },
+		RunE:          func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd, inLines) },
 	}
 	root.Flags().BoolVar(&inLines, "plain", false, "practise in whole lines of text")
 	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
@@ -75,6 +62,7 @@ func New() *cobra.Command {
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 	root.AddCommand(newWalkCommand(p))
 
+	wordArguments(root)
 	markFailures(root)
 	return root
 }

@@ -26,8 +26,6 @@ func newTuneCommand(p *program) *cobra.Command {
 
 A TUNE is the name of a built-in tune, the path of a file, or - for standard
 input.`,
-		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
 	}
 	cmd.AddCommand(newTuneListCommand(p), newTuneShowCommand(p), newTuneCheckCommand(p), newTuneFormatCommand(p),
 		newTuneImportCommand(p), newTuneExportCommand(p))

@@ -113,10 +113,10 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 		},
 	}
 	cmd.Flags().StringVar(&style, "style", walk.StyleNames()[0], "what the line may use: "+strings.Join(walk.StyleNames(), ", "))
+	completeFlag(cmd, "style", walk.StyleNames())
 	cmd.Flags().Uint64Var(&seed, "seed", 0, "which of the lines near the best; 0 is the best")
 	cmd.Flags().StringVar(&key, "key", "", "in another key, such as Eb or F#m")
 	cmd.Flags().BoolVar(&judge, "judge", false, "judge the tune's own line")
-	_ = cmd.RegisterFlagCompletionFunc("style", cobra.FixedCompletions(walk.StyleNames(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
