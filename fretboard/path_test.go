@@ -228,3 +228,36 @@ func BenchmarkArrange(b *testing.B) {
 		})
 	}
 }
+
+func TestHitsAndStrikesOfABar(t *testing.T) {
+	tn := readTune(t, `tune Test
+key C
+meter 4/4
+tempo 100
+
+[A]
+chords | Cm7 |
+bass   | 1,b3 /1 5 b7 |
+hits   | both and on . |
+`)
+	a, err := Arrange(tn, StandardNeck(), DefaultHand(), BassHalves)
+	require.NoError(t, err)
+	assert.Equal(t, []tune.Hit{tune.HitBoth, tune.HitAnd, tune.HitOn, tune.NoHit}, a.Hits(1))
+	var struck []string
+	for _, e := range a.Events {
+		if e.Kind != ShapeEvent {
+			assert.Equal(t, "bass", e.Kind.String())
+			continue
+		}
+		for _, at := range e.Strikes() {
+			struck = append(struck, fmt.Sprintf("%d %v %s", at.Beat, at.Off, e.Degree))
+		}
+	}
+	// A split beat has a shape on each of its notes; the others hang on the beat's.
+	assert.Equal(t, []string{"1 false 1", "1 true b3", "2 true 1", "3 false 5"}, struck)
+}
+
+func TestPathErrorsReadAsASentence(t *testing.T) {
+	e := &PathError{Section: "B", SectionBar: 2, Bar: 10, Beat: 3, What: "no shape fits", Want: "leave the hit out"}
+	assert.Equal(t, "bar 10 beat 3 (section B, bar 2): no shape fits; leave the hit out", e.Error())
+}
