@@ -136,3 +136,17 @@ func TestStore(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "{oops", string(text))
 }
+
+// A name that was never there is not remembered, one that is there is.
+func TestOnlyAPortThatIsThereIsRemembered(t *testing.T) {
+	s := StoreIn(t.TempDir())
+	now := func() time.Duration { return 0 }
+	for _, c := range []struct{ name, remembered string }{{"no such port", ""}, {os.DevNull, os.DevNull}} {
+		in, err := s.Open(c.name, now, 0)
+		require.NoError(t, err)
+		require.NoError(t, in.Close())
+		last, err := s.Last()
+		require.NoError(t, err)
+		assert.Equal(t, c.remembered, last)
+	}
+}

@@ -7,6 +7,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -47,8 +49,9 @@ func (s Store) Learn(port string, c Calibration) error {
 }
 
 // Open opens a port, or a path, as the function Open does, with what was learned
-// of it, and remembers it as the one used last. delay is that of a port whose
-// own was never learned.
+// of it, and remembers it as the one used last if it is there: a name mistyped
+// once is not to be waited for ever after. delay is that of a port whose own was
+// never learned.
 func (s Store) Open(name string, now func() time.Duration, delay time.Duration) (Input, error) {
 	c, err := s.Calibration(name)
 	if err != nil {
@@ -61,10 +64,26 @@ func (s Store) Open(name string, now func() time.Duration, delay time.Duration) 
 	if err != nil {
 		return nil, err
 	}
+	if !isThere(name) {
+		return in, nil
+	}
 	if err := s.Use(name); err != nil {
 		return nil, errors.Join(err, in.Close())
 	}
 	return in, nil
+}
+
+// isThere reports whether a port or a path can be listened to now.
+func isThere(name string) bool {
+	if _, microphone := IsMicrophone(name); microphone {
+		return true
+	}
+	if strings.ContainsRune(name, filepath.Separator) {
+		_, err := os.Stat(name)
+		return err == nil
+	}
+	there, err := Ports()
+	return err == nil && slices.ContainsFunc(there, func(p Port) bool { return p.Name == name })
 }
 
 // load reads the file; one that does not exist is empty, one that cannot be
