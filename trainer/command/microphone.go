@@ -180,6 +180,6 @@ func (l *listening) setUp(device string) error {
 	if l.json {
 		return json.NewEncoder(l.cmd.OutOrStdout()).Encode(room)
 	}
-	l.say("Noise %.0f dB, notes %.0f dB, tuned %+.0f cents by %d notes. Kept for %s.", room.Noise, room.Level, room.Tuning, room.Notes, l.port)
+	l.say("%s Kept for %s.", room, l.port)
 	return nil
 }

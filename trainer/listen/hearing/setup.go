@@ -1,6 +1,7 @@
 package hearing
 
 import (
+	"fmt"
 	"math"
 	"slices"
 )
@@ -21,6 +22,11 @@ type Room struct {
 	// 50, by the median of Notes notes; 0 where there were too few.
 	Tuning float64 `json:"tuning_cents"`
 	Notes  int     `json:"notes"`
+}
+
+// String says what was learned.
+func (r Room) String() string {
+	return fmt.Sprintf("Noise %.0f dB, notes %.0f dB, tuned %+.0f cents by %d notes.", r.Noise, r.Level, r.Tuning, r.Notes)
 }
 
 // fewest notes that a tuning is learned from.

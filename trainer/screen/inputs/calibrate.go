@@ -3,17 +3,19 @@ package inputs
 import (
 	"context"
 	"errors"
+	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/hearing"
 	"footfall/trainer/listen/taps"
 )
 
 // learned is a calibration under way, or what it found out.
 type learned struct {
-	*taps.Learning
-	port string
+	*taps.Learning // nil where it is the room of a microphone that is learned
+	port           string
 	// stop ends the round that is played; nil between rounds.
 	stop context.CancelFunc
 	beat int
@@ -64,6 +66,10 @@ func (p *Page) begun() tea.Cmd {
 		return nil // one is played
 	}
 	ctx, stop := context.WithCancel(context.Background())
+	if l.Learning == nil {
+		p.hearRoom(ctx, stop)
+		return nil
+	}
 	l.stop, l.says, l.beat = stop, "", beforeClick
 	e := p.ear
 	o := taps.Options{
@@ -98,13 +104,22 @@ func (p *Page) took(r rounded) {
 	if !l.Finished() {
 		return
 	}
-	c := l.Learned()
+	p.keep(l.Learned(), nil)
+}
+
+// keep keeps what was learned, and reports it: by the lines given, nil for the
+// calibration's own.
+func (p *Page) keep(c listen.Calibration, report []string) {
+	l := p.learned
+	if report == nil {
+		report = c.Report()
+	}
 	if err := p.gear.Store.Learn(l.port, c); err != nil {
 		p.tell(err)
 		p.learned = nil
 		return
 	}
-	l.done, l.report = true, append(c.Report(), "Kept for "+l.port+".")
+	l.done, l.report = true, append(report, "Kept for "+l.port+".")
 	p.known = withCalibration(p.known, l.port, c)
 	p.again()
 }
@@ -126,4 +141,66 @@ func (p *Page) abandon() {
 		l.stop()
 	}
 	p.learned = nil
+}
+
+// roomHearer is an input that can learn its room, as a microphone.
+type roomHearer interface {
+	SetUp() (<-chan hearing.Room, error)
+}
+
+// roomed is what was learned of a room.
+type roomed struct {
+	of   *learned
+	room hearing.Room
+}
+
+// setUp begins to learn the room of the microphone pointed at, which is picked by it.
+func (p *Page) setUp() {
+	if p.pick(); p.ear == nil {
+		return
+	}
+	p.learned = &learned{port: p.pointed}
+}
+
+// hearRoom listens to the room.
+func (p *Page) hearRoom(ctx context.Context, stop context.CancelFunc) {
+	l := p.learned
+	in, ok := p.ear.Input.(roomHearer)
+	if !ok {
+		stop()
+		p.tell(errors.New(l.port + " cannot learn its room."))
+		return
+	}
+	room, err := in.SetUp()
+	if err != nil {
+		stop()
+		p.tell(err)
+		return
+	}
+	l.stop, l.says = stop, ""
+	p.start(func() {
+		select {
+		case r := <-room:
+			p.send(roomed{l, r})
+		case <-ctx.Done():
+		}
+	})
+}
+
+// tookRoom keeps a room that was learned, unless something is wrong with it.
+func (p *Page) tookRoom(r hearing.Room) {
+	l := p.learned
+	l.stop()
+	l.stop = nil
+	if fault := r.Fault(); fault != "" {
+		l.says = strings.TrimSuffix(fault, ".")
+		return
+	}
+	c, err := p.gear.Store.Calibration(l.port)
+	if err != nil {
+		p.tell(err)
+		return
+	}
+	c.Room = &r
+	p.keep(c, []string{r.String()})
 }

@@ -10,6 +10,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/hearing"
 )
 
 // leastBelow is the rows that what arrives, or the calibration, has at least.
@@ -97,6 +98,8 @@ func (p *Page) list() []string {
 func stringsOf(k listen.Known) string {
 	c := k.Calibration
 	switch {
+	case isMicrophone(k.Name) && c.Room != nil:
+		return "room known"
 	case isMicrophone(k.Name):
 		return "cannot tell"
 	case len(c.Strings) == 0:
@@ -152,7 +155,6 @@ func (p *Page) state() string {
 // calibrating draws what is asked, the click, and what was learned.
 func (p *Page) calibrating() []string {
 	l, t := p.learned, p.theme
-	taken, all := l.Steps()
 	lines := []string{t.Strong.Render("  Calibration of " + l.port), "  " + t.Words(p.state()), ""}
 	if l.done {
 		for _, line := range l.report {
@@ -160,8 +162,11 @@ func (p *Page) calibrating() []string {
 		}
 		return append(lines, p.silence()...)
 	}
+	if l.Learning == nil {
+		return append(lines, p.asksRoom()...)
+	}
 	ask := l.Ask()
-	if all > 1 {
+	if taken, all := l.Steps(); all > 1 {
 		ask += t.Dim.Render(fmt.Sprintf("   %d of %d", taken+1, all))
 	}
 	lines = append(lines, "  "+ask)
@@ -178,6 +183,18 @@ func (p *Page) calibrating() []string {
 		lines = append(lines, t.Warn.Render(p.wrapped(l.says+". Once more.")))
 	}
 	return append(lines, p.silence()...)
+}
+
+// asksRoom asks for what a microphone learns its room from.
+func (p *Page) asksRoom() []string {
+	lines := []string{p.wrapped(fmt.Sprintf("Be still for a second, then play any notes on the low strings, about %.0f seconds in all.", hearing.SetupSeconds))}
+	if p.learned.stop != nil {
+		lines = append(lines, p.theme.Strong.Render("  Listening to the room."))
+	}
+	if p.learned.says != "" {
+		lines = append(lines, p.theme.Warn.Render(p.wrapped(p.learned.says+". Once more.")))
+	}
+	return lines
 }
 
 // silence says that the click could not be heard.

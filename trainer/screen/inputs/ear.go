@@ -6,13 +6,14 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/hearing"
 )
 
 // look is how often the state of an input is looked at.
 const look = 100 * time.Millisecond
 
 // ear listens to one port and tells the page what comes. It hands on notes as
-// the port sends them, with no calibration taken off.
+// the port sends them, with no delay taken off and no string told.
 type ear struct {
 	listen.Input
 	epoch time.Time
@@ -32,9 +33,10 @@ type stated struct {
 	status listen.Status
 }
 
-func newEar(port string, open func(string, listen.Options) (listen.Input, error)) (*ear, error) {
+// newEar listens to a port; room is what is known of a microphone's, nil for none.
+func newEar(port string, room *hearing.Room, open func(string, listen.Options) (listen.Input, error)) (*ear, error) {
 	epoch := time.Now()
-	in, err := open(port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
+	in, err := open(port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: listen.Calibration{Room: room}})
 	if err != nil {
 		return nil, err
 	}

@@ -121,7 +121,12 @@ func (p *Page) listen(port string) {
 	if port == "" {
 		return
 	}
-	e, err := newEar(port, p.gear.Open)
+	c, err := p.gear.Store.Calibration(port)
+	if err != nil {
+		p.tell(err)
+		return
+	}
+	e, err := newEar(port, c.Room, p.gear.Open)
 	if err != nil {
 		p.tell(err)
 		return
@@ -222,6 +227,10 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		if msg.of == p.learned && p.learned != nil {
 			p.took(msg)
 		}
+	case roomed:
+		if msg.of == p.learned && p.learned != nil {
+			p.tookRoom(msg.room)
+		}
 	case tea.KeyMsg:
 		p.fault = ""
 		if p.learned != nil {
@@ -247,7 +256,7 @@ func (p *Page) key(msg tea.KeyMsg) {
 		p.pick()
 	case key.Matches(msg, p.strings):
 		if isMicrophone(p.pointed) {
-			p.fault = "A microphone cannot tell strings apart: calibrate its delay instead."
+			p.setUp()
 			return
 		}
 		p.calibrate(true)

@@ -17,6 +17,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/hearing"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/sound"
 )
@@ -261,6 +262,40 @@ func TestCalibrationAbandonedKeepsNothing(t *testing.T) {
 		break
 	}
 	assert.Contains(t, s.View(), "What arrives")
+}
+
+// microphone is one whose room a test tells.
+type microphone struct {
+	fake
+	room chan hearing.Room
+}
+
+func (m microphone) SetUp() (<-chan hearing.Room, error) { return m.room, nil }
+
+func TestSetUpOfAMicrophone(t *testing.T) {
+	s := newStage(t, fretboard.Standard, "Pickup", "microphone")
+	m := microphone{room: make(chan hearing.Room)}
+	s.gear.Open = func(port string, o listen.Options) (listen.Input, error) {
+		m.fake = fake{listen.NewFeed(port, o, port+": listening")}
+		return m, nil
+	}
 	s.press("down", "down", "c")
-	assert.Contains(t, s.View(), "A microphone cannot tell strings apart")
+	assert.Contains(t, s.View(), "Be still for a second")
+	s.press("enter")
+	assert.Contains(t, s.View(), "Listening to the room.")
+	m.room <- hearing.Room{Noise: -90, Level: -90, Peak: -90}
+	s.until("Nothing comes in: check that this is the right input")
+	s.press("enter")
+	m.room <- hearing.Room{Noise: -60, Level: -20, Peak: -10, Tuning: 4, Notes: 6}
+	s.until("Noise -60 dB, notes -20 dB, tuned +4 cents by 6 notes.")
+	s.until("Kept for microphone.")
+	c, err := s.store.Calibration("microphone")
+	require.NoError(t, err)
+	require.NotNil(t, c.Room)
+	assert.Equal(t, 6, c.Room.Notes)
+	assert.Contains(t, s.View(), "room known")
+	s.press("enter", "c", "enter")
+	used, _ := s.Step()
+	assert.True(t, used)
+	assert.Contains(t, s.View(), "nothing was kept")
 }
