@@ -11,6 +11,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
@@ -306,7 +307,9 @@ func (p *Page) draw(now sound.Now, at shown) string {
 	}
 	lines = append(lines, "", p.plan(), p.lastTake())
 	if at.notice != "" {
-		lines = append(lines, p.theme.Warn.Render("  "+p.theme.Words(at.notice)))
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(at.notice), max(10, p.width-4), ""), "\n") {
+			lines = append(lines, p.theme.Warn.Render("  "+l))
+		}
 	}
 	for i, l := range lines {
 		lines[i] = lipgloss.NewStyle().MaxWidth(p.width).Render(l)
