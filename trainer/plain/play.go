@@ -107,17 +107,16 @@ func (f *Face) call(now sound.Now, form []tune.FormBar, seen *beatSeen) {
 		if before.state == sound.Playing && before.bar == at.bar && before.pass == at.pass || at.bar < 1 || at.bar > len(form) {
 			return
 		}
-		f.say("%s", BarWords(form[at.bar-1]))
+		f.say("%s", barWords(form[at.bar-1], now.Bar.Meter))
 	}
 }
 
-// BarWords calls a bar out: its number, its chords, and under each the degrees of
+// barWords calls a bar out: its number, its chords, and under each the degrees of
 // the bass with their direction in words.
-func BarWords(fb tune.FormBar) string {
+func barWords(fb tune.FormBar, meter tune.Meter) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "bar %d:", fb.Number)
 	bar := fb.Bar
-	meter := tune.Meter{Upper: max(1, len(bar.Bass)), Lower: 4}
 	token := func(t tune.BassToken) {
 		if t.Kind == tune.BassNote {
 			b.WriteString([...]string{" ", " up ", " down "}[t.Direction] + t.Degree.String())

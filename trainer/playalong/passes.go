@@ -292,12 +292,3 @@ func (s *Session) Mix() sound.Mix { return s.choice.Mix }
 // NextPass begins the next pass at the next bar line. The one that is cut short
 // is not judged.
 func (s *Session) NextPass() { s.tell(s.player.NextPass()) }
-
-// PassLength returns how long one pass lasts at the present tempo.
-func (s *Session) PassLength() time.Duration {
-	t, err := take.OfTune(s.choice.Tune, s.bars.Last-s.bars.First+1, s.Tempo())
-	if err != nil {
-		return 0
-	}
-	return t.End().Duration()
-}
