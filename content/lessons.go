@@ -2,12 +2,9 @@ package content
 
 import (
 	"embed"
-	"fmt"
 	"io/fs"
 	"path"
 	"strings"
-
-	"footfall/drills/lesson"
 )
 
 //go:embed lessons/*.lesson
@@ -33,18 +30,4 @@ func LessonNames() []string {
 func LessonText(name string) (string, bool) {
 	text, err := lessonFiles.ReadFile(path.Join("lessons", name+lessonEnding))
 	return string(text), err == nil
-}
-
-// Lesson returns a built-in lesson, a new value each time; false if none has
-// the name.
-func Lesson(name string) (*lesson.Lesson, bool) {
-	text, ok := LessonText(name)
-	if !ok {
-		return nil, false
-	}
-	l, faults := lesson.Read(text, Tune)
-	if len(faults) > 0 {
-		panic(fmt.Sprintf("built-in lesson %s: %v", name, faults)) // a test reads them all
-	}
-	return l, true
 }

@@ -211,6 +211,3 @@ func (s *Sitting) Kept(err error) {
 
 // Answers returns the answers so far, oldest first. It must not be changed.
 func (s *Sitting) Answers() []Answer { return s.answers }
-
-// Unkept returns how many answers are in memory alone.
-func (s *Sitting) Unkept() int { return s.unkept }

@@ -77,7 +77,7 @@ func TestFailedStoreGoesOnInMemory(t *testing.T) {
 		require.NoError(t, e)
 		fret(s, q, true, noon, time.Second)
 		s.Kept(err)
-		assert.Equal(t, []int{1, 2, 0}[i], s.Unkept())
+		assert.Equal(t, []int{1, 2, 0}[i], s.Summary(noon).Unkept)
 	}
 	assert.Len(t, s.Answers(), 3)
 }

@@ -21,25 +21,6 @@ func Between(from, to Pitch) Interval {
 	return Interval{1 + steps, semitones, false}
 }
 
-// Interval returns the interval from the root up to the degree, its number as
-// the degree's: b9 is a minor ninth.
-func (d Degree) Interval() Interval {
-	return Interval{Number: int(d.Number), Semitones: d.Semitones()}
-}
-
-// Move returns the pitch at an interval from p, spelled by the interval's
-// number.
-func (p Pitch) Move(by Interval) Pitch {
-	steps, semitones := by.Number-1, by.Semitones
-	if by.Down {
-		steps, semitones = -steps, -semitones
-	}
-	step := p.step() + steps
-	out := Pitch{Note: Note{Letter: Letter(mod(step, 7))}, Octave: int8((step - mod(step, 7)) / 7)}
-	out.Alter = int8(p.MIDI() + semitones - out.MIDI())
-	return out
-}
-
 // step counts letters from C0.
 func (p Pitch) step() int { return 7*int(p.Octave) + int(p.Letter) }
 

@@ -84,17 +84,6 @@ func (k Key) Up(semitones int) Key {
 	return Key{Tonic: noteAtFifths(k.Tonic.fifths() + sig - from), Minor: k.Minor}
 }
 
-// Spell names a pitch class, 0 (C) to 11 (B), any other number by its octave's
-// remainder, as the key would write it: notes of the scale as the signature has
-// them, the others as b2, b3, #4, b6 and b7 of the tonic (in minor as b2, 3, #4,
-// 6 and 7), never with a double accidental.
-func (k Key) Spell(pitchClass int) Note {
-	low := k.Tonic.fifths() - 5
-	// On the line of fifths a semitone is seven steps.
-	n := noteAtFifths(low + mod(7*pitchClass-low, 12))
-	return n.simple()
-}
-
 // fifths returns the note's place on the line of fifths, C = 0, G = 1, F = −1.
 func (n Note) fifths() int {
 	return [7]int{0, 2, 4, -1, 1, 3, 5}[n.Letter] + 7*int(n.Alter)

@@ -60,30 +60,4 @@ func accidentals(alter int) string {
 	return strings.Repeat("#", alter)
 }
 
-// Pitch is a spelled note in a register. Octave is scientific: C4 is middle C,
-// and the octave number goes with the letter, so Cb4 sounds like B3.
-type Pitch struct {
-	Note
-	Octave int8
-}
-
-// MIDI returns the note number of MIDI 1.0, where A4 (440 Hz) is 69 and middle
-// C (C4) is 60.
-func (p Pitch) MIDI() int {
-	return 12*(int(p.Octave)+1) + letterSemitones[p.Letter] + int(p.Alter)
-}
-
-// String spells the pitch with its octave: "Bb2".
-func (p Pitch) String() string { return fmt.Sprintf("%s%d", p.Note, p.Octave) }
-
-// PitchOf puts a spelled note into the register of a MIDI note number. It
-// reports false where the number is not that note in any octave.
-func PitchOf(n Note, midi int) (Pitch, bool) {
-	base := letterSemitones[n.Letter] + int(n.Alter)
-	if mod(midi-base, 12) != 0 {
-		return Pitch{}, false
-	}
-	return Pitch{Note: n, Octave: int8((midi-base)/12 - 1)}, true
-}
-
 func mod(a, m int) int { return ((a % m) + m) % m }

@@ -122,9 +122,7 @@ func TestIntervals(t *testing.T) {
 		{pitch(C, 1, 3), pitch(E, -2, 3), "2-fold diminished third"},
 		{pitch(C, 0, 2), pitch(D, 0, 4), "major 16th"},
 	} {
-		got := Between(tt.from, tt.to)
-		require.Equal(t, tt.want, got.String())
-		require.Equal(t, tt.to, tt.from.Move(got))
+		require.Equal(t, tt.want, Between(tt.from, tt.to).String())
 	}
 }
 

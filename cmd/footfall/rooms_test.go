@@ -43,7 +43,7 @@ var mayImport = []struct {
 	{"footfall/harmony", nil},
 	{"footfall/fretboard", []string{"footfall/harmony"}},
 	{"footfall/drills", []string{"footfall/harmony", "footfall/fretboard"}},
-	{"footfall/content", []string{"footfall/harmony", "footfall/drills"}},
+	{"footfall/content", []string{"footfall/harmony"}},
 	{"footfall/trainer", []string{"footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content"}},
 	{"footfall/cmd", []string{"footfall/trainer"}},
 }

@@ -357,7 +357,7 @@ func (r *reader) donePlay(n int, c clause, rest string) (clean int, at float64) 
 		var err1, err2 error
 		clean, err1 = strconv.Atoi(f[0])
 		at, err2 = strconv.ParseFloat(f[3], 64)
-		if err1 == nil && err2 == nil && clean > 0 && clean <= 20 && at >= ramp.Slowest && at <= ramp.Fastest {
+		if err1 == nil && err2 == nil && clean > 0 && clean <= 20 && at >= tune.LowestTempo && at <= tune.HighestTempo {
 			return clean, at
 		}
 	}

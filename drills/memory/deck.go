@@ -101,9 +101,6 @@ func Placed(known map[Item]State) bool {
 	return false
 }
 
-// Placing reports whether the next question belongs to the placing round.
-func (d *Deck) Placing() bool { return d.placing != nil }
-
 // Answered takes in how an item of the pool was answered. Others are ignored.
 func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 	i, known := d.index[it]
@@ -123,14 +120,6 @@ func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 		d.start = d.placing.Level()
 		d.placing = nil
 	}
-}
-
-// State returns what the deck knows of an item of its pool.
-func (d *Deck) State(it Item) State {
-	if i, known := d.index[it]; known {
-		return d.entries[i].state
-	}
-	return State{}
 }
 
 // Next returns the item to ask next, as its index in the pool that the deck was

@@ -22,9 +22,6 @@ const (
 
 var wayNames = [...]string{"typed", "cursor", "midi", "microphone", "lines", "own"}
 
-// Ways lists the ways of answering.
-var Ways = []Way{Typed, Cursor, MIDI, Microphone, Lines, Own}
-
 // String returns "typed", "cursor", "midi", "microphone", "lines" or "own".
 func (w Way) String() string {
 	if int(w) < len(wayNames) {

@@ -29,19 +29,6 @@ type DegreeCell struct {
 // Counted holds a tally for each key.
 type Counted[K comparable] map[K]Tally
 
-// Add counts answers that took the same time, some of them slow; took 0 counts
-// missed ones. It makes the map where it is nil.
-func (c *Counted[K]) Add(key K, took time.Duration, asked, slow int) {
-	if *c == nil {
-		*c = Counted[K]{}
-	}
-	one := Tally{Asked: asked, Slow: slow, Missed: asked}
-	if took > 0 {
-		one.Missed, one.Times = 0, []Timed{{took, asked}}
-	}
-	(*c)[key] = (*c)[key].Plus(one)
-}
-
 // Tally counts answers and holds the times of the right ones.
 type Tally struct {
 	Asked, Slow, Missed int

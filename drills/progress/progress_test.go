@@ -21,12 +21,19 @@ func day(t testing.TB, s string) memory.Day {
 }
 
 func record(t testing.TB) progress.Record {
-	r := progress.Record{Today: day(t, "2026-11-25"), Spent: map[memory.Day]time.Duration{}, States: map[memory.Item]memory.State{}}
+	r := progress.Record{Today: day(t, "2026-11-25"), Spent: map[memory.Day]time.Duration{}, States: map[memory.Item]memory.State{},
+		Counts: progress.Counts{Days: progress.Counted[progress.DayWay]{}, Degrees: progress.Counted[progress.DegreeCell]{}, Places: progress.Counted[fretboard.Place]{}}}
 	add := func(date string, way memory.Way, quality, degree string, place fretboard.Place, took time.Duration, n, slow int) {
 		d := day(t, date)
-		r.Counts.Days.Add(progress.DayWay{Day: d, Way: way}, took, n, slow)
-		r.Counts.Degrees.Add(progress.DegreeCell{Kind: memory.Find, Quality: quality, Degree: degree}, took, n, slow)
-		r.Counts.Places.Add(place, took, n, slow)
+		tally := progress.Tally{Asked: n, Slow: slow, Missed: n}
+		if took > 0 {
+			tally.Missed, tally.Times = 0, []progress.Timed{{Took: took, N: n}}
+		}
+		c := r.Counts
+		dayWay, cell := progress.DayWay{Day: d, Way: way}, progress.DegreeCell{Kind: memory.Find, Quality: quality, Degree: degree}
+		c.Days[dayWay] = c.Days[dayWay].Plus(tally)
+		c.Degrees[cell] = c.Degrees[cell].Plus(tally)
+		c.Places[place] = c.Places[place].Plus(tally)
 		r.Spent[d] += 10 * time.Minute
 	}
 	five := fretboard.Place{String: 5, Fret: 3}
@@ -92,10 +99,10 @@ func TestTables(t *testing.T) {
 func TestQuantile(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		times := rapid.SliceOfN(rapid.IntRange(1, 9), 1, 40).Draw(t, "times")
-		var c progress.Counted[int]
+		var tally progress.Tally
 		counts := [10]int{}
 		for _, x := range times {
-			c.Add(0, time.Duration(x), 1, 0)
+			tally = tally.Plus(progress.Tally{Asked: 1, Times: []progress.Timed{{Took: time.Duration(x), N: 1}}})
 			counts[x]++
 		}
 		q := rapid.Float64Range(0.01, 1).Draw(t, "q")
@@ -105,6 +112,6 @@ func TestQuantile(t *testing.T) {
 				want = x
 			}
 		}
-		require.Equal(t, time.Duration(want), c[0].Quantile(q))
+		require.Equal(t, time.Duration(want), tally.Quantile(q))
 	})
 }

@@ -10,6 +10,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"footfall/harmony/tune"
 )
 
 // Mode is how a ramp climbs. No evidence was found that one serves better than
@@ -28,12 +30,6 @@ var modeNames = [...]string{"up", "ladder", "alternate", "target"}
 
 // String returns the mode's name.
 func (m Mode) String() string { return modeNames[m] }
-
-// Slowest and Fastest bound every tempo, in quarter notes a minute.
-const (
-	Slowest = 30
-	Fastest = 300
-)
 
 // DefaultStep and DefaultRungs serve where none are given. Common practice, no
 // source: no evidence was found for any size of step.
@@ -121,7 +117,7 @@ func Parse(text string) (Ramp, error) {
 	}
 	if at += len(target) + 1; hasStep {
 		r.Step, err = strconv.ParseFloat(step, 64)
-		if err != nil || !(r.Step >= 0.1) || r.Step > Fastest {
+		if err != nil || !(r.Step >= 0.1) || r.Step > tune.HighestTempo {
 			return Ramp{}, p.at(at, step, "write a step of 0.1 to 300 quarter notes a minute, like 4")
 		}
 	}
@@ -157,7 +153,7 @@ func (p *parser) at(offset int, found, want string) error {
 
 func (p *parser) tempo(offset int, s string) (float64, error) {
 	f, err := strconv.ParseFloat(s, 64)
-	if err != nil || !(f >= Slowest) || f > Fastest {
+	if err != nil || !(f >= tune.LowestTempo) || f > tune.HighestTempo {
 		return 0, p.at(offset, s, "write a tempo of 30 to 300, as in 60:120+4")
 	}
 	return f, nil

@@ -37,19 +37,13 @@ type Expected struct {
 	Notes, Free []Want
 }
 
-// Times says when a position of a pass falls, from the start of the pass.
-// A Timeline does.
-type Times interface {
-	TimeOf(tune.Position) Instant
-}
-
 // Bars selects bars of a pass, both ends included, counted through the form
 // from 1. The zero value selects all.
 type Bars struct{ First, Last int }
 
 // Expect lists what the arrangement asks for in the bars, in order of time. The
-// first bar selected lies at bar 1 of times.
-func Expect(a *fretboard.Arrangement, times Times, bars Bars) []Expected {
+// first bar selected is placed at start, the others follow it at its tempo.
+func Expect(a *fretboard.Arrangement, start PlacedBar, bars Bars) []Expected {
 	first := max(bars.First, 1)
 	var all []Expected
 	for i := range a.Events {
@@ -68,10 +62,10 @@ func Expect(a *fretboard.Arrangement, times Times, bars Bars) []Expected {
 		}
 		for _, off := range strikeHalves(e) {
 			at := tune.Position{Bar: e.At.Bar - first + 1, Beat: e.At.Beat}
-			beat := times.TimeOf(at)
-			next := times.TimeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
+			beat := start.TimeOf(at)
+			next := start.TimeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
 			at.Off = off
-			due := times.TimeOf(at)
+			due := start.TimeOf(at)
 			x.At = tune.Position{Bar: e.At.Bar, Beat: e.At.Beat, Off: off}
 			x.Time, x.Into, x.Beat = due.Duration(), (due - beat).Duration(), (next - beat).Duration()
 			all = append(all, x)

@@ -29,7 +29,7 @@ shapes | x-3-2-2-x-x . . . | . . 3-x-3-4-x-x . |
 	require.Empty(t, faults)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
 	require.NoError(t, err)
-	timeline, err := OfTune(tn, 2, 0)
+	start, err := OfTune(tn, 0)
 	require.NoError(t, err)
 	type brief struct {
 		bar, beat int
@@ -46,7 +46,7 @@ shapes | x-3-2-2-x-x . . . | . . 3-x-3-4-x-x . |
 		return out
 	}
 	list := func(bars Bars) (got []brief) {
-		for _, e := range Expect(a, timeline, bars) {
+		for _, e := range Expect(a, start, bars) {
 			assert.Equal(t, 500*ms, e.Beat)
 			got = append(got, brief{e.At.Bar, e.At.Beat, e.At.Off, e.Kind, e.Time.Milliseconds(), numbers(e.Notes), numbers(e.Free)})
 		}
@@ -76,5 +76,5 @@ shapes | x-3-2-2-x-x . . . | . . 3-x-3-4-x-x . |
 	for i := 1; i < len(all); i++ {
 		assert.LessOrEqual(t, all[i-1].ms, all[i].ms)
 	}
-	assert.Equal(t, 333333333*time.Nanosecond, Expect(a, timeline, Bars{First: 2})[len(second)-1].Into)
+	assert.Equal(t, 333333333*time.Nanosecond, Expect(a, start, Bars{First: 2})[len(second)-1].Into)
 }

@@ -9,12 +9,6 @@ import (
 	"footfall/harmony/tune"
 )
 
-// Tempi, in quarter notes a minute, that a bar may have.
-const (
-	LowestTempo  = 30
-	HighestTempo = 300
-)
-
 // Parts is the number of parts a beat is divided into. It holds 2, 3 and every
 // other number to 10, so that the usual divisions of a beat are whole.
 const Parts = 5_040_000
@@ -45,11 +39,6 @@ func InstantOf(d time.Duration) Instant {
 	return Instant(mulDiv(int64(d), int64(Second), int64(time.Second)))
 }
 
-// InstantOfSeconds returns the nearest instant to a time in seconds.
-func InstantOfSeconds(s float64) Instant {
-	return Instant(math.Round(s * float64(Second)))
-}
-
 // InstantOfSample returns the time of a sample number at a rate in samples a
 // second.
 func InstantOfSample(n int64, rate int) Instant {
@@ -66,13 +55,11 @@ type Bar struct {
 
 // Check says what is wrong with a bar, nil if nothing is.
 func (b Bar) Check() error {
-	if math.IsNaN(b.Tempo) || b.Tempo < LowestTempo || b.Tempo > HighestTempo {
-		return fmt.Errorf("tempo %g: give %d to %d quarter notes a minute", b.Tempo, LowestTempo, HighestTempo)
+	if math.IsNaN(b.Tempo) || b.Tempo < tune.LowestTempo || b.Tempo > tune.HighestTempo {
+		return fmt.Errorf("tempo %g: give %d to %d quarter notes a minute", b.Tempo, tune.LowestTempo, tune.HighestTempo)
 	}
-	simple := b.Meter.Lower == 4 && b.Meter.Upper >= 2 && b.Meter.Upper <= 7
-	compound := b.Meter.Lower == 8 && (b.Meter.Upper == 6 || b.Meter.Upper == 9 || b.Meter.Upper == 12)
-	if !simple && !compound {
-		return fmt.Errorf("meter %d/%d: give 2/4 to 7/4, 6/8, 9/8 or 12/8", b.Meter.Upper, b.Meter.Lower)
+	if _, ok := tune.ParseMeter(b.Meter.String()); !ok {
+		return fmt.Errorf("meter %s: give 2/4 to 7/4, 6/8, 9/8 or 12/8", b.Meter)
 	}
 	if !b.Swing.Falling && (b.Swing.Ratio.Long < 1 || b.Swing.Ratio.Short < 1) {
 		return fmt.Errorf("swing %d:%d: give a ratio of numbers from 1, such as 2:1", b.Swing.Ratio.Long, b.Swing.Ratio.Short)
@@ -113,9 +100,6 @@ type Point struct {
 	Bar, Beat int
 	Part      int64
 }
-
-// Fraction returns how much of the beat has passed, 0 to below 1.
-func (p Point) Fraction() float64 { return float64(p.Part) / Parts }
 
 // PlacedBar is a bar that has been given its time. The zero value is no bar:
 // start with Place and go on with Next. Bars of one tempo that follow each
@@ -165,6 +149,12 @@ func (p PlacedBar) Beat(beat int, off bool) Instant {
 	return p.Time(beat, 0)
 }
 
+// TimeOf returns the time of a place in a pass whose bar 1 this is and whose
+// other bars, those before it too, have its meter and tempo.
+func (p PlacedBar) TimeOf(at tune.Position) Instant {
+	return p.Beat((at.Bar-1)*p.Meter.Beats()+at.Beat, at.Off)
+}
+
 // Find returns the beat, counted from 1, and the part of it that a time falls
 // on. Before the bar the beat is below 1, after it above the bar's beats.
 func (p PlacedBar) Find(t Instant) (beat int, part int64) {
@@ -186,85 +176,18 @@ func (p PlacedBar) at(units int64) Instant {
 
 func milliTempo(tempo float64) int64 { return int64(math.Round(tempo * 1000)) }
 
-// Timeline is a row of bars in time, bar 1 beat 1 at time 0. Places before bar 1
-// go on at the first bar's meter and tempo, so that they hold a count-in, and
-// places after the last bar at the last one's.
-type Timeline struct{ bars []PlacedBar }
-
-// New lays bars out in time. There must be at least one; the error names the
-// first bar that does not pass Bar.Check.
-func New(bars []Bar) (*Timeline, error) {
-	if len(bars) == 0 {
-		return nil, fmt.Errorf("no bars: give at least one")
-	}
-	tl := &Timeline{bars: make([]PlacedBar, 0, len(bars))}
-	for i, b := range bars {
-		if err := b.Check(); err != nil {
-			return nil, fmt.Errorf("bar %d: %w", i+1, err)
-		}
-		if i == 0 {
-			tl.bars = append(tl.bars, Place(b, 0))
-		} else {
-			tl.bars = append(tl.bars, tl.bars[i-1].Next(b))
-		}
-	}
-	return tl, nil
-}
-
-// OfTune lays out one pass of a tune of so many bars at its own tempo and
-// swing, with the tempo replaced where tempo is not 0.
-func OfTune(t *tune.Tune, bars int, tempo float64) (*Timeline, error) {
+// OfTune places bar 1 of a pass of a tune at time 0, at the tune's swing and a
+// tempo in quarter notes a minute, the tune's own if 0. The error is that of
+// Bar.Check.
+func OfTune(t *tune.Tune, tempo float64) (PlacedBar, error) {
 	if tempo == 0 {
 		tempo = t.Tempo
 	}
 	b := Bar{Meter: t.Meter, Tempo: tempo, Swing: Swing{Ratio: t.Swing}}
-	row := make([]Bar, bars)
-	for i := range row {
-		row[i] = b
+	if err := b.Check(); err != nil {
+		return PlacedBar{}, err
 	}
-	return New(row)
-}
-
-// Len returns the number of bars.
-func (tl *Timeline) Len() int { return len(tl.bars) }
-
-// End returns the time of the last bar's end.
-func (tl *Timeline) End() Instant { return tl.bars[len(tl.bars)-1].End() }
-
-// Time returns the time of a point.
-func (tl *Timeline) Time(p Point) Instant {
-	bar, beats := tl.bar(p.Bar)
-	return bar.Time(p.Beat+beats, p.Part)
-}
-
-// TimeOf returns the time of a position of a tune.
-func (tl *Timeline) TimeOf(p tune.Position) Instant {
-	bar, beats := tl.bar(p.Bar)
-	return bar.Beat(p.Beat+beats, p.Off)
-}
-
-// At returns the point that a time falls on.
-func (tl *Timeline) At(t Instant) Point {
-	low, high := 0, len(tl.bars)-1
-	for low < high {
-		if mid := (low + high + 1) / 2; tl.bars[mid].Start() <= t {
-			low = mid
-		} else {
-			high = mid - 1
-		}
-	}
-	beat, part := tl.bars[low].Find(t)
-	n := int64(tl.bars[low].Meter.Beats())
-	over := floorDiv(int64(beat-1), n)
-	return Point{Bar: low + 1 + int(over), Beat: beat - int(over*n), Part: part}
-}
-
-// bar returns the placed bar that holds a bar number, and the beats to add
-// where the number lies outside the row.
-func (tl *Timeline) bar(number int) (PlacedBar, int) {
-	i := min(max(number-1, 0), len(tl.bars)-1)
-	b := tl.bars[i]
-	return b, (number - 1 - i) * b.Meter.Beats()
+	return Place(b, 0), nil
 }
 
 // mulDiv returns a·b/c to the nearest whole number, halves rounded up, for

@@ -24,14 +24,18 @@ func meters() []tune.Meter {
 // number to that at the rate (arithmetic, in unbounded rationals).
 func TestHourAt173(t *testing.T) {
 	const rate, bars = 48000, 173 * 60 / 4
-	tl, err := OfTune(&tune.Tune{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: tune.Ratio{Long: 2, Short: 1}}, bars, 0)
+	bar, err := OfTune(&tune.Tune{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: tune.Ratio{Long: 2, Short: 1}}, 0)
 	require.NoError(t, err)
+	first := bar
 	for k := range bars * 4 {
-		exact := big.NewRat(int64(k)*60*rate, 173)
-		got := tl.Time(Point{Bar: k/4 + 1, Beat: k%4 + 1}).Sample(rate)
-		require.Equal(t, nearest(exact), got, "beat %d", k)
+		if k > 0 && k%4 == 0 {
+			bar = bar.Next(bar.Bar)
+		}
+		exact := nearest(big.NewRat(int64(k)*60*rate, 173))
+		require.Equal(t, exact, bar.Beat(k%4+1, false).Sample(rate), "beat %d", k)
+		require.Equal(t, exact, first.TimeOf(tune.Position{Bar: k/4 + 1, Beat: k%4 + 1}).Sample(rate), "beat %d", k)
 	}
-	assert.Equal(t, 3600*Second, tl.End())
+	assert.Equal(t, 3600*Second, bar.End())
 }
 
 // Known times, worked out by hand.
@@ -52,9 +56,9 @@ func TestTimes(t *testing.T) {
 		{"the third eighth of 6/8", tune.Meter{Upper: 6, Lower: 8}, 90, tune.Position{Bar: 1, Beat: 1, Off: true}, 2.0 / 3},
 		{"two bars of count-in", tune.Meter{Upper: 3, Lower: 4}, 60, tune.Position{Bar: -1, Beat: 1}, -6},
 	} {
-		tl, err := OfTune(&tune.Tune{Meter: c.meter, Tempo: c.tempo, Swing: two}, 4, 0)
+		bar, err := OfTune(&tune.Tune{Meter: c.meter, Tempo: 77, Swing: two}, c.tempo)
 		require.NoError(t, err, c.name)
-		assert.InDelta(t, c.want, tl.TimeOf(c.at).Seconds(), 1e-6, c.name)
+		assert.InDelta(t, c.want, bar.TimeOf(c.at).Duration().Seconds(), 1e-6, c.name)
 	}
 }
 
@@ -69,26 +73,25 @@ func TestAgainstRationals(t *testing.T) {
 			}
 		}), 1, 60).Draw(t, "bars")
 		rate := rapid.SampledFrom([]int{8000, 44100, 48000, 96000, 192000}).Draw(t, "rate")
-		tl, err := New(bars)
-		if err != nil {
-			t.Fatal(err)
-		}
 		exact := new(big.Rat)
+		placed := Place(bars[0], 0)
 		for i, b := range bars {
+			if i > 0 {
+				placed = placed.Next(b)
+			}
 			length := new(big.Rat).SetFrac64(60_000, int64(math.Round(b.Tempo*1000)))
 			if b.Meter.Lower == 8 {
 				length.Mul(length, big.NewRat(3, 2))
 			}
 			for beat := 1; beat <= b.Meter.Beats(); beat++ {
-				p := Point{Bar: i + 1, Beat: beat}
-				when := tl.Time(p)
+				when := placed.Beat(beat, false)
 				sample := new(big.Rat).Mul(exact, new(big.Rat).SetInt64(int64(rate)))
 				off, _ := new(big.Rat).Sub(sample, new(big.Rat).SetInt64(when.Sample(rate))).Float64()
 				if math.Abs(off) > 0.500001 {
 					t.Fatalf("bar %d beat %d: %g samples off", i+1, beat, off)
 				}
-				if got := tl.At(when); got != p {
-					t.Fatalf("bar %d beat %d comes back as %+v", i+1, beat, got)
+				if gotBeat, part := placed.Find(when); gotBeat != beat || part != 0 {
+					t.Fatalf("bar %d beat %d comes back as beat %d, part %d", i+1, beat, gotBeat, part)
 				}
 				exact.Add(exact, length)
 			}
@@ -96,25 +99,19 @@ func TestAgainstRationals(t *testing.T) {
 	})
 }
 
-// Any point and its time are the same place, inside the row and outside it.
+// Any place in a bar and its time are the same place, inside the bar and outside it.
 func TestRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		meter := rapid.SampledFrom(meters()).Draw(t, "meter")
-		var bars []Bar
-		for range rapid.IntRange(1, 9).Draw(t, "bars") {
-			bars = append(bars, Bar{Meter: meter, Tempo: float64(rapid.IntRange(30, 300).Draw(t, "tempo")), Swing: straight})
+		tempo := func() float64 { return float64(rapid.IntRange(30, 300).Draw(t, "tempo")) }
+		bar := Place(Bar{Meter: meter, Tempo: tempo(), Swing: straight}, 0)
+		for range rapid.IntRange(0, 8).Draw(t, "more") {
+			bar = bar.Next(Bar{Meter: meter, Tempo: tempo(), Swing: straight})
 		}
-		tl, err := New(bars)
-		if err != nil {
-			t.Fatal(err)
-		}
-		p := Point{
-			Bar:  rapid.IntRange(-3, 2000).Draw(t, "bar"),
-			Beat: rapid.IntRange(1, meter.Beats()).Draw(t, "beat"),
-			Part: rapid.Int64Range(0, Parts-1).Draw(t, "part"),
-		}
-		if got := tl.At(tl.Time(p)); got != p {
-			t.Fatalf("%+v comes back as %+v", p, got)
+		beat := rapid.IntRange(-12, 8000).Draw(t, "beat")
+		part := rapid.Int64Range(0, Parts-1).Draw(t, "part")
+		if gotBeat, gotPart := bar.Find(bar.Time(beat, part)); gotBeat != beat || gotPart != part {
+			t.Fatalf("beat %d part %d comes back as %d, %d", beat, part, gotBeat, gotPart)
 		}
 		d := time.Duration(rapid.Int64Range(-1e15, 1e15).Draw(t, "d"))
 		if got := InstantOf(d).Duration(); got != d {
@@ -149,20 +146,19 @@ func TestFaults(t *testing.T) {
 	good := Bar{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 100, Swing: straight}
 	require.NoError(t, good.Check())
 	for want, spoil := range map[string]func(*Bar){
-		"bar 2: tempo 301: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = 301 },
-		"bar 2: tempo NaN: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = math.NaN() },
-		"bar 2: meter 8/4: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Upper = 8 },
-		"bar 2: swing 2:0: give a ratio of numbers from 1, such as 2:1": func(b *Bar) { b.Swing.Ratio = tune.Ratio{Long: 2} },
-		"bar 2: meter 4/8: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Lower = 8 },
-		"bar 2: tempo 29.999: give 30 to 300 quarter notes a minute":    func(b *Bar) { b.Tempo = 29.999 },
+		"tempo 301: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = 301 },
+		"tempo NaN: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = math.NaN() },
+		"meter 8/4: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Upper = 8 },
+		"swing 2:0: give a ratio of numbers from 1, such as 2:1": func(b *Bar) { b.Swing.Ratio = tune.Ratio{Long: 2} },
+		"meter 4/8: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Lower = 8 },
+		"tempo 29.999: give 30 to 300 quarter notes a minute":    func(b *Bar) { b.Tempo = 29.999 },
 	} {
 		bad := good
 		spoil(&bad)
-		_, err := New([]Bar{good, bad})
-		assert.EqualError(t, err, want)
+		assert.EqualError(t, bad.Check(), want)
 	}
-	_, err := New(nil)
-	assert.Error(t, err)
+	_, err := OfTune(&tune.Tune{Meter: good.Meter, Tempo: 100, Swing: good.Swing.Ratio}, 301)
+	assert.ErrorContains(t, err, "tempo 301")
 }
 
 // nearest rounds a positive rational, halves up.
@@ -170,13 +166,4 @@ func nearest(r *big.Rat) int64 {
 	n := new(big.Int).Mul(r.Num(), big.NewInt(2))
 	n.Add(n, r.Denom())
 	return n.Div(n, new(big.Int).Mul(r.Denom(), big.NewInt(2))).Int64()
-}
-
-func BenchmarkAt(b *testing.B) {
-	tl, err := OfTune(&tune.Tune{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: tune.Ratio{Long: 2, Short: 1}}, 2595, 0)
-	require.NoError(b, err)
-	b.ReportAllocs()
-	for i := 0; b.Loop(); i++ {
-		tl.At(Instant(i%3600) * Second)
-	}
 }

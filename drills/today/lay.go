@@ -11,6 +11,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/ramp"
 	"footfall/fretboard"
+	"footfall/harmony/tune"
 )
 
 // Request is what a day's plan is laid out from.
@@ -308,8 +309,8 @@ func (l *layer) rampOf(item memory.Item, tempo float64) ramp.Progress {
 	if p, err := ramp.ParseProgress(l.Left[item].Ramp); err == nil {
 		return p
 	}
-	target := min(max(math.Round(tempo), ramp.Slowest), ramp.Fastest)
-	floor := max(ramp.Slowest, math.Round(target*floorShare))
+	target := min(max(math.Round(tempo), tune.LowestTempo), tune.HighestTempo)
+	floor := max(tune.LowestTempo, math.Round(target*floorShare))
 	return ramp.Ramp{Floor: floor, Target: target, Step: ramp.DefaultStep, Rungs: ramp.DefaultRungs}.Start()
 }
 
@@ -413,7 +414,7 @@ func (l *layer) joy() {
 		w = clean[l.chance.IntN(len(clean))]
 		tempo = tempos[w.Name]
 	}
-	tempo = min(max(tempo, ramp.Slowest), ramp.Fastest)
+	tempo = min(max(tempo, tune.LowestTempo), tune.HighestTempo)
 	for _, part := range append([]Part{w.Whole}, w.Sections...) {
 		passes := int(float64(60*l.left) / part.seconds(tempo))
 		if passes == 0 {

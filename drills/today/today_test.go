@@ -11,6 +11,7 @@ import (
 
 	"footfall/content"
 	"footfall/drills"
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/ramp"
 	"footfall/drills/today"
@@ -63,7 +64,8 @@ func anyRequest(t *rapid.T) today.Request {
 	}
 	if rapid.IntRange(0, 4).Draw(t, "lesson") == 0 {
 		names := content.LessonNames()
-		r.Lesson, _ = content.Lesson(names[rapid.IntRange(0, len(names)-1).Draw(t, "which")])
+		text, _ := content.LessonText(names[rapid.IntRange(0, len(names)-1).Draw(t, "which")])
+		r.Lesson, _ = lesson.Read(text, content.Tune)
 	}
 	return r
 }

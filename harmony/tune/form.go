@@ -46,26 +46,6 @@ func (t *Tune) Unroll() []FormBar {
 	return bars
 }
 
-// ChordAt returns the chord that sounds at a place in the pass. It reports false
-// where the pass has no such bar or the meter no such beat.
-func (t *Tune) ChordAt(at Position) (harmony.Chord, bool) {
-	n := at.Bar
-	if n < 1 || at.Beat < 1 || at.Beat > t.Meter.Beats() {
-		return harmony.Chord{}, false
-	}
-	for _, name := range t.FormOrder() {
-		s := t.Section(name)
-		if s == nil {
-			continue
-		}
-		if n <= len(s.Bars) {
-			return s.Bars[n-1].ChordAt(t.Meter, at.Beat, at.Off)
-		}
-		n -= len(s.Bars)
-	}
-	return harmony.Chord{}, false
-}
-
 // ChordAt returns the chord that sounds on a beat of the bar, counted from 1, or
 // in the beat's second half. The halves count alike: a chord that starts in the
 // middle of a beat starts with its swung second half. It reports false where no

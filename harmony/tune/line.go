@@ -34,7 +34,7 @@ func (e *LineError) Error() string {
 
 // Want says in words what would keep the line inside the range.
 func (e *LineError) Want() string {
-	inside := fmt.Sprintf("a line from %s to %s", midiName(e.Low), midiName(e.High))
+	inside := fmt.Sprintf("a line from %s to %s", harmony.FlatName(e.Low), harmony.FlatName(e.High))
 	if e.Fits == nil {
 		return inside
 	}
@@ -62,12 +62,6 @@ func (p Position) beat() string {
 		return fmt.Sprintf("%d, second half", p.Beat)
 	}
 	return fmt.Sprint(p.Beat)
-}
-
-// midiName names a MIDI note number with the usual black keys.
-func midiName(midi int) string {
-	names := [12]string{"C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"}
-	return fmt.Sprintf("%s%d", names[((midi%12)+12)%12], midi/12-1)
 }
 
 // Line resolves the bass row into pitches over one pass of the form, within low

@@ -36,10 +36,6 @@ type Tune struct {
 // Ratio is a swing ratio, long to short, both at least 1.
 type Ratio struct{ Long, Short int }
 
-// OffBeat returns where the offbeat sits in a beat, as a fraction of the beat:
-// 0.5 straight, 2/3 at 2:1.
-func (r Ratio) OffBeat() float64 { return float64(r.Long) / float64(r.Long+r.Short) }
-
 // Meter is a time signature: 2/4 to 7/4, or 6/8, 9/8 and 12/8, which are
 // counted in dotted quarters.
 type Meter struct{ Upper, Lower int }

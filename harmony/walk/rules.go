@@ -26,6 +26,3 @@ var (
 	Outlines  = Rule{Name: "outlines", Good: true, Source: ownPractice}
 	Recovered = Rule{Name: "recovered", Good: true, Source: ownPractice}
 )
-
-// Rules lists every rule.
-var Rules = []Rule{OutOfRange, Unclear, MissedRoot, TooFar, OpenLeap, Repeat, Tension, LeadsIn, Outlines, Recovered}

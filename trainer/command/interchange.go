@@ -170,6 +170,7 @@ func (i *importing) chordLines(text string) (*transcribe.Score, error) {
 	return s, nil
 }
 
+// checkTempo says what is wrong with the value of a --tempo flag.
 func checkTempo(tempo float64) error {
 	if !(tempo >= tune.LowestTempo && tempo <= tune.HighestTempo) {
 		return fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, tune.LowestTempo, tune.HighestTempo)

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"math"
 	"time"
 
 	"github.com/google/uuid"
@@ -128,8 +127,8 @@ func (pl *playing) progress(t *tune.Tune) (ramp.Progress, error) {
 		if tempo == 0 {
 			tempo = t.Tempo
 		}
-		if math.IsNaN(tempo) || tempo < ramp.Slowest || tempo > ramp.Fastest {
-			return ramp.Progress{}, fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, ramp.Slowest, ramp.Fastest)
+		if err := checkTempo(tempo); err != nil {
+			return ramp.Progress{}, err
 		}
 		text = fmt.Sprintf("%g", tempo)
 	}

@@ -133,9 +133,9 @@ func TestPlayInRealTime(t *testing.T) {
 	require.Empty(t, faults)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
 	require.NoError(t, err)
-	timeline, err := take.OfTune(tn, 4, playTempo)
+	start, err := take.OfTune(tn, playTempo)
 	require.NoError(t, err)
-	expected := take.Expect(a, timeline, take.Bars{})
+	expected := take.Expect(a, start, take.Bars{})
 	require.Len(t, expected, 16+3*4)
 
 	listentest.Hurry()

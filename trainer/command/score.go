@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 	"time"
 
@@ -59,10 +58,10 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if !cmd.Flags().Changed("tempo") {
 				tempo = a.Tune.Tempo
 			}
-			if math.IsNaN(tempo) || tempo < take.LowestTempo || tempo > take.HighestTempo {
-				return badInput(fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, take.LowestTempo, take.HighestTempo))
+			if err := checkTempo(tempo); err != nil {
+				return badInput(err)
 			}
-			timeline, err := take.OfTune(a.Tune, len(a.Tune.Unroll()), tempo)
+			start, err := take.OfTune(a.Tune, tempo)
 			if err != nil {
 				return badInput(fmt.Errorf("%s: %w", tuneName(args[0]), err))
 			}
@@ -72,7 +71,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			}
 			s := take.DefaultSettings()
 			s.Window = time.Duration(p.settings.Listen.WindowMS * float64(time.Millisecond))
-			score := take.Grade(take.Expect(a, timeline, take.Bars{}), begun(notes), nil, s)
+			score := take.Grade(take.Expect(a, start, take.Bars{}), begun(notes), nil, s)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(scoredOf(a, tempo, score))
 			}

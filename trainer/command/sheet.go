@@ -5,14 +5,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/settings"
 	"footfall/trainer/sheet"
@@ -78,8 +76,8 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if !cmd.Flags().Changed("tempo") {
 				tempo = a.Tune.Tempo
 			}
-			if math.IsNaN(tempo) || tempo < take.LowestTempo || tempo > take.HighestTempo {
-				return badInput(fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, take.LowestTempo, take.HighestTempo))
+			if err := checkTempo(tempo); err != nil {
+				return badInput(err)
 			}
 			t := *a.Tune
 			a.Tune, t.Tempo = &t, tempo

@@ -6,6 +6,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony/tune"
 	"footfall/trainer/listen/along"
 	"footfall/trainer/sound"
 )
@@ -204,7 +205,7 @@ func (s *Session) tell(err error) {
 // SetTempo changes the tempo at the next bar, in quarter notes a minute, and the
 // passes to come with it. It is kept within what a ramp may have.
 func (s *Session) SetTempo(tempo float64) {
-	tempo = min(ramp.Fastest, max(ramp.Slowest, tempo))
+	tempo = min(tune.HighestTempo, max(tune.LowestTempo, tempo))
 	move := func(p ramp.Progress) ramp.Progress {
 		p.Tempo = tempo
 		p.Ramp.Target = max(p.Ramp.Target, tempo)

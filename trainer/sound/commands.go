@@ -85,7 +85,6 @@ const (
 	setCourse
 	setTempo
 	setPassTempo
-	setSwing
 	setClick
 	setMix
 )
@@ -96,7 +95,6 @@ type command struct {
 	score  *Score
 	course Course
 	tempo  float64
-	swing  take.Swing
 	click  Click
 	mix    Mix
 }
@@ -177,15 +175,6 @@ func (e *Engine) sendTempo(v verb, tempo float64) error {
 		return err
 	}
 	return e.queue.send(command{verb: v, tempo: tempo})
-}
-
-// SetSwing changes the swing at the next bar line.
-func (e *Engine) SetSwing(s take.Swing) error {
-	b := take.Bar{Meter: fourFour, Tempo: take.LowestTempo, Swing: s}
-	if err := b.Check(); err != nil {
-		return err
-	}
-	return e.queue.send(command{verb: setSwing, swing: s})
 }
 
 // SetClick changes the beats that click at the next bar line.

@@ -21,6 +21,8 @@ import (
 	"github.com/gen2brain/malgo"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/drills/take"
 )
 
 // soundServer starts a PulseAudio server of the test's own with one null sink,
@@ -127,7 +129,7 @@ func (r *redrawing) Update(m tea.Msg) (tea.Model, tea.Cmd) {
 
 func (r *redrawing) View() string {
 	now := r.player.Now()
-	line := fmt.Sprintf("pass %d bar %d beat %d part %.3f frame %d ", now.Pass, now.Point.Bar, now.Beat, now.Fraction(), r.frames)
+	line := fmt.Sprintf("pass %d bar %d beat %d part %.3f frame %d ", now.Pass, now.Point.Bar, now.Beat, float64(now.Part)/take.Parts, r.frames)
 	return strings.Repeat(line+strings.Repeat("·", 20)+"\n", 24)
 }
 

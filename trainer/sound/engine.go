@@ -90,9 +90,6 @@ func NewEngine(rate int, s *Score) (*Engine, error) {
 	return e, nil
 }
 
-// Rate returns the samples a second.
-func (e *Engine) Rate() int { return e.rate }
-
 // Delay returns by how many samples the sound comes out of Render after its
 // place, the limiter's look-ahead.
 func (e *Engine) Delay() int { return e.limiter.delay }
@@ -303,8 +300,6 @@ func (e *Engine) carryOut(c *command) {
 		e.next.tempo = c.tempo
 	case setPassTempo:
 		e.next.passTempo = c.tempo
-	case setSwing:
-		e.next.swing = c.swing
 	case setClick:
 		e.next.click = c.click
 	case setMix:

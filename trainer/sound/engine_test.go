@@ -390,7 +390,6 @@ func TestFaultsOfAScore(t *testing.T) {
 	assert.ErrorContains(t, e.SetTempo(301), "30 to 300")
 	assert.ErrorContains(t, e.SetCourse(Course{CountIn: 3}), "count-in of 3 bars")
 	assert.ErrorContains(t, e.SetCourse(Course{First: 3, Last: 2}), "bars 3 to 2")
-	assert.ErrorContains(t, e.SetSwing(take.Swing{}), "swing 0:0")
 	for range 64 {
 		require.NoError(t, e.Play())
 	}

@@ -181,7 +181,7 @@ func TestPlayerOnADeviceThatRefusesTheRate(t *testing.T) {
 		defer p.Close()
 		time.Sleep(2200 * time.Millisecond)
 		follow(t, p, 5*time.Second)
-		assert.Equal(t, 44100, p.Rate())
+		assert.Equal(t, 44100, p.rate)
 		assert.Equal(t, "The sound device refuses 48000 samples a second and plays 44100.", p.Status())
 		assert.True(t, s.device(0).loud.Load())
 	})

@@ -69,7 +69,7 @@ func played(t testing.TB, tn *tune.Tune, octave int) []event {
 	at := func(bar, beat int, off bool) float64 {
 		place := float64((bar-1)*tn.Meter.Beats() + beat - 1)
 		if off {
-			place += tn.Swing.OffBeat()
+			place += float64(tn.Swing.Long) / float64(tn.Swing.Long+tn.Swing.Short)
 		}
 		return place * ticks
 	}

@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"footfall/drills/take"
-	"footfall/harmony/tune"
 	"footfall/trainer/listen"
 	"footfall/trainer/sound"
 )
@@ -190,7 +189,7 @@ func (s *steps) after(bar int) int {
 
 // expect lists what a bar asks for, in musical time.
 func (s *steps) expect(bar int, placed take.PlacedBar) []take.Expected {
-	return take.Expect(s.task.Arrangement, oneBar{placed}, take.Bars{First: bar, Last: bar})
+	return take.Expect(s.task.Arrangement, placed, take.Bars{First: bar, Last: bar})
 }
 
 func (s *steps) ask(pass int, events []take.Expected) {
@@ -228,8 +227,3 @@ func (s *steps) grade(p *pass, now time.Time) Graded {
 		Tempo: p.tempo, Length: p.end - p.start,
 	}
 }
-
-// oneBar is one bar as take.Times, whatever bar is asked for.
-type oneBar struct{ placed take.PlacedBar }
-
-func (o oneBar) TimeOf(p tune.Position) take.Instant { return o.placed.Beat(p.Beat, p.Off) }

@@ -35,9 +35,6 @@ const (
 	most  = 10 // columns that a fret takes where there is room
 )
 
-// Height returns the rows of a drawing: the strings and the fret numbers.
-func Height(n fretboard.Neck) int { return len(n.Tuning) + 1 }
-
 // Draw draws the neck. Where not every fret fits, it draws those around the
 // cursor and the marks.
 func Draw(t *theme.Theme, d Drawing) string {

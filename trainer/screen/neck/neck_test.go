@@ -73,8 +73,8 @@ func TestDrawing(t *testing.T) {
 			d.Cursor = &at
 		}
 		lines := strings.Split(neck.Draw(plainTheme(rapid.Bool().Draw(t, "ascii")), d), "\n")
-		if len(lines) != neck.Height(n) {
-			t.Fatalf("%d lines, want %d", len(lines), neck.Height(n))
+		if len(lines) != len(n.Tuning)+1 {
+			t.Fatalf("%d lines for %d strings and the fret numbers", len(lines), len(n.Tuning))
 		}
 		first := lipgloss.Width(lines[0])
 		for i, l := range lines {

@@ -120,7 +120,7 @@ func TestMutesComeRound(t *testing.T) {
 func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 	p := newPage(t, "112")
 	a := p.session.Arrangement()
-	line, err := take.OfTune(a.Tune, 12, 112)
+	line, err := take.OfTune(a.Tune, 112)
 	require.NoError(t, err)
 	expected := take.Expect(a, line, take.Bars{})
 	var played []take.Played
@@ -144,7 +144,7 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 // the first to the last of them.
 func TestWorstBarsAreARun(t *testing.T) {
 	p := newPage(t, "112")
-	line, err := take.OfTune(p.session.Arrangement().Tune, 12, 112)
+	line, err := take.OfTune(p.session.Arrangement().Tune, 112)
 	require.NoError(t, err)
 	expected := take.Expect(p.session.Arrangement(), line, take.Bars{})
 	var played []take.Played

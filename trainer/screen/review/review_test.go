@@ -25,7 +25,9 @@ const today = memory.Day(20780) // Monday, 2026-11-23
 
 // practised is ten weeks of made-up practice that gets better.
 func practised(since memory.Day) (progress.Review, error) {
-	r := progress.Record{Since: since, Today: today, Spent: map[memory.Day]time.Duration{}, States: map[memory.Item]memory.State{}}
+	days, degrees, places := progress.Counted[progress.DayWay]{}, progress.Counted[progress.DegreeCell]{}, progress.Counted[fretboard.Place]{}
+	r := progress.Record{Since: since, Today: today, Spent: map[memory.Day]time.Duration{}, States: map[memory.Item]memory.State{},
+		Counts: progress.Counts{Days: days, Degrees: degrees, Places: places}}
 	passage := memory.Item{Kind: memory.Passage, Tune: "lantern-street", Section: "A", Layer: "bass"}
 	for i := range 70 {
 		d := today - 69 + memory.Day(i)
@@ -40,9 +42,12 @@ func practised(since memory.Day) (progress.Review, error) {
 			if (i+j)%(3+i/8) == 0 {
 				t = 0
 			}
-			r.Counts.Days.Add(progress.DayWay{Day: d, Way: memory.Typed}, t, 1, 0)
-			r.Counts.Degrees.Add(cell, t, 1, 0)
-			r.Counts.Places.Add(place, t, 1, 0)
+			tally := progress.Tally{Asked: 1, Missed: 1}
+			if t > 0 {
+				tally = progress.Tally{Asked: 1, Times: []progress.Timed{{Took: t, N: 1}}}
+			}
+			dayWay := progress.DayWay{Day: d, Way: memory.Typed}
+			days[dayWay], degrees[cell], places[place] = days[dayWay].Plus(tally), degrees[cell].Plus(tally), places[place].Plus(tally)
 		}
 		r.Spent[d] = time.Duration(10+i%20) * time.Minute
 		r.Takes = append(r.Takes, progress.Take{Item: passage, Day: d, Tempo: float64(60 + i/2), Clean: i%3 > 0, Matched: 40,

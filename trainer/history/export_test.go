@@ -1,0 +1,28 @@
+package history
+
+import (
+	"context"
+
+	"footfall/drills/memory"
+)
+
+// Paces returns every pace that is kept, by group.
+func (s *Store) Paces(ctx context.Context) (map[string][]memory.Pace, error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT way, grp, times FROM paces ORDER BY grp, way`)
+	if err != nil {
+		return nil, fault(s.path, err)
+	}
+	defer rows.Close()
+	paces := map[string][]memory.Pace{}
+	for rows.Next() {
+		var p memory.Pace
+		var group string
+		var times []byte
+		if err := rows.Scan(&p.Way, &group, &times); err != nil {
+			return nil, fault(s.path, err)
+		}
+		p.Times = unpackTimes(times)
+		paces[group] = append(paces[group], p)
+	}
+	return paces, fault(s.path, rows.Err())
+}
