@@ -40,9 +40,9 @@ func (m *moment) fail(what, want string) error {
 	return &PathError{Section: m.bar.Section, SectionBar: m.bar.SectionBar, Bar: m.at.Bar, Beat: m.at.Beat, What: what, Want: want}
 }
 
-// MiddleBeat returns the beat, from 1, at which the layer bass+halves strikes a
+// middleBeat returns the beat, from 1, at which the layer bass+halves strikes a
 // bar: the third of four, the second of three or two, the third of five.
-func MiddleBeat(m tune.Meter) int { return m.Beats()/2 + 1 }
+func middleBeat(m tune.Meter) int { return m.Beats()/2 + 1 }
 
 // moments lists what the hand has to do over one pass, in order of time.
 func moments(t *tune.Tune, line []tune.LineNote, layer Layer) []moment {
@@ -117,13 +117,13 @@ func strikeMoments(t *tune.Tune, bars []tune.FormBar, layer Layer) map[int]momen
 		start := i * beats * 2
 		wanted := map[int]Layer{} // halves of the bar at which a layer asks for a shape, and the lowest that does
 		for _, ch := range changes {
-			if sameChord(ch.Chord, before) {
+			if ch.Chord.SoundsAs(before) {
 				continue
 			}
 			before = ch.Chord
 			wanted[(ch.Slot*2*beats+ch.Slots-1)/ch.Slots] = BassChanges // a change between halves is struck at the next
 		}
-		if middle := (MiddleBeat(t.Meter) - 1) * 2; layer == BassHalves && wanted[middle] == Bass {
+		if middle := (middleBeat(t.Meter) - 1) * 2; layer == BassHalves && wanted[middle] == Bass {
 			wanted[middle] = BassHalves
 		}
 		for beat := range beats {
@@ -180,19 +180,4 @@ func rowTokens(b *tune.Bar, beat int) (hit tune.Hit, shape tune.ShapeToken) {
 		shape = b.Shapes[beat]
 	}
 	return hit, shape
-}
-
-func sameChord(a, b harmony.Chord) bool {
-	if a.None || b.None {
-		return a.None == b.None
-	}
-	if a.Root.Semitone() != b.Root.Semitone() || a.Bass.Semitone() != b.Bass.Semitone() || len(a.Degrees) != len(b.Degrees) {
-		return false
-	}
-	for i, d := range a.Degrees {
-		if d != b.Degrees[i] {
-			return false
-		}
-	}
-	return true
 }

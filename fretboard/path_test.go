@@ -199,9 +199,9 @@ shapes | . . . . | 8-x-8-8-8-x . . . |
 
 func TestTheMiddleOfABar(t *testing.T) {
 	for upper, want := range map[int]int{2: 2, 3: 2, 4: 3, 5: 3, 6: 4, 7: 4} {
-		assert.Equal(t, want, MiddleBeat(tune.Meter{Upper: upper, Lower: 4}), upper)
+		assert.Equal(t, want, middleBeat(tune.Meter{Upper: upper, Lower: 4}), upper)
 	}
-	assert.Equal(t, 3, MiddleBeat(tune.Meter{Upper: 12, Lower: 8}))
+	assert.Equal(t, 3, middleBeat(tune.Meter{Upper: 12, Lower: 8}))
 }
 
 func benchTune(b *testing.B, bars int) *tune.Tune {

@@ -51,6 +51,25 @@ func (c Chord) Note(d Degree) Note { return d.Of(c.Root) }
 // String returns the symbol.
 func (c Chord) String() string { return c.Symbol }
 
+// SoundsAs reports whether two chords are one to the ear, so that going from one
+// to the other is no change: root and bass of one pitch class and the same tones
+// over the root, however they are spelled. F#7 sounds as Gb7, Am7 not as C6, no
+// chord only as no chord.
+func (c Chord) SoundsAs(d Chord) bool {
+	if c.None || d.None {
+		return c.None && d.None
+	}
+	return c.Root.Semitone() == d.Root.Semitone() && c.Bass.Semitone() == d.Bass.Semitone() && c.tones() == d.tones()
+}
+
+// tones says which of the twelve semitones over the root the chord has.
+func (c Chord) tones() (has [12]bool) {
+	for _, d := range c.Degrees {
+		has[mod(d.Semitones(), 12)] = true
+	}
+	return has
+}
+
 // has reports whether the chord holds a degree.
 func (c Chord) has(number, alter int8) bool {
 	return slices.Contains(c.Degrees, Degree{number, alter})

@@ -76,8 +76,8 @@ func (s Scale) holds(c Chord) bool {
 	for _, d := range s.Degrees {
 		in[mod(d.Semitones(), 12)] = true
 	}
-	for _, d := range c.Degrees {
-		if !in[mod(d.Semitones(), 12)] {
+	for above, has := range c.tones() {
+		if has && !in[above] {
 			return false
 		}
 	}

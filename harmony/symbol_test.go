@@ -198,3 +198,33 @@ func BenchmarkParseChord(b *testing.B) {
 		}
 	}
 }
+
+// Chords that are one to the ear, and chords that are not: common practice, no
+// source.
+func TestSoundsAs(t *testing.T) {
+	chord := func(s string) Chord {
+		c, err := ParseChord(s)
+		require.NoError(t, err)
+		return c
+	}
+	for _, tt := range []struct {
+		a, b string
+		want bool
+	}{
+		{"F#7", "Gb7", true},
+		{"F#7", "F#9", false},
+		{"C#m7/G#", "Dbm7/Ab", true},
+		{"C#m7/G#", "Dbm7/Eb", false},
+		{"Cmaj7", "CΔ", true},
+		{"C2", "Cadd9", true},
+		{"Am7", "C6", false}, // the same notes, another root
+		{"C/E", "C", false},
+		{"C7b5", "C7#11", false}, // the 5 sounds too
+		{"N.C.", "nc", true},
+		{"N.C.", "C", false},
+	} {
+		require.Equal(t, tt.want, chord(tt.a).SoundsAs(chord(tt.b)), "%s, %s", tt.a, tt.b)
+		require.Equal(t, tt.want, chord(tt.b).SoundsAs(chord(tt.a)), "%s, %s", tt.b, tt.a)
+	}
+	require.False(t, Chord{}.SoundsAs(chord("C")), "the zero chord is none that sounds")
+}

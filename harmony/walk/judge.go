@@ -224,7 +224,7 @@ func (h *heard) judgeBars(say sayer) {
 			class := mod12(h.midi[next])
 			r := s.roles[class]
 			sp := span{chord: s.chord}
-			if sp.has(class) && r <= colour && sameChord(s.chord, h.slots[first].chord) {
+			if sp.has(class) && r <= colour && s.chord.SoundsAs(h.slots[first].chord) {
 				tones[class] = true
 			}
 			if s.arrival || sp.has(class) {

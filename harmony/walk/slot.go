@@ -105,7 +105,7 @@ func chordCount(t *tune.Tune, bars []tune.FormBar) []int {
 	for _, fb := range bars {
 		for half := range 2 * t.Meter.Beats() {
 			c, _ := fb.Bar.ChordAt(t.Meter, half/2+1, half%2 == 1)
-			if !sameChord(before, c) {
+			if !c.SoundsAs(before) {
 				n++
 			}
 			before = c
@@ -153,20 +153,6 @@ func addKept(t *tune.Tune, fb tune.FormBar, add func(slot)) {
 			one(&b.First, i+1, false, 2)
 		}
 	}
-}
-
-// sameChord reports whether two chords sound the same; a change between them is
-// none.
-func sameChord(a, b harmony.Chord) bool {
-	if a.None != b.None || a.Root != b.Root || a.Bass != b.Bass || len(a.Degrees) != len(b.Degrees) {
-		return false
-	}
-	for i, d := range a.Degrees {
-		if d != b.Degrees[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // rolesCache works out each chord of a tune once.

@@ -47,7 +47,7 @@ func (s *counts) add(notes []Note, beats int) {
 				}
 			}
 		}
-		if sameChord(n.Chord, notes[i-1].Chord) {
+		if n.Chord.SoundsAs(notes[i-1].Chord) {
 			continue
 		}
 		s.changes++
