@@ -20,7 +20,7 @@ func TestUnsavedWorkOutlivesAKill(t *testing.T) {
 	x.wait("First chords")
 	x.press("\x1b[F")
 	x.press("e")
-	x.wait("edit: Tin Kettle Blues")
+	x.wait("edit · Tin Kettle Blues")
 	x.press("b3\r")
 	x.wait("not saved")
 	require.Eventually(t, func() bool {

@@ -147,17 +147,17 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 		typing = t.Typing()
 	}
 	switch {
-	case key.Matches(msg, page.Abort), !typing && key.Matches(msg, page.Quit):
+	case page.Abort.Is(msg), !typing && page.Quit.Is(msg):
 		return f.quit()
 	case f.small():
 		return nil
 	case f.help:
 		f.help = false
 		return nil
-	case !typing && key.Matches(msg, page.Help):
+	case !typing && page.Help.Is(msg):
 		f.help = true
 		return nil
-	case key.Matches(msg, page.Esc):
+	case page.Esc.Is(msg):
 		if s, ok := f.top().(page.Stepper); ok {
 			if used, cmd := s.Step(); used {
 				return cmd
@@ -276,10 +276,9 @@ func (f *frame) bottomLine(p page.Page) string {
 	}
 	// The frame's own keys always show; the page's as far as there is room.
 	var own []string
-	if len(f.stack) > 1 {
-		own = append(own, f.short(page.Esc))
+	for _, b := range f.own() {
+		own = append(own, f.short(b))
 	}
-	own = append(own, f.short(page.Help), f.short(page.Quit))
 	room := f.width - 2 - lipgloss.Width(strings.Join(own, "   "))
 	var shown []string
 	for _, b := range p.Keys() {
@@ -295,18 +294,32 @@ func (f *frame) bottomLine(p page.Page) string {
 	return " " + strings.Join(append(shown, own...), "   ")
 }
 
+// own are the frame's keys: there is no way back from the first screen.
+func (f *frame) own() []key.Binding {
+	keys := []key.Binding{page.Help.Key(f.theme, "keys"), page.Quit.Key(f.theme, "quit")}
+	if len(f.stack) > 1 {
+		keys = slices.Insert(keys, 0, page.Esc.Key(f.theme, "back"))
+	}
+	return keys
+}
+
 func (f *frame) short(b key.Binding) string {
 	return f.theme.Key.Render(b.Help().Key) + " " + f.theme.Dim.Render(b.Help().Desc)
+}
+
+// bindings are all keys of a page and of the frame.
+func (f *frame) bindings(p page.Page) []key.Binding {
+	bindings := append([]key.Binding{}, p.Keys()...)
+	if more, ok := p.(page.Furnished); ok {
+		bindings = append(bindings, more.MoreKeys()...)
+	}
+	return append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"))
 }
 
 // helpPage lists the keys of a page and of the frame, in two columns where one
 // does not hold them.
 func (f *frame) helpPage(p page.Page) string {
-	bindings := append([]key.Binding{}, p.Keys()...)
-	if more, ok := p.(page.Furnished); ok {
-		bindings = append(bindings, more.MoreKeys()...)
-	}
-	bindings = append(bindings, page.Help, page.Esc, page.Quit, page.Abort)
+	bindings := f.bindings(p)
 	bindings = slices.DeleteFunc(bindings, func(b key.Binding) bool { return !b.Enabled() })
 	head := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
 	room := f.height - chrome - len(head)

@@ -5,22 +5,14 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
-	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
-	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"footfall/drills/ramp"
-	"footfall/drills/take"
-	"footfall/fretboard"
-	"footfall/harmony/tune"
-	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
-	"footfall/trainer/sound"
 )
 
 // loop runs the frame as the library does: commands at their own time, their
@@ -96,20 +88,7 @@ func TestRandomKeysOnEveryPage(t *testing.T) {
 	if testing.Short() {
 		n = 3_000
 	}
-	s, _ := room(t, termenv.Ascii)
-	gateTune, faults := tune.Read(gate)
-	require.Empty(t, faults)
-	s.Desk.Tunes = append(s.Desk.Tunes, practice.Tune{Name: "gate", Tune: gateTune})
-	s.PlayAlong = func(pt practice.Tune, _ Manner) (*playalong.Session, func(), error) {
-		r, err := ramp.Parse("300")
-		if err != nil {
-			return nil, nil, err
-		}
-		ps, err := playalong.Open(playalong.Choice{
-			Tune: pt.Tune, Neck: s.Desk.Neck, Hand: s.Desk.Hand, Layer: fretboard.BassHalves, Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
-		}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: s.Desk.Now})
-		return ps, func() {}, err
-	}
+	s := ready(t)
 	chance := rand.New(rand.NewPCG(3, 3))
 	var f *frame
 	var l *loop

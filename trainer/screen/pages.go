@@ -133,13 +133,13 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 // doors are the ways from the first screen to other pages, in the order they
 // are shown.
 var doors = []home.Door{
-	{Key: "p", Says: "play along", NeedsTune: true, To: PlayOf},
-	{Key: "a", Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
-	{Key: "e", Says: "edit", NeedsTune: true, To: EditOf},
-	{Key: "t", Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
-	{Key: "r", Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
-	{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
-	{Key: "i", Says: "inputs", To: func(string) page.ID { return page.ID{Kind: "inputs"} }},
+	{Key: page.PlayAlong, Says: "play along", NeedsTune: true, To: PlayOf},
+	{Key: page.Arrangement, Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
+	{Key: page.Edit, Says: "edit", NeedsTune: true, To: EditOf},
+	{Key: page.Today, Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
+	{Key: page.LookBack, Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
+	{Key: page.Shapes, Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
+	{Key: page.Inputs, Says: "inputs", To: func(string) page.ID { return page.ID{Kind: "inputs"} }},
 }
 
 // asEdited is the argument of a play-along page that plays what the tune room has.

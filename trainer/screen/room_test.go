@@ -109,7 +109,7 @@ func TestABuiltInTuneIsSavedAmongThePlayersOwn(t *testing.T) {
 	s, _ := room(t, termenv.Ascii)
 	d := drive(t, s, 80, 24)
 	d.pressAll("end up e")
-	d.sees("edit: Lantern Street")
+	d.sees("edit · Lantern Street")
 	d.sees("built in")
 	d.pressAll("b7 enter ctrl+s")
 	d.sees("it stands in for the built-in tune")
@@ -146,7 +146,7 @@ func TestUnsavedWorkOutlivesTheProgram(t *testing.T) {
 	d.pressAll("/5 enter q")
 	assert.True(t, d.quit)
 	d = again()
-	d.press("d")
+	d.press("delete")
 	d.sees("A 1  beat 1  bass   1 ")
 	d = again()
 	d.sees("A 1  beat 1  bass   1 ")
@@ -187,17 +187,17 @@ func TestComposingAndJudging(t *testing.T) {
 	first := d.view()
 	d.press("w")
 	assert.NotEqual(t, first, d.view(), "another line")
-	d.pressAll("u u esc v")
+	d.pressAll("u u esc j")
 	d.sees("good   beat 1: the bar spells out G7")
-	d.press("V")
+	d.press("J")
 	d.sees("There is no better bar")
 	d.press("b5 4 b5 4", "enter", "shift+tab")
 	d.sees("fault  beat")
 	d.sees("better: ")
 	bad := d.view()
-	d.press("V")
+	d.press("J")
 	assert.NotEqual(t, bad, d.view())
-	d.pressAll("esc t")
+	d.pressAll("esc >")
 	d.sees("Now in Db.")
 }
 
@@ -228,7 +228,7 @@ func TestRandomKeysInTheTuneRoom(t *testing.T) {
 	start, _ := tune.Read(gate)
 	chance := rand.New(rand.NewPCG(7, 7))
 	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
-		"tab", "shift+tab", "delete", "ctrl+s", "u", "u", "U", "w", "W", "v", "V", "t", "T", "i", "I", "?",
+		"tab", "shift+tab", "delete", "ctrl+s", "u", "u", "U", "w", "W", "j", "J", "<", ">", "m", "M", "?",
 		"1", "b3", "/5", `\b7`, "5,6", "-", ".", "%", "=A1", "Dm7", "G7 C", "N.C.", "A7(b9)", "on", "both", "*", "x-x-3-4-5-x", "words", "é", "|", "#", "nonsense"}
 	saves, most := 0, 0
 	for range n {
@@ -296,7 +296,7 @@ func TestTuneRoomViews(t *testing.T) {
 				shot("selected")
 				d.press("w", "left")
 				shot("composed, and why")
-				d.press("esc", "v")
+				d.press("esc", "j")
 				shot("judged")
 				d.press("esc", "?")
 				shot("keys")

@@ -360,7 +360,7 @@ func TestEscAndHelpAndSmallTerminals(t *testing.T) {
 func TestViews(t *testing.T) {
 	all := doors
 	t.Cleanup(func() { doors = all })
-	doors = []home.Door{{Key: "s", Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }}}
+	doors = []home.Door{{Key: page.Shapes, Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }}}
 	for _, size := range [][2]int{{80, 24}, {200, 60}} {
 		for _, profile := range []termenv.Profile{termenv.TrueColor, termenv.ANSI, termenv.Ascii} {
 			t.Run(fmt.Sprintf("%dx%d %s", size[0], size[1], map[termenv.Profile]string{termenv.TrueColor: "colour", termenv.ANSI: "16 colours", termenv.Ascii: "no colour"}[profile]), func(t *testing.T) {
@@ -569,7 +569,7 @@ func TestInputsInTheRealProgram(t *testing.T) {
 	sees("in use")
 	(<-opened).notes <- listen.Note{At: time.Second, On: true, MIDI: 46, Channel: 2, Velocity: 1, Confidence: 1}
 	sees("Bb2   not known  2        127")
-	write("c")
+	write("o")
 	sees("String 6, open (E2): pluck it with each click.")
 	write("\r")
 	sees("count-in")

@@ -42,7 +42,7 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	l.record.Today = 20513
 	d := drive(t, services(t, termenv.Ascii, l), 80, 24)
 	d.press("r")
-	d.sees("looking back")
+	d.sees("look back")
 	d.sees("[due]")
 	d.press("right")
 	d.sees("known today")

@@ -50,17 +50,13 @@ type moment struct {
 	last  int
 }
 
-var (
-	layerKey = key.NewBinding(key.WithKeys("l"), key.WithHelp("l", "layer"))
-	upKey    = key.NewBinding(key.WithKeys("t"), key.WithHelp("t", "a semitone up"))
-	downKey  = key.NewBinding(key.WithKeys("T"), key.WithHelp("T", "a semitone down"))
-	firstKey = key.NewBinding(key.WithKeys("home", "0"), key.WithHelp("0", "first bar"))
-)
-
 // New makes the page of a tune on a neck.
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, tn *tune.Tune) *Page {
 	p := &Page{theme: t, neck: n, hand: h, written: tn, layer: fretboard.BassHalves}
-	p.keys = append(page.Arrows(t, "beat", "bar"), layerKey, upKey, downKey, firstKey)
+	p.keys = []key.Binding{
+		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"),
+		page.SemitoneUp.Key(t, "a semitone up"), page.SemitoneDown.Key(t, "a semitone down"), page.FirstLast.Key(t, "first bar, last"),
+	}
 	p.arrange()
 	return p
 }
@@ -106,8 +102,8 @@ func (p *Page) Init() tea.Cmd { return nil }
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
-// Title names the tune.
-func (p *Page) Title() string { return p.written.Title }
+// Title names the page and the tune.
+func (p *Page) Title() string { return page.Titled(p.theme, "arrangement", p.written.Title) }
 
 // Status says key and layer.
 func (p *Page) Status() string {
@@ -128,17 +124,20 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		return nil
 	}
 	switch {
-	case key.Matches(k, layerKey):
+	case page.Layer.Is(k):
 		p.layer = (p.layer + 1) % (fretboard.BassHalves + 1)
 		p.arrange()
-	case key.Matches(k, upKey):
+	case page.SemitoneUp.Is(k):
 		p.transpose(1)
-	case key.Matches(k, downKey):
+	case page.SemitoneDown.Is(k):
 		p.transpose(-1)
-	case key.Matches(k, firstKey):
-		p.at = 0
 	default:
 		switch k.String() {
+		case "home":
+			p.at = 0
+		case "end":
+			p.at = max(0, len(p.moments)-1)
+			p.bar(0)
 		case "left":
 			p.bar(-1)
 		case "right":
@@ -164,7 +163,7 @@ func (p *Page) bar(by int) {
 	}
 	here := p.moments[p.at].at.Bar
 	i := p.at
-	for i+by >= 0 && i+by < len(p.moments) && p.moments[i].at.Bar == here {
+	for by != 0 && i+by >= 0 && i+by < len(p.moments) && p.moments[i].at.Bar == here {
 		i += by
 	}
 	for i > 0 && p.moments[i-1].at.Bar == p.moments[i].at.Bar {

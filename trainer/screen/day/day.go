@@ -30,19 +30,13 @@ type Page struct {
 	keys   []key.Binding
 }
 
-var (
-	startKey  = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "start"))
-	outKey    = key.NewBinding(key.WithKeys("x"), key.WithHelp("x", "leave out"))
-	laterKey  = key.NewBinding(key.WithKeys("l"), key.WithHelp("l", "later"))
-	longerKey = key.NewBinding(key.WithKeys("+", "="), key.WithHelp("+", "longer"))
-	shortKey  = key.NewBinding(key.WithKeys("-"), key.WithHelp("-", "shorter"))
-)
-
 // New makes the page of a plan.
 func New(t *theme.Theme, plan today.Plan, move func(tea.Msg), open func(today.Step) (page.ID, bool)) *Page {
 	p := &Page{theme: t, plan: plan, move: move, open: open, done: map[int]bool{}, width: 80, height: 20}
-	p.keys = append([]key.Binding{startKey}, page.Arrows(t, "step", "")...)
-	p.keys = append(p.keys, outKey, laterKey, longerKey, shortKey)
+	p.keys = []key.Binding{
+		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
+		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
+	}
 	return p
 }
 
@@ -69,26 +63,26 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 	if !ok || len(p.plan.Steps) == 0 {
 		return nil
 	}
-	switch k.String() {
-	case "up":
+	switch {
+	case k.String() == "up":
 		p.at = max(0, p.at-1)
-	case "down":
+	case k.String() == "down":
 		p.at = min(p.at+1, len(p.plan.Steps)-1)
-	case "enter":
+	case page.Act.Is(k):
 		p.start()
-	case "x":
+	case page.Empty.Is(k):
 		p.plan = p.plan.Without(p.at)
 		p.shift(p.at)
 		p.at = max(0, min(p.at, len(p.plan.Steps)-1))
-	case "l":
+	case page.Later.Is(k):
 		if later, moved := p.plan.Later(p.at); moved {
 			p.plan = later
 			p.done[p.at], p.done[p.at+1] = p.done[p.at+1], p.done[p.at]
 			p.at++
 		}
-	case "+", "=":
+	case page.More.Is(k):
 		p.stretch(1)
-	case "-":
+	case page.Less.Is(k):
 		p.stretch(-1)
 	}
 	return nil

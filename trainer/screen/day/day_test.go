@@ -45,7 +45,7 @@ func newDesk() *desk {
 }
 
 func (d *desk) press(keys ...string) {
-	special := map[string]tea.KeyType{"up": tea.KeyUp, "down": tea.KeyDown, "enter": tea.KeyEnter}
+	special := map[string]tea.KeyType{"delete": tea.KeyDelete, "up": tea.KeyUp, "down": tea.KeyDown, "enter": tea.KeyEnter}
 	for _, k := range keys {
 		if typ, ok := special[k]; ok {
 			d.p.Update(tea.KeyMsg{Type: typ})
@@ -58,8 +58,8 @@ func (d *desk) press(keys ...string) {
 func TestViews(t *testing.T) {
 	for name, keys := range map[string][]string{
 		"first":   nil,
-		"changed": {"enter", "x", "l", "-", "up", "+"},
-		"empty":   {"x", "x", "x", "x", "x", "x", "up", "enter"},
+		"changed": {"enter", "delete", "n", "-", "up", "+"},
+		"empty":   {"delete", "delete", "delete", "delete", "delete", "delete", "up", "enter"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			d := newDesk()
@@ -79,6 +79,6 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")
 	d.press("-")
 	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
-	d.press("up", "l")
+	d.press("up", "n")
 	assert.Equal(t, today.WarmUp, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
 }

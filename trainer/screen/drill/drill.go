@@ -86,7 +86,7 @@ func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 // Title names the drill and what it is about.
 func (p *Page) Title() string {
 	plan := p.sitting.Plan()
-	return plan.Name + " " + p.theme.Glyphs.Dot + " " + plan.Material.Title
+	return page.Titled(p.theme, plan.Name, plan.Material.Title)
 }
 
 // Status counts the questions.
@@ -174,7 +174,7 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 	switch {
 	case key.Matches(k, p.keys.answer):
 		return p.enter()
-	case points && key.Matches(k, p.keys.move):
+	case points && (key.Matches(k, p.keys.move) || key.Matches(k, p.keys.ends)):
 		p.sitting.FirstKey(p.now())
 		p.point(k.String())
 	case points && p.shown && p.ask.Takes&drills.FormPlaces != 0 && key.Matches(k, p.keys.place):

@@ -20,7 +20,8 @@ import (
 
 // Door is a way from here to another page, by a key.
 type Door struct {
-	Key, Says string
+	Key  page.Use
+	Says string
 	// NeedsTune is set where the page is about the tune that is picked.
 	NeedsTune bool
 	// To gives the page, for the tune picked ("" where it needs none).
@@ -58,8 +59,8 @@ type Page struct {
 func New(t *theme.Theme, d *practice.Desk, move func(tea.Msg), drillOf func(practice.Choice) page.ID, doors []Door) *Page {
 	p := &Page{theme: t, desk: d, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, fresh: d.Fresh(), width: 80, height: 20}
 	p.offer()
-	p.start = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "start"))
-	p.arrows = page.Arrows(t, "with what", "which drill")
+	p.start = page.Act.Key(t, "start")
+	p.arrows = []key.Binding{page.Across.Key(t, "which drill"), page.UpDown.Key(t, "with what")}
 	return p
 }
 
@@ -118,10 +119,9 @@ func (p *Page) Keys() []key.Binding { return append([]key.Binding{p.start}, p.ar
 
 // MoreKeys lists the keys of the doors, which the page shows.
 func (p *Page) MoreKeys() []key.Binding {
-	var bs []key.Binding
+	bs := []key.Binding{page.FirstLast.Key(p.theme, "first, last"), page.PageUpDown.Key(p.theme, "a page up, down")}
 	for _, d := range p.doors {
-		b := key.NewBinding(key.WithKeys(d.Key), key.WithHelp(d.Key, d.Says))
-		bs = append(bs, b)
+		bs = append(bs, d.Key.Key(p.theme, d.Says))
 	}
 	return bs
 }
@@ -167,7 +167,7 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		p.move(page.Open{ID: p.drillOf(p.choice())})
 	default:
 		for _, d := range p.doors {
-			if d.Key != k.String() {
+			if !d.Key.Is(k) {
 				continue
 			}
 			if d.NeedsTune && p.rows[p.row].tune == "" {
@@ -218,11 +218,12 @@ func (p *Page) doorLines() []string {
 	var lines []string
 	line, width := "", 0
 	for _, d := range p.doors {
-		w := lipgloss.Width(d.Key+" "+d.Says) + 3
+		k := d.Key.Key(t, d.Says).Help().Key
+		w := lipgloss.Width(k+" "+d.Says) + 3
 		if width > 0 && margin+width+w > p.width {
 			lines, line, width = append(lines, line), "", 0
 		}
-		line += t.Key.Render(d.Key) + " " + t.Dim.Render(d.Says) + "   "
+		line += t.Key.Render(k) + " " + t.Dim.Render(d.Says) + "   "
 		width += w
 	}
 	return append(lines, line)

@@ -82,11 +82,11 @@ func New(t *theme.Theme, g Gear, start func(func()), send func(tea.Msg)) *Page {
 	p := &Page{
 		theme: t, gear: g, start: start, send: send, width: 80, height: 20,
 		wake: make(chan struct{}, 1), left: make(chan struct{}),
-		use:     key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "use it")),
-		strings: key.NewBinding(key.WithKeys("c"), key.WithHelp("c", "learn strings")),
-		delay:   key.NewBinding(key.WithKeys("d"), key.WithHelp("d", "learn delay")),
-		begin:   key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "begin")),
-		arrows:  page.Arrows(t, "input", "")[0],
+		use:     page.Act.Key(t, "use it"),
+		strings: page.OpenStrings.Key(t, "learn open strings"),
+		delay:   page.Delay.Key(t, "learn delay"),
+		begin:   page.Act.Key(t, "begin"),
+		arrows:  page.UpDown.Key(t, "input"),
 	}
 	p.pointed = g.Current()
 	p.listen(p.pointed)
@@ -193,7 +193,7 @@ func (p *Page) Keys() []key.Binding {
 	if l := p.learned; l != nil {
 		begin := p.begin
 		if l.done {
-			begin.SetHelp("enter", "on")
+			begin = page.Act.Key(p.theme, "go on")
 		}
 		begin.SetEnabled(l.stop == nil)
 		return []key.Binding{begin}

@@ -172,7 +172,7 @@ func TestPickIsRememberedAndListenedTo(t *testing.T) {
 	s.press("up", "enter")
 	assert.Contains(t, s.View(), "broken is a file or folder")
 	assert.Contains(t, s.View(), "Nothing is listened to")
-	s.press("c")
+	s.press("o")
 	assert.Nil(t, s.learned)
 }
 
@@ -211,7 +211,7 @@ func TestCalibrateStrings(t *testing.T) {
 	}
 	tuning := fretboard.Tuning{28, 33, 38, 43}
 	s := newStage(t, tuning, "Pickup")
-	s.press("c")
+	s.press("o")
 	g := s.guitar()
 	for str := 4; str >= 1; str-- {
 		s.until("String " + string(rune('0'+str)) + ", open")
@@ -239,7 +239,7 @@ func TestCalibrationAbandonedKeepsNothing(t *testing.T) {
 	s := newStage(t, fretboard.Standard, "Pickup", "microphone")
 	before, err := s.store.Calibration("Pickup")
 	require.NoError(t, err)
-	s.press("c")
+	s.press("o")
 	s.until("String 6, open (E2): pluck it with each click.   1 of 6")
 	s.press("enter")
 	s.until("count-in")
@@ -279,7 +279,7 @@ func TestSetUpOfAMicrophone(t *testing.T) {
 		m.fake = fake{listen.NewFeed(port, o, port+": listening")}
 		return m, nil
 	}
-	s.press("down", "down", "c")
+	s.press("down", "down", "o")
 	assert.Contains(t, s.View(), "Be still for a second")
 	s.press("enter")
 	assert.Contains(t, s.View(), "Listening to the room.")
@@ -294,7 +294,7 @@ func TestSetUpOfAMicrophone(t *testing.T) {
 	require.NotNil(t, c.Room)
 	assert.Equal(t, 6, c.Room.Notes)
 	assert.Contains(t, s.View(), "room known")
-	s.press("enter", "c", "enter")
+	s.press("enter", "o", "enter")
 	used, _ := s.Step()
 	assert.True(t, used)
 	assert.Contains(t, s.View(), "nothing was kept")

@@ -81,22 +81,7 @@ type Note struct {
 	Microphone bool
 }
 
-// Keys that mean the same on every page. The frame acts on Help, Back and Quit.
-var (
-	Help  = key.NewBinding(key.WithKeys("?"), key.WithHelp("?", "keys"))
-	Esc   = key.NewBinding(key.WithKeys("esc"), key.WithHelp("esc", "back"))
-	Quit  = key.NewBinding(key.WithKeys("q"), key.WithHelp("q", "quit"))
-	Abort = key.NewBinding(key.WithKeys("ctrl+c"), key.WithHelp("ctrl+c", "quit"))
-)
-
-// Arrows are the bindings of the arrow keys with a theme's glyphs in the help.
-func Arrows(t *theme.Theme, vertical, horizontal string) []key.Binding {
-	var bs []key.Binding
-	if horizontal != "" {
-		bs = append(bs, key.NewBinding(key.WithKeys("left", "right"), key.WithHelp(t.Glyphs.Left+" "+t.Glyphs.Right, horizontal)))
-	}
-	if vertical != "" {
-		bs = append(bs, key.NewBinding(key.WithKeys("up", "down"), key.WithHelp(t.Glyphs.Up+" "+t.Glyphs.Down, vertical)))
-	}
-	return bs
+// Titled names a page by its kind and what it is about.
+func Titled(t *theme.Theme, kind, about string) string {
+	return kind + " " + t.Glyphs.Dot + " " + about
 }

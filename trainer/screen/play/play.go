@@ -18,6 +18,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/listen/along"
 	"footfall/trainer/playalong"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/sound"
 )
@@ -62,18 +63,13 @@ type keys struct {
 	toggle, slower, faster, layer, heard, click, from, to, whole, next, clean, unclean, review key.Binding
 }
 
-func binding(k, says string, more ...string) key.Binding {
-	return key.NewBinding(key.WithKeys(append([]string{k}, more...)...), key.WithHelp(k, says))
-}
-
-func newKeys() keys {
-	toggle := key.NewBinding(key.WithKeys(" "), key.WithHelp("space", "play, pause"))
+func newKeys(t *theme.Theme) keys {
 	return keys{
-		toggle: toggle, slower: binding("-", "slower"), faster: binding("+", "faster", "="),
-		layer: binding("l", "layer"), heard: binding("m", "what is heard"), click: binding("c", "click on"),
-		from: binding("[", "loop from here"), to: binding("]", "loop to here"), whole: binding("0", "whole form"),
-		next: binding("n", "next pass"), clean: binding("y", "that was clean"), unclean: binding("x", "that was not"),
-		review: binding("r", "last take"),
+		toggle: page.Switch.Key(t, "play, pause"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
+		layer: page.Layer.Key(t, "layer"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
+		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
+		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
+		review: page.LookBack.Key(t, "look back on the take"),
 	}
 }
 
@@ -85,7 +81,7 @@ type heard struct{ news along.News }
 // called after that.
 func New(t *theme.Theme, n fretboard.Neck, s *playalong.Session, done func()) *Page {
 	tn := s.Arrangement().Tune
-	return &Page{theme: t, neck: n, title: tn.Title, session: s, done: done, form: tn.Unroll(), keys: newKeys(), stale: true}
+	return &Page{theme: t, neck: n, title: tn.Title, session: s, done: done, form: tn.Unroll(), keys: newKeys(t), stale: true}
 }
 
 // Init waits for what the ear hears.
@@ -109,8 +105,13 @@ func (p *Page) listen() tea.Cmd {
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height, p.stale = width, height, true }
 
-// Title names the tune.
-func (p *Page) Title() string { return p.title }
+// Title names the page and the tune.
+func (p *Page) Title() string {
+	if p.review != nil {
+		return page.Titled(p.theme, "last take", p.title)
+	}
+	return page.Titled(p.theme, "play along", p.title)
+}
 
 // Status says layer and tempo.
 func (p *Page) Status() string {

@@ -80,7 +80,7 @@ func TestKeysChangeWhatIsPlayed(t *testing.T) {
 	assert.Equal(t, fretboard.Bass, p.session.Arrangement().Layer, "after the last layer comes the first")
 	press(p, "+", "+", "-")
 	assert.Equal(t, 102.0, p.session.Tempo())
-	press(p, "m")
+	press(p, "h")
 	assert.Contains(t, p.View(), "click and bass")
 	press(p, "c")
 	assert.Contains(t, p.View(), "click on 2and4")
@@ -135,7 +135,7 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 	p.review = newReview(p.theme, take.Grade(expected, played, nil, take.DefaultSettings()))
 	p.stale = true
 	golden.RequireEqual(t, []byte(p.View()))
-	press(p, "w")
+	press(p, "b")
 	assert.Equal(t, take.Bars{First: 6, Last: 6}, p.session.Bars())
 	assert.Nil(t, p.review)
 }
@@ -173,7 +173,7 @@ func BenchmarkKeyToFrame(b *testing.B) {
 	p := newPage(b, "300")
 	press(p, " ")
 	for b.Loop() {
-		press(p, "m")
+		press(p, "h")
 		_ = p.View()
 	}
 }

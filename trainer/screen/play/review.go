@@ -24,17 +24,12 @@ type review struct {
 	bars  []take.Tally
 }
 
-var (
-	loopKey  = key.NewBinding(key.WithKeys("enter"), key.WithHelp("enter", "loop this bar"))
-	worstKey = key.NewBinding(key.WithKeys("w"), key.WithHelp("w", "loop the worst bars"))
-)
-
 func newReview(t *theme.Theme, s *take.Score) *review {
 	return &review{theme: t, score: s, bars: s.Bars}
 }
 
 func (r *review) keys() []key.Binding {
-	return append([]key.Binding{loopKey, worstKey}, page.Arrows(r.theme, "bar", "")...)
+	return []key.Binding{page.Act.Key(r.theme, "loop this bar"), page.Bad.Key(r.theme, "loop the worst bars"), page.UpDown.Key(r.theme, "bar")}
 }
 
 // reviewKey takes a key of the review.
@@ -42,10 +37,10 @@ func (p *Page) reviewKey(msg tea.KeyMsg) {
 	r := p.review
 	switch {
 	case len(r.bars) == 0:
-	case key.Matches(msg, loopKey):
+	case page.Act.Is(msg):
 		bar := r.bars[r.at].Bar
 		p.loop(take.Bars{First: bar, Last: bar})
-	case key.Matches(msg, worstKey):
+	case page.Bad.Is(msg):
 		p.loop(r.worst())
 	case msg.String() == "up":
 		r.at = max(0, r.at-1)

@@ -59,15 +59,12 @@ type plot struct {
 	draw  func(width, height int) string
 }
 
-var (
-	tableKey = key.NewBinding(key.WithKeys("t"), key.WithHelp("t", "plot or table"))
-	spanKey  = key.NewBinding(key.WithKeys("w"), key.WithHelp("w", "how far back"))
-)
-
 // New makes the page.
 func New(t *theme.Theme, n fretboard.Neck, today memory.Day, look Look) *Page {
 	p := &Page{theme: t, neck: n, look: look, today: today, width: 80, height: 20}
-	p.keys = append(page.Arrows(t, "more", "subject"), tableKey, spanKey)
+	p.keys = []key.Binding{
+		page.Across.Key(t, "subject"), page.UpDown.Key(t, "more"), page.View.Key(t, "plot or table"), page.Far.Key(t, "how far back"),
+	}
 	p.fill()
 	return p
 }
@@ -113,7 +110,7 @@ func (p *Page) Init() tea.Cmd { return nil }
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
 // Title names the page.
-func (p *Page) Title() string { return "looking back" }
+func (p *Page) Title() string { return "look back" }
 
 // Status says how far back.
 func (p *Page) Status() string { return spans[p.span].says }
@@ -127,24 +124,24 @@ func (p *Page) Passing() bool { return true }
 // Update takes a key.
 func (p *Page) Update(m tea.Msg) tea.Cmd {
 	k, ok := m.(tea.KeyMsg)
-	if !ok || len(p.topics) == 0 && k.String() != "w" {
+	if !ok || len(p.topics) == 0 && !page.Far.Is(k) {
 		return nil
 	}
-	switch k.String() {
-	case "left":
+	switch {
+	case k.String() == "left":
 		p.topic = (p.topic + len(p.topics) - 1) % len(p.topics)
 		p.begin()
-	case "right":
+	case k.String() == "right":
 		p.topic = (p.topic + 1) % len(p.topics)
 		p.begin()
-	case "up":
+	case k.String() == "up":
 		p.top = max(0, p.top-1)
-	case "down":
+	case k.String() == "down":
 		p.top = min(p.top+1, p.last())
-	case "t":
+	case page.View.Is(k):
 		p.table = !p.table
 		p.begin()
-	case "w":
+	case page.Far.Is(k):
 		p.span = (p.span + 1) % len(spans)
 		p.fill()
 	}

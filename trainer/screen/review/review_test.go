@@ -92,7 +92,7 @@ func TestViews(t *testing.T) {
 	}{
 		"days":        {false, nil},
 		"days-share":  {false, []string{"down"}},
-		"days-table":  {false, []string{"t"}},
+		"days-table":  {false, []string{"v"}},
 		"weeks":       {false, rights(1)},
 		"months":      {false, rights(2)},
 		"times":       {false, rights(3)},
@@ -104,7 +104,7 @@ func TestViews(t *testing.T) {
 		"due":         {false, rights(9)},
 		"items":       {false, rights(10)},
 		"weeks-ascii": {true, rights(1)},
-		"four-weeks":  {false, []string{"right", "w", "w"}},
+		"four-weeks":  {false, []string{"right", "f", "f"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newPage(practised, c.ascii)
@@ -129,7 +129,7 @@ func lineWidths(view string) []int {
 
 func TestNothingAndFaults(t *testing.T) {
 	p := newPage(func(memory.Day) (progress.Review, error) { return progress.Review{}, nil }, false)
-	press(p, "left", "right", "t", "down", "w")
+	press(p, "left", "right", "v", "down", "f")
 	assert.Contains(t, p.View(), "Nothing has been practised")
 	p = newPage(func(memory.Day) (progress.Review, error) { return progress.Review{}, errors.New("the disk went away") }, false)
 	assert.Contains(t, p.View(), "the disk went away")

@@ -42,18 +42,12 @@ type Page struct {
 	typing bool
 	text   string
 	fault  string
-
-	leaf, under, other, ends key.Binding
 }
 
 // New makes the page for a chord symbol, First where it is empty. The error
 // says why it cannot be read.
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, symbol string) (*Page, error) {
 	p := &Page{theme: t, neck: n, hand: h, names: n.Tuning.OpenNames(), width: 80}
-	arrows := page.Arrows(t, "bass", "shape")
-	p.leaf, p.under = arrows[0], arrows[1]
-	p.other = key.NewBinding(key.WithKeys("c"), key.WithHelp("c", "chord"))
-	p.ends = key.NewBinding(key.WithKeys("home", "end"), key.WithHelp("home end", "best, last"))
 	if symbol == "" {
 		symbol = First
 	}
@@ -98,7 +92,7 @@ func (p *Page) Init() tea.Cmd { return nil }
 func (p *Page) SetSize(width, _ int) { p.width = width }
 
 // Title names the chord.
-func (p *Page) Title() string { return "shapes " + p.theme.Glyphs.Dot + " " + p.chord.Symbol }
+func (p *Page) Title() string { return page.Titled(p.theme, "shapes", p.chord.Symbol) }
 
 // Status counts the shapes.
 func (p *Page) Status() string {
@@ -109,7 +103,15 @@ func (p *Page) Status() string {
 }
 
 // Keys lists the keys.
-func (p *Page) Keys() []key.Binding { return []key.Binding{p.leaf, p.under, p.other, p.ends} }
+func (p *Page) Keys() []key.Binding {
+	if p.typing {
+		return []key.Binding{page.Act.Key(p.theme, "look for its shapes")}
+	}
+	return []key.Binding{
+		page.Across.Key(p.theme, "shape"), page.UpDown.Key(p.theme, "bass"), page.Act.Key(p.theme, "another chord"),
+		page.FirstLast.Key(p.theme, "best, last"),
+	}
+}
 
 // Typing reports whether a chord symbol is being typed.
 func (p *Page) Typing() bool { return p.typing }
@@ -149,7 +151,7 @@ func (p *Page) pressed(k string) {
 		p.turn((p.bass + 1) % len(p.basses))
 	case "up":
 		p.turn((p.bass + len(p.basses) - 1) % len(p.basses))
-	case "c":
+	case "enter":
 		p.typing, p.text, p.fault = true, "", ""
 	}
 }

@@ -52,8 +52,8 @@ func TestViews(t *testing.T) {
 		"first":    {"", false, nil},
 		"third":    {"G7", false, []string{"down", "down"}},
 		"sixth":    {"Dm", true, []string{"down", "down", "down", "down"}},
-		"typing":   {"C", false, []string{"c", "Bbmaj"}},
-		"mistyped": {"C", false, []string{"c", "Xb", "enter"}},
+		"typing":   {"C", false, []string{"enter", "Bbmaj"}},
+		"mistyped": {"C", false, []string{"enter", "Xb", "enter"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newPage(t, c.symbol, c.ascii)
@@ -91,7 +91,7 @@ func TestKeysLeafThroughShapes(t *testing.T) {
 
 func TestTypingAnotherChord(t *testing.T) {
 	p := newPage(t, "Dm", false)
-	press(p, "c", "F7q")
+	press(p, "enter", "F7q")
 	assert.True(t, p.Typing())
 	press(p, "enter")
 	assert.True(t, p.Typing(), "a fault keeps what was typed")
@@ -99,13 +99,13 @@ func TestTypingAnotherChord(t *testing.T) {
 	press(p, "backspace", "enter")
 	assert.False(t, p.Typing())
 	assert.Equal(t, "shapes · F7", p.Title())
-	press(p, "c", "G")
+	press(p, "enter", "G")
 	used, _ := p.Step()
 	assert.True(t, used)
 	assert.Equal(t, "shapes · F7", p.Title(), "esc keeps the chord")
 	used, _ = p.Step()
 	assert.False(t, used)
-	press(p, "c", strings.Repeat("#", 40), "enter")
+	press(p, "enter", strings.Repeat("#", 40), "enter")
 	assert.Contains(t, p.View(), strings.Repeat("#", longestSymbol))
 }
 

@@ -6,41 +6,42 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
 
 type keys struct {
-	move, bars, ends, open, typed, clear, commit     key.Binding
-	undo, redo, mark, walk, style, judge, better     key.Binding
-	hear, up, down, insert, remove, save, goOn, drop key.Binding
+	move, bars, back, ends, lines, open, typed, clear, commit key.Binding
+	undo, redo, mark, walk, style, judge, better              key.Binding
+	hear, up, down, insert, remove, save, goOn, drop          key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
-	g := t.Glyphs
-	one := func(k, says string) key.Binding { return key.NewBinding(key.WithKeys(k), key.WithHelp(k, says)) }
 	return keys{
-		move:   key.NewBinding(key.WithKeys("left", "right", "up", "down"), key.WithHelp(g.Left+" "+g.Right+" "+g.Up+" "+g.Down, "beat, row")),
-		bars:   key.NewBinding(key.WithKeys("tab", "shift+tab"), key.WithHelp("tab shift+tab", "a bar on, a bar back")),
-		ends:   key.NewBinding(key.WithKeys("home", "end", "pgup", "pgdown"), key.WithHelp("home end pgup pgdown", "further")),
-		open:   one("enter", "change"),
-		typed:  key.NewBinding(key.WithKeys("1"), key.WithHelp("1 b3 /5 Dm7 %", "write over it")),
-		clear:  key.NewBinding(key.WithKeys("delete", "backspace"), key.WithHelp("delete", "empty it")),
-		commit: one("enter", "put it in"),
-		undo:   one("u", "undo"),
-		redo:   one("U", "redo"),
-		mark:   key.NewBinding(key.WithKeys(" "), key.WithHelp("space", "select bars")),
-		walk:   one("w", "compose"),
-		style:  one("W", "style of composing"),
-		judge:  one("v", "judge"),
-		better: one("V", "take the better bar"),
-		hear:   one("p", "play along"),
-		up:     one("t", "a semitone up"),
-		down:   one("T", "a semitone down"),
-		insert: one("i", "a bar more"),
-		remove: one("I", "take bars out"),
-		save:   one("ctrl+s", "save"),
-		goOn:   one("enter", "go on with it"),
-		drop:   one("d", "throw it away"),
+		move:   page.Arrows(t, "beat, row"),
+		bars:   page.Next.Key(t, "a bar on"),
+		back:   page.Before.Key(t, "a bar back"),
+		ends:   page.FirstLast.Key(t, "first bar, last"),
+		lines:  page.PageUpDown.Key(t, "a line of bars up, down"),
+		open:   page.Act.Key(t, "change"),
+		typed:  page.Text("1 b3 /5 Dm7 %", "write over it"),
+		clear:  page.Empty.Key(t, "empty it"),
+		commit: page.Act.Key(t, "put it in"),
+		undo:   page.Undo.Key(t, "undo"),
+		redo:   page.Redo.Key(t, "redo"),
+		mark:   page.Switch.Key(t, "select bars, or no more"),
+		walk:   page.Walk.Key(t, "compose"),
+		style:  page.Style.Key(t, "style of composing"),
+		judge:  page.Judge.Key(t, "judge"),
+		better: page.Better.Key(t, "take the better bar"),
+		hear:   page.PlayAlong.Key(t, "play along"),
+		up:     page.SemitoneUp.Key(t, "a semitone up"),
+		down:   page.SemitoneDown.Key(t, "a semitone down"),
+		insert: page.MoreBar.Key(t, "a bar more"),
+		remove: page.LessBar.Key(t, "take bars out"),
+		save:   page.Save.Key(t, "save"),
+		goOn:   page.Act.Key(t, "go on with it"),
+		drop:   page.Empty.Key(t, "throw it away"),
 	}
 }
 
@@ -61,13 +62,19 @@ func (p *Page) Keys() []key.Binding {
 // MoreKeys lists the other keys.
 func (p *Page) MoreKeys() []key.Binding {
 	k := p.keys
-	if p.found != nil {
+	switch {
+	case p.found != nil:
 		return []key.Binding{k.goOn, k.drop}
+	case p.typing:
+		return []key.Binding{k.save}
+	}
+	more := []key.Binding{
+		k.judge, k.better, k.redo, k.typed, k.clear, k.move, k.bars, k.back, k.ends, k.lines, k.mark, k.style, k.insert, k.remove, k.up, k.down, k.hear,
 	}
 	if p.judging {
-		return []key.Binding{k.open, k.judge, k.redo, k.move, k.bars, k.ends, k.mark, k.typed, k.clear, k.insert, k.remove, k.style, k.hear, k.up, k.down}
+		more[1] = k.open
 	}
-	return []key.Binding{k.judge, k.redo, k.move, k.bars, k.ends, k.mark, k.typed, k.clear, k.insert, k.remove, k.style, k.hear, k.up, k.down}
+	return more
 }
 
 // starts reports whether a rune begins a token of a row, so that no key has to

@@ -116,7 +116,7 @@ func (p *Page) Init() tea.Cmd { return nil }
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
 // Title names the tune.
-func (p *Page) Title() string { return "edit: " + p.doc.Tune().Title }
+func (p *Page) Title() string { return page.Titled(p.Theme, "edit", p.doc.Tune().Title) }
 
 // Status says the key, the style of composing, and whether all is saved.
 func (p *Page) Status() string {

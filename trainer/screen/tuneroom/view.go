@@ -84,9 +84,9 @@ func (p *Page) offer() string {
 	lines := []string{
 		fmt.Sprintf("Work on this tune that was never saved is still here, from %s.", p.found.at.Format("2 January 2006 15:04")),
 		"",
-		t.Key.Render("enter") + "  go on with it; u then takes you to what is in the file",
-		t.Key.Render("d") + "      throw it away",
-		t.Key.Render("esc") + "    leave it for another time",
+		t.Key.Render("enter") + "   go on with it; u then takes you to what is in the file",
+		t.Key.Render("delete") + "  throw it away",
+		t.Key.Render("esc") + "     leave it for another time",
 	}
 	return "  " + strings.Join(lines, "\n  ")
 }

@@ -1,0 +1,120 @@
+package page
+
+import (
+	"slices"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+
+	"footfall/trainer/screen/theme"
+)
+
+// Use is what keys are for. A key has one use on all pages, and a use has the
+// same keys on all of them; a page says in words of its own what the use is
+// there. Uses are the variables below and no others.
+type Use struct {
+	keys  []string
+	shown func(theme.Glyphs) string
+}
+
+// uses is every use there is.
+var uses []Use
+
+func use(shown string, keys ...string) Use {
+	return arrow(func(theme.Glyphs) string { return shown }, keys...)
+}
+
+// arrow is use with a name that depends on what the terminal draws.
+func arrow(shown func(theme.Glyphs) string, keys ...string) Use {
+	u := Use{keys, shown}
+	uses = append(uses, u)
+	return u
+}
+
+// The uses of keys. The frame acts on Help, Esc, Quit and Abort.
+var (
+	Help  = use("?", "?")
+	Esc   = use("esc", "esc")
+	Quit  = use("q", "q")
+	Abort = use("ctrl+c", "ctrl+c")
+
+	// Act does what the page is there for: it starts, answers, goes on, puts in.
+	Act = use("enter", "enter")
+	// Switch turns something on or off here: music, a selection, a note.
+	Switch = use("space", " ")
+	// Empty takes out, or throws away, what the page stands on.
+	Empty = use("delete", "delete", "backspace")
+	Save  = use("ctrl+s", "ctrl+s")
+
+	Across     = arrow(func(g theme.Glyphs) string { return g.Left + " " + g.Right }, "left", "right")
+	UpDown     = arrow(func(g theme.Glyphs) string { return g.Up + " " + g.Down }, "up", "down")
+	FirstLast  = use("home end", "home", "end")
+	PageUpDown = use("pgup pgdown", "pgup", "pgdown")
+	// Next goes on to the next, Before back to the one before.
+	Next   = use("tab", "tab")
+	Before = use("shift+tab", "shift+tab")
+
+	// More and Less are by a step: of tempo, of minutes.
+	More = use("+", "+", "=")
+	Less = use("-", "-")
+	// SemitoneUp and SemitoneDown transpose.
+	SemitoneUp   = use(">", ">")
+	SemitoneDown = use("<", "<")
+
+	PlayAlong   = use("p", "p")
+	Arrangement = use("a", "a")
+	Edit        = use("e", "e")
+	Today       = use("t", "t")
+	LookBack    = use("r", "r")
+	Shapes      = use("s", "s")
+	Inputs      = use("i", "i")
+
+	Layer = use("l", "l")
+	Click = use("c", "c")
+	// Hear picks what is heard.
+	Hear     = use("h", "h")
+	LoopFrom = use("[", "[")
+	LoopTo   = use("]", "]")
+	Whole    = use("0", "0")
+	// Bad loops the bars that went worst.
+	Bad     = use("b", "b")
+	Clean   = use("y", "y")
+	Unclean = use("x", "x")
+
+	Later = use("n", "n")
+	// View changes between plot and table, Far how far back is looked.
+	View = use("v", "v")
+	Far  = use("f", "f")
+
+	OpenStrings = use("o", "o")
+	Delay       = use("d", "d")
+
+	Undo    = use("u", "u")
+	Redo    = use("U", "U")
+	Walk    = use("w", "w")
+	Style   = use("W", "W")
+	Judge   = use("j", "j")
+	Better  = use("J", "J")
+	MoreBar = use("m", "m")
+	LessBar = use("M", "M")
+)
+
+// Key returns the use's binding with a page's words for it.
+func (u Use) Key(t *theme.Theme, says string) key.Binding {
+	return key.NewBinding(key.WithKeys(u.keys...), key.WithHelp(u.shown(t.Glyphs), says))
+}
+
+// Is reports whether a key has the use.
+func (u Use) Is(k tea.KeyMsg) bool { return slices.Contains(u.keys, k.String()) }
+
+// Text is a line of the key list for keys that are text where the page takes
+// text: shown are examples. It matches no key.
+func Text(shown, says string) key.Binding {
+	return key.NewBinding(key.WithKeys("text"), key.WithHelp(shown, says))
+}
+
+// Arrows are the bindings of the four arrow keys as one.
+func Arrows(t *theme.Theme, says string) key.Binding {
+	a, b := Across.Key(t, says), UpDown.Key(t, says)
+	return key.NewBinding(key.WithKeys(append(a.Keys(), b.Keys()...)...), key.WithHelp(a.Help().Key+" "+b.Help().Key, says))
+}

@@ -1,0 +1,89 @@
+package screen
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/playalong"
+	"footfall/trainer/practice"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/sound"
+)
+
+// state is a page that a player can come to, and the keys that bring it into a
+// state of its own.
+type state struct {
+	name string
+	id   page.ID
+	keys []string
+}
+
+// states are all pages about a tune, in each state that draws something else.
+func states(name string) []state {
+	drill := func(d string, keys ...string) state {
+		return state{fmt.Sprintf("%s %v", d, keys), DrillOf(practice.Choice{Drill: d, Tune: name}), keys}
+	}
+	room := func(says string, keys ...string) state { return state{"edit, " + says, EditOf(name), keys} }
+	arranged := page.ID{Kind: "arrangement", Tune: name}
+	return []state{
+		{"home", Home, nil},
+		{"home, a drill that needs a tune", Home, []string{"right", "right", "right"}},
+		drill("find"), drill("find", "right", "right"), drill("find", "enter"), drill("find", "3", "enter"), drill("find", "3", "enter", "esc"),
+		drill("name"), drill("name", "1", "enter"), drill("spell"), drill("spell", "C", "enter"),
+		drill("line"), drill("line", "6", "space", "3", "enter"),
+		drill("shape"), drill("shape", "1", "enter"), drill("build"), drill("build", "right", "space", "up", "space"), drill("build", "right", "space", "enter"),
+		drill("same"), drill("same", "1", "enter"), drill("mixed"),
+		{"arrangement", arranged, nil}, {"arrangement, next beat", arranged, []string{"down", "down"}},
+		{"arrangement, last bar", arranged, []string{"end"}}, {"arrangement, bass", arranged, []string{"l"}},
+		{"play", PlayOf(name), nil}, {"play, one bar, other clicks", PlayOf(name), []string{"]", "h", "c", "l"}},
+		room("opened"), room("typing", "enter", "x"), room("words", "down", "down", "down", "enter", "new words"),
+		room("selected", "space", "tab"), room("composed", "w"), room("judged", "j"), room("last bar", "end"), room("moved", ">", ">"),
+		{"today", TodayOf("", 0), nil}, {"today, shorter", TodayOf("", 0), []string{"down", "down", "-"}},
+		{"review", page.ID{Kind: "review"}, nil}, {"review, table", page.ID{Kind: "review"}, []string{"v"}},
+		{"shapes", page.ID{Kind: "shapes"}, nil}, {"shapes, typing", page.ID{Kind: "shapes"}, []string{"enter", "H", "enter"}},
+		{"inputs", page.ID{Kind: "inputs"}, nil},
+	}
+}
+
+// come opens a state's page, over the first one.
+func (d *driver) come(s state) {
+	for len(d.f.stack) > 1 {
+		d.send(page.Back{})
+	}
+	if s.id != Home {
+		d.send(page.Open{ID: s.id})
+	}
+	d.press(s.keys...)
+}
+
+// playable lets services play along, unheard.
+func playable(s *Services) {
+	s.PlayAlong = func(pt practice.Tune, _ Manner) (*playalong.Session, func(), error) {
+		r, err := ramp.Parse("60:120+4")
+		if err != nil {
+			return nil, nil, err
+		}
+		ps, err := playalong.Open(playalong.Choice{
+			Tune: pt.Tune, Neck: s.Desk.Neck, Hand: s.Desk.Hand, Layer: fretboard.BassHalves, Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
+		}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: s.Desk.Now})
+		return ps, func() {}, err
+	}
+}
+
+// ready is services with the tune gate, and everything that can be opened.
+func ready(t testing.TB) *Services {
+	s, _ := room(t, termenv.Ascii)
+	gateTune, faults := tune.Read(gate)
+	require.Empty(t, faults)
+	s.Desk.Put(practice.Tune{Name: "gate", Tune: gateTune})
+	playable(s)
+	return s
+}
