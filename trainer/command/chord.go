@@ -1,8 +1,6 @@
 package command
 
 import (
-	"bufio"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -44,23 +42,7 @@ answered; the exit code is 2 if any of them could not be read.`,
 		Example: "  footfall chord Cm7b5 'G7(b9,#11)' C/E\n  footfall chord --json Bbmaj7\n  printf 'Dm7\\nG7\\n' | footfall chord -",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			out := bufio.NewWriterSize(cmd.OutOrStdout(), 1<<16)
-			faults, asked, err := 0, len(args), error(nil)
-			switch {
-			case len(args) == 1 && args[0] == "-":
-				faults, asked, err = answerLines(cmd.InOrStdin(), out, describe)
-			case p.json:
-				faults, err = answerJSON(args, out, describe)
-			default:
-				faults, err = answerTable(args, out, cmd.ErrOrStderr())
-			}
-			if err := errors.Join(err, out.Flush()); err != nil {
-				return err
-			}
-			if faults > 0 {
-				return badInput(fmt.Errorf("%d of %d symbols could not be read", faults, asked))
-			}
-			return nil
+			return p.answer(cmd, args, "symbols", describe, answerTable)
 		},
 	}
 	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
@@ -87,62 +69,6 @@ func describe(symbol string) (any, bool) {
 		a.Degrees[i], a.Notes[i] = d.String(), c.Note(d).String()
 	}
 	return a, true
-}
-
-// answerJSON writes a line for each text, the answer that describe has for it,
-// and counts the faults: those for which it reports false.
-func answerJSON(texts []string, out io.Writer, describe func(string) (any, bool)) (faults int, err error) {
-	enc := json.NewEncoder(out)
-	enc.SetEscapeHTML(false)
-	for _, s := range texts {
-		answer, ok := describe(s)
-		if !ok {
-			faults++
-		}
-		if err := enc.Encode(answer); err != nil {
-			return faults, err
-		}
-	}
-	return faults, nil
-}
-
-// longestLine is how much of a line of input is kept, in bytes; no symbol and no
-// shape comes near it.
-const longestLine = 4096
-
-// answerLines answers each line of in by a line of JSON as soon as no more input
-// waits, so that a program at the other end can ask one by one.
-func answerLines(in io.Reader, out *bufio.Writer, describe func(string) (any, bool)) (faults, asked int, err error) {
-	reader := bufio.NewReaderSize(in, longestLine)
-	for {
-		line, readErr := reader.ReadSlice('\n')
-		text := string(line)
-		if asked == 0 {
-			text = strings.TrimPrefix(text, "\ufeff") // the mark some editors put before UTF-8
-		}
-		for errors.Is(readErr, bufio.ErrBufferFull) {
-			_, readErr = reader.ReadSlice('\n')
-		}
-		if readErr != nil && text == "" {
-			break
-		}
-		asked++
-		n, err := answerJSON([]string{text}, out, describe)
-		faults += n
-		if err == nil && reader.Buffered() == 0 {
-			err = out.Flush()
-		}
-		if err != nil {
-			return faults, asked, err
-		}
-		if readErr != nil {
-			if readErr != io.EOF {
-				return faults, asked, readErr
-			}
-			break
-		}
-	}
-	return faults, asked, nil
 }
 
 // answerTable writes what was read as a table for people, and each fault under

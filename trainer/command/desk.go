@@ -17,9 +17,9 @@ import (
 )
 
 // desk opens what practice needs. seed gives chance for each new sitting; nil
-// is a new chance each time. done keeps what has not been kept yet and closes the
-// history.
-func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk, done func() error, err error) {
+// is a new chance each time. done keeps what has not been kept yet, closes the
+// history, and sets its error where there is none yet.
+func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk, done func(*error), err error) {
 	k, err := history.Keep(history.Path(p.data), time.Now, nil)
 	if err != nil {
 		return nil, nil, err
@@ -44,7 +44,12 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 	for _, t := range own {
 		d.Put(practice.Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
 	}
-	return d, k.Close, nil
+	done = func(err *error) {
+		if fault := k.Close(); *err == nil {
+			*err = fault
+		}
+	}
+	return d, done, nil
 }
 
 // book is the player's own tunes.

@@ -62,11 +62,7 @@ error.`,
 			if err != nil {
 				return err
 			}
-			defer func() {
-				if e := done(); err == nil {
-					err = e
-				}
-			}()
+			defer done(&err)
 			if choice.Tune != "" {
 				if choice.Tune, err = bring(cmd, desk, choice.Tune); err != nil {
 					return err
@@ -171,11 +167,7 @@ func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
 	if err != nil {
 		return err
 	}
-	defer func() {
-		if e := done(); err == nil {
-			err = e
-		}
-	}()
+	defer done(&err)
 	if p.json {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(offers(desk))
 	}

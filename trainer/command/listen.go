@@ -168,35 +168,45 @@ type heardNote struct {
 	Confidence float64 `json:"confidence"`
 }
 
-// monitor prints what comes, and on standard error how the input is doing.
+// monitor prints what comes.
 func (l *listening) monitor() error {
 	in, err := l.openPort(l.port, time.Now())
 	if err != nil {
 		return err
 	}
 	defer in.Close()
+	return l.follow(in, 100*time.Millisecond, func() error { return nil }, l.print)
+}
+
+// follow hands on the notes of an input until the time is over or the command is
+// stopped, calls look so often, and tells on standard error how the input is
+// doing.
+func (l *listening) follow(in listen.Input, every time.Duration, look func() error, note func(listen.Note) error) error {
 	var over <-chan time.Time
 	if l.length > 0 {
 		over = time.After(l.length)
 	}
-	look := time.NewTicker(100 * time.Millisecond)
-	defer look.Stop()
+	tick := time.NewTicker(every)
+	defer tick.Stop()
 	line := ""
 	for {
 		if now := in.Status().Line; now != line {
 			line = now
 			fmt.Fprintln(l.cmd.ErrOrStderr(), line)
 		}
+		var err error
 		select {
 		case <-over:
 			return nil
 		case <-l.cmd.Context().Done():
 			return nil
-		case <-look.C:
+		case <-tick.C:
+			err = look()
 		case n := <-in.Notes():
-			if err := l.print(n); err != nil {
-				return err
-			}
+			err = note(n)
+		}
+		if err != nil {
+			return err
 		}
 	}
 }

@@ -58,34 +58,13 @@ func (l *listening) meter(device string) error {
 	if err := l.store.Use(l.port); err != nil {
 		return err
 	}
-	var over <-chan time.Time
-	if l.length > 0 {
-		over = time.After(l.length)
-	}
-	look := time.NewTicker(meterEvery)
-	defer look.Stop()
-	line := ""
-	for {
-		if now := in.Status().Line; now != line {
-			line = now
-			fmt.Fprintln(l.cmd.ErrOrStderr(), line)
-		}
-		select {
-		case <-over:
+	look := func() error {
+		if in.Status().State != listen.Hearing {
 			return nil
-		case <-l.cmd.Context().Done():
-			return nil
-		case <-look.C:
-			if in.Status().State == listen.Hearing {
-				err = l.printMeter(in, open, time.Since(epoch))
-			}
-		case n := <-in.Notes():
-			err = l.printByEar(n)
 		}
-		if err != nil {
-			return err
-		}
+		return l.printMeter(in, open, time.Since(epoch))
 	}
+	return l.follow(in, meterEvery, look, l.printByEar)
 }
 
 func (l *listening) printMeter(in *listen.Microphone, open []int, at time.Duration) error {

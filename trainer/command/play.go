@@ -68,11 +68,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if err != nil {
 				return err
 			}
-			defer func() {
-				if e := done(); err == nil {
-					err = e
-				}
-			}()
+			defer done(&err)
 			if !inLines && !p.json && onTerminal(cmd) {
 				desk.Put(practice.Tune{Name: args[0], Tune: t, Path: tunePath(cmd, args[0])})
 				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(args[0]))

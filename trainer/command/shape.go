@@ -1,8 +1,6 @@
 package command
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -73,27 +71,13 @@ and each line gets one line of JSON in the same order.`,
 				over = &c
 			}
 			neck, _ := p.settings.Instrument()
-			describe := func(text string) (any, bool) { return describeShape(neck, text, over) }
-			out := bufio.NewWriterSize(cmd.OutOrStdout(), 1<<16)
 			if singleFrets(args) {
 				args = []string{strings.Join(args, " ")}
 			}
-			faults, asked, err := 0, len(args), error(nil)
-			switch {
-			case len(args) == 1 && args[0] == "-":
-				faults, asked, err = answerLines(cmd.InOrStdin(), out, describe)
-			case p.json:
-				faults, err = answerJSON(args, out, describe)
-			default:
-				faults = printShapesRead(out, cmd.ErrOrStderr(), args, neck, describe)
-			}
-			if err := errors.Join(err, out.Flush()); err != nil {
-				return err
-			}
-			if faults > 0 {
-				return badInput(fmt.Errorf("%d of %d shapes could not be read", faults, asked))
-			}
-			return nil
+			describe := func(text string) (any, bool) { return describeShape(neck, text, over) }
+			return p.answer(cmd, args, "shapes", describe, func(texts []string, out, errs io.Writer) (int, error) {
+				return printShapesRead(out, errs, texts, neck, describe), nil
+			})
 		},
 	}
 	cmd.Flags().StringVar(&symbol, "over", "", "a chord that sounds with the shape, such as G7")

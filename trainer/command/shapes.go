@@ -65,14 +65,11 @@ func foundShapes(shapes []fretboard.Shape) []foundShape {
 	for i, s := range shapes {
 		found[i] = foundShape{
 			Frets: s.String(), Degrees: spelled(s.Degrees), Fingers: s.Fingers,
-			SpanMM: round(s.SpanMM, 10), Effort: round(s.Effort, 100),
+			SpanMM: rounded(s.SpanMM, 1), Effort: rounded(s.Effort, 2),
 		}
 	}
 	return found
 }
-
-// round rounds to a number of parts.
-func round(x, parts float64) float64 { return float64(int(x*parts+0.5)) / parts }
 
 // shownShapes is how many shapes a person is shown.
 const shownShapes = 10

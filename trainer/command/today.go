@@ -49,11 +49,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			if err != nil {
 				return err
 			}
-			defer func() {
-				if e := done(); err == nil {
-					err = e
-				}
-			}()
+			defer done(&err)
 			if lessonArg != "" {
 				if ask.Lesson, err = readLesson(cmd, desk, lessonArg); err != nil {
 					return err

@@ -193,10 +193,8 @@ shape or the bass row, is told on standard error.`,
 			if err != nil {
 				return err
 			}
-			if key != "" {
-				if t, err = transpose(cmd, p, t, key); err != nil {
-					return err
-				}
+			if t, err = transpose(cmd, p, t, key); err != nil {
+				return err
 			}
 			return printTune(cmd.OutOrStdout(), p, t)
 		},
@@ -206,8 +204,12 @@ shape or the bass row, is told on standard error.`,
 	return cmd
 }
 
-// transpose moves a tune to a key and tells what does not fit the neck there.
+// transpose moves a tune to the key of a flag, "" for its own, and tells what does
+// not fit the neck there.
 func transpose(cmd *cobra.Command, p *program, t *tune.Tune, key string) (*tune.Tune, error) {
+	if key == "" {
+		return t, nil
+	}
 	to, err := harmony.ParseKey(key)
 	if err != nil {
 		return nil, badInput(fmt.Errorf("--key %w", err))

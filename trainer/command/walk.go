@@ -88,10 +88,8 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if err != nil {
 				return err
 			}
-			if key != "" {
-				if t, err = transpose(cmd, p, t, key); err != nil {
-					return err
-				}
+			if t, err = transpose(cmd, p, t, key); err != nil {
+				return err
 			}
 			if judge {
 				return p.judgeLine(cmd, t)
