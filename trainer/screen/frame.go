@@ -262,24 +262,24 @@ func (f *frame) titleLine(p page.Page) string {
 	title := f.theme.Words(p.Title())
 	status := f.theme.Words(p.Status())
 	title = ansi.Truncate(title, max(0, f.width-lipgloss.Width(status)-16), f.theme.Words("…"))
-	left := " " + f.theme.Heading.Render("Footfall") + "  " + f.theme.Strong.Render(title)
-	gap := max(1, f.width-lipgloss.Width(left)-lipgloss.Width(status)-1)
+	left := "  " + f.theme.Heading.Render("Footfall") + "  " + f.theme.Strong.Render(title)
+	gap := max(1, f.width-lipgloss.Width(left)-lipgloss.Width(status)-2)
 	return left + strings.Repeat(" ", gap) + f.theme.Dim.Render(status)
 }
 
 func (f *frame) bottomLine(p page.Page) string {
 	if f.said != "" {
-		return " " + f.theme.Warn.Render(ansi.Truncate(f.theme.Words(f.said), f.width-2, f.theme.Words("…")))
+		return "  " + f.theme.Warn.Render(ansi.Truncate(f.theme.Words(f.said), f.width-4, f.theme.Words("…")))
 	}
 	if f.help {
-		return " " + f.theme.Dim.Render("any key: back to the page")
+		return "  " + f.theme.Dim.Render("any key: back to the page")
 	}
 	// The frame's own keys always show; the page's as far as there is room.
 	var own []string
 	for _, b := range f.own() {
 		own = append(own, f.short(b))
 	}
-	room := f.width - 2 - lipgloss.Width(strings.Join(own, "   "))
+	room := f.width - 4 - lipgloss.Width(strings.Join(own, "   "))
 	var shown []string
 	for _, b := range p.Keys() {
 		if !b.Enabled() {
@@ -291,7 +291,7 @@ func (f *frame) bottomLine(p page.Page) string {
 		}
 		shown = append(shown, s)
 	}
-	return " " + strings.Join(append(shown, own...), "   ")
+	return "  " + strings.Join(append(shown, own...), "   ")
 }
 
 // own are the frame's keys: there is no way back from the first screen.

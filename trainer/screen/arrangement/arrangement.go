@@ -9,7 +9,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/fretboard"
 	"footfall/harmony"
@@ -175,42 +175,28 @@ func (p *Page) bar(by int) {
 // View draws the bar, the neck and a line about what is played.
 func (p *Page) View() string {
 	if p.fault != nil {
-		return lipgloss.NewStyle().Width(p.width - 4).MarginLeft(2).Render(
-			p.theme.Warn.Render("This cannot be played so.") + "\n\n" + p.theme.Words(p.fault.Error()))
+		return "  " + p.theme.Warn.Render("This cannot be played so.") + "\n\n  " +
+			strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(p.fault.Error()), p.width-4, ""), "\n", "\n  ")
 	}
 	if len(p.moments) == 0 {
 		return "  This tune has no bass row yet, so there is nothing to arrange."
 	}
 	m := p.moments[p.at]
-	lines := []string{p.heading(m), ""}
-	lines = append(lines, p.grid(m)...)
-	lines = append(lines, "")
+	var below []string
 	for _, l := range strings.Split(p.drawNeck(m), "\n") {
-		lines = append(lines, "  "+l)
+		below = append(below, "  "+l)
 	}
-	lines = append(lines, "")
-	lines = append(lines, p.says(m)...)
-	return strings.Join(lines, "\n")
-}
-
-func (p *Page) heading(m moment) string {
-	fb := p.bars[m.at.Bar-1]
-	head := fmt.Sprintf("  %s  bar %d of %d", fb.Section, m.at.Bar, len(p.bars))
-	if fb.Bar.Words != "" {
-		head += "   " + fb.Bar.Words
-	}
-	return p.theme.Strong.Render(p.theme.Words(head))
-}
-
-// grid lays the beats of the bar out with their labels.
-func (p *Page) grid(m moment) []string {
-	rows := bars.Draw(p.theme, bars.Drawing{
-		Arrangement: p.a, Bar: p.bars[m.at.Bar-1], Cell: min(10, (p.width-12)/p.tune.Meter.Beats()), Here: m.at.Beat, Off: m.at.Off,
+	below = append(append(below, ""), p.says(m)...)
+	lines := bars.Draw(p.theme, bars.Chart{
+		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 3 - len(below),
 	})
-	for i, r := range rows {
-		rows[i] = p.theme.Dim.Render(fmt.Sprintf("  %-*s", bars.LabelWidth, bars.Labels[i])) + r
-	}
-	return rows
+	lines = append([]string{p.heading(m), ""}, lines...)
+	return strings.Join(append(append(lines, ""), below...), "\n")
+}
+
+// heading says where in the form the moment is.
+func (p *Page) heading(m moment) string {
+	return "  " + p.theme.Strong.Render(fmt.Sprintf("bar %d of %d, beat %d%s", m.at.Bar, len(p.bars), m.at.Beat, map[bool]string{true: " and"}[m.at.Off]))
 }
 
 func (p *Page) drawNeck(m moment) string {
@@ -236,7 +222,7 @@ func (p *Page) drawNeck(m moment) string {
 		}
 		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Right})
 	}
-	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4})
+	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3})
 }
 
 // says puts the moment into words: the bass note, then the shape and what it
@@ -245,16 +231,15 @@ func (p *Page) says(m moment) []string {
 	var lines []string
 	for _, e := range p.a.Events[m.first : m.last+1] {
 		if e.Kind == fretboard.BassEvent {
-			lines = append(lines, fmt.Sprintf("  %s of %s: %s, string %d fret %d%s", e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, fingerWords(e.Finger)))
+			lines = append(lines, fmt.Sprintf("%s of %s: %s, string %d fret %d%s", e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, fingerWords(e.Finger)))
 			continue
 		}
-		lines = append(lines, fmt.Sprintf("  %s: %s", fretboard.FormatFrets(e.Frets), p.neck.ReadOver(e.Frets, e.Chord).Says))
+		lines = append(lines, fmt.Sprintf("%s: %s", fretboard.FormatFrets(e.Frets), p.neck.ReadOver(e.Frets, e.Chord).Says))
 	}
 	for i, l := range lines {
-		lines[i] = lipgloss.NewStyle().Width(p.width - 4).Render(p.theme.Words(strings.TrimPrefix(l, "  ")))
-		lines[i] = "  " + strings.ReplaceAll(lines[i], "\n", "\n  ")
+		lines[i] = "  " + strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(l), p.width-4, ""), "\n", "\n  ")
 	}
-	return lines
+	return strings.Split(strings.Join(lines, "\n"), "\n")
 }
 
 func fingerWords(finger int) string {

@@ -1,5 +1,6 @@
-// Package bars draws a bar of an arrangement as columns a beat: chords, degrees
-// with their direction, and hits. It draws what it is given and knows no music.
+// Package bars draws bars of an arrangement, as many side by side and below each
+// other as there is room for: chords, degrees with their direction, and hits, in
+// a column a beat. It draws what it is given and knows no music.
 package bars
 
 import (
@@ -7,87 +8,264 @@ import (
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/screen/theme"
 )
 
-// Labels name the rows of a drawing, from the top.
-var Labels = []string{"beat", "chord", "degree", "hit"}
+// labelWidth is the columns before the first bar, margin included.
+const labelWidth = 10
 
-// LabelWidth is the columns of a label.
-const LabelWidth = 8
+// The columns of a beat: at least as narrow, and at most, unless what stands in
+// it takes more.
+const (
+	narrow = 6
+	wide   = 10
+)
 
-// Drawing says what to draw.
-type Drawing struct {
+// Chart says what to draw.
+type Chart struct {
 	Arrangement *fretboard.Arrangement
-	Bar         tune.FormBar
-	// Cell is the columns of a beat, at least 6.
-	Cell int
-	// Here is the beat that is picked out, 0 for none; Off its second half.
-	Here int
-	Off  bool
+	// Form is all bars, First and Last those that are drawn, from 1.
+	Form        []tune.FormBar
+	First, Last int
+	// At is the present place, which is drawn whatever else is; Picked picks its
+	// beat out.
+	At     tune.Position
+	Picked bool
+	// Heard is what was heard at a place, in a few letters; nil leaves its row out.
+	Heard func(tune.Position) string
+	// Width is the columns there are, Height the rows; one line of bars is drawn
+	// even where it has more.
+	Width, Height int
 }
 
-// Width returns the columns of a bar.
-func (d Drawing) Width() int { return d.Cell * d.Arrangement.Tune.Meter.Beats() }
+// part is some beats of a bar, from 0; it is all of them where a bar fits.
+type part struct {
+	bar      tune.FormBar
+	from, to int
+}
 
-// Draw returns the rows that Labels names, each as wide as the bar.
-func Draw(t *theme.Theme, d Drawing) []string {
-	m := d.Arrangement.Tune.Meter
-	half := d.Cell / 2
-	here := func(beat int, off bool) bool { return d.Here == beat && d.Off == off }
-	pick := func(off bool, beat int, s string) string {
-		if here(beat, off) {
-			return t.Selected.Render(s)
-		}
-		return s
+// layout is how bars are laid out.
+type layout struct {
+	cell      int // columns of a beat
+	chordRows int
+	lines     [][]part
+	here      int // the line with the present place
+}
+
+// Draw draws the line of bars with the present place, and those around it that
+// there is room for.
+func Draw(t *theme.Theme, c Chart) []string {
+	c.First, c.Last = min(c.First, c.At.Bar), max(c.Last, c.At.Bar)
+	l := c.layout(t)
+	high := 4 + l.chordRows + 1 // the blank row below counted
+	if c.Heard != nil {
+		high++
 	}
-	bar := d.Bar.Bar
-	struck := d.Arrangement.Hits(d.Bar.Number)
-	count, chords, degrees, hits := "", "", "", ""
-	for i := range m.Beats() {
-		first, second := "", ""
-		if i < len(bar.Bass) {
-			first = bar.Bass[i].First.String()
-			if bar.Bass[i].Split {
-				second = bar.Bass[i].Second.String()
+	shown := min(len(l.lines), max(1, (c.Height+1)/high))
+	first := min(l.here, len(l.lines)-shown)
+	var rows []string
+	for i, line := range l.lines[first : first+shown] {
+		if i > 0 {
+			rows = append(rows, "")
+		}
+		rows = append(rows, c.line(t, l, line)...)
+	}
+	return rows
+}
+
+func (c Chart) layout(t *theme.Theme) layout {
+	beats, room := c.Arrangement.Tune.Meter.Beats(), c.Width-labelWidth-2
+	least := c.least()
+	most := max(wide, least)
+	count := max(2, (room+3)/(most*beats+3))
+	l := layout{cell: min(most, (room/count-3)/beats)}
+	per := beats
+	if l.cell < least {
+		count = 1
+		for n := 1; ; n++ {
+			per = (beats + n - 1) / n
+			if l.cell = min(most, (room-3)/per); l.cell >= least || per == 1 {
+				break
 			}
+		}
+	}
+	for n := c.First; n <= c.Last; n += count {
+		for from := 0; from < beats; from += per {
+			var line []part
+			for _, b := range c.Form[n-1 : min(n-1+count, c.Last)] {
+				line = append(line, part{b, from, min(beats, from+per)})
+			}
+			if c.At.Bar >= n && (c.At.Bar > n || c.At.Beat > from) {
+				l.here = len(l.lines)
+			}
+			l.lines = append(l.lines, line)
+		}
+	}
+	l.chordRows = 1
+	for _, line := range l.lines {
+		for _, p := range line {
+			if len(c.chords(t, l.cell, p)) > 1 {
+				l.chordRows = 2
+			}
+		}
+	}
+	return l
+}
+
+// least is the columns that a beat needs for its bass tokens.
+func (c Chart) least() int {
+	least := narrow
+	for _, b := range c.Form[c.First-1 : c.Last] {
+		for _, beat := range b.Bar.Bass {
+			w := lipgloss.Width(beat.First.String()) + 1
+			if beat.Split {
+				w = max(w, least/2) + lipgloss.Width(beat.Second.String()) + 1
+			}
+			least = max(least, w)
+		}
+	}
+	return least
+}
+
+// line draws bars side by side, with the labels of the rows before them.
+func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
+	labels := []string{"", "beat", tune.ChordsRow.String()}
+	for len(labels) < 2+l.chordRows {
+		labels = append(labels, "")
+	}
+	labels = append(labels, tune.BassRow.String(), tune.HitsRow.String())
+	if c.Heard != nil {
+		labels = append(labels, "heard")
+	}
+	rows := make([]string, len(labels))
+	for i, label := range labels {
+		rows[i] = t.Dim.Render(fmt.Sprintf("  %-*s", labelWidth-2, label))
+	}
+	bar := " " + t.Dim.Render("|") + " "
+	for _, p := range parts {
+		for i, r := range c.part(t, l, p) {
+			rows[i] += r + bar
+		}
+	}
+	for i := range rows {
+		rows[i] = strings.TrimSuffix(rows[i], " ")
+	}
+	return rows
+}
+
+// part draws a bar, or some beats of one, each row as wide as the others.
+func (c Chart) part(t *theme.Theme, l layout, p part) []string {
+	width := l.cell * (p.to - p.from)
+	title := fmt.Sprintf("%s %d", p.bar.Section, p.bar.Number)
+	if p.to-p.from < c.Arrangement.Tune.Meter.Beats() {
+		title += fmt.Sprintf(", beats %d to %d", p.from+1, p.to)
+	}
+	if p.bar.Bar.Words != "" {
+		title += "  " + p.bar.Bar.Words
+	}
+	count, degrees, hits, heard := "", "", "", ""
+	struck := c.Arrangement.Hits(p.bar.Number)
+	for i := p.from; i < p.to; i++ {
+		at := tune.Position{Bar: p.bar.Number, Beat: i + 1}
+		off := at
+		off.Off = true
+		look := func(q tune.Position) func(string) string {
+			if c.Picked && c.At == q {
+				return func(s string) string { return t.Selected.Render(s) }
+			}
+			return func(s string) string { return s }
 		}
 		// The present beat shows without colour too.
 		beat, and := fmt.Sprint(i+1), ""
-		if here(i+1, false) {
+		if c.Picked && c.At == at {
 			beat = "[" + beat + "]"
 		}
-		if here(i+1, true) {
+		if c.Picked && c.At == off {
 			and = "[+]"
 		}
-		count += pick(false, i+1, pad(beat, half)) + pick(true, i+1, pad(and, d.Cell-half))
-		degrees += pick(false, i+1, pad(first, half)) + pick(true, i+1, pad(second, d.Cell-half))
+		count += pair(look(at)(beat), look(off)(and), l.cell)
+		first, second := "", ""
+		if i < len(p.bar.Bar.Bass) {
+			first = p.bar.Bar.Bass[i].First.String()
+			if p.bar.Bar.Bass[i].Split {
+				second = p.bar.Bar.Bass[i].Second.String()
+			}
+		}
+		degrees += pair(look(at)(first), look(off)(second), l.cell)
 		hit := ""
 		if struck[i] != tune.NoHit {
 			hit = struck[i].String()
 		}
-		hits += pad(hit, d.Cell)
-		for off, column := range []int{i * d.Cell, i*d.Cell + half} {
-			if bar.ChangesAt(m, i+1, off == 1) {
-				c, _ := bar.ChordAt(m, i+1, off == 1)
-				chords = place(chords, column, c.String())
-			}
+		hits += fit(hit, l.cell)
+		if c.Heard != nil {
+			heard += pair(c.Heard(at), c.Heard(off), l.cell)
 		}
 	}
-	return []string{count, t.Strong.Render(pad(t.Words(chords), d.Width())), degrees, hits}
-}
-
-// place writes a text at a column, or a blank behind what reaches past it.
-func place(row string, column int, text string) string {
-	if w := lipgloss.Width(row); w >= column && w > 0 {
-		return row + " " + text
+	rows := []string{fit(ansi.Truncate(t.Words(title), width, t.Words("…")), width), count}
+	chords := c.chords(t, l.cell, p)
+	for i := range l.chordRows {
+		row := ""
+		if i < len(chords) {
+			row = ansi.Truncate(chords[i], width, t.Words("…"))
+		}
+		rows = append(rows, t.Strong.Render(fit(row, width)))
 	}
-	return pad(row, column) + text
+	rows = append(rows, degrees, hits)
+	if c.Heard != nil {
+		rows = append(rows, heard)
+	}
+	return rows
 }
 
-func pad(s string, width int) string {
+// chords writes each chord where it starts, and the one that sounds where a bar
+// is cut; one that has no room beside the one before goes into a second row.
+func (c Chart) chords(t *theme.Theme, cell int, p part) []string {
+	var rows [2]string
+	m, width := c.Arrangement.Tune.Meter, cell*(p.to-p.from)
+	for i := p.from; i < p.to; i++ {
+		for off, column := range []int{(i - p.from) * cell, (i-p.from)*cell + cell/2} {
+			held := i == p.from && i > 0 && off == 0
+			if !held && !p.bar.Bar.ChangesAt(m, i+1, off == 1) {
+				continue
+			}
+			chord, _ := p.bar.Bar.ChordAt(m, i+1, off == 1)
+			name := t.Words(chord.String())
+			into, at, least := 0, 0, 0
+			for r, row := range rows {
+				from := min(column, max(0, width-lipgloss.Width(name)))
+				if row != "" {
+					from = max(from, lipgloss.Width(row)+1)
+				}
+				away := max(from-column, column-from) + 100*max(0, from+lipgloss.Width(name)-width)
+				if r == 0 || away < least {
+					into, at, least = r, from, away
+				}
+			}
+			rows[into] = fit(rows[into], at) + name
+		}
+	}
+	if rows[1] == "" {
+		return rows[:1]
+	}
+	return rows[:]
+}
+
+// pair writes what stands on a beat and on its second half into the beat's
+// columns.
+func pair(on, off string, cell int) string {
+	if off == "" {
+		return fit(on, cell)
+	}
+	at := max(cell/2, lipgloss.Width(on)+min(1, lipgloss.Width(on)))
+	return fit(fit(on, at)+off, cell)
+}
+
+// fit cuts or fills a text up to a width.
+func fit(s string, width int) string {
+	s = ansi.Truncate(s, width, "")
 	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
 }

@@ -36,7 +36,6 @@ const (
 type Page struct {
 	theme   *theme.Theme
 	sitting *practice.Sitting
-	names   []string
 	now     func() time.Time
 	move    func(tea.Msg)
 	deaf    func()
@@ -71,7 +70,6 @@ type kept struct {
 // another page; deaf ends the listening that was begun for the page.
 func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
 	p := &Page{theme: t, sitting: s, now: now, move: move, deaf: deaf, neck: s.Plan().Material.Neck}
-	p.names = p.neck.Tuning.OpenNames()
 	p.keys = newKeys(t)
 	p.next()
 	return p
@@ -345,7 +343,7 @@ func (p *Page) View() string {
 	}
 	add("")
 	drawing := neck.Draw(p.theme, neck.Drawing{
-		Neck: p.neck, Names: p.names, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4,
+		Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3,
 	})
 	for l := range strings.SplitSeq(drawing, "\n") {
 		add("  " + l)

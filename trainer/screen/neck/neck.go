@@ -20,14 +20,13 @@ import (
 
 // Drawing says what to draw.
 type Drawing struct {
-	Neck fretboard.Neck
-	// Names are the open strings' names, string 1 first; nil draws none.
-	Names []string
+	Neck  fretboard.Neck
 	Marks []fretboard.Mark
 	// Cursor is drawn over the marks; nil is none.
 	Cursor *fretboard.Place
-	// Width is the columns there are; below 24 nothing can be drawn.
-	Width int
+	// Width is the columns there are, at least 24. Where Height, the rows there
+	// are, is twice the strings, they stand apart; 0 draws them close.
+	Width, Height int
 }
 
 const (
@@ -40,7 +39,8 @@ const (
 func Draw(t *theme.Theme, d Drawing) string {
 	strs := len(d.Neck.Tuning)
 	label := 2
-	for _, n := range d.Names {
+	names := d.Neck.Tuning.OpenNames()
+	for _, n := range names {
 		label = max(label, 3+lipgloss.Width(n))
 	}
 	room := d.Width - label - 2
@@ -57,11 +57,10 @@ func Draw(t *theme.Theme, d Drawing) string {
 	}
 	lines := make([]string, 0, strs+1)
 	for s := 1; s <= strs; s++ {
-		name := ""
-		if d.Names != nil {
-			name = d.Names[s-1]
+		lines = append(lines, row(t, d, s, names[s-1], label, cell, first, last, at))
+		if s < strs && d.Height >= 2*strs {
+			lines = append(lines, between(t, d, label, cell, first, last))
 		}
-		lines = append(lines, row(t, d, s, name, label, cell, first, last, at))
 	}
 	lines = append(lines, numbers(t, d, label, cell, first, last))
 	return strings.Join(lines, "\n")
@@ -159,6 +158,35 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 		return join(pieces) + " " + t.Dim.Render(tag)
 	}
 	return t.Dim.Render(tag) + strings.Repeat(" ", max(0, label-lipgloss.Width(tag))) + join(pieces)
+}
+
+// between draws the fret wires between two strings that stand apart.
+func between(t *theme.Theme, d Drawing, label, cell, first, last int) string {
+	frets := seen(d.Neck, first, last)
+	row := ""
+	for i := range len(frets) + 1 {
+		wire := t.String.Render(t.Glyphs.Wire)
+		if first == 0 {
+			edge, nut := 0, 1
+			if d.Neck.LeftHanded {
+				edge, nut = len(frets), len(frets)-1
+			}
+			switch i {
+			case edge:
+				wire = " "
+			case nut:
+				wire = t.Text.Render(t.Glyphs.Nut)
+			}
+		}
+		row += wire
+		if i < len(frets) {
+			row += strings.Repeat(" ", cell-1)
+		}
+	}
+	if !d.Neck.LeftHanded {
+		row = strings.Repeat(" ", label) + row
+	}
+	return strings.TrimRight(row, " ")
 }
 
 // seen lists the frets from left to right.

@@ -21,8 +21,6 @@ func plainTheme(ascii bool) *theme.Theme {
 	return theme.New(r, ascii)
 }
 
-var names = []string{"E", "B", "G", "D", "A", "E"}
-
 func place(str, fret int) fretboard.Place { return fretboard.Place{String: str, Fret: fret} }
 
 // Each role has brackets of its own, at every width, so that no mark needs
@@ -43,7 +41,7 @@ func TestRolesShowWithoutColour(t *testing.T) {
 	var b strings.Builder
 	draw := func(what string, n fretboard.Neck, ascii bool, width int) {
 		b.WriteString(what + "\n")
-		for l := range strings.SplitSeq(neck.Draw(plainTheme(ascii), neck.Drawing{Neck: n, Names: names, Marks: marks, Cursor: &cursor, Width: width}), "\n") {
+		for l := range strings.SplitSeq(neck.Draw(plainTheme(ascii), neck.Drawing{Neck: n, Marks: marks, Cursor: &cursor, Width: width}), "\n") {
 			b.WriteString(strings.TrimRight(l, " ") + "\n")
 		}
 	}
@@ -55,6 +53,7 @@ func TestRolesShowWithoutColour(t *testing.T) {
 	long := n
 	long.HighestFret = 24
 	draw("only a part fits", long, false, 30)
+	b.WriteString("strings apart\n" + neck.Draw(plainTheme(false), neck.Drawing{Neck: left, Marks: marks, Cursor: &cursor, Width: 60, Height: 12}) + "\n")
 	golden.RequireEqual(t, []byte(b.String()))
 }
 
@@ -69,11 +68,15 @@ func TestDrawing(t *testing.T) {
 		width := rapid.IntRange(24, 200).Draw(t, "width")
 		at := place(rapid.IntRange(1, len(n.Tuning)).Draw(t, "string"), rapid.IntRange(0, n.HighestFret).Draw(t, "fret"))
 		d := neck.Drawing{Neck: n, Width: width, Marks: []fretboard.Mark{{Place: at, Text: rapid.SampledFrom([]string{"1", "b7", "bb7"}).Draw(t, "text"), Role: fretboard.Role(rapid.IntRange(0, 5).Draw(t, "role"))}}}
+		rows := 1 // from a string to the next
+		if rapid.Bool().Draw(t, "apart") {
+			rows, d.Height = 2, 2*len(n.Tuning)
+		}
 		if rapid.Bool().Draw(t, "cursor") {
 			d.Cursor = &at
 		}
 		lines := strings.Split(neck.Draw(plainTheme(rapid.Bool().Draw(t, "ascii")), d), "\n")
-		if len(lines) != len(n.Tuning)+1 {
+		if len(lines) != rows*(len(n.Tuning)-1)+2 {
 			t.Fatalf("%d lines for %d strings and the fret numbers", len(lines), len(n.Tuning))
 		}
 		first := lipgloss.Width(lines[0])
@@ -81,12 +84,12 @@ func TestDrawing(t *testing.T) {
 			if w := lipgloss.Width(l); w > width {
 				t.Fatalf("line %d has %d columns of %d: %q", i, w, width, l)
 			}
-			if i < len(n.Tuning) && lipgloss.Width(l) != first {
+			if i%rows == 0 && i < len(lines)-1 && lipgloss.Width(l) != first {
 				t.Fatalf("strings of unlike length: %q, %q", lines[0], l)
 			}
 		}
-		if !strings.Contains(lines[at.String-1], d.Marks[0].Text) {
-			t.Fatalf("the mark is not there: %q", lines[at.String-1])
+		if !strings.Contains(lines[rows*(at.String-1)], d.Marks[0].Text) {
+			t.Fatalf("the mark is not there: %q", lines[rows*(at.String-1)])
 		}
 	})
 }

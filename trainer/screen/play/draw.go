@@ -2,9 +2,6 @@ package play
 
 import (
 	"fmt"
-	"strings"
-
-	"github.com/charmbracelet/lipgloss"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
@@ -14,73 +11,21 @@ import (
 	"footfall/trainer/sound"
 )
 
-// drawBars draws as many bars side by side as there is room for, the present one
-// among them, with the marks of what was heard below.
-func (p *Page) drawBars(at shown) []string {
-	a := p.session.Arrangement()
-	beats, room := a.Tune.Meter.Beats(), p.width-bars.LabelWidth-4
-	// Two bars side by side where their beats fit, more on a wide terminal.
-	count := max(2, room/(10*beats+3))
-	cell := min(10, (room/count-3)/beats)
-	if cell < 6 {
-		count = 1
-		cell = min(10, max(6, (room-3)/beats))
+// drawBars draws as many bars as there is room for, the present one among them,
+// with the marks of what was heard below.
+func (p *Page) drawBars(at shown, rows int) []string {
+	loop, here := p.session.Bars(), p.here()
+	c := bars.Chart{
+		Arrangement: p.session.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: p.width, Height: rows,
+		At: tune.Position{Bar: here, Beat: 1},
 	}
-	loop := p.session.Bars()
-	here := p.here()
-	first := loop.First + (here-loop.First)/count*count
-	if here < loop.First || here > loop.Last {
-		first = here
+	if at.state == sound.Playing {
+		c.At, c.Picked = tune.Position{Bar: here, Beat: at.beat, Off: at.off}, true
 	}
-	labels := append([]string{""}, bars.Labels...)
 	if p.session.Listens() {
-		labels = append(labels, "heard")
+		c.Heard = p.mark
 	}
-	rows := make([]string, len(labels))
-	head := rows[:1]
-	for i, label := range labels {
-		rows[i] = p.theme.Dim.Render(fmt.Sprintf("  %-*s", bars.LabelWidth, label))
-	}
-	for n := first; n < first+count && n <= max(loop.Last, here); n++ {
-		fb := p.form[n-1]
-		d := bars.Drawing{Arrangement: a, Bar: fb, Cell: cell}
-		if n == at.bar && at.state == sound.Playing {
-			d.Here, d.Off = at.beat, at.off
-		}
-		title := fmt.Sprintf("%s %d", fb.Section, n)
-		if fb.Bar.Words != "" {
-			title += "  " + p.theme.Words(fb.Bar.Words)
-		}
-		head[0] += fit(title, d.Width()) + " " + p.theme.Dim.Render("|") + " "
-		for i, r := range bars.Draw(p.theme, d) {
-			rows[i+1] += fit(r, d.Width()) + " " + p.theme.Dim.Render("|") + " "
-		}
-		if p.session.Listens() {
-			rows[len(rows)-1] += p.marks(n, cell) + "   "
-		}
-	}
-	return rows
-}
-
-// fit cuts or pads a text to a width.
-func fit(s string, width int) string {
-	if lipgloss.Width(s) > width {
-		s = lipgloss.NewStyle().MaxWidth(width).Render(s)
-	}
-	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
-}
-
-// marks writes how each beat of a bar went so far: ok, early or late by how many
-// milliseconds, missed, or what was wrong.
-func (p *Page) marks(bar, cell int) string {
-	beats := p.session.Arrangement().Tune.Meter.Beats()
-	half := cell / 2
-	row := ""
-	for i := range beats {
-		row += fit(p.mark(tune.Position{Bar: bar, Beat: i + 1}), half)
-		row += fit(p.mark(tune.Position{Bar: bar, Beat: i + 1, Off: true}), cell-half)
-	}
-	return row
+	return bars.Draw(p.theme, c)
 }
 
 // The marks of a verdict, told apart without colour.
@@ -133,7 +78,7 @@ func (p *Page) drawNeck(at shown) string {
 	if next != nil {
 		marks = append(marks, fretboard.Mark{Place: next.Place, Text: next.Degree.String(), Role: fretboard.Next})
 	}
-	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4})
+	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3})
 }
 
 // around finds the events that sound at a place in the loop and the bass note

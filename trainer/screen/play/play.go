@@ -300,20 +300,20 @@ func (p *Page) notice() string {
 }
 
 func (p *Page) draw(now sound.Now, at shown) string {
-	lines := []string{p.heading(now), ""}
-	lines = append(lines, p.drawBars(at)...)
-	lines = append(lines, "")
+	var below []string
 	for _, l := range strings.Split(p.drawNeck(at), "\n") {
-		lines = append(lines, "  "+l)
+		below = append(below, "  "+l)
 	}
-	lines = append(lines, "", p.plan(), p.lastTake())
+	below = append(below, "", p.plan(), p.lastTake())
 	if at.notice != "" {
 		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(at.notice), max(10, p.width-4), ""), "\n") {
-			lines = append(lines, p.theme.Warn.Render("  "+l))
+			below = append(below, p.theme.Warn.Render("  "+l))
 		}
 	}
+	lines := append([]string{p.heading(now), ""}, p.drawBars(at, p.height-3-len(below))...)
+	lines = append(append(lines, ""), below...)
 	for i, l := range lines {
-		lines[i] = lipgloss.NewStyle().MaxWidth(p.width).Render(l)
+		lines[i] = ansi.Truncate(l, p.width, p.theme.Words("…"))
 	}
 	return strings.Join(lines, "\n")
 }
@@ -327,7 +327,7 @@ func (p *Page) heading(now sound.Now) string {
 	}
 	switch now.State {
 	case sound.Counting:
-		where += fmt.Sprintf("   count-in %d", now.Beat)
+		where += "   count-in  " + p.count(now.Beat)
 	case sound.Playing:
 		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.session.Passes()), now.Point.Bar, now.Beat)
 		if n := p.session.Extra(); n > 0 {
@@ -344,6 +344,19 @@ func (p *Page) heading(now sound.Now) string {
 		where += "   was that pass clean? y or x"
 	}
 	return "  " + p.theme.Strong.Render(where)
+}
+
+// count writes the beats of a bar, the present one in brackets.
+func (p *Page) count(beat int) string {
+	var beats []string
+	for b := 1; b <= p.session.Arrangement().Tune.Meter.Beats(); b++ {
+		text := fmt.Sprintf(" %d ", b)
+		if b == beat {
+			text = fmt.Sprintf("[%d]", b)
+		}
+		beats = append(beats, text)
+	}
+	return strings.Join(beats, "")
 }
 
 // plan says what is heard, the click, and the tempos to come.
@@ -368,7 +381,10 @@ func (p *Page) lastTake() string {
 	r := rs[len(rs)-1]
 	line := fmt.Sprintf("  pass %d at %g", r.Pass, r.Tempo)
 	if r.Score != nil {
-		line += fmt.Sprintf(": %d of %d right, %s, spread %.0f ms", r.Score.Matched, r.Score.Expected, lead(r.Score.Timing.Mean), ms(r.Score.Timing.Spread))
+		line += fmt.Sprintf(": %d of %d right", r.Score.Matched, r.Score.Expected)
+		if r.Score.Matched > 0 {
+			line += fmt.Sprintf(", %s, spread %.0f ms", lead(r.Score.Timing.Mean), ms(r.Score.Timing.Spread))
+		}
 	}
 	if r.Judged {
 		line += map[bool]string{true: ", clean", false: ", not clean"}[r.Clean]

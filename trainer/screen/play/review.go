@@ -79,10 +79,15 @@ func (r *review) view(width, height int) string {
 		lines = append(lines, "  "+strings.ReplaceAll(wrapped, "\n", "\n  "))
 	}
 	lines = strings.Split(strings.Join(lines, "\n"), "\n")
-	span := min(61, max(21, width-34))/2*2 + 1
+	longest := 0
+	for _, b := range r.bars {
+		longest = max(longest, len(faults(b)))
+	}
+	span := max(15, min(121, width-16-longest-1)) - 1
+	span += 1 - span%2
 	window := r.score.Settings.Window
 	scale := fmt.Sprintf("%-*s%s%*s", span/2, fmt.Sprintf("-%.0f ms", ms(window)), "0", span/2, fmt.Sprintf("+%.0f ms", ms(window)))
-	lines = append(lines, "", r.theme.Dim.Render(fmt.Sprintf("  %-10s %-*s %s", "bar", span, scale, "faults")))
+	lines = append(lines, "", r.theme.Dim.Render(fmt.Sprintf("    %-10s %-*s %s", "bar", span, scale, "faults")))
 	room := max(1, height-len(lines))
 	r.top = min(max(r.top, r.at-room+1), r.at)
 	for i := r.top; i < len(r.bars) && i < r.top+room; i++ {
@@ -91,7 +96,7 @@ func (r *review) view(width, height int) string {
 		if i == r.at {
 			pointer = r.theme.Glyphs.Pointer
 		}
-		line := fmt.Sprintf("%s %-10s %s %s", pointer, fmt.Sprintf("%s %d", b.Section, b.Bar), r.plot(b.Bar, span), faults(b))
+		line := fmt.Sprintf("  %s %-10s %s %s", pointer, fmt.Sprintf("%s %d", b.Section, b.Bar), r.plot(b.Bar, span), faults(b))
 		if i == r.at {
 			line = r.theme.Selected.Render(line)
 		}
@@ -133,7 +138,7 @@ func faults(b take.Tally) string {
 	}
 	add(b.Missed, "missed")
 	add(b.Wrong, "wrong")
-	add(b.Extra, "extra")
+	add(b.Extra, "too many")
 	add(b.NotHeard, "not heard")
 	return strings.Join(words, ", ")
 }

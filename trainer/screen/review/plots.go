@@ -240,7 +240,7 @@ func speed(r progress.PlaceRow) (string, fretboard.Role) {
 
 // neckPlot writes a number at each place of the neck that was asked.
 func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string, fretboard.Role)) func(w, h int) string {
-	return func(w, _ int) string {
+	return func(w, h int) string {
 		var marks []fretboard.Mark
 		for _, r := range v.Neck {
 			if r.String > len(p.neck.Tuning) || r.Fret > p.neck.HighestFret {
@@ -249,7 +249,7 @@ func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string
 			text, role := write(r)
 			marks = append(marks, fretboard.Mark{Place: fretboard.Place{String: r.String, Fret: r.Fret}, Text: text, Role: role})
 		}
-		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w}) +
+		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w, Height: h}) +
 			"\n\nPlaces that were never asked have no number."
 	}
 }

@@ -27,11 +27,11 @@ const longestSymbol = 20
 
 // Page is the screen.
 type Page struct {
-	theme *theme.Theme
-	neck  fretboard.Neck
-	hand  fretboard.Hand
-	names []string
-	width int
+	theme  *theme.Theme
+	neck   fretboard.Neck
+	hand   fretboard.Hand
+	width  int
+	height int
 
 	chord  harmony.Chord
 	basses []harmony.Degree // the first is the zero degree: any
@@ -47,7 +47,7 @@ type Page struct {
 // New makes the page for a chord symbol, First where it is empty. The error
 // says why it cannot be read.
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, symbol string) (*Page, error) {
-	p := &Page{theme: t, neck: n, hand: h, names: n.Tuning.OpenNames(), width: 80}
+	p := &Page{theme: t, neck: n, hand: h, width: 80, height: 20}
 	if symbol == "" {
 		symbol = First
 	}
@@ -89,7 +89,7 @@ func (p *Page) turn(bass int) {
 func (p *Page) Init() tea.Cmd { return nil }
 
 // SetSize takes the room there is.
-func (p *Page) SetSize(width, _ int) { p.width = width }
+func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
 // Title names the chord.
 func (p *Page) Title() string { return page.Titled(p.theme, "shapes", p.chord.Symbol) }
@@ -182,7 +182,7 @@ func (p *Page) typed(k tea.KeyMsg) {
 func (p *Page) View() string {
 	var b strings.Builder
 	b.WriteString(p.asked() + "\n\n")
-	drawing := neck.Drawing{Neck: p.neck, Names: p.names, Width: p.width - 2}
+	drawing := neck.Drawing{Neck: p.neck, Width: p.width - 4, Height: p.height / 3}
 	if len(p.shapes) == 0 {
 		b.WriteString(indent(neck.Draw(p.theme, drawing)))
 		b.WriteString("\n\n" + p.lines("No shape on this degree fits the hand. Another bass degree may."))

@@ -35,8 +35,9 @@ type Theme struct {
 
 // Glyphs are the characters that a terminal may not draw one column wide.
 type Glyphs struct {
-	// Thin and ThinWire, Heavy and HeavyWire draw a string and a fret crossing it.
-	Thin, ThinWire, Heavy, HeavyWire string
+	// Thin and ThinWire, Heavy and HeavyWire draw a string and a fret crossing it,
+	// and Wire the fret between strings.
+	Thin, ThinWire, Heavy, HeavyWire, Wire string
 	// Nut is the nut, Open stands where nothing is.
 	Nut string
 	// Pointer marks the line a list stands on, Rule draws a line across, Caret is
@@ -51,29 +52,32 @@ type Glyphs struct {
 }
 
 var unicodeGlyphs = Glyphs{
-	Thin: "─", ThinWire: "┼", Heavy: "━", HeavyWire: "┿", Nut: "║",
+	Thin: "─", ThinWire: "┼", Heavy: "━", HeavyWire: "┿", Wire: "│", Nut: "║",
 	Pointer: "›", Rule: "─", Caret: "▏", Dot: "·", Times: "×",
 	Up: "↑", Down: "↓", Left: "←", Right: "→", Full: "█", Half: "▌",
 }
 
 var asciiGlyphs = Glyphs{
-	Thin: "-", ThinWire: "+", Heavy: "=", HeavyWire: "+", Nut: "|",
+	Thin: "-", ThinWire: "+", Heavy: "=", HeavyWire: "+", Wire: "|", Nut: "|",
 	Pointer: ">", Rule: "-", Caret: "_", Dot: "-", Times: "x",
 	Up: "up", Down: "down", Left: "left", Right: "right", Full: "#", Half: "+",
 }
 
 type hue struct{ light, dark, ansiLight, ansiDark string }
 
-// Hues of Okabe and Ito for a light and a dark background, with the nearest of
-// the sixteen colours.
+// Hues of Okabe and Ito for a light and a dark background, with one of the
+// sixteen colours; "" is the terminal's own text colour, where none of them can
+// be read on white. Those that stand out too little are mixed with black or
+// white, by the percentages beside them, until text in them has a contrast of
+// 4.5 to 1 (WCAG 2.2, 1.4.3) on any background from #F2F2F2 up or #262626 down.
 var (
-	sky        = hue{"#0072B2", "#56B4E9", "4", "14"}
-	green      = hue{"#009E73", "#009E73", "2", "10"}
-	vermillion = hue{"#D55E00", "#D55E00", "1", "9"}
-	orange     = hue{"#D55E00", "#E69F00", "3", "11"}
-	purple     = hue{"#CC79A7", "#CC79A7", "5", "13"}
-	yellow     = hue{"#0072B2", "#F0E442", "4", "11"}
-	grey       = hue{"#6C6C6C", "#8A8A8A", "8", "7"}
+	sky        = hue{"#0072B2", "#56B4E9", "4", "14"} // blue; sky blue
+	green      = hue{"#007656", "#0DA37A", "", "10"}  // 25; 5
+	vermillion = hue{"#AA4B00", "#DB7626", "1", "9"}  // 20; 15
+	orange     = hue{"#8A5F00", "#E69F00", "5", "11"} // 40; 0
+	purple     = hue{"#8F5575", "#CC79A7", "5", "13"} // 30; 0
+	yellow     = hue{"#0072B2", "#F0E442", "4", "11"} // blue; yellow
+	grey       = hue{"#6D6D6D", "#939393", "", "7"}   // for what is less important
 )
 
 func (h hue) colour() lipgloss.TerminalColor {
