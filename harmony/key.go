@@ -61,6 +61,14 @@ func (k Key) Signature() int {
 	return k.Tonic.fifths()
 }
 
+// KeyOf returns the key of a signature: sharps if above 0, flats if below.
+func KeyOf(signature int, minor bool) Key {
+	if minor {
+		return Key{Tonic: noteAtFifths(signature + 3), Minor: true}
+	}
+	return Key{Tonic: noteAtFifths(signature)}
+}
+
 // simpler returns the same-sounding key within six accidentals.
 func (k Key) simpler() Key {
 	for k.Signature() > 6 {

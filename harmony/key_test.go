@@ -43,7 +43,7 @@ func TestParseKey(t *testing.T) {
 // practice, no source).
 func TestSignatureOfEveryKey(t *testing.T) {
 	for sig := -7; sig <= 7; sig++ {
-		for _, k := range []Key{{noteAtFifths(sig), false}, {noteAtFifths(sig + 3), true}} {
+		for _, k := range []Key{KeyOf(sig, false), KeyOf(sig, true)} {
 			require.Equal(t, sig, k.Signature())
 			back, err := ParseKey(k.String())
 			require.NoError(t, err)

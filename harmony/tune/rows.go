@@ -94,7 +94,7 @@ func (r *reader) copied(section int, row Row, bar int, cell span) (c Copy, fromS
 		}
 		return c, section, bar - 1, true, true
 	}
-	if !strings.HasPrefix(cell.text, "=") || row == WordsRow && !looksLikeCopy(cell.text) {
+	if !strings.HasPrefix(cell.text, "=") || row == WordsRow && !IsCopy(cell.text) {
 		return c, 0, 0, false, false
 	}
 	c.Kind = CopyOf
@@ -163,8 +163,9 @@ func barNumber(s string) (int, bool) {
 	return n, err == nil && n >= 1 && strconv.Itoa(n) == s
 }
 
-// looksLikeCopy tells a copy in a words row from words that start with =.
-func looksLikeCopy(s string) bool {
+// IsCopy tells a copy such as =A3 from words that start with =, as both stand in
+// a words row. Whether the tune has the bar it names is another matter.
+func IsCopy(s string) bool {
 	return strings.HasPrefix(s, "=") && len(splitCopy(s[1:])) > 0
 }
 
@@ -273,7 +274,7 @@ func (r *reader) readChords(bars []Bar, bar int, cell span, tokens []span) {
 		return
 	}
 	slots := len(tokens)
-	if most := r.mostChords(); r.meterOK && slots > most {
+	if most := r.tune.Meter.MostChords(); r.meterOK && slots > most {
 		r.fault(tokens[most], fmt.Sprintf("%d symbols in a bar", slots), fmt.Sprintf("at most %d, %d a beat", most, most/r.tune.Meter.Beats()))
 		return
 	}
@@ -296,15 +297,6 @@ func (r *reader) readChords(bars []Bar, bar int, cell span, tokens []span) {
 			to.Chords = append(to.Chords, Change{Chord: c, Slot: i, Slots: slots})
 		}
 	}
-}
-
-// mostChords is the largest number of chord slots in a bar: two a beat, three
-// where the beat is a dotted quarter.
-func (r *reader) mostChords() int {
-	if r.tune.Meter.Lower == 8 {
-		return r.tune.Meter.Upper
-	}
-	return 2 * r.tune.Meter.Beats()
 }
 
 func (r *reader) chord(tok span) (harmony.Chord, bool) {

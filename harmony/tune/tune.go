@@ -57,6 +57,15 @@ func (m Meter) BeatQuarters() float64 {
 	return 1
 }
 
+// MostChords returns the largest number of equal parts that chords may share a
+// bar in: two a beat, three where dotted quarters are counted.
+func (m Meter) MostChords() int {
+	if m.Lower == 8 {
+		return m.Upper
+	}
+	return 2 * m.Upper
+}
+
 // Section is a named run of bars.
 type Section struct {
 	Name string

@@ -51,7 +51,7 @@ func plain(s string) string {
 // words makes free text fit a bar of the words row.
 func words(s string) string {
 	s = strings.ReplaceAll(plain(s), "|", "/")
-	if s == "%" || looksLikeCopy(s) {
+	if s == "%" || IsCopy(s) {
 		s += "."
 	}
 	return s

@@ -21,9 +21,6 @@ func (d *Document) InsertBar() error {
 	err := d.change(func(t *tune.Tune) error {
 		s := &t.Sections[p.Section]
 		before := &s.Bars[p.Bar]
-		if n := len(before.Chords); n == 0 {
-			return fmt.Errorf("%s bar %d has no chord that could hold", s.Name, p.Bar+1)
-		}
 		beats := t.Meter.Beats()
 		fresh := tune.Bar{Chords: []tune.Change{{Chord: before.Chords[len(before.Chords)-1].Chord, Slots: 1}}}
 		fresh.Copies[tune.ChordsRow].Kind = tune.HoldsOver

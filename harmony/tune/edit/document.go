@@ -155,9 +155,6 @@ func canonical(t *tune.Tune) (string, *tune.Tune) {
 func inWords(text string, f tune.Fault) error {
 	says := f.Found + "; write " + f.Want
 	lines := strings.Split(text, "\n")
-	if f.Line < 1 || f.Line > len(lines) {
-		return errors.New(says)
-	}
 	line := []rune(lines[f.Line-1])
 	before := string(line[:min(len(line), max(0, f.Column-1))])
 	bar := strings.Count(before, "|")

@@ -1,6 +1,7 @@
 package edit
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -96,6 +97,7 @@ func TestRefusals(t *testing.T) {
 		{Place{Row: tune.HitsRow}, "onn", []string{"on, and, both"}},
 		{Place{Row: tune.ShapesRow}, "8-x", []string{"8-x-8-9-8-x"}},
 		{Place{Row: tune.WordsRow}, "a|b", []string{"|"}},
+		{Place{Row: tune.WordsRow}, "=B3", []string{"stands before this one"}},
 		{Place{Row: tune.BassRow}, "", []string{"nothing is written"}},
 	} {
 		d := open(t, small)
@@ -165,6 +167,65 @@ func TestBarsComeAndGo(t *testing.T) {
 	require.NoError(t, d.InsertBar())
 	chords, _ = cells(d, 0, 4)
 	assert.Equal(t, "Cmaj7 A7", chords, "what repeated the bar before keeps what it has")
+}
+
+func TestReplacing(t *testing.T) {
+	d := open(t, small)
+	faults := d.Replace("tune x\n")
+	require.NotEmpty(t, faults)
+	assert.Equal(t, "no key line", faults[0].Found)
+	assert.Equal(t, open(t, small).Text(), d.Text(), "a text with faults is not taken")
+	d.GoTo(Place{Section: 1, Bar: 3, Beat: 2})
+	require.Empty(t, d.Replace("tune x\nkey C\nmeter 3/4\ntempo 60\n[A]\nchords | C | F |\n"))
+	assert.Equal(t, Place{Bar: 1, Beat: 2}, d.At(), "the nearest place there is")
+	require.True(t, d.Undo())
+	assert.Equal(t, open(t, small).Text(), d.Text(), "one step")
+	_, faults = Open("tune x\n")
+	assert.NotEmpty(t, faults)
+}
+
+func TestSettingTheBassOfABar(t *testing.T) {
+	d := open(t, small)
+	beat := func(s string) tune.BassBeat {
+		b, err := tune.ParseBassBeat(s)
+		require.NoError(t, err)
+		return b
+	}
+	require.NoError(t, d.SetBass(Place{Bar: 3}, []tune.BassBeat{beat("5"), beat("-"), beat("1,3"), beat(`\7`)}))
+	_, bass := cells(d, 0, 3)
+	assert.Equal(t, `5 - 1,3 \7`, bass)
+	chords, _ := cells(d, 0, 3)
+	assert.Equal(t, "Cmaj7 A7", chords, "its chords are still those of the bar before")
+	undo, _ := d.Steps()
+	assert.Equal(t, 1, undo)
+}
+
+// Writing what stands at a place leaves the bar as it sounds, whatever the tune.
+func TestTokenSaysWhatStandsThere(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d, faults := Open(tune.Write(tunetest.Tune().Draw(t, "tune")))
+		if faults != nil {
+			t.Fatal(faults)
+		}
+		d.GoTo(Place{Section: rapid.IntRange(0, 3).Draw(t, "section"), Bar: rapid.IntRange(0, 4).Draw(t, "bar"),
+			Row: tune.Row(rapid.IntRange(0, 4).Draw(t, "row")), Beat: rapid.IntRange(0, 6).Draw(t, "beat")})
+		at, token := d.At(), d.Token()
+		content := func() []string {
+			b := d.Bar(at)
+			var out []string
+			for beat := range d.Tune().Meter.Beats() {
+				out = append(out, tokenAt(d.Tune(), b, Place{Row: at.Row, Beat: beat}))
+			}
+			return out
+		}
+		before := content()
+		if err := d.Set(token); err != nil {
+			t.Fatalf("%q at %+v: %v\n%s", token, at, err, d.Text())
+		}
+		if after := content(); !slices.Equal(before, after) {
+			t.Fatalf("%q at %+v makes %q of %q\n%s", token, at, after, before, d.Text())
+		}
+	})
 }
 
 func TestComposing(t *testing.T) {

@@ -2,8 +2,8 @@ package edit
 
 import "footfall/harmony/tune"
 
-// follow makes every copy of the tune what it names. A copy that names nothing
-// any more is written out.
+// follow makes every copy of the tune what it names. That bar is there: whoever
+// takes bars out writes out what copies them.
 func follow(t *tune.Tune) {
 	for i := range t.Sections {
 		s := &t.Sections[i]
@@ -18,26 +18,12 @@ func follow(t *tune.Tune) {
 func followRow(t *tune.Tune, section, bar int, row tune.Row) {
 	s := &t.Sections[section]
 	b := &s.Bars[bar]
-	c := &b.Copies[row]
-	switch c.Kind {
+	switch c := b.Copies[row]; c.Kind {
 	case tune.Simile:
-		if bar == 0 {
-			*c = tune.Copy{}
-			return
-		}
 		take(b, &s.Bars[bar-1], row)
 	case tune.CopyOf:
-		from := t.Section(c.Section)
-		if from == nil || c.Bar < 1 || c.Bar > len(from.Bars) {
-			*c = tune.Copy{}
-			return
-		}
-		take(b, &from.Bars[c.Bar-1], row)
+		take(b, &t.Section(c.Section).Bars[c.Bar-1], row)
 	case tune.HoldsOver:
-		if bar == 0 || len(b.Chords) == 0 || len(s.Bars[bar-1].Chords) == 0 {
-			*c = tune.Copy{}
-			return
-		}
 		before := s.Bars[bar-1].Chords
 		b.Chords[0].Chord = before[len(before)-1].Chord
 	}

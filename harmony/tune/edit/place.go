@@ -67,13 +67,11 @@ func (d *Document) Index(p Place) int {
 // nearest there is.
 func (d *Document) Place(index int) Place {
 	index = within(index, d.Bars())
-	for i, s := range d.tune.Sections {
-		if index < len(s.Bars) {
-			return Place{Section: i, Bar: index}
-		}
-		index -= len(s.Bars)
+	section := 0
+	for ; index >= len(d.tune.Sections[section].Bars); section++ {
+		index -= len(d.tune.Sections[section].Bars)
 	}
-	return Place{}
+	return Place{Section: section, Bar: index}
 }
 
 // Bar returns the bar of a place as it stands. It must not be changed.

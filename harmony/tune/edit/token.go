@@ -101,7 +101,7 @@ func (d *Document) write(t *tune.Tune, text string) (taken int, err error) {
 	s := &t.Sections[p.Section]
 	b := &s.Bars[p.Bar]
 	beats := t.Meter.Beats()
-	if p.Row == tune.WordsRow && !strings.HasPrefix(text, "=") && text != "%" {
+	if p.Row == tune.WordsRow && !tune.IsCopy(text) && text != "%" {
 		if strings.Contains(text, "|") {
 			return 0, errors.New(`found "|"; write words without it, which ends a bar`)
 		}
@@ -209,7 +209,7 @@ func (d *Document) writeChords(s *tune.Section, tokens []string) error {
 	b := &s.Bars[p.Bar]
 	beats := d.tune.Meter.Beats()
 	held := func() (harmony.Chord, error) {
-		if p.Bar == 0 || len(s.Bars[p.Bar-1].Chords) == 0 {
+		if p.Bar == 0 {
 			return harmony.Chord{}, errors.New(`found "." with no chord before it in the section; write a chord such as Dm7`)
 		}
 		before := s.Bars[p.Bar-1].Chords

@@ -128,7 +128,7 @@ func (b *barReader) chord(h flatHarmony, at float64, chromatic int) {
 	}
 	if ok && chromatic != 0 {
 		from := harmony.Key{Tonic: harmony.Note{}}
-		c = c.Transpose(from, shiftKey(from, chromatic))
+		c = c.Transpose(from, from.Up(chromatic))
 	}
 	if f := h.element.Frame; f != nil {
 		b.frame(f, at)

@@ -256,8 +256,10 @@ func (r *reader) headers(out *transcribe.Score) {
 		}
 	}
 	if key != nil && *key.Fifths >= -7 && *key.Fifths <= 7 {
-		k := transcribe.KeyOf(*key.Fifths, strings.TrimSpace(key.Mode) == "minor")
-		k = shiftKey(k, r.parts[keyPart].chromatic)
+		k := harmony.KeyOf(*key.Fifths, strings.TrimSpace(key.Mode) == "minor")
+		if up := r.parts[keyPart].chromatic; up != 0 {
+			k = k.Up(up)
+		}
 		out.Key = &k
 	}
 	tempo := 0.0
@@ -282,16 +284,6 @@ func (r *reader) headers(out *transcribe.Score) {
 		}
 	}
 	out.Tempo = tempo * r.scale
-}
-
-// shiftKey moves a key by semitones, to the spelling with the fewest accidentals.
-func shiftKey(k harmony.Key, semitones int) harmony.Key {
-	if semitones == 0 {
-		return k
-	}
-	fifths := k.Signature() + 7*semitones
-	fifths = ((fifths+5)%12+12)%12 - 5
-	return transcribe.KeyOf(fifths, k.Minor)
 }
 
 // harmonyPart returns the part with the most chord symbols.

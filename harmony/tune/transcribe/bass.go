@@ -25,7 +25,10 @@ func (b *builder) bass(to *tune.Bar, n int) {
 		notes = nil
 	}
 	for _, note := range notes {
-		half := b.halfOf(note.At, n)
+		half, off := halfOf(note.At)
+		if off {
+			b.moved.add(n + 1)
+		}
 		if half >= halves {
 			b.late.add(n + 1)
 			continue
@@ -38,7 +41,8 @@ func (b *builder) bass(to *tune.Bar, n int) {
 		if !ok {
 			continue
 		}
-		hold(half, max(half+1, endOf(note.At+note.Length)))
+		end, _ := halfOf(note.At + note.Length)
+		hold(half, max(half+1, end))
 		tokens[half] = tok
 	}
 	for beat := 0; beat < halves; beat += 2 {
@@ -46,38 +50,19 @@ func (b *builder) bass(to *tune.Bar, n int) {
 	}
 }
 
-// halfOf returns the half beat that a note starts on. The second half stands
-// anywhere from a quarter to five sixths of the beat, so that swung notes fall
-// on it.
-func (b *builder) halfOf(at float64, n int) int {
+// halfOf returns the half beat that a place falls on, and whether it stands off
+// it. The second half reaches from a quarter to five sixths of the beat, so that
+// swung notes fall on it.
+func halfOf(at float64) (half int, off bool) {
 	beat := math.Floor(at + 1e-6)
+	half = int(2 * beat)
 	switch part := at - beat; {
 	case part < 0.25:
-		if part > 0.1 {
-			b.moved.add(n + 1)
-		}
-		return int(2 * beat)
+		return half, part > 0.1
 	case part < 0.84:
-		if part < 0.45 || part > 0.72 {
-			b.moved.add(n + 1)
-		}
-		return int(2*beat) + 1
+		return half + 1, part < 0.45 || part > 0.72
 	default:
-		b.moved.add(n + 1)
-		return int(2*beat) + 2
-	}
-}
-
-// endOf returns the half beat that a note ends before.
-func endOf(at float64) int {
-	beat := math.Floor(at + 1e-6)
-	switch part := at - beat; {
-	case part < 0.25:
-		return int(2 * beat)
-	case part < 0.84:
-		return int(2*beat) + 1
-	default:
-		return int(2*beat) + 2
+		return half + 2, true
 	}
 }
 

@@ -17,7 +17,7 @@ func GuessKey(chords []harmony.Chord) harmony.Key {
 	}
 	for fifths := -5; fifths <= 6; fifths++ {
 		for _, minor := range []bool{false, true} {
-			k := KeyOf(fifths, minor)
+			k := harmony.KeyOf(fifths, minor)
 			if score := keyFit(k, chords); score > most {
 				best, most = k, score
 			}
@@ -57,19 +57,4 @@ func keyFit(k harmony.Key, chords []harmony.Chord) float64 {
 		score += 0.15
 	}
 	return score
-}
-
-// KeyOf returns the key of a signature: sharps above 0, flats below, −7 to 7.
-func KeyOf(fifths int, minor bool) harmony.Key {
-	tonic := fifths
-	if minor {
-		tonic += 3
-	}
-	// Letters by fifths from F, as in the order of sharps.
-	letters := []harmony.Letter{harmony.F, harmony.C, harmony.G, harmony.D, harmony.A, harmony.E, harmony.B}
-	at := tonic + 1 + 70
-	return harmony.Key{
-		Tonic: harmony.Note{Letter: letters[at%7], Alter: int8(at/7 - 10)},
-		Minor: minor,
-	}
 }

@@ -90,16 +90,6 @@ func TestGuessKey(t *testing.T) {
 	}
 }
 
-func TestKeyOf(t *testing.T) {
-	for fifths := -7; fifths <= 7; fifths++ {
-		for _, minor := range []bool{false, true} {
-			k := transcribe.KeyOf(fifths, minor)
-			assert.Equal(t, fifths, k.Signature(), k)
-			assert.Equal(t, minor, k.Minor)
-		}
-	}
-}
-
 func FuzzChordLines(f *testing.F) {
 	f.Add("| Dm7 | G7 | Cmaj7 | % |")
 	f.Add("[A]\n|: C . / | % :|\n\nDm7 G7  # x\r\n: | \xff")

@@ -277,7 +277,7 @@ func (b *builder) chords(section *tune.Section, i, n int) {
 			chords = append([]Chord{{Chord: first}}, chords...)
 		}
 	}
-	slots, exact := slotsFor(chords, beats, b.mostSlots())
+	slots, exact := slotsFor(chords, beats, b.out.Meter.MostChords())
 	if !exact {
 		b.lose(n+1, "chords that share the bar unevenly are put on its nearest %d parts", slots)
 	}
@@ -298,13 +298,6 @@ func (b *builder) chords(section *tune.Section, i, n int) {
 	case held:
 		to.Copies[tune.ChordsRow] = tune.Copy{Kind: tune.HoldsOver}
 	}
-}
-
-func (b *builder) mostSlots() int {
-	if b.out.Meter.Lower == 8 {
-		return b.out.Meter.Upper
-	}
-	return 2 * b.out.Meter.Beats()
 }
 
 // slotsFor returns the fewest slots whose edges all chords stand on; where no
