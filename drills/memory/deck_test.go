@@ -197,3 +197,48 @@ func BenchmarkNext(b *testing.B) {
 		deck.Answered(it, memory.Sure, memory.Good, 2*time.Second)
 	}
 }
+
+// With nothing due and nothing new let in, what comes nearest to being due is
+// asked, each once before any comes again, the longest ago first.
+func TestAheadOfTime(t *testing.T) {
+	const today = memory.Day(20000)
+	known := map[memory.Item]memory.State{}
+	var pool []memory.Item
+	for i, key := range []string{"find:m7:b3:D:6", "find:7:5:G:6", "find:maj7:7:C:5", "find:6:6:A:5", "find:7:b7:E:6"} {
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err)
+		pool = append(pool, it)
+		known[it] = memory.State{Stability: float64(50 - 10*i), Difficulty: 5, First: 1, Last: today - 1, Asked: 3}
+	}
+	fresh, err := memory.ParseKey("find:7:3:Bb:6")
+	require.NoError(t, err)
+	deck := memory.NewDeck(append(pool, fresh), known, today, memory.Limits{NewADay: -1})
+	chance := rand.New(rand.NewPCG(1, 1))
+	var order []int
+	for range 10 {
+		i := deck.Next(chance)
+		order = append(order, i)
+		deck.Answered(append(pool, fresh)[i], memory.Sure, memory.Good, time.Second)
+	}
+	assert.Equal(t, []int{4, 3, 2, 1, 0, 4, 3, 2, 1, 0}, order)
+
+	// What is no item of the pool changes nothing, twice in the pool is once.
+	other, err := memory.ParseKey("spell:b7:D")
+	require.NoError(t, err)
+	deck.Answered(other, memory.Missed, memory.Again, time.Second)
+	assert.Equal(t, 4, deck.Next(chance))
+	twice := memory.NewDeck([]memory.Item{pool[0], pool[0], pool[1]}, known, today, memory.Limits{NewADay: -1})
+	assert.Equal(t, 2, twice.Next(chance), "its place in the pool that was given")
+}
+
+// Items without a degree have the highest level: no player is too far for them.
+func TestLevels(t *testing.T) {
+	for key, want := range map[string]int{
+		"find:m7:1:D:5": 0, "find:m7:1:Db:5": 1, "find:m7:5:D:5": 1, "spell:b3:D": 2, "find:7:b7:F#:6": 4,
+		"find:dim7:bb7:D:5": 4, "spell:#11:C": 5, "spell:#11:Db": 6, "shape:8-x-8-9-8-x:3": 6, "passage:t:A:bass": 6,
+	} {
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err)
+		assert.Equal(t, want, memory.Level(it), key)
+	}
+}

@@ -1,6 +1,7 @@
 package memory_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -137,6 +138,15 @@ func TestAlike(t *testing.T) {
 		{"passage:t:A:bass", "passage:t:A:bass+halves", true},
 		{"passage:t:A:bass", "passage:t:B:bass", false},
 		{"find:m7:b7:D:5", "passage:t:B:bass", false},
+		{"find:7(b9):b9:D:5", "spell:b2:D", true},
+		{"find:7:9:D:5", "spell:2:D", true},
+		{"find:m11:11:D:5", "spell:4:D", true},
+		{"find:7:#9:D:5", "spell:b3:D", true},
+		{"find:7:13:D:5", "spell:6:D", true},
+		{"find:dim7:bb7:D:5", "find:6:6:D:5", true},
+		{"find:7(b13):b13:D:5", "find:aug:#5:D:5", true},
+		{"find:7:13:D:5", "spell:b7:D", false},
+		{"line:t::", "passage:t::", false},
 	} {
 		assert.Equal(t, c.want, memory.Alike(item(c.a), item(c.b)), "%s and %s", c.a, c.b)
 	}
@@ -184,5 +194,88 @@ func TestDay(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, memory.DayOf(late), d)
 	_, err = memory.ParseDay("25.11.2026")
-	assert.Error(t, err)
+	assert.ErrorContains(t, err, `"25.11.2026"`)
+
+	rapid.Check(t, func(t *rapid.T) {
+		d := memory.Day(rapid.IntRange(-20000, 60000).Draw(t, "day"))
+		back, err := memory.ParseDay(d.String())
+		require.NoError(t, err)
+		require.Equal(t, d, back)
+		require.Equal(t, d, memory.DayOf(d.Date()))
+		zone := time.FixedZone("", rapid.IntRange(-12, 14).Draw(t, "hours")*3600)
+		y, m, n := d.Date().Date()
+		require.Equal(t, d, memory.DayOf(time.Date(y, m, n, rapid.IntRange(0, 23).Draw(t, "hour"), 59, 59, 0, zone)))
+	})
+}
+
+// Ways and verdicts read back as they are written; a history is kept by them.
+func TestNamesReadBack(t *testing.T) {
+	for i, name := range []string{"typed", "cursor", "midi", "microphone", "lines", "own"} {
+		assert.Equal(t, name, memory.Way(i).String())
+		w, err := memory.ParseWay(name)
+		require.NoError(t, err)
+		assert.Equal(t, memory.Way(i), w)
+	}
+	for i, name := range []string{"sure", "slow", "missed"} {
+		assert.Equal(t, name, memory.Verdict(i).String())
+		v, err := memory.ParseVerdict(name)
+		require.NoError(t, err)
+		assert.Equal(t, memory.Verdict(i), v)
+	}
+	_, err := memory.ParseWay("Typed")
+	assert.EqualError(t, err, `"Typed" is no way of answering; write typed, cursor, midi, microphone, lines or own`)
+	_, err = memory.ParseVerdict("")
+	assert.EqualError(t, err, `"" is no verdict; write sure, slow or missed`)
+	assert.Equal(t, "way 9", memory.Way(9).String())
+	assert.Equal(t, "verdict 9", memory.Verdict(9).String())
+}
+
+// What an item is called, and with which others it is timed.
+func TestTextAndGroup(t *testing.T) {
+	for key, want := range map[string][2]string{
+		"find:m7:b7:D:5":               {"b7 of Dm7 on string 5", "find b7"},
+		"name::3:F#:6":                 {"3 of F# on string 6", "name 3"},
+		"spell:b7:D":                   {"b7 of D", "spell b7"},
+		"shape:8-x-8-9-8-x:root m7b5":  {"8-x-8-9-8-x as root m7b5", "shape root m7b5"},
+		"build:Dm7:b3":                 {"Dm7 as b3", "build b3"},
+		"line:short-ladder::":          {"short-ladder", "line short-ladder"},
+		"passage:short-ladder:A:bass":  {"short-ladder section A, bass", "passage short-ladder"},
+		"passage:short-ladder::bass":   {"short-ladder, bass", "passage short-ladder"},
+		"same:x-3-2-0-1-0:C and Am7/C": {"x-3-2-0-1-0 as C and Am7/C", "same C and Am7/C"},
+	} {
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err, key)
+		assert.Equal(t, want[0], it.Text())
+		assert.Equal(t, want[1], it.Group())
+	}
+}
+
+// The robust spread of five times, worked out by hand: of ln 1, 2, 4, 8, 16 s the
+// middle is ln 4 and the median distance from it ln 2.
+func TestMedianAndSpread(t *testing.T) {
+	p := memory.Pace{}
+	assert.Zero(t, p.Median())
+	assert.Zero(t, p.Spread())
+	p = p.With(memory.Sure, 16*time.Second)
+	assert.Equal(t, 16*time.Second, p.Median())
+	assert.Zero(t, p.Spread(), "one time has no spread")
+	for _, seconds := range []int{1, 8, 2, 4} {
+		p = p.With(memory.Slow, time.Duration(seconds)*time.Second)
+	}
+	assert.Equal(t, 4*time.Second, p.Median())
+	assert.InDelta(t, 1.4826*math.Log(2), p.Spread(), 1e-9)
+	p = p.With(memory.Sure, time.Hour).With(memory.Sure, 0)
+	assert.Equal(t, []time.Duration{time.Minute, 100 * time.Millisecond}, p.Times[5:], "a walk to the door is no measure of pace")
+	assert.Equal(t, 4*time.Second, p.Median())
+	q := memory.Pace{Times: []time.Duration{2 * time.Second, 4 * time.Second}}
+	assert.Equal(t, 3*time.Second, q.Median(), "between the two in the middle")
+}
+
+func TestKnownDaysAhead(t *testing.T) {
+	s := memory.State{Stability: 10, Difficulty: 5, Last: 100, Asked: 1}
+	assert.True(t, s.Known(100, 9, 0.9))
+	assert.False(t, s.Known(100, 11, 0.9))
+	assert.True(t, s.Known(105, 6, 0.85))
+	assert.False(t, memory.State{}.Known(100, 0, 0), "what was never asked is not known")
+	assert.Zero(t, memory.State{}.Recall(100))
 }

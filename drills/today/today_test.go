@@ -2,6 +2,7 @@ package today_test
 
 import (
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -16,6 +17,8 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/today"
 	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
 )
 
 const day = memory.Day(20700)
@@ -190,6 +193,150 @@ func TestPlanIsChanged(t *testing.T) {
 	assert.Equal(t, p.Steps[2], q.Steps[3])
 	_, moved = p.Later(before - 1)
 	assert.False(t, moved)
+}
+
+// What is left to climb of a step's ramp, and the tempo of one that has none.
+func TestClimb(t *testing.T) {
+	r := ramp.Ramp{Floor: 60, Target: 72, Step: 4, Rungs: 3, Mode: ramp.Up}.Start()
+	assert.Equal(t, "60:72+4", today.Step{Ramp: r.String(), Tempo: r.Tempo}.Climb())
+	r = r.After(true).After(true)
+	assert.Equal(t, "68:72+4", today.Step{Ramp: r.String(), Tempo: r.Tempo}.Climb())
+	assert.Equal(t, "87.5", today.Step{Tempo: 87.5}.Climb())
+	_, err := ramp.Parse(today.Step{Tempo: 87.5}.Climb())
+	assert.NoError(t, err)
+}
+
+func TestNothingNewBeforeTheWarmUp(t *testing.T) {
+	p := today.Plan{Minutes: 9, Steps: []today.Step{{Kind: today.WarmUp, Minutes: 3}, {Kind: today.New, Minutes: 3}, {Kind: today.Joy, Minutes: 3}}}
+	same, moved := p.Later(0)
+	assert.False(t, moved)
+	assert.Equal(t, p, same)
+	_, err := p.Stretched(0, -3)
+	assert.EqualError(t, err, "a step takes a minute at least; leave it out instead")
+	_, err = p.Stretched(0, 1)
+	assert.EqualError(t, err, "the day has 9 minutes and they are all taken; shorten another step first")
+	assert.Equal(t, 3, p.Steps[0].Minutes)
+}
+
+// Over the symbols that a step's items name, each can be asked: the chord has
+// its degree over its root.
+func TestSymbolsHaveTheDegreesAskedFor(t *testing.T) {
+	for _, d := range harmony.Degrees {
+		for _, root := range []string{"C", "Db", "F#", "Bb"} {
+			symbol := today.Symbols([]memory.Item{{Kind: memory.Spell, Degree: d.String(), Root: root}}, nil)
+			if symbol == "" {
+				continue
+			}
+			c, err := harmony.ParseChord(symbol)
+			require.NoError(t, err)
+			assert.Equal(t, root, c.Root.String())
+			assert.Contains(t, c.Degrees, d, "%s of %s over %s", d, root, symbol)
+		}
+	}
+	find := memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}
+	dm7, err := harmony.ParseChord("Dm7")
+	require.NoError(t, err)
+	g7, err := harmony.ParseChord("G7")
+	require.NoError(t, err)
+	shape := memory.Item{Kind: memory.Shape, Shape: "8-x-8-9-8-x", Function: "3"}
+	assert.Equal(t, "Dm7", today.Symbols([]memory.Item{find, find}, []harmony.Chord{g7}), "once, and no more than is named")
+	assert.Equal(t, "Dm7 G7", today.Symbols([]memory.Item{find, shape}, []harmony.Chord{dm7, g7}), "a shape names no chord: those of the tunes serve")
+	for _, it := range []memory.Item{{Kind: memory.Spell, Degree: "b2", Root: "C"}, {Kind: memory.Find, Root: "H"}, {Kind: memory.Passage, Tune: "x"}} {
+		assert.Empty(t, today.Symbols([]memory.Item{it}, nil), it.Text())
+	}
+}
+
+// The last pass is of a tune that was played clean, at the slowest tempo it was;
+// where minutes are few, of one of its sections, or of anything.
+func TestJoy(t *testing.T) {
+	left := map[memory.Item]today.Left{
+		{Kind: memory.Passage, Tune: "short-ladder", Section: "A", Layer: "bass"}:     {Tempo: 96, Clean: true},
+		{Kind: memory.Passage, Tune: "short-ladder", Section: "B", Layer: "bass"}:     {Tempo: 88, Clean: true},
+		{Kind: memory.Passage, Tune: "tin-kettle-blues", Section: "A", Layer: "bass"}: {Tempo: 70},
+	}
+	joyOf := func(r today.Request) today.Step {
+		steps := today.Lay(r).Steps
+		return steps[len(steps)-1]
+	}
+	r := today.Request{Day: day, Work: []today.Work{works["tin-kettle-blues"], works["short-ladder"]}, Left: left}
+	s := joyOf(r)
+	assert.Equal(t, today.Joy, s.Kind)
+	assert.Equal(t, "short-ladder", s.Tune)
+	assert.Equal(t, 88.0, s.Tempo)
+	assert.Empty(t, s.Section)
+	assert.Contains(t, s.Text, "once through at 88, for joy")
+
+	long := works["short-ladder"]
+	long.Whole.Quarters = 2000
+	r = today.Request{Day: day, Work: []today.Work{long}, Left: left}
+	s = joyOf(r)
+	assert.Equal(t, "A", s.Section, "the whole does not fit")
+	assert.Contains(t, s.Text, ", section A, once through at 88")
+	for i := range long.Sections {
+		long.Sections = slices.Clone(long.Sections)
+		long.Sections[i].Quarters = 2000
+	}
+	r.Work = []today.Work{long}
+	assert.Equal(t, "Anything you like, for joy", joyOf(r).Text)
+	r.Minutes = 3
+	for _, s := range today.Lay(r).Steps {
+		assert.NotEqual(t, today.Joy, s.Kind, "three minutes have no room for it")
+	}
+}
+
+// More minutes than a day plans, and none at all, are put right.
+func TestMinutes(t *testing.T) {
+	r := today.Request{Day: day, Work: []today.Work{works["short-ladder"]}}
+	assert.Equal(t, today.DefaultMinutes, today.Lay(r).Minutes)
+	r.Minutes = 1000
+	assert.Equal(t, today.MostMinutes, today.Lay(r).Minutes)
+	r.Minutes = -1
+	assert.Equal(t, 1, today.Lay(r).Minutes)
+}
+
+// A tune whose line leaves the bass strings cannot be worked at; its drills can
+// be asked in any order.
+func TestALineOffTheNeck(t *testing.T) {
+	text, _ := content.TuneText("short-ladder")
+	tn, faults := tune.Read(text)
+	require.Empty(t, faults)
+	rising := tune.BassBeat{First: tune.BassToken{Kind: tune.BassNote, Degree: harmony.Degree{Number: 1}, Direction: tune.Rise}}
+	tn.Sections[0].Bars[0].Bass = slices.Repeat([]tune.BassBeat{rising}, tn.Meter.Beats())
+	tn.Sections[0].Bars[1].Bass = tn.Sections[0].Bars[0].Bass
+	m := drills.OfTune("x", tn, fretboard.StandardNeck())
+	_, err := today.WorkOf(m)
+	var off *tune.LineError
+	require.ErrorAs(t, err, &off)
+	assert.Equal(t, tn.Sections[0].Name, off.Section)
+	assert.LessOrEqual(t, off.SectionBar, 2)
+	items := works["lantern-street"].Items
+	assert.Equal(t, items, today.Needed(m)(items))
+	m.Tune = nil
+	assert.Equal(t, items, today.Needed(m)(items))
+}
+
+// Needed puts first what the line plays first, and keeps all else as it is.
+func TestNeeded(t *testing.T) {
+	tn, _ := content.Tune("tin-kettle-blues")
+	m := drills.OfTune("tin-kettle-blues", tn, fretboard.StandardNeck())
+	pool := slices.Clone(works["tin-kettle-blues"].Items)
+	slices.Reverse(pool)
+	before := slices.Clone(pool)
+	got := today.Needed(m)(pool)
+	assert.Equal(t, before, pool, "the pool is not changed")
+	assert.ElementsMatch(t, pool, got)
+	low, high := m.Neck.BassRange()
+	line, err := tn.Line(low, high)
+	require.NoError(t, err)
+	assert.Equal(t, line[0].Degree.String(), got[0].Degree)
+	assert.Equal(t, line[0].Chord.Root.String(), got[0].Root)
+}
+
+func TestChooserAsksThePoolWhereNothingIsLeft(t *testing.T) {
+	w := works["short-ladder"]
+	choose := today.Chooser(nil, day, today.Only([]memory.Item{{Kind: memory.Spell, Degree: "b7", Root: "H"}}))
+	i := choose(w.Items, nil, rand.New(rand.NewPCG(1, 1)))
+	assert.Contains(t, w.Items, w.Items[i])
 }
 
 func TestNeedFollowsTheLine(t *testing.T) {

@@ -56,14 +56,14 @@ func WorkOf(m drills.Material) (Work, error) {
 	if err != nil {
 		return Work{}, err
 	}
-	ByNeed(w.Items, line)
+	byNeed(w.Items, line)
 	return w, nil
 }
 
-// ByNeed sorts items by how soon a bass line needs them: those whose degree and
+// byNeed sorts items by how soon a bass line needs them: those whose degree and
 // root the line plays, in the order in which it first does, then the rest as
 // they are.
-func ByNeed(items []memory.Item, line []tune.LineNote) {
+func byNeed(items []memory.Item, line []tune.LineNote) {
 	type spot struct{ degree, root string }
 	first := map[spot]int{}
 	for i, n := range line {
@@ -94,7 +94,7 @@ func Needed(m drills.Material) Order {
 		}
 		low, high := m.Neck.BassRange()
 		if line, err := m.Tune.Line(low, high); err == nil {
-			ByNeed(pool, line)
+			byNeed(pool, line)
 		}
 		return pool
 	}

@@ -230,6 +230,64 @@ func TestCheck(t *testing.T) {
 	assert.ErrorContains(t, Check(lie), "an event does not fit its track at byte 22")
 }
 
+// Files made byte by byte as SMF 1.0 has them, each event of its kind or broken.
+func TestCheckWalksEveryKindOfEvent(t *testing.T) {
+	fileOf := func(events ...byte) []byte {
+		head := []byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 0, 0, 1, 1, 0xe0, 'M', 'T', 'r', 'k', 0, 0, 0, byte(len(events))}
+		return append(head, events...)
+	}
+	for name, events := range map[string][]byte{
+		"running status":        {0, 0x90, 60, 90, 10, 60, 0, 0, 0xff, 0x2f, 0},
+		"one data byte":         {0, 0xc0, 5, 0, 0xd0, 60, 0, 0xff, 0x2f, 0},
+		"system exclusive":      {0, 0xf0, 3, 1, 2, 0xf7, 0, 0xf7, 1, 9, 0, 0xff, 0x2f, 0},
+		"a time of three bytes": {0x81, 0x80, 0, 0x90, 60, 90, 0, 0xff, 0x2f, 0},
+	} {
+		assert.NoError(t, Check(fileOf(events...)), name)
+	}
+	for name, events := range map[string][]byte{
+		"data without a status":      {0, 60, 90},
+		"a realtime byte":            {0, 0xf8},
+		"a time of five bytes":       {0x81, 0x81, 0x81, 0x81, 0, 0x90, 60, 90},
+		"a note that breaks off":     {0, 0x90, 60},
+		"meta without a length":      {0, 0xff, 1},
+		"exclusive without a length": {0, 0xf0, 0x80},
+		"exclusive that breaks off":  {0, 0xf0, 5, 1, 2},
+	} {
+		assert.ErrorContains(t, Check(fileOf(events...)), "an event does not fit its track at byte 22", name)
+	}
+	assert.ErrorContains(t, Check(fileOf(0, 0xff, 1, 0, 0, 60, 90)), "an event does not fit its track at byte 26", "no running status past a meta event")
+	assert.ErrorContains(t, Check(fileOf()[:14]), "1 of its tracks are missing")
+	assert.ErrorContains(t, Check(fileOf()[:18]), "it breaks off at byte 14")
+	assert.ErrorContains(t, Check(fileOf(0, 0x90, 60, 90)[:24]), "the part that starts at byte 14 is cut short")
+	long := fileOf()
+	long[7] = 200
+	assert.ErrorContains(t, Check(long), "its header is cut short")
+	aside := append(fileOf()[:14:14], append([]byte("XYZW\x00\x00\x00\x01?"), fileOf(0, 0xff, 0x2f, 0)[14:]...)...)
+	assert.NoError(t, Check(aside), "parts of other kinds are passed over")
+}
+
+// What a tune does not hold of a file is told.
+func TestReadTellsWhatItLeavesOut(t *testing.T) {
+	tn, _ := content.Tune("short-ladder")
+	events := played(t, tn, 0)
+	events = append(events,
+		event{0, smf.MetaMeter(3, 4)},
+		event{0, smf.MetaLyric("la")}, event{10, smf.MetaLyric("la")},
+		event{0, smf.MetaMarker("here")},
+		event{0, midi.Pitchbend(0, 100)},
+		event{0, midi.ControlChange(0, 7, 100)})
+	_, losses, err := Read(file(t, track(events...)), without(tn), low, high)
+	require.NoError(t, err)
+	var says []string
+	for _, l := range losses {
+		says = append(says, l.String())
+	}
+	for _, want := range []string{"2 × lyric left out", "1 × text left out", "1 × pitch bend left out", "1 × controller left out",
+		"the file is in 3/4; the bars of " + tn.Title + " are those of its tune, " + tn.Meter.String()} {
+		assert.Contains(t, says, want)
+	}
+}
+
 // FuzzRead feeds any bytes to the reader. It must give an error, or a tune whose
 // text reads back.
 func FuzzRead(f *testing.F) {
