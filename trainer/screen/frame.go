@@ -231,8 +231,7 @@ func (f *frame) View() string {
 		return ""
 	}
 	if f.small() {
-		return fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\nq quits.",
-			LeastWidth, LeastHeight, f.width, f.height)
+		return f.tooSmall()
 	}
 	p := f.top()
 	body := ""
@@ -256,6 +255,14 @@ func (f *frame) View() string {
 	b.WriteString(strings.Repeat("\n", room-len(lines)+1))
 	b.WriteString(f.bottomLine(p))
 	return b.String()
+}
+
+// tooSmall says what the program needs, in the room there is.
+func (f *frame) tooSmall() string {
+	text := fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\nq quits.",
+		LeastWidth, LeastHeight, f.width, f.height)
+	lines := strings.Split(ansi.Wrap(text, f.width, ""), "\n")
+	return strings.Join(lines[:min(len(lines), f.height)], "\n")
 }
 
 func (f *frame) titleLine(p page.Page) string {

@@ -105,11 +105,14 @@ func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 // Title names the page and the tune.
 func (p *Page) Title() string { return page.Titled(p.theme, "arrangement", p.written.Title) }
 
-// Status says key and layer.
+// Status says the bar, the key and the layer.
 func (p *Page) Status() string {
 	status := fmt.Sprintf("%s %s %s", p.key(), p.theme.Glyphs.Dot, p.layer)
+	if len(p.moments) > 0 {
+		status = fmt.Sprintf("bar %d of %d %s %s", p.moments[p.at].at.Bar, len(p.bars), p.theme.Glyphs.Dot, status)
+	}
 	if p.folded > 0 {
-		status = fmt.Sprintf("line folded at %d notes %s %s", p.folded, p.theme.Glyphs.Dot, status)
+		status = fmt.Sprintf("%d notes folded %s %s", p.folded, p.theme.Glyphs.Dot, status)
 	}
 	return status
 }
@@ -188,15 +191,9 @@ func (p *Page) View() string {
 	}
 	below = append(append(below, ""), p.says(m)...)
 	lines := bars.Draw(p.theme, bars.Chart{
-		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 3 - len(below),
+		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 1 - len(below),
 	})
-	lines = append([]string{p.heading(m), ""}, lines...)
-	return strings.Join(append(append(lines, ""), below...), "\n")
-}
-
-// heading says where in the form the moment is.
-func (p *Page) heading(m moment) string {
-	return "  " + p.theme.Strong.Render(fmt.Sprintf("bar %d of %d, beat %d%s", m.at.Bar, len(p.bars), m.at.Beat, map[bool]string{true: " and"}[m.at.Off]))
+	return strings.Join(page.Squeezed(append(append(lines, ""), below...), p.height), "\n")
 }
 
 func (p *Page) drawNeck(m moment) string {

@@ -360,7 +360,7 @@ func (p *Page) View() string {
 	} else {
 		lines = append(lines, p.answerLines()...)
 	}
-	return strings.Join(lines, "\n")
+	return strings.Join(page.Squeezed(lines, p.height), "\n")
 }
 
 func (p *Page) marks() []fretboard.Mark {

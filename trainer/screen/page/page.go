@@ -3,6 +3,8 @@
 package page
 
 import (
+	"slices"
+
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
@@ -84,4 +86,16 @@ type Note struct {
 // Titled names a page by its kind and what it is about.
 func Titled(t *theme.Theme, kind, about string) string {
 	return kind + " " + t.Glyphs.Dot + " " + about
+}
+
+// Squeezed takes blank rows out of a view, the last first, until it has no more
+// than some rows.
+func Squeezed(rows []string, most int) []string {
+	rows = slices.Clone(rows)
+	for i := len(rows) - 1; i >= 0 && len(rows) > most; i-- {
+		if rows[i] == "" {
+			rows = slices.Delete(rows, i, i+1)
+		}
+	}
+	return rows
 }

@@ -315,7 +315,7 @@ func (p *Page) draw(now sound.Now, at shown) string {
 	for i, l := range lines {
 		lines[i] = ansi.Truncate(l, p.width, p.theme.Words("…"))
 	}
-	return strings.Join(lines, "\n")
+	return strings.Join(page.Squeezed(lines, p.height), "\n")
 }
 
 // heading says where the music is.

@@ -10,6 +10,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/fretboard"
@@ -178,27 +179,53 @@ func (p *Page) typed(k tea.KeyMsg) {
 	}
 }
 
-// View draws the page.
+// View draws the page: as much below the neck as there is room for, and a list
+// of the shapes where there is more.
 func (p *Page) View() string {
-	var b strings.Builder
-	b.WriteString(p.asked() + "\n\n")
 	drawing := neck.Drawing{Neck: p.neck, Width: p.width - 4, Height: p.height / 3}
 	if len(p.shapes) == 0 {
-		b.WriteString(indent(neck.Draw(p.theme, drawing)))
-		b.WriteString("\n\n" + p.lines("No shape on this degree fits the hand. Another bass degree may."))
-		return b.String()
+		return strings.Join([]string{
+			p.asked(), "", indent(neck.Draw(p.theme, drawing)), "", p.lines("No shape on this degree fits the hand. Another bass degree may."),
+		}, "\n")
 	}
 	s := p.shapes[p.shape]
 	drawing.Marks = marks(s)
-	b.WriteString(indent(neck.Draw(p.theme, drawing)))
-	fmt.Fprintf(&b, "\n\n  %s   %s %s   %s %s   %s %.0f mm\n\n", p.theme.Strong.Render(s.String()),
+	facts := fmt.Sprintf("  %s   %s %s   %s %s   %s %.0f mm", p.theme.Strong.Render(s.String()),
 		p.theme.Dim.Render("degrees"), words(s), p.theme.Dim.Render("fingers"), fingers(s), p.theme.Dim.Render("reach"), s.SpanMM)
-	over := p.neck.ReadOver(s.Frets, p.chord)
-	b.WriteString(p.lines(sentence(over.Says)))
+	view := strings.Join([]string{
+		p.asked(), "", indent(neck.Draw(p.theme, drawing)), "", facts, "", p.lines(sentence(p.neck.ReadOver(s.Frets, p.chord).Says)),
+	}, "\n")
 	if names := p.otherNames(s); names != "" {
-		b.WriteString("\n\n" + p.lines(names))
+		if more := view + "\n\n" + p.lines(names); lipgloss.Height(more) <= p.height {
+			view = more
+		}
 	}
-	return b.String()
+	if room := p.height - lipgloss.Height(view) - 2; room >= leastList {
+		view += "\n\n" + strings.Join(p.list(room), "\n")
+	}
+	return view
+}
+
+// leastList is the rows, its heading included, that a list of shapes is worth.
+const leastList = 6
+
+// list draws the shapes around the one shown.
+func (p *Page) list(room int) []string {
+	line := func(pointer, no, frets, degrees, fingers, reach string) string {
+		return fmt.Sprintf("  %s %5s  %-*s  %-20s  %-16s  %s", pointer, no, 3*len(p.neck.Tuning)-1, frets, degrees, fingers, reach)
+	}
+	lines := []string{p.theme.Dim.Render(line(" ", "shape", "frets", "degrees", "fingers", "reach"))}
+	count := min(len(p.shapes), room-1)
+	first := max(0, min(p.shape-count/2, len(p.shapes)-count))
+	for i := first; i < first+count; i++ {
+		s := p.shapes[i]
+		pointer, look := " ", p.theme.Text
+		if i == p.shape {
+			pointer, look = p.theme.Glyphs.Pointer, p.theme.Selected
+		}
+		lines = append(lines, look.Render(line(pointer, fmt.Sprint(i+1), s.String(), words(s), fingers(s), fmt.Sprintf("%.0f mm", s.SpanMM))))
+	}
+	return lines
 }
 
 // asked is the line of what is looked at: the chord and its bass degrees.

@@ -14,12 +14,10 @@ import (
 func (p *Page) foot() []string {
 	t := p.Theme
 	var lines []string
-	switch {
-	case p.typing:
-		v, at := []rune(p.input.Value()), p.input.Position()
-		lines = append(lines, "  "+p.where()+"   "+t.Strong.Render(t.Words(string(v[:at]))+t.Glyphs.Caret+t.Words(string(v[at:]))))
-	default:
-		lines = append(lines, "  "+p.where()+"   "+t.Words(p.token()))
+	if p.typing {
+		lines = append(lines, "  "+p.where()+"   "+p.typed())
+	} else {
+		lines = strings.Split("  "+strings.ReplaceAll(ansi.Wordwrap(p.where()+"   "+t.Words(p.token()), p.width-4, ""), "\n", "\n  "), "\n")
 	}
 	says, look := p.says()
 	rows := 3
@@ -33,6 +31,19 @@ func (p *Page) foot() []string {
 		lines = append(lines, "")
 	}
 	return lines
+}
+
+// typed is what is typed with the caret, as much around it as has room.
+func (p *Page) typed() string {
+	t := p.Theme
+	v, at := []rune(p.input.Value()), p.input.Position()
+	before, after := t.Words(string(v[:at])), t.Words(string(v[at:]))
+	room, dots := p.width-4-lipgloss.Width(p.where())-3-lipgloss.Width(t.Glyphs.Caret), t.Words("…")
+	if over := lipgloss.Width(before) - room; over > 0 {
+		before = ansi.TruncateLeft(before, over+lipgloss.Width(dots), dots)
+	}
+	after = ansi.Truncate(after, max(0, room-lipgloss.Width(before)), dots)
+	return t.Strong.Render(before + t.Glyphs.Caret + after)
 }
 
 // wrapped breaks a text into at most some lines.

@@ -81,13 +81,12 @@ func (p *Page) View() string {
 
 func (p *Page) offer() string {
 	t := p.Theme
-	lines := []string{
-		fmt.Sprintf("Work on this tune that was never saved is still here, from %s.", p.found.at.Format("2 January 2006 15:04")),
-		"",
-		t.Key.Render("enter") + "   go on with it; u then takes you to what is in the file",
-		t.Key.Render("delete") + "  throw it away",
-		t.Key.Render("esc") + "     leave it for another time",
-	}
+	says := fmt.Sprintf("Work on this tune that was never saved is still here, from %s.", p.found.at.Format("2 January 2006 15:04"))
+	lines := append(strings.Split(ansi.Wordwrap(says, p.width-4, ""), "\n"), "",
+		t.Key.Render("enter")+"   go on with it; u then takes you to what is in the file",
+		t.Key.Render("delete")+"  throw it away",
+		t.Key.Render("esc")+"     leave it for another time",
+	)
 	return "  " + strings.Join(lines, "\n  ")
 }
 
@@ -207,7 +206,7 @@ func (p *Page) cells(g grid, b *tune.Bar, row tune.Row, beats int) []string {
 	text := func(i int) string { return "" }
 	switch row {
 	case tune.WordsRow:
-		return []string{fit(" "+p.Theme.Words(b.Words), beats*g.beat)}
+		return []string{fit(" "+ansi.Truncate(p.Theme.Words(b.Words), beats*g.beat-1, p.Theme.Words("…")), beats*g.beat)}
 	case tune.ChordsRow:
 		return p.chordCells(g, b, beats)
 	case tune.BassRow:
