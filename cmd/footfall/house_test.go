@@ -38,21 +38,12 @@ func sources(t *testing.T, do func(path string, text []byte)) {
 	require.Greater(t, found, 100)
 }
 
-// mostLines is where a file begins to do too much; long are the files that have a
-// reason to be longer.
+// mostLines is where a file begins to do too much.
 const mostLines = 500
 
-var long = map[string]string{
-	"trainer/screen/screen_test.go": "one driver and what it drives",
-}
-
 func TestNoFileIsTooLong(t *testing.T) {
-	for path := range long {
-		_, err := os.Stat(filepath.Join("..", "..", path))
-		assert.NoError(t, err, "%s is listed as long", path)
-	}
 	sources(t, func(path string, text []byte) {
-		if n := bytes.Count(text, []byte("\n")); n > mostLines && long[path] == "" {
+		if n := bytes.Count(text, []byte("\n")); n > mostLines {
 			t.Errorf("%s has %d lines, over %d: part it by what it does", path, n, mostLines)
 		}
 	})

@@ -24,12 +24,6 @@ import (
 	"footfall/trainer/tunebook"
 )
 
-func init() {
-	for name, k := range map[string]tea.KeyType{"tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab, "ctrl+s": tea.KeyCtrlS, "delete": tea.KeyDelete} {
-		named[name] = k
-	}
-}
-
 // gate is a tune with copies, a split beat, a form and every row.
 const gate = `tune   Gate in the Rain
 key    C
