@@ -3,15 +3,9 @@
 package main
 
 import (
-	"fmt"
 	"os"
 
 	"footfall/trainer/command"
 )
 
-func main() {
-	if err := command.New().Execute(); err != nil {
-		fmt.Fprintln(os.Stderr, "footfall:", err)
-		os.Exit(command.ExitCode(err))
-	}
-}
+func main() { os.Exit(command.Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }

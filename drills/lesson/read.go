@@ -35,6 +35,9 @@ var kinds = []memory.Kind{memory.Find, memory.Name, memory.Spell, memory.Line, m
 //
 // A line that starts with # is a comment.
 func Read(text string, tunes Tunes) (*Lesson, tune.Faults) {
+	if f, not := tune.NotText(text); not {
+		return nil, tune.Faults{f}
+	}
 	r := &reader{tunes: tunes}
 	if !utf8.ValidString(text) {
 		r.fault(1, 1, "bytes that are no UTF-8", "UTF-8 text")

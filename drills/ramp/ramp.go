@@ -83,7 +83,7 @@ func (e *ParseError) Error() string {
 	if e.Found != "" {
 		found = strconv.Quote(e.Found)
 	}
-	return fmt.Sprintf("ramp %q, column %d: found %s; %s", e.Text, e.Column, found, e.Want)
+	return fmt.Sprintf("ramp %s: column %d: found %s; %s", e.Text, e.Column, found, e.Want)
 }
 
 // Parse reads a ramp: 60:120+4 climbs from 60 to 120 by 4 each pass, the step

@@ -28,7 +28,7 @@ type LineError struct {
 
 // Error says where the row leads, and the tokens that would keep it inside.
 func (e *LineError) Error() string {
-	return fmt.Sprintf("bar %d (%s bar %d) beat %s: %s leads to %s; %s",
+	return fmt.Sprintf("bar %d (%s bar %d) beat %s: %s leads to %s; write %s",
 		e.At.Bar, e.Section, e.SectionBar, e.At.beat(), e.Token, e.Pitch, e.Want())
 }
 

@@ -111,7 +111,7 @@ func TestLineOutOfRange(t *testing.T) {
 	assert.Equal(t, "A", e.Section)
 	assert.Equal(t, 1, e.SectionBar)
 	assert.Equal(t, "D4", e.Pitch.String())
-	assert.Equal(t, `bar 11 (A bar 1) beat 2: /3 leads to D4; a line from E2 to C4; the nearest has \3 in bar 11 beat 2`, err.Error())
+	assert.Equal(t, `bar 11 (A bar 1) beat 2: /3 leads to D4; write a line from E2 to C4; the nearest has \3 in bar 11 beat 2`, err.Error())
 	// The nearest line has one other direction, and is the written one elsewhere.
 	assert.Equal(t, "Bb3 D3 G2 B2", show(e.Fits[40:44]))
 	for i, n := range e.Fits {

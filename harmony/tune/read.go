@@ -137,6 +137,10 @@ func quoted(s string) string {
 }
 
 func (r *reader) read(text string) {
+	if f, not := NotText(text); not {
+		r.faults = append(r.faults, f)
+		return
+	}
 	text = strings.TrimPrefix(text, "\ufeff")
 	text = strings.ReplaceAll(text, "\r\n", "\n")
 	text = strings.ReplaceAll(text, "\r", "\n")

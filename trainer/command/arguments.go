@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"footfall/trainer/nearest"
 )
 
 // wordArguments puts the command line's own errors into words for all commands
@@ -42,8 +44,14 @@ func wordArguments(root *cobra.Command) {
 					return nil
 				}
 				found := "an argument is missing"
-				if len(args) > 0 {
-					found = fmt.Sprintf("%q is not what it takes", strings.Join(args, " "))
+				for i := range args {
+					if check(cmd, args[:i]) == nil {
+						found = fmt.Sprintf("%q is one argument too many", args[i])
+						if i > 0 {
+							found += "; a name with spaces goes in quotation marks"
+						}
+						break
+					}
 				}
 				return fmt.Errorf("%s; write: %s", found, cmd.UseLine())
 			}
@@ -53,11 +61,28 @@ func wordArguments(root *cobra.Command) {
 		}
 	}
 	each(root)
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
-		var invalid *pflag.InvalidValueError
-		if !errors.As(err, &invalid) {
-			return err
+	root.SetFlagErrorFunc(flagError)
+}
+
+// flagError puts an error about a flag into words.
+func flagError(cmd *cobra.Command, err error) error {
+	var (
+		unknown *pflag.NotExistError
+		bare    *pflag.ValueRequiredError
+		invalid *pflag.InvalidValueError
+	)
+	switch {
+	case errors.As(err, &unknown):
+		var flags []string
+		cmd.Flags().VisitAll(func(f *pflag.Flag) { flags = append(flags, "--"+f.Name) })
+		given := "--" + unknown.GetSpecifiedName()
+		if short := unknown.GetSpecifiedShortnames(); short != "" {
+			given = "-" + short
 		}
+		return fmt.Errorf("%s has no flag %s: %s", strings.TrimPrefix(cmd.CommandPath(), "footfall "), given, nearest.Advice(given, flags))
+	case errors.As(err, &bare):
+		return fmt.Errorf("--%s needs a value: %s", bare.GetFlag().Name, bare.GetFlag().Usage)
+	case errors.As(err, &invalid):
 		want := "another value"
 		switch f := invalid.GetFlag(); f.Value.Type() {
 		case "float64":
@@ -72,7 +97,22 @@ func wordArguments(root *cobra.Command) {
 			want = "a time such as 20s or 2m"
 		}
 		return fmt.Errorf("--%s %s: give %s", invalid.GetFlag().Name, invalid.GetValue(), want)
-	})
+	}
+	return err
+}
+
+// oneOf reports flags of which only one can be given and two are.
+func oneOf(cmd *cobra.Command, flags ...string) error {
+	var given []string
+	for _, f := range flags {
+		if cmd.Flags().Changed(f) {
+			given = append(given, "--"+f)
+		}
+	}
+	if len(given) < 2 {
+		return nil
+	}
+	return badInput(fmt.Errorf("%s do not go together: give one of them", strings.Join(given, " and ")))
 }
 
 // noCommand says that cmd has no command of the name, and which it has.
@@ -86,7 +126,7 @@ func noCommand(cmd *cobra.Command, name string) error {
 	if len(names) == 0 {
 		return fmt.Errorf("%s has no command %q", cmd.CommandPath(), name)
 	}
-	return fmt.Errorf("no command is called %q: use %s", name, strings.Join(names, ", "))
+	return fmt.Errorf("no command is called %q: %s", name, nearest.Advice(name, names))
 }
 
 // completeFlag lets the shell complete a flag's value from a list of words.

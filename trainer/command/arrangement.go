@@ -36,7 +36,7 @@ func (p *program) arrangement(cmd *cobra.Command, arg, layerName, keyName string
 		a, err = arrangeInKey(cmd, t, keyName, neck, hand, layer)
 	}
 	if err != nil {
-		return nil, badInput(fmt.Errorf("%s: %w", tuneName(arg), err))
+		return nil, badInput(fmt.Errorf("%s: %w", tuneName(cmd, arg), err))
 	}
 	return a, nil
 }
@@ -46,7 +46,7 @@ func (p *program) arrangement(cmd *cobra.Command, arg, layerName, keyName string
 func arrangeInKey(cmd *cobra.Command, t *tune.Tune, name string, neck fretboard.Neck, hand fretboard.Hand, layer fretboard.Layer) (*fretboard.Arrangement, error) {
 	k, err := harmony.ParseKey(name)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("--key %w", err)
 	}
 	a, folded, err := fretboard.ArrangeInKey(t, k, neck, hand, layer)
 	if folded > 0 {

@@ -3,7 +3,6 @@ package command
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -16,16 +15,8 @@ import (
 // error that the program would print behind it, and its exit code.
 func runOn(in io.Reader, args ...string) (stdout, stderr string, code int) {
 	var out, errs bytes.Buffer
-	cmd := New()
-	cmd.SetArgs(args)
-	cmd.SetIn(in)
-	cmd.SetOut(&out)
-	cmd.SetErr(&errs)
-	err := cmd.Execute()
-	if err != nil {
-		fmt.Fprintln(&errs, "footfall:", err)
-	}
-	return out.String(), errs.String(), ExitCode(err)
+	code = Main(args, in, &out, &errs)
+	return out.String(), errs.String(), code
 }
 
 func TestChordAnswersEachLineInOrder(t *testing.T) {

@@ -74,6 +74,6 @@ func bring(cmd *cobra.Command, d *practice.Desk, arg string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	d.Put(practice.Tune{Name: tuneName(arg), Tune: own, Path: arg})
-	return tuneName(arg), nil
+	d.Put(practice.Tune{Name: tuneName(cmd, arg), Tune: own, Path: arg})
+	return tuneName(cmd, arg), nil
 }

@@ -1,6 +1,7 @@
 package command
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -52,7 +53,7 @@ error.`,
 			if len(args) == 1 {
 				choice.Drill = args[0]
 			}
-			if err := limits(cmd, &choice, minutes); err != nil {
+			if err := cmp.Or(oneOf(cmd, "tune", "chords"), limits(cmd, &choice, minutes)); err != nil {
 				return err
 			}
 			if choice.Tune == "" && choice.Chords == "" {
@@ -104,7 +105,6 @@ error.`,
 	addPortFlag(cmd, &port)
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
-	cmd.MarkFlagsMutuallyExclusive("tune", "chords")
 	return cmd
 }
 
@@ -226,13 +226,13 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 		Input:  func() (listen.Input, error) { return pl.input(time.Now()) },
 		Inputs: pl.gear(desk.Neck.Tuning),
 	}
-	return screen.Run(cmd.InOrStdin(), cmd.OutOrStdout(), s, over...)
+	return screen.Run(cmd.InOrStdin(), unwrapped(cmd.OutOrStdout()), s, over...)
 }
 
 // onTerminal reports whether a person sits at both ends, on a terminal that can
 // be drawn on.
 func onTerminal(cmd *cobra.Command) bool {
-	return isTerminal(cmd.InOrStdin()) && isTerminal(cmd.OutOrStdout()) && os.Getenv("TERM") != "dumb"
+	return isTerminal(cmd.InOrStdin()) && isTerminal(unwrapped(cmd.OutOrStdout())) && os.Getenv("TERM") != "dumb"
 }
 
 func isTerminal(v any) bool {

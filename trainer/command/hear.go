@@ -2,12 +2,9 @@ package command
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math"
-	"os"
 	"slices"
 	"text/tabwriter"
 
@@ -54,7 +51,7 @@ float. A damaged file is read as far as it goes, with a warning.`,
 			}
 			notes, err := hearing.Hear(rec.Rate, rec.Samples)
 			if err != nil {
-				return badInput(fmt.Errorf("%s: %w", args[0], err))
+				return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
 			}
 			notes = slices.DeleteFunc(notes, func(n hearing.Note) bool {
 				return n.Part == hearing.Chord && n.Confidence < leastChord
@@ -70,25 +67,17 @@ float. A damaged file is read as far as it goes, with a warning.`,
 // readRecording reads the recording a command was given, from standard input
 // for "-", and passes on its warnings.
 func readRecording(cmd *cobra.Command, name string) (*wav.Recording, error) {
-	in := cmd.InOrStdin()
-	if name != "-" {
-		f, err := os.Open(name)
-		if err != nil {
-			var path *fs.PathError
-			if errors.As(err, &path) {
-				err = path.Err
-			}
-			return nil, badInput(fmt.Errorf("%s: %w", name, err))
-		}
-		defer f.Close()
-		in = f
+	in, err := openInput(cmd, name)
+	if err != nil {
+		return nil, err
 	}
+	defer in.Close()
 	rec, err := wav.Read(in)
 	if err != nil {
-		return nil, badInput(fmt.Errorf("%s: %w", name, err))
+		return nil, badInput(fmt.Errorf("%s: %w", source(name), err))
 	}
 	for _, w := range rec.Warnings {
-		fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", name, w)
+		fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", source(name), w)
 	}
 	return rec, nil
 }

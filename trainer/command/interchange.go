@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -58,13 +59,18 @@ What the file holds and a tune cannot is listed on standard error.`,
 }
 
 func (i *importing) run(cmd *cobra.Command, args []string) error {
+	if cmd.Flags().Changed("tempo") {
+		if err := checkTempo(i.tempo); err != nil {
+			return badInput(err)
+		}
+	}
 	data, err := readInput(cmd, args[0], maxImportBytes)
 	if err != nil {
 		return err
 	}
 	t, losses, err := i.read(cmd, data)
 	if err != nil {
-		return badInput(fmt.Errorf("%s: %w", tuneSource(args[0]), err))
+		return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
 	}
 	if i.title != "" {
 		t.Title = i.title
@@ -121,6 +127,8 @@ func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcr
 		if t, losses, err = musicxml.Read(data, low, high); err != nil {
 			return nil, nil, err
 		}
+	case tuneLine.Match(data):
+		return nil, nil, errors.New("this is a tune already: use it as it is, or print it with `footfall tune format`")
 	default:
 		s, err := i.chordLines(string(data))
 		if err != nil {
@@ -131,6 +139,9 @@ func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcr
 	}
 	return t, losses, i.override(t)
 }
+
+// tuneLine is a header that only tunes have.
+var tuneLine = regexp.MustCompile(`(?m)^(\xef\xbb\xbf)?tune\s`)
 
 // isMusicXML tells XML, in any of its encodings, and compressed files.
 func isMusicXML(data []byte) bool {
@@ -162,9 +173,6 @@ func (i *importing) chordLines(text string) (*transcribe.Score, error) {
 		s.Key = &k
 	}
 	if i.tempo != 0 {
-		if err := checkTempo(i.tempo); err != nil {
-			return nil, err
-		}
 		s.Tempo = i.tempo
 	}
 	return s, nil
@@ -188,9 +196,6 @@ func (i *importing) override(t *tune.Tune) error {
 		t.Key = k
 	}
 	if i.tempo != 0 {
-		if err := checkTempo(i.tempo); err != nil {
-			return err
-		}
 		t.Tempo = i.tempo
 	}
 	return nil
@@ -211,7 +216,7 @@ compressed where that ends in .mxl. Importing it again gives the same tune.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ending := strings.ToLower(filepath.Ext(file))
 			if file != "" && ending != ".musicxml" && ending != ".xml" && ending != ".mxl" {
-				return badInput(fmt.Errorf("-o %s: its ending is none that can be written; give one of .musicxml .xml .mxl", file))
+				return badInput(fmt.Errorf("-o %s cannot be written; give an ending of .musicxml, .xml or .mxl", file))
 			}
 			a, err := p.arrangement(cmd, args[0], layer, key)
 			if err != nil {

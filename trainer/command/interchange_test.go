@@ -59,7 +59,7 @@ func TestExportAndImportGiveTheSameTune(t *testing.T) {
 
 	_, errs, code = runOn(nil, "tune", "export", "short-ladder", "-o", filepath.Join(folder, "x.pdf"))
 	assert.Equal(t, ExitBadInput, code)
-	assert.Contains(t, errs, "give one of .musicxml .xml .mxl")
+	assert.Contains(t, errs, "give an ending of .musicxml, .xml or .mxl")
 }
 
 func TestImportChordLines(t *testing.T) {

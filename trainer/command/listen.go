@@ -81,7 +81,7 @@ func (l *listening) run() error {
 		return err
 	}
 	if l.port = port; port == "" {
-		return badInput(errors.New("no MIDI input is plugged in: plug one in, or give the path of a named pipe with --port"))
+		return errors.New("no input is plugged in: plug one in, or give the path of a named pipe with --port")
 	}
 	if device, ok := listen.IsMicrophone(l.port); ok {
 		if l.calibrate != "" {

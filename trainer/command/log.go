@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
+	"io/fs"
 	"os"
 	"time"
 
@@ -51,8 +51,8 @@ practice went, without single answers.`,
 		Example: "  footfall log export > history.json\n  footfall log export --csv > answers.csv\n  footfall log export --summary > for-my-teacher.json",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			if asCSV && p.json {
-				return badInput(errBothForms)
+			if err := oneOf(cmd, "csv", "json"); err != nil {
+				return err
 			}
 			return p.withHistory(func(s *history.Store) error {
 				switch {
@@ -75,8 +75,6 @@ practice went, without single answers.`,
 	cmd.Flags().BoolVar(&summary, "summary", false, "sum up instead of listing every answer")
 	return cmd
 }
-
-var errBothForms = errors.New("--csv and --json: write one of them")
 
 // practiceSummary is the summary file that a student hands to a teacher.
 type practiceSummary struct {
@@ -117,7 +115,7 @@ CSV, or the history file itself. Nothing is taken if anything in it is at fault.
 				merged, err := s.Import(cmd.Context(), in)
 				var fault *history.ImportError
 				if errors.As(err, &fault) {
-					return badInput(fmt.Errorf("%s: %w. Nothing was taken", args[0], err))
+					return badInput(fmt.Errorf("%s: %w. Nothing was taken", source(args[0]), err))
 				}
 				if err != nil {
 					return err
@@ -132,18 +130,6 @@ CSV, or the history file itself. Nothing is taken if anything in it is at fault.
 	}
 }
 
-// openInput opens a file argument; - is standard input.
-func openInput(cmd *cobra.Command, name string) (io.ReadCloser, error) {
-	if name == "-" {
-		return io.NopCloser(cmd.InOrStdin()), nil
-	}
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, badInput(err)
-	}
-	return f, nil
-}
-
 func newLogBackupCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "backup FILE",
@@ -154,6 +140,9 @@ func newLogBackupCommand(p *program) *cobra.Command {
 				err := s.Backup(cmd.Context(), args[0])
 				if errors.Is(err, os.ErrExist) {
 					return badInput(fmt.Errorf("%s is there already and is left as it is; name a new file", args[0]))
+				}
+				if path := new(fs.PathError); errors.As(err, &path) {
+					return unwritten(args[0], err)
 				}
 				if err != nil {
 					return err

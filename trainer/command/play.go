@@ -57,26 +57,35 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeTunes,
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
+			if err := oneOf(cmd, "tempo", "ramp"); err != nil {
+				return err
+			}
 			if cmd.Flags().Changed("passes") && pl.passes < 1 {
 				return badInput(fmt.Errorf("--passes %d: give a number from 1", pl.passes))
+			}
+			if cmd.Flags().Changed("tempo") {
+				if err := checkTempo(pl.tempo); err != nil {
+					return badInput(err)
+				}
 			}
 			t, err := readTune(cmd, args[0])
 			if err != nil {
 				return err
 			}
+			name := tuneName(cmd, args[0])
 			desk, done, err := p.desk(cmd, nil)
 			if err != nil {
 				return err
 			}
 			defer done(&err)
 			if !inLines && !p.json && onTerminal(cmd) {
-				desk.Put(practice.Tune{Name: args[0], Tune: t, Path: tunePath(cmd, args[0])})
-				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(args[0]))
+				desk.Put(practice.Tune{Name: name, Tune: t, Path: tunePath(cmd, args[0])})
+				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(name))
 			}
 			if pl.passes == 0 {
 				pl.passes = 1
 			}
-			s, in, err := pl.open(desk, practice.Tune{Name: args[0], Tune: t})
+			s, in, err := pl.open(desk, practice.Tune{Name: name, Tune: t})
 			if err != nil {
 				return badInput(err)
 			}
@@ -106,7 +115,6 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 	f.StringVar(&pl.port, "port", "", "the input: a port's name or a path, none for none")
 	f.BoolVar(&pl.silent, "silent", false, "open no sound device: the click is seen, not heard")
 	f.BoolVar(&inLines, "plain", false, "call out bars in lines of text")
-	cmd.MarkFlagsMutuallyExclusive("tempo", "ramp")
 	return cmd
 }
 
@@ -117,20 +125,9 @@ func (noInput) Read([]byte) (int, error) { return 0, errors.New("standard input 
 
 // progress is the tempo plan that the flags ask for.
 func (pl *playing) progress(t *tune.Tune) (ramp.Progress, error) {
-	text := pl.ramp
-	if text == "" {
-		tempo := pl.tempo
-		if tempo == 0 {
-			tempo = t.Tempo
-		}
-		if err := checkTempo(tempo); err != nil {
-			return ramp.Progress{}, err
-		}
-		text = fmt.Sprintf("%g", tempo)
-	}
-	r, err := ramp.Parse(text)
+	r, err := ramp.Parse(cmp.Or(pl.ramp, fmt.Sprintf("%g", cmp.Or(pl.tempo, t.Tempo))))
 	if err != nil {
-		return ramp.Progress{}, fmt.Errorf("--ramp: %w", err)
+		return ramp.Progress{}, fmt.Errorf("--%w", err)
 	}
 	return r.Start(), nil
 }

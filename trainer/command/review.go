@@ -33,8 +33,8 @@ the beat; what comes due.`,
 					return badInput(fmt.Errorf("--since %s: write a day like 2026-11-25", since))
 				}
 			}
-			if asCSV && p.json {
-				return badInput(errBothForms)
+			if err := oneOf(cmd, "csv", "json"); err != nil {
+				return err
 			}
 			return p.withHistory(func(s *history.Store) error {
 				v, err := lookBack(cmd, s, from)

@@ -63,7 +63,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			}
 			start, err := take.OfTune(a.Tune, tempo)
 			if err != nil {
-				return badInput(fmt.Errorf("%s: %w", tuneName(args[0]), err))
+				return badInput(fmt.Errorf("%s: %w", tuneName(cmd, args[0]), err))
 			}
 			notes, err := readTake(cmd, file)
 			if err != nil {
@@ -100,14 +100,14 @@ func readTake(cmd *cobra.Command, name string) ([]listen.Note, error) {
 		}
 		notes, warnings, err := r.read(bytes.NewReader(data))
 		if err != nil {
-			return nil, badInput(fmt.Errorf("%s: %w", tuneSource(name), err))
+			return nil, badInput(fmt.Errorf("%s: %w", source(name), err))
 		}
 		for _, w := range warnings {
-			fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", tuneSource(name), w)
+			fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", source(name), w)
 		}
 		return notes, nil
 	}
-	return nil, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File or a WAV recording", tuneSource(name)))
+	return nil, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File or a WAV recording", source(name)))
 }
 
 // printScore tells a take's score in lines: the sum, then each fault.

@@ -127,7 +127,7 @@ func TestScoreSaysWhatIsWrong(t *testing.T) {
 	for want, args := range map[string][]string{
 		"no recording is given: name a file with --take":                                                  {tune},
 		"tune and recording cannot both come from standard input":                                         {"-", "--take", "-"},
-		"open none.mid: no such file or directory":                                                        {tune, "--take", "none.mid"},
+		"there is no file none.mid; name one that is there, or - for standard input":                      {tune, "--take", "none.mid"},
 		text + " is no recording that can be scored: give a Standard MIDI File or a WAV recording":        {tune, "--take", text},
 		"--tempo 301: give 30 to 300 quarter notes a minute":                                              {tune, "--take", text, "--tempo", "301"},
 		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:                           {tune, "--take", text, "--layer", "all"},

@@ -3,13 +3,14 @@ package command
 import (
 	"encoding/json"
 	"fmt"
-	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
 	"footfall/trainer/settings"
 )
+
+// maxSettingsBytes bounds what is read as a settings file.
+const maxSettingsBytes = 1 << 20
 
 func newSettingsCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
@@ -44,15 +45,9 @@ of a settings file. To change one, write the file at the path in its first line:
 }
 
 func checkSettings(cmd *cobra.Command, path string, asJSON bool) error {
-	var text []byte
-	var err error
-	if path == "-" {
-		text, err = io.ReadAll(cmd.InOrStdin())
-	} else {
-		text, err = os.ReadFile(path)
-	}
+	text, err := readInput(cmd, path, maxSettingsBytes)
 	if err != nil {
-		return badInput(err)
+		return err
 	}
 	_, err = settings.Read(text)
 	faults, _ := err.(settings.Faults)

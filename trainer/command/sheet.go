@@ -124,7 +124,10 @@ func sheetKindOf(name string) (sheetKind, error) {
 		}
 		endings = append(endings, k.ending)
 	}
-	return sheetKind{}, fmt.Errorf("-o %s: its ending %q is none that can be written; give one of %s", name, ending, strings.Join(endings, " "))
+	if ending == "" {
+		return sheetKind{}, fmt.Errorf("-o %s has no ending, which says what is written; give one of %s", name, strings.Join(endings, " "))
+	}
+	return sheetKind{}, fmt.Errorf("-o %s: %s cannot be written; give one of %s", name, ending, strings.Join(endings, " "))
 }
 
 // onOutput tells whether a name stands for standard output: - or - and an
@@ -135,12 +138,15 @@ func onOutput(name string) bool { return strings.TrimSuffix(name, filepath.Ext(n
 // becomes of the program: a part of it lies beside it under another name.
 func writeWhole(name string, write func(*os.File) error) (err error) {
 	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
-		return badInput(fmt.Errorf("-o %s is no file that can be written", name))
+		if info.IsDir() {
+			return isFolder(name)
+		}
+		return badInput(fmt.Errorf("-o %s is a device, and only files can be written whole; name a file", name))
 	}
 	part := name + ".part"
 	f, err := os.Create(part)
 	if err != nil {
-		return badInput(err)
+		return unwritten(name, err)
 	}
 	defer func() {
 		if err != nil {

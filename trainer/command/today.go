@@ -2,7 +2,9 @@ package command
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -11,6 +13,7 @@ import (
 	"footfall/drills/lesson"
 	"footfall/drills/today"
 	"footfall/harmony/tune"
+	"footfall/trainer/nearest"
 	"footfall/trainer/plain"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen"
@@ -99,6 +102,9 @@ func readLesson(cmd *cobra.Command, d *practice.Desk, arg string) (*lesson.Lesso
 	text, ok := content.LessonText(arg)
 	if !ok {
 		data, err := readInput(cmd, arg, maxLessonBytes)
+		if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(arg, `/\.`) {
+			err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %s", arg, nearest.Advice(arg, content.LessonNames())))
+		}
 		if err != nil {
 			return nil, err
 		}
@@ -109,7 +115,7 @@ func readLesson(cmd *cobra.Command, d *practice.Desk, arg string) (*lesson.Lesso
 		return t.Tune, err == nil
 	})
 	if len(faults) > 0 {
-		return nil, badInput(fmt.Errorf("%s is no lesson yet:\n%w", tuneSource(arg), faults))
+		return nil, badInput(fmt.Errorf("%s is no lesson yet:\n%w", source(arg), faults))
 	}
 	return l, nil
 }

@@ -148,13 +148,13 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 		}
 		t, found := tune.Check(text, low, high)
 		for _, f := range found {
-			faults = append(faults, fileFault{tuneSource(arg), f})
+			faults = append(faults, fileFault{source(arg), f})
 			if !p.json {
-				fmt.Fprintf(cmd.ErrOrStderr(), "%s: %v\n", tuneSource(arg), f)
+				fmt.Fprintf(cmd.ErrOrStderr(), "%s: %v\n", source(arg), f)
 			}
 		}
 		if t != nil && !p.json {
-			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", tuneSource(arg), t.Title, counted(len(t.Unroll()), "bar"))
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", source(arg), t.Title, counted(len(t.Unroll()), "bar"))
 		}
 	}
 	if p.json {

@@ -116,11 +116,11 @@ func TestTuneListAndShow(t *testing.T) {
 func TestTuneArguments(t *testing.T) {
 	for arg, want := range map[string]string{
 		"no-such-tune":     "neither a tune nor a file",
-		"missing/file":     "no such file",
-		"missing.tune":     "no such file",
+		"missing/file":     "there is no file",
+		"missing.tune":     "there is no file",
 		t.TempDir():        "is a folder",
-		"../tunes/x":       "no such file",
-		"../content/tunes": "no such file",
+		"../tunes/x":       "there is no file",
+		"../content/tunes": "there is no file",
 	} {
 		_, errs, code := runOn(nil, "tune", "show", arg)
 		assert.Equal(t, ExitBadInput, code, arg)

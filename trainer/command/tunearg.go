@@ -3,7 +3,7 @@ package command
 import (
 	"errors"
 	"fmt"
-	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,15 +13,16 @@ import (
 
 	"footfall/content"
 	"footfall/harmony/tune"
+	"footfall/trainer/nearest"
 	"footfall/trainer/tunebook"
 )
 
 // maxTuneBytes bounds what is read as a tune; a 500-bar tune takes a hundredth.
 const maxTuneBytes = 4 << 20
 
-// readTune reads a TUNE argument: the name of a tune, the player's own or
-// built in, the path of a file, or - for standard input. Faults of the text and arguments that name no
-// tune are bad input.
+// readTune reads a TUNE argument: the name or title of a tune, the player's own or
+// built in, the path of a file, or - for standard input. Faults of the text and
+// arguments that name no tune are bad input.
 func readTune(cmd *cobra.Command, arg string) (*tune.Tune, error) {
 	text, err := tuneText(cmd, arg)
 	if err != nil {
@@ -29,7 +30,7 @@ func readTune(cmd *cobra.Command, arg string) (*tune.Tune, error) {
 	}
 	t, faults := tune.Read(text)
 	if len(faults) > 0 {
-		return nil, badInput(fmt.Errorf("%s is no tune yet:\n%w", tuneSource(arg), faults))
+		return nil, badInput(fmt.Errorf("%s is no tune yet:\n%w", source(arg), faults))
 	}
 	return t, nil
 }
@@ -43,11 +44,17 @@ func tuneText(cmd *cobra.Command, arg string) (string, error) {
 		return text, nil
 	}
 	data, err := readInput(cmd, from, maxTuneBytes)
-	if errors.Is(err, os.ErrNotExist) && !strings.ContainsAny(arg, `/\.`) {
-		return "", badInput(fmt.Errorf("%q is neither a tune nor a file; `footfall tune list` names the tunes: %s",
-			arg, strings.Join(tuneNames(cmd), ", ")))
+	if !errors.Is(err, fs.ErrNotExist) {
+		return string(data), err
 	}
-	return string(data), err
+	if name, ok := titled(cmd, arg); ok {
+		return tuneText(cmd, name)
+	}
+	names := tuneNames(cmd)
+	if _, near := nearest.Word(arg, names); near || !strings.ContainsAny(arg, `/\.`) {
+		err = badInput(fmt.Errorf("%q is neither a tune nor a file: %s", arg, nearest.Advice(arg, names)))
+	}
+	return "", err
 }
 
 // tunePath returns the file that a TUNE argument names: one of the player's own
@@ -65,8 +72,29 @@ func tunePath(cmd *cobra.Command, arg string) string {
 		if _, ok := content.TuneText(arg); ok {
 			return ""
 		}
+		if _, err := os.Stat(arg); err != nil {
+			if name, ok := titled(cmd, arg); ok {
+				return tunePath(cmd, name)
+			}
+		}
 	}
 	return arg
+}
+
+// titled returns the name of the tune with a title, in any case.
+func titled(cmd *cobra.Command, title string) (string, bool) {
+	own, _ := ownTunes(cmd).Tunes()
+	for _, t := range own {
+		if strings.EqualFold(t.Tune.Title, title) {
+			return t.Name, true
+		}
+	}
+	for _, name := range content.TuneNames() {
+		if t, ok := content.Tune(name); ok && strings.EqualFold(t.Title, title) {
+			return name, true
+		}
+	}
+	return "", false
 }
 
 // ownTunes are the player's own.
@@ -86,44 +114,14 @@ func tuneNames(cmd *cobra.Command) []string {
 	return slices.Compact(names)
 }
 
-// readInput reads the file of an argument, or standard input for -. A file that
-// cannot be read or is longer than most bytes is bad input.
-func readInput(cmd *cobra.Command, arg string, most int64) ([]byte, error) {
-	in := cmd.InOrStdin()
-	if arg != "-" {
-		f, err := os.Open(arg)
-		if err != nil {
-			return nil, badInput(err)
-		}
-		defer f.Close()
-		if info, err := f.Stat(); err == nil && info.IsDir() {
-			return nil, badInput(fmt.Errorf("%s is a folder; name a file", arg))
-		}
-		in = f
-	}
-	data, err := io.ReadAll(io.LimitReader(in, most+1))
-	if err != nil {
-		return nil, err
-	}
-	if int64(len(data)) > most {
-		return nil, badInput(fmt.Errorf("%s is longer than %d MB; name a smaller file", tuneSource(arg), most>>20))
-	}
-	return data, nil
-}
-
-// tuneSource names where a TUNE argument's text comes from.
-func tuneSource(arg string) string {
-	if arg == "-" {
-		return "standard input"
-	}
-	return arg
-}
-
-// tuneName names a TUNE argument's tune for lists and files: the built-in name,
-// or the file's name without its folder and ending.
-func tuneName(arg string) string {
+// tuneName names a TUNE argument's tune for lists and files: the name of the one
+// with that name or title, or the file's name without its folder and ending.
+func tuneName(cmd *cobra.Command, arg string) string {
 	if _, ok := content.TuneText(arg); ok || arg == "-" {
-		return tuneSource(arg)
+		return source(arg)
+	}
+	if name, ok := titled(cmd, arg); ok {
+		return name
 	}
 	base := filepath.Base(arg)
 	return strings.TrimSuffix(base, filepath.Ext(base))

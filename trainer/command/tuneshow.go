@@ -29,7 +29,7 @@ the first time the section is played, hits, shapes and words.`,
 			low, high := neck.BassRange()
 			line, lineErr := t.Line(low, high)
 			if p.json {
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(tuneDetail(tuneName(args[0]), t, line, lineErr))
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(tuneDetail(tuneName(cmd, args[0]), t, line, lineErr))
 			}
 			showTune(cmd.OutOrStdout(), t, line, lineErr)
 			return nil

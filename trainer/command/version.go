@@ -3,6 +3,7 @@ package command
 import (
 	"encoding/json"
 	"fmt"
+	"path/filepath"
 	"runtime"
 	"runtime/debug"
 
@@ -85,7 +86,7 @@ func newManualCommand() *cobra.Command {
 			root.DisableAutoGenTag = true
 			header := &doc.GenManHeader{Title: "FOOTFALL", Section: "1", Source: "footfall " + Version, Manual: "Footfall"}
 			if err := doc.GenManTree(root, header, args[0]); err != nil {
-				return badInput(err)
+				return unwritten(filepath.Join(args[0], "footfall.1"), err)
 			}
 			return nil
 		},

@@ -58,7 +58,7 @@ func (f *Face) begin(d *practice.Desk, drill, with string) {
 	}
 	s, err := d.Begin(c)
 	if err != nil {
-		f.say("%s.", strings.TrimSuffix(err.Error(), "."))
+		f.sayError(err)
 		return
 	}
 	f.Drill(s)
@@ -87,7 +87,7 @@ func (f *Face) playAlong(d *practice.Desk, name string) {
 	t, err := d.Tune(name)
 	switch {
 	case err != nil:
-		f.say("%s.", strings.TrimSuffix(err.Error(), "."))
+		f.sayError(err)
 	case f.along == nil:
 		f.say("Play it with: footfall %s %s", playWord, t.Name)
 	default:

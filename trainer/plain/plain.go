@@ -74,6 +74,15 @@ func (f *Face) PlayWith(open Along) { f.along = open }
 
 func (f *Face) say(format string, args ...any) { fmt.Fprintf(f.out, format+"\n", args...) }
 
+// sayError says what is wrong, as a sentence.
+func (f *Face) sayError(err error) {
+	says := err.Error()
+	if !strings.HasSuffix(says, ".") && !strings.HasSuffix(says, "?") {
+		says += "."
+	}
+	f.say("%s", says)
+}
+
 // line waits for the next line; false at the end of the input.
 func (f *Face) line() (string, bool) {
 	s, ok := <-f.lines
@@ -118,7 +127,7 @@ func (f *Face) Drill(s *practice.Sitting) drills.Summary {
 		q, err := s.Next(f.now())
 		if err != nil {
 			if !errors.Is(err, drills.ErrOver) {
-				f.say("%s", err)
+				f.sayError(err)
 			}
 			break
 		}

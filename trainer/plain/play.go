@@ -25,7 +25,7 @@ func (f *Face) Play(s *playalong.Session) { f.play(s, 0) }
 func (f *Face) passage(p Passage, length time.Duration) {
 	s, done, err := f.along(p)
 	if err != nil {
-		f.say("%s.", strings.TrimSuffix(err.Error(), "."))
+		f.sayError(err)
 		return
 	}
 	defer done()

@@ -3,6 +3,7 @@ package playalong
 import (
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"footfall/drills/ramp"
@@ -163,14 +164,14 @@ func sectionBars(t *tune.Tune, name string) (take.Bars, error) {
 	}
 	section := t.Section(name)
 	if section == nil {
-		return take.Bars{}, fmt.Errorf("the tune has no section %q; it has %v", name, t.FormOrder())
+		return take.Bars{}, fmt.Errorf("the tune has no section %q; its form is %s", name, strings.Join(t.FormOrder(), " "))
 	}
 	for i, fb := range form {
 		if fb.Section == name {
 			return take.Bars{First: i + 1, Last: i + len(section.Bars)}, nil
 		}
 	}
-	return take.Bars{}, fmt.Errorf("section %q is not in the form %v", name, t.FormOrder())
+	return take.Bars{}, fmt.Errorf("section %q is not played in the form %s; pick one that is", name, strings.Join(t.FormOrder(), " "))
 }
 
 // music is the arrangement as the sound plays it, at the tempo of the pass to

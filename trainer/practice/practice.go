@@ -23,6 +23,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
 	"footfall/trainer/history"
+	"footfall/trainer/nearest"
 )
 
 // Tune is a tune to pick.
@@ -117,11 +118,11 @@ func (d *Desk) material(c Choice) (drills.Material, error) {
 	if strings.ContainsAny(c.Chords, "ABCDEFG") {
 		return drills.OfSymbols(c.Chords, c.Chords, c.Chords, d.Neck)
 	}
-	return drills.Material{}, fmt.Errorf("no set of chords is called %q: use %s, or chord symbols with spaces between", c.Chords, strings.Join(names, ", "))
+	return drills.Material{}, fmt.Errorf("no set of chords is called %q: write chord symbols with spaces between, or a set: %s", c.Chords, nearest.Advice(c.Chords, names))
 }
 
-// Tune finds a tune by its name or its title, in any case. The error lists the
-// tunes there are.
+// Tune finds a tune by its name or its title, in any case. The error names
+// the tune that may have been meant, or all there are.
 func (d *Desk) Tune(name string) (Tune, error) {
 	var names []string
 	for _, t := range d.Tunes {
@@ -130,7 +131,7 @@ func (d *Desk) Tune(name string) (Tune, error) {
 		}
 		names = append(names, t.Name)
 	}
-	return Tune{}, fmt.Errorf("no tune is called %q: use %s", name, strings.Join(names, ", "))
+	return Tune{}, fmt.Errorf("no tune is called %q: %s", name, nearest.Advice(name, names))
 }
 
 // Put lays a tune on the desk, in the place of one of the same name.

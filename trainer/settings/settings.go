@@ -21,6 +21,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony"
+	"footfall/trainer/nearest"
 )
 
 // Settings is everything a player can set. The tags name the keys; defaults are
@@ -143,7 +144,7 @@ func Read(text []byte) (Settings, error) {
 		case errors.As(err, &strict):
 			for _, e := range strict.Errors {
 				line, column := e.Position()
-				faults = append(faults, Fault{line, column, fmt.Sprintf("there is no setting %q", strings.Join(e.Key(), ".")), nearestKey(e.Key())})
+				faults = append(faults, Fault{line, column, fmt.Sprintf("there is no setting %q", strings.Join(e.Key(), ".")), insteadOf(e.Key())})
 			}
 		case errors.As(err, &decode):
 			line, column := decode.Position()
@@ -194,18 +195,16 @@ func keyLines(text []byte) map[string]int {
 	return lines
 }
 
-func nearestKey(key []string) string {
+// insteadOf says what would do in the place of a key that is none.
+func insteadOf(key []string) string {
 	all := Keys()
-	name := strings.Join(key, ".")
 	for _, k := range all {
 		if last := k[strings.LastIndexByte(k, '.')+1:]; len(key) > 0 && last == key[len(key)-1] {
 			return "write it as " + k
 		}
 	}
-	for _, k := range all {
-		if distance(k, name) <= 3 {
-			return "perhaps " + k + " is meant"
-		}
+	if k, ok := nearest.Word(strings.Join(key, "."), all); ok {
+		return "perhaps " + k + " is meant"
 	}
 	return "take the line out; `footfall settings` lists what can be set"
 }
@@ -221,28 +220,6 @@ func Keys() []string {
 		}
 	}
 	return keys
-}
-
-// distance is the number of letters to insert, delete or change between two
-// words (Levenshtein).
-func distance(a, b string) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range len(a) {
-		corner := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			change := corner
-			if a[i] != b[j] {
-				change++
-			}
-			corner = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // Instrument returns the neck and hand that the settings describe.

@@ -20,6 +20,9 @@ import (
 // caller sets another. All faults are reported in one go; the score is nil if
 // there is any.
 func ReadChordLines(text string) (*Score, tune.Faults) {
+	if f, not := tune.NotText(text); not {
+		return nil, tune.Faults{f}
+	}
 	r := linesReader{score: &Score{Meter: tune.Meter{Upper: 4, Lower: 4}}, starts: true}
 	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(strings.TrimPrefix(text, "\ufeff"))
 	for i, line := range strings.Split(text, "\n") {

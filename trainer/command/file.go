@@ -1,0 +1,113 @@
+package command
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+
+	"github.com/spf13/cobra"
+)
+
+// fileError says in words why a file cannot be used.
+type fileError struct {
+	says string
+	error
+}
+
+// Error says it.
+func (e fileError) Error() string { return e.says }
+
+func (e fileError) Unwrap() error { return e.error }
+
+// unread says why a file cannot be read, and what would do. It is bad input.
+func unread(name string, err error) error {
+	says := fmt.Sprintf("%s cannot be read: %v", name, cause(err))
+	switch {
+	case name == "":
+		says = "the name of the file is empty; name a file"
+	case errors.Is(err, fs.ErrNotExist):
+		says = fmt.Sprintf("there is no file %s; name one that is there, or - for standard input", name)
+	case errors.Is(err, fs.ErrPermission):
+		says = fmt.Sprintf("you may not read %s; change its permissions, or name another file", name)
+	}
+	return badInput(fileError{says, err})
+}
+
+// unwritten says why a file cannot be made, and what would do. A folder that is
+// not there or must not be written into is bad input.
+func unwritten(name string, err error) error {
+	folder := filepath.Dir(name)
+	says := ""
+	switch {
+	case name == "":
+		says = "the name of the file is empty; name a file"
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENOTDIR):
+		says = fmt.Sprintf("there is no folder %s; make it first, or name another", folder)
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
+		says = fmt.Sprintf("you may not write into the folder %s; name another", folder)
+	default:
+		return fmt.Errorf("%s cannot be written: %w", name, cause(err))
+	}
+	return badInput(fileError{says, err})
+}
+
+// cause is an error of the system without the call and the path.
+func cause(err error) error {
+	var path *fs.PathError
+	if errors.As(err, &path) {
+		return path.Err
+	}
+	return err
+}
+
+// isFolder says that a folder was named where a file is wanted.
+func isFolder(name string) error {
+	return badInput(fmt.Errorf("%s is a folder; name a file", name))
+}
+
+// openInput opens a file argument; - is standard input. What cannot be opened is
+// bad input.
+func openInput(cmd *cobra.Command, name string) (io.ReadCloser, error) {
+	if name == "-" {
+		return io.NopCloser(cmd.InOrStdin()), nil
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, unread(name, err)
+	}
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		f.Close()
+		return nil, isFolder(name)
+	}
+	return f, nil
+}
+
+// readInput reads a file argument whole; - is standard input. A file that cannot
+// be read or is longer than most bytes is bad input.
+func readInput(cmd *cobra.Command, name string, most int64) ([]byte, error) {
+	in, err := openInput(cmd, name)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	data, err := io.ReadAll(io.LimitReader(in, most+1))
+	if err != nil {
+		return nil, unread(source(name), err)
+	}
+	if int64(len(data)) > most {
+		return nil, badInput(fmt.Errorf("%s is longer than %d MB; name a smaller file", source(name), most>>20))
+	}
+	return data, nil
+}
+
+// source names where a file argument's content comes from.
+func source(name string) string {
+	if name == "-" {
+		return "standard input"
+	}
+	return name
+}
