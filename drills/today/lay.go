@@ -19,7 +19,10 @@ type Request struct {
 	Day memory.Day
 	// Minutes is the time there is, 1 to MostMinutes; DefaultMinutes if 0.
 	Minutes int
-	Seed    uint64
+	// BreakAfter is how many minutes of practice go by before a break is proposed,
+	// from 1; the constant of that name if 0.
+	BreakAfter int
+	Seed       uint64
 	// Work are the tunes in work, the one at hand first.
 	Work  []Work
 	Known map[memory.Item]memory.State
@@ -65,6 +68,9 @@ func Lay(r Request) Plan {
 		r.Minutes = DefaultMinutes
 	}
 	r.Minutes = min(max(r.Minutes, 1), MostMinutes)
+	if r.BreakAfter <= 0 {
+		r.BreakAfter = BreakAfter
+	}
 	// Each break takes its time off the practice; how many there are is known only
 	// when the steps are laid.
 	for breaks := 0; ; breaks++ {
@@ -438,17 +444,17 @@ func (l *layer) breaks() {
 	rest := Step{Kind: Break, Minutes: BreakMinutes, Text: "Break: hands off the guitar for five minutes. Stop for today if anything hurts, tingles or is numb"}
 	for _, s := range l.plan.Steps {
 		for s.Minutes > 0 {
-			if run > 0 && run+min(s.Minutes, BreakAfter) > BreakAfter {
+			if run > 0 && run+min(s.Minutes, l.BreakAfter) > l.BreakAfter {
 				steps, run = append(steps, rest), 0
 			}
 			part := s
-			part.Minutes = min(s.Minutes, BreakAfter)
+			part.Minutes = min(s.Minutes, l.BreakAfter)
 			steps = append(steps, part)
 			run += part.Minutes
 			s.Minutes -= part.Minutes
 		}
 	}
-	if run >= BreakAfter && l.Minutes > BreakAfter {
+	if run >= l.BreakAfter && l.Minutes > l.BreakAfter {
 		steps = append(steps, rest)
 	}
 	l.plan.Steps = steps

@@ -31,7 +31,7 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 		seed = rand.Uint64
 	}
 	neck, hand := p.settings.Instrument()
-	d = &practice.Desk{Neck: neck, Hand: hand, History: k, Now: time.Now, Seed: seed}
+	d = &practice.Desk{Neck: neck, Hand: hand, History: k, Now: time.Now, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
 			d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: t})

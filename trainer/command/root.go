@@ -39,9 +39,15 @@ func New() *cobra.Command {
 	root.Flags().BoolVar(&inLines, "plain", false, "practise in whole lines of text")
 	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
 	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {
-		var err error
-		if p.settings, err = settings.Load(settings.Path()); err != nil {
-			fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %s: %v\n", settings.Path(), err)
+		set, err := settings.Load(settings.Path())
+		p.settings = set
+		var faults settings.Faults
+		if errors.As(err, &faults) {
+			for _, f := range faults {
+				fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %s: %v\n", settings.Path(), f)
+			}
+		} else if err != nil {
+			fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %v\n", err)
 		}
 	}
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")

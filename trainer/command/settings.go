@@ -2,7 +2,10 @@ package command
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -17,9 +20,8 @@ func newSettingsCommand(p *program) *cobra.Command {
 		Use:   "settings",
 		Short: "Show your settings, or check a settings file",
 		Long: `Show the settings that hold, each with what it does and its default, as the text
-of a settings file. To change one, write the file at the path in its first line:
-
-    footfall settings > FILE`,
+of a settings file. To change one, open the file that the first line names in an
+editor; where there is none yet, footfall settings new writes it.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if p.json {
@@ -29,41 +31,78 @@ of a settings file. To change one, write the file at the path in its first line:
 			return err
 		},
 	}
-	cmd.AddCommand(&cobra.Command{
-		Use:   "check [FILE]",
+	cmd.AddCommand(newSettingsCheckCommand(p), newSettingsNewCommand(p))
+	return cmd
+}
+
+func newSettingsNewCommand(p *program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "new",
+		Short: "Write the settings file, each setting with its default, where there is none",
+		Args:  cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			path := settings.Path()
+			err := settings.New(path)
+			switch {
+			case errors.Is(err, fs.ErrExist):
+				return badInput(fmt.Errorf("%s is there already and is left as it is; change it in an editor", path))
+			case err != nil:
+				return unwritten(path, err)
+			case p.json:
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(map[string]string{"file": path})
+			}
+			fmt.Fprintf(cmd.OutOrStdout(), "Written to %s: change a line there, and it holds from the next start on.\n", path)
+			return nil
+		},
+	}
+}
+
+func newSettingsCheckCommand(p *program) *cobra.Command {
+	return &cobra.Command{
+		Use:   "check [FILE | -]",
 		Short: "Name each unknown setting and bad value with its line",
 		Args:  cobra.MaximumNArgs(1),
+		// The file is checked here, not told of on the way in.
+		PersistentPreRun: func(*cobra.Command, []string) {},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			path := settings.Path()
 			if len(args) > 0 {
 				path = args[0]
+			} else if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) && !p.json {
+				fmt.Fprintf(cmd.OutOrStdout(), "%s is not there, so every setting has its default; `footfall settings new` writes it\n", path)
+				return nil
 			}
 			return checkSettings(cmd, path, p.json)
 		},
-	})
-	return cmd
+	}
 }
 
 func checkSettings(cmd *cobra.Command, path string, asJSON bool) error {
 	text, err := readInput(cmd, path, maxSettingsBytes)
+	if asJSON && errors.Is(err, fs.ErrNotExist) && path == settings.Path() {
+		text, err = nil, nil // every setting has its default
+	}
 	if err != nil {
 		return err
 	}
 	_, err = settings.Read(text)
 	faults, _ := err.(settings.Faults)
-	if asJSON {
-		if faults == nil {
-			faults = settings.Faults{}
-		}
-		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(faults); err != nil {
+	switch {
+	case err != nil && faults == nil:
+		return badInput(fmt.Errorf("%s: %w", source(path), err))
+	case asJSON:
+		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(append(settings.Faults{}, faults...)); err != nil {
 			return err
 		}
+	case len(faults) == 0:
+		fmt.Fprintf(cmd.OutOrStdout(), "%s: every setting is good\n", source(path))
+	default:
+		for _, f := range faults {
+			fmt.Fprintf(cmd.ErrOrStderr(), "%s: %v\n", source(path), f)
+		}
 	}
-	if err != nil {
-		return badInput(fmt.Errorf("%s:\n%w", path, err))
-	}
-	if !asJSON {
-		fmt.Fprintf(cmd.OutOrStdout(), "%s: every setting is good\n", path)
+	if len(faults) > 0 {
+		return badInput(fmt.Errorf("%s found", counted(len(faults), "fault")))
 	}
 	return nil
 }

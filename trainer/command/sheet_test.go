@@ -60,7 +60,7 @@ func TestSheetFaults(t *testing.T) {
 		"and not with --json":                {"sheet", "-", "-o", "-", "--json"},
 		"give 30 to 300 quarter notes":       {"sheet", "-", "-o", filepath.Join(dir, "x.mid"), "--tempo", "12"},
 		"bar 2 beat 1":                       {"sheet", "-", "-o", filepath.Join(dir, "x.mid")},
-		"there is no folder":          {"sheet", "short-ladder", "-o", filepath.Join(dir, "none", "x.mid")},
+		"there is no folder":                 {"sheet", "short-ladder", "-o", filepath.Join(dir, "none", "x.mid")},
 	} {
 		text := twoBars
 		if want == "bar 2 beat 1" {

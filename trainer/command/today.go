@@ -31,8 +31,9 @@ func newTodayCommand(p *program) *cobra.Command {
 		Use:   "today",
 		Short: "Lay out the day's practice",
 		Long: `Lay out the day's practice: what is due, one new thing, passages of the tunes in
-work with the ramp where it was left, and a last pass for joy. Every 25 minutes a
-break is proposed. The same history on the same day gives the same plan.
+work with the ramp where it was left, and a last pass for joy. After 25 minutes,
+or what your settings say, a break is proposed. The same history on the same day
+gives the same plan.
 
 On a terminal the plan is a screen; with --plain it is gone through in lines of
 text, and where input or output is no terminal it is printed. With --lesson the day
@@ -84,7 +85,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 		},
 	}
 	f := cmd.Flags()
-	f.IntVar(&ask.Minutes, "minutes", today.DefaultMinutes, "the time you have")
+	f.IntVar(&ask.Minutes, "minutes", 0, "the time you have (that of your settings unless given)")
 	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")
 	f.StringVar(&lessonArg, "lesson", "", "take a lesson: a built-in one, or a file")
 	f.Uint64Var(&seed, "seed", 0, "lay out another plan for the same day")

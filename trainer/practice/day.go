@@ -17,7 +17,7 @@ import (
 
 // Day is what a plan of the day is asked for.
 type Day struct {
-	// Minutes is the time there is, today.DefaultMinutes if 0.
+	// Minutes is the time there is, the desk's if 0.
 	Minutes int
 	// Tune is the tune to work at; where it is empty the history says.
 	Tune string
@@ -38,7 +38,7 @@ const (
 func (d *Desk) Today(ask Day) (today.Plan, error) {
 	ctx, now := context.Background(), d.Now()
 	day := memory.DayOf(now)
-	r := today.Request{Day: day, Minutes: ask.Minutes, Seed: uint64(day), Left: map[memory.Item]today.Left{}, Lesson: ask.Lesson}
+	r := today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day), Left: map[memory.Item]today.Left{}, Lesson: ask.Lesson}
 	if ask.Seed != nil {
 		r.Seed = *ask.Seed
 	}

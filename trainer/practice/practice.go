@@ -61,6 +61,9 @@ type Desk struct {
 	Hand  fretboard.Hand
 	// History keeps the answers; nil forgets them with the program.
 	History History
+	// Minutes is how long a day's plan is and BreakAfter after how many of them a
+	// break is proposed, as today.Request has them; 0 is as long as usual.
+	Minutes, BreakAfter int
 	// Now tells the time, Seed gives chance for each new sitting.
 	Now  func() time.Time
 	Seed func() uint64
@@ -118,7 +121,8 @@ func (d *Desk) material(c Choice) (drills.Material, error) {
 	if strings.ContainsAny(c.Chords, "ABCDEFG") {
 		return drills.OfSymbols(c.Chords, c.Chords, c.Chords, d.Neck)
 	}
-	return drills.Material{}, fmt.Errorf("no set of chords is called %q: write chord symbols with spaces between, or a set: %s", c.Chords, nearest.Advice(c.Chords, names))
+	advice := nearest.Advice(c.Chords, append(names, "or chord symbols with spaces between"))
+	return drills.Material{}, fmt.Errorf("no set of chords is called %q: %s", c.Chords, advice)
 }
 
 // Tune finds a tune by its name or its title, in any case. The error names

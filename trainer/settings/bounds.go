@@ -2,75 +2,102 @@ package settings
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 )
 
-// bound is the rule a setting has to keep: check returns what was found and
-// what would do, want empty where the value is good.
+// bound is the rule a setting has to keep: want says what would do in the place of
+// a value that is not good.
 type bound struct {
 	key   string
-	check func(*Settings) (found, want string)
+	want  func(*Settings) string
+	good  func(*Settings) bool
 	reset func(*Settings)
 }
 
-func number(key string, low, high float64, unit string, field func(*Settings) *float64) bound {
-	return bound{key, func(s *Settings) (string, string) {
-		if v := *field(s); v < low || v > high || v != v {
-			return fmt.Sprintf("%g", v), fmt.Sprintf("write a number from %g to %g%s", low, high, unit)
+// field is a setting's value in s, by its key.
+func field(s *Settings, key string) reflect.Value {
+	v := reflect.ValueOf(s).Elem()
+	for name := range strings.SplitSeq(key, ".") {
+		for i := range v.NumField() {
+			if v.Type().Field(i).Tag.Get("toml") == name {
+				v = v.Field(i)
+				break
+			}
 		}
-		return "", ""
-	}, func(s *Settings) { d := Default(); *field(s) = *field(&d) }}
+	}
+	return v
 }
 
-func whole(key string, low, high int, field func(*Settings) *int) bound {
-	return bound{key, func(s *Settings) (string, string) {
-		if v := *field(s); v < low || v > high {
-			return fmt.Sprint(v), fmt.Sprintf("write a whole number from %d to %d", low, high)
-		}
-		return "", ""
-	}, func(s *Settings) { d := Default(); *field(s) = *field(&d) }}
+// rule is the bound of a setting that does not depend on others and falls back to
+// its default.
+func rule(key, want string, good func(reflect.Value) bool) bound {
+	return bound{
+		key, func(*Settings) string { return want },
+		func(s *Settings) bool { return good(field(s, key)) },
+		func(s *Settings) { d := Default(); field(s, key).Set(field(&d, key)) },
+	}
 }
 
-func word(key string, words []string, field func(*Settings) *string) bound {
-	return bound{key, func(s *Settings) (string, string) {
-		if v := *field(s); !slices.Contains(words, v) {
-			return fmt.Sprintf("%q", v), "write one of " + strings.Join(words, ", ")
-		}
-		return "", ""
-	}, func(s *Settings) { d := Default(); *field(s) = *field(&d) }}
+func number(key string, low, high float64, unit string) bound {
+	return rule(key, fmt.Sprintf("write a number from %g to %g %s", low, high, unit), func(v reflect.Value) bool {
+		return v.Float() >= low && v.Float() <= high
+	})
+}
+
+func whole(key string, low, high int64) bound {
+	return rule(key, fmt.Sprintf("write a whole number from %d to %d", low, high), func(v reflect.Value) bool {
+		return v.Int() >= low && v.Int() <= high
+	})
+}
+
+func word(key string, words []string) bound {
+	return rule(key, `write one of "`+strings.Join(words, `", "`)+`"`, func(v reflect.Value) bool {
+		return slices.Contains(words, v.String())
+	})
+}
+
+func yesOrNo(key string) bound {
+	return rule(key, "write true or false", func(reflect.Value) bool { return true })
 }
 
 var bounds = []bound{
-	{"neck.tuning", func(s *Settings) (string, string) {
-		if _, err := readTuning(s.Neck.Tuning); err != nil {
-			return fmt.Sprintf("%q", s.Neck.Tuning), `name four to eight open strings, low to high: ["E2", "A2", "D3", "G3", "B3", "E4"]`
-		}
-		return "", ""
-	}, func(s *Settings) { s.Neck.Tuning = Default().Neck.Tuning }},
-	number("neck.scale_mm", 300, 900, " millimetres", func(s *Settings) *float64 { return &s.Neck.ScaleMM }),
-	whole("neck.highest_fret", 5, 24, func(s *Settings) *int { return &s.Neck.HighestFret }),
-	{"neck.bass_strings", func(s *Settings) (string, string) {
-		for _, n := range s.Neck.BassStrings {
-			if n < 2 || n > len(s.Neck.Tuning) {
-				return fmt.Sprint(s.Neck.BassStrings), fmt.Sprintf("name strings from 2 to %d, such as [6, 5]", len(s.Neck.Tuning))
+	rule("neck.tuning", `name four to eight open strings from C0 to C6, low to high: ["E2", "A2", "D3", "G3", "B3", "E4"]`, func(v reflect.Value) bool {
+		_, err := readTuning(v.Interface().([]string))
+		return err == nil
+	}),
+	number("neck.scale_mm", 300, 900, "millimetres"),
+	whole("neck.highest_fret", 5, 24),
+	{
+		"neck.bass_strings",
+		func(s *Settings) string {
+			n := len(s.Neck.Tuning)
+			return fmt.Sprintf("name strings from 2 to %d, such as [%d, %d]", n, n, n-1)
+		},
+		func(s *Settings) bool {
+			for _, n := range s.Neck.BassStrings {
+				if n < 2 || n > len(s.Neck.Tuning) {
+					return false
+				}
 			}
-		}
-		if len(s.Neck.BassStrings) == 0 {
-			return "empty", "name at least one string, such as [6, 5]"
-		}
-		return "", ""
-	}, func(s *Settings) { n := len(s.Neck.Tuning); s.Neck.BassStrings = []int{n, n - 1} }},
-	number("neck.reach_mm", 60, 200, " millimetres", func(s *Settings) *float64 { return &s.Neck.ReachMM }),
-	word("look.background", Backgrounds, func(s *Settings) *string { return &s.Look.Background }),
-	number("sound.click_db", -60, 0, " decibels", func(s *Settings) *float64 { return &s.Sound.ClickDB }),
-	number("sound.bass_db", -60, 0, " decibels", func(s *Settings) *float64 { return &s.Sound.BassDB }),
-	number("sound.shapes_db", -60, 0, " decibels", func(s *Settings) *float64 { return &s.Sound.ShapesDB }),
-	word("sound.click", Clicks, func(s *Settings) *string { return &s.Sound.Click }),
-	whole("sound.count_in", 1, 2, func(s *Settings) *int { return &s.Sound.CountIn }),
-	word("sound.swing", Swings, func(s *Settings) *string { return &s.Sound.Swing }),
-	number("listen.window_ms", 10, 200, " milliseconds", func(s *Settings) *float64 { return &s.Listen.WindowMS }),
-	number("listen.delay_ms", -500, 500, " milliseconds", func(s *Settings) *float64 { return &s.Listen.DelayMS }),
-	whole("today.minutes", 5, 180, func(s *Settings) *int { return &s.Today.Minutes }),
-	whole("today.break_minutes", 10, 60, func(s *Settings) *int { return &s.Today.BreakMinutes }),
+			return len(s.Neck.BassStrings) > 0
+		},
+		twoLowest,
+	},
+	yesOrNo("neck.left_handed"),
+	number("neck.reach_mm", 60, 200, "millimetres"),
+	word("look.background", Backgrounds),
+	yesOrNo("look.ascii"),
+	number("sound.click_db", -60, 0, "decibels"),
+	number("sound.bass_db", -60, 0, "decibels"),
+	number("sound.shapes_db", -60, 0, "decibels"),
+	word("sound.click", Clicks),
+	whole("sound.count_in", 1, 2),
+	word("sound.swing", Swings),
+	rule("listen.port", `write a port's name or a path in quotation marks, or "" for the one used last`, func(reflect.Value) bool { return true }),
+	number("listen.window_ms", 10, 200, "milliseconds"),
+	number("listen.delay_ms", -500, 500, "milliseconds"),
+	whole("today.minutes", 5, 180),
+	whole("today.break_minutes", 10, 60),
 }

@@ -1,18 +1,21 @@
 // Package settings reads the player's one settings file, a TOML file in the
 // place where the system keeps such files. It knows every setting, its default
-// and its bounds, and says by line what is wrong in a file. It never writes the
-// file by itself.
+// and its bounds, and says by line what is wrong in a file. It never changes a
+// file.
 package settings
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/adrg/xdg"
@@ -21,6 +24,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony"
+	"footfall/harmony/tune"
 	"footfall/trainer/nearest"
 )
 
@@ -103,6 +107,11 @@ type Fault struct {
 	Want   string `json:"want"`
 }
 
+// String says the fault in one line.
+func (f Fault) String() string {
+	return fmt.Sprintf("line %d column %d: %s; %s", f.Line, f.Column, f.Found, f.Want)
+}
+
 // Faults is all that is wrong in a file, in order of lines.
 type Faults []Fault
 
@@ -110,7 +119,7 @@ type Faults []Fault
 func (f Faults) Error() string {
 	lines := make([]string, len(f))
 	for i, x := range f {
-		lines[i] = fmt.Sprintf("line %d column %d: %s; %s", x.Line, x.Column, x.Found, x.Want)
+		lines[i] = x.String()
 	}
 	return strings.Join(lines, "\n")
 }
@@ -127,50 +136,155 @@ func Load(path string) (Settings, error) {
 	if errors.Is(err, fs.ErrNotExist) {
 		return Default(), nil
 	}
+	if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
+		return Default(), fmt.Errorf("%s is a folder, so the defaults hold; put your settings in a file of that name", path)
+	}
 	if err != nil {
-		return Default(), fmt.Errorf("the settings file cannot be read: %w; the defaults hold", err)
+		var system *fs.PathError
+		if errors.As(err, &system) {
+			err = system.Err
+		}
+		return Default(), fmt.Errorf("%s cannot be read (%w), so the defaults hold; make it readable", path, err)
 	}
 	return Read(text)
 }
 
-// Read reads settings from TOML text over the defaults.
+// New writes a settings file at path in which each setting has its default. A file
+// that is there already is left as it is, and the error is fs.ErrExist.
+func New(path string) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	if err != nil {
+		return err
+	}
+	if _, err = f.WriteString(Text(Default())); err != nil {
+		f.Close()
+		os.Remove(path)
+		return err
+	}
+	return f.Close()
+}
+
+// Read reads settings from TOML text over the defaults. All faults come back, and
+// each setting that is good holds beside those that are not; in a text that is no
+// TOML none holds.
 func Read(text []byte) (Settings, error) {
 	s := Default()
-	var faults Faults
-	if err := toml.NewDecoder(bytes.NewReader(text)).DisallowUnknownFields().Decode(&s); err != nil {
-		var strict *toml.StrictMissingError
+	if f, not := tune.NotText(string(text)); not {
+		return s, Faults{{f.Line, f.Column, f.Found, "save the file as text in UTF-8; until then the defaults hold"}}
+	}
+	text = bytes.TrimPrefix(text, []byte("\ufeff"))
+	var tables map[string]any
+	if err := toml.Unmarshal(text, &tables); err != nil {
 		var decode *toml.DecodeError
+		if !errors.As(err, &decode) {
+			return s, err
+		}
+		line, column := decode.Position()
+		return s, Faults{{line, column, strings.TrimPrefix(decode.Error(), "toml: "),
+			"write tables like [neck] and lines like scale_mm = 648; until then the defaults hold"}}
+	}
+	at := places(text)
+	var faults Faults
+	fault := func(key, found, want string) {
+		p, ok := at[key]
+		for name := key; !ok && strings.Contains(name, "."); p, ok = at[name] {
+			name = name[:strings.LastIndexByte(name, '.')]
+		}
+		faults = append(faults, Fault{max(1, p.Line), max(1, p.Column), found, want})
+	}
+	given := map[string]any{}
+	strange := ""
+	for _, key := range flat(tables, "", given) {
+		table, _, within := strings.Cut(key, ".")
 		switch {
-		case errors.As(err, &strict):
-			for _, e := range strict.Errors {
-				line, column := e.Position()
-				faults = append(faults, Fault{line, column, fmt.Sprintf("there is no setting %q", strings.Join(e.Key(), ".")), insteadOf(e.Key())})
+		case slices.Contains(Keys(), key):
+		case !isTable(table) && (within || isEmptyTable(given[key])):
+			if table != strange {
+				strange = table
+				fault(table, fmt.Sprintf("there is no table [%s]", table), nearest.Advice(table, tableNames()))
 			}
-		case errors.As(err, &decode):
-			line, column := decode.Position()
-			return Default(), Faults{{line, column, strings.TrimPrefix(decode.Error(), "toml: "), "mend the line; until then the defaults hold"}}
+		case isTable(key):
+			fault(key, fmt.Sprintf("%s is %s", key, shown(given[key])), fmt.Sprintf("write [%s] on a line of its own, and its settings under it", key))
 		default:
-			return Default(), err
+			fault(key, fmt.Sprintf("there is no setting %q", key), insteadOf(key))
 		}
 	}
-	at := keyLines(text)
 	for _, b := range bounds {
-		if found, want := b.check(&s); want != "" {
-			line := max(1, at[b.key])
-			faults = append(faults, Fault{line, 1, fmt.Sprintf("%s is %s", b.key, found), want})
+		v, ok := given[b.key]
+		if !ok {
+			continue
+		}
+		if !put(&s, b.key, v) || !b.good(&s) {
+			fault(b.key, fmt.Sprintf("%s is %s", b.key, shown(v)), b.want(&s))
 			b.reset(&s)
 		}
 	}
-	slices.SortFunc(faults, func(a, b Fault) int { return a.Line - b.Line })
+	if _, ok := given["neck.bass_strings"]; !ok {
+		twoLowest(&s)
+	}
+	slices.SortStableFunc(faults, func(a, b Fault) int { return cmp.Or(a.Line-b.Line, a.Column-b.Column) })
 	if len(faults) > 0 {
 		return s, faults
 	}
 	return s, nil
 }
 
-// keyLines finds the line of each key in a file, as table.key.
-func keyLines(text []byte) map[string]int {
-	lines := map[string]int{}
+// flat gathers the values of tables by their keys, as table.key, and returns the
+// keys in alphabetical order.
+func flat(tables map[string]any, in string, values map[string]any) []string {
+	for name, v := range tables {
+		known := slices.Contains(Keys(), in+name)
+		if t, ok := v.(map[string]any); ok && !known && len(t) > 0 {
+			flat(t, in+name+".", values)
+			continue
+		}
+		if in == "" && isTable(name) && isEmptyTable(v) {
+			continue
+		}
+		values[in+name] = v
+	}
+	return slices.Sorted(maps.Keys(values))
+}
+
+// tableNames lists the tables of settings in the order of the file.
+func tableNames() []string {
+	var names []string
+	for _, k := range Keys() {
+		table, _, _ := strings.Cut(k, ".")
+		names = append(names, table)
+	}
+	return slices.Compact(names)
+}
+
+// isTable reports whether a table of settings has the name.
+func isTable(name string) bool { return slices.Contains(tableNames(), name) }
+
+func isEmptyTable(v any) bool {
+	t, ok := v.(map[string]any)
+	return ok && len(t) == 0
+}
+
+// shown is a value of a file as an error shows it.
+func shown(v any) string {
+	if text, ok := v.(string); ok {
+		return strconv.Quote(text)
+	}
+	return literal(v)
+}
+
+// put sets a setting to a value of a file; false where it is of another type.
+func put(s *Settings, key string, v any) bool {
+	table, name, _ := strings.Cut(key, ".")
+	text, err := toml.Marshal(map[string]any{table: map[string]any{name: v}})
+	return err == nil && toml.Unmarshal(text, s) == nil
+}
+
+// places finds where each key stands in a file, as table.key.
+func places(text []byte) map[string]unstable.Position {
+	at := map[string]unstable.Position{}
 	var p unstable.Parser
 	p.Reset(text)
 	table := ""
@@ -180,31 +294,33 @@ func keyLines(text []byte) map[string]int {
 			continue
 		}
 		var parts []string
-		line := 0
+		var first unstable.Position
 		for it := e.Key(); it.Next(); {
-			parts = append(parts, string(it.Node().Data))
-			line = p.Shape(it.Node().Raw).Start.Line
+			if parts = append(parts, string(it.Node().Data)); len(parts) == 1 {
+				first = p.Shape(it.Node().Raw).Start
+			}
 		}
 		name := strings.Join(parts, ".")
 		if e.Kind == unstable.Table {
+			at[name] = first
 			table = name + "."
 			continue
 		}
-		lines[table+name] = line
+		at[table+name] = first
 	}
-	return lines
+	return at
 }
 
 // insteadOf says what would do in the place of a key that is none.
-func insteadOf(key []string) string {
+func insteadOf(key string) string {
 	all := Keys()
 	for _, k := range all {
-		if last := k[strings.LastIndexByte(k, '.')+1:]; len(key) > 0 && last == key[len(key)-1] {
-			return "write it as " + k
+		if table, name, _ := strings.Cut(k, "."); name == key[strings.LastIndexByte(key, '.')+1:] {
+			return fmt.Sprintf("write %s under [%s]", name, table)
 		}
 	}
-	if k, ok := nearest.Word(strings.Join(key, "."), all); ok {
-		return "perhaps " + k + " is meant"
+	if k, ok := nearest.Word(key, all); ok {
+		return fmt.Sprintf("did you mean %s?", k)
 	}
 	return "take the line out; `footfall settings` lists what can be set"
 }
@@ -233,6 +349,9 @@ func (s Settings) Instrument() (fretboard.Neck, fretboard.Hand) {
 	return n, h
 }
 
+// Open strings lie between C0 and C6: what sounds beyond is no string.
+const lowestOpen, highestOpen = 12, 84
+
 // readTuning reads open strings low to high: "E2", "Bb1".
 func readTuning(words []string) (fretboard.Tuning, error) {
 	if len(words) < 4 || len(words) > 8 {
@@ -245,6 +364,15 @@ func readTuning(words []string) (fretboard.Tuning, error) {
 			return nil, err
 		}
 		tuning[i] = p.MIDI()
+		if tuning[i] < lowestOpen || tuning[i] > highestOpen || i > 0 && tuning[i] <= tuning[i-1] {
+			return nil, fmt.Errorf("%s is out of order or range", w)
+		}
 	}
 	return tuning, nil
+}
+
+// twoLowest gives the bass line the two lowest strings.
+func twoLowest(s *Settings) {
+	n := len(s.Neck.Tuning)
+	s.Neck.BassStrings = []int{n, n - 1}
 }
