@@ -264,7 +264,7 @@ func TestBadInputIsExitCode2(t *testing.T) {
 		`chord "Cfoo"`:                                {"drill", "--chords", "C7 Cfoo"},
 		`--minutes -1: give a number over 0`:          {"drill", "--minutes", "-1"},
 		`--questions 0: give a number from 1`:         {"drill", "--questions", "0"},
-		`is not what it takes; write: footfall drill`: {"drill", "find", "name"},
+		`is one argument too many; a name with spaces goes in quotation marks; write: footfall drill`: {"drill", "find", "name"},
 		`First chords is no tune: pick a tune`:        {"drill", "line"},
 		`no command is called "sing"`:                 {"sing"},
 	} {

@@ -45,7 +45,7 @@ func wordArguments(root *cobra.Command) {
 				}
 				found := "an argument is missing"
 				for i := range args {
-					if check(cmd, args[:i]) == nil {
+					if check(cmd, args[:i]) == nil && check(cmd, args[:i+1]) != nil {
 						found = fmt.Sprintf("%q is one argument too many", args[i])
 						if i > 0 {
 							found += "; a name with spaces goes in quotation marks"
