@@ -261,12 +261,12 @@ func TestBadInputIsExitCode2(t *testing.T) {
 		`no drill is called "sing": use find, name, spell, line`: {"drill", "sing"},
 		`no tune is called "Nope"`:                               {"drill", "--tune", "Nope"},
 		`no set of chords is called "nope": use first, triads`:   {"drill", "--chords", "nope"},
-		`chord "Cfoo"`:                                {"drill", "--chords", "C7 Cfoo"},
-		`--minutes -1: give a number over 0`:          {"drill", "--minutes", "-1"},
-		`--questions 0: give a number from 1`:         {"drill", "--questions", "0"},
+		`chord "Cfoo"`:                        {"drill", "--chords", "C7 Cfoo"},
+		`--minutes -1: give a number over 0`:  {"drill", "--minutes", "-1"},
+		`--questions 0: give a number from 1`: {"drill", "--questions", "0"},
 		`is one argument too many; a name with spaces goes in quotation marks; write: footfall drill`: {"drill", "find", "name"},
-		`First chords is no tune: pick a tune`:        {"drill", "line"},
-		`no command is called "sing"`:                 {"sing"},
+		`First chords is no tune: pick a tune`:                                                        {"drill", "line"},
+		`no command is called "sing"`:                                                                 {"sing"},
 	} {
 		p := program(t, t.TempDir(), append(args, "--plain")...)
 		var errs bytes.Buffer
