@@ -1,6 +1,7 @@
 package take
 
 import (
+	"slices"
 	"time"
 )
 
@@ -11,6 +12,9 @@ type Live struct {
 	notes, free []slot
 	taken       []bool
 	freeTaken   []bool
+	// gone is how many events are forgotten: all that is kept by event begins with
+	// that one.
+	gone int
 	// heard says of each event whether anything was played for it.
 	heard []bool
 	due   []time.Duration // when each event's window closes
@@ -32,13 +36,22 @@ type LiveMark struct {
 // have delays of their own.
 const lateOrder = 100 * time.Millisecond
 
+const (
+	// forgetAfter is how long after its window an event is kept at most, and
+	// forgetMany how many are forgotten at a time.
+	forgetAfter = 5 * time.Second
+	forgetMany  = 256
+)
+
 // NewLive starts with nothing expected.
 func NewLive(s Settings) *Live { return &Live{settings: s} }
 
 // Add says what is expected next: events in order of time, none before those
-// that were added already. Their indices go on from there.
+// that were added already. Their indices go on from there. Events that were told
+// as missed or heard, and whose windows are long closed, are forgotten.
 func (l *Live) Add(expected []Expected) {
-	first := len(l.due)
+	l.forget()
+	first := l.gone + len(l.due)
 	notes, free := l.settings.slots(expected)
 	for i := range notes {
 		notes[i].event += first
@@ -52,11 +65,42 @@ func (l *Live) Add(expected []Expected) {
 	l.heard = append(l.heard, make([]bool, len(expected))...)
 	l.due = append(l.due, make([]time.Duration, len(expected))...)
 	for _, sl := range notes {
-		l.due[sl.event] = max(l.due[sl.event], sl.hi)
+		l.due[sl.event-l.gone] = max(l.due[sl.event-l.gone], sl.hi)
 	}
-	for i := max(first, 1); i < len(l.due); i++ {
+	for i := max(first-l.gone, 1); i < len(l.due); i++ {
 		l.due[i] = max(l.due[i], l.due[i-1])
 	}
+}
+
+// First returns the first event that is not forgotten. No mark and no miss tells
+// of those before it any more.
+func (l *Live) First() int { return l.gone }
+
+// forget lets go of events that are over, so that hours of passes take no more
+// room than a few bars.
+func (l *Live) forget() {
+	over := l.next
+	if l.from < len(l.notes) {
+		over = min(over, l.notes[l.from].event)
+	}
+	if l.freeFrom < len(l.free) {
+		over = min(over, l.free[l.freeFrom].event)
+	}
+	n := over - l.gone
+	if n < forgetMany {
+		return
+	}
+	drop := func(slots []slot, taken []bool, from int) ([]slot, []bool, int) {
+		k := 0
+		for k < from && slots[k].event < over {
+			k++
+		}
+		return slices.Delete(slots, 0, k), slices.Delete(taken, 0, k), from - k
+	}
+	l.notes, l.taken, l.from = drop(l.notes, l.taken, l.from)
+	l.free, l.freeTaken, l.freeFrom = drop(l.free, l.freeTaken, l.freeFrom)
+	l.heard, l.due = slices.Delete(l.heard, 0, n), slices.Delete(l.due, 0, n)
+	l.gone = over
 }
 
 // Void takes back the events from an index on: they are neither marked nor missed.
@@ -68,19 +112,14 @@ func (l *Live) Void(first int) {
 	}
 	void(l.notes, l.taken)
 	void(l.free, l.freeTaken)
-	for i := first; i < len(l.heard); i++ {
+	for i := max(0, first-l.gone); i < len(l.heard); i++ {
 		l.heard[i] = true
 	}
 }
 
 // Hear marks a note. It takes a time that does not grow with the pass.
 func (l *Live) Hear(p Played) LiveMark {
-	for l.from < len(l.notes) && l.notes[l.from].hi < p.Time-lateOrder {
-		l.from++
-	}
-	for l.freeFrom < len(l.free) && l.free[l.freeFrom].hi < p.Time-lateOrder {
-		l.freeFrom++
-	}
+	l.close(p.Time - lateOrder)
 	claim := func(slots []slot, taken []bool, from int, v Verdict, key func(int) int) (LiveMark, bool) {
 		best := -1
 		for i := from; i < len(slots) && slots[i].lo <= p.Time; i++ {
@@ -95,7 +134,7 @@ func (l *Live) Hear(p Played) LiveMark {
 			return LiveMark{}, false
 		}
 		sl := &slots[best]
-		taken[best], l.heard[sl.event] = true, true
+		taken[best], l.heard[sl.event-l.gone] = true, true
 		if v == Matched && wrongString(sl.want, p) {
 			v = WrongString
 		}
@@ -120,11 +159,22 @@ func (l *Live) Hear(p Played) LiveMark {
 // Missed returns the events whose time has passed at now without anything played
 // for them, each once. Whether the input could hear is for the caller to know.
 func (l *Live) Missed(now time.Duration) []int {
+	l.close(now - forgetAfter)
 	var missed []int
-	for ; l.next < len(l.due) && l.due[l.next] < now; l.next++ {
-		if !l.heard[l.next] {
+	for ; l.next < l.gone+len(l.due) && l.due[l.next-l.gone] < now; l.next++ {
+		if !l.heard[l.next-l.gone] {
 			missed = append(missed, l.next)
 		}
 	}
 	return missed
+}
+
+// close passes over the slots whose windows have closed by a time.
+func (l *Live) close(by time.Duration) {
+	for l.from < len(l.notes) && l.notes[l.from].hi < by {
+		l.from++
+	}
+	for l.freeFrom < len(l.free) && l.free[l.freeFrom].hi < by {
+		l.freeFrom++
+	}
 }

@@ -137,6 +137,9 @@ func (s *Session) Tell(n along.News) (judged bool) {
 		s.ended = s.ended[1:]
 		r.Score, r.Judged = n.Score, true
 		r.Clean, r.Why = n.Score.Clean()
+		if n := len(s.results); n > 0 {
+			s.results[n-1].Score = nil
+		}
 		s.results = append(s.results, r)
 		s.after(&s.results[len(s.results)-1])
 		return true

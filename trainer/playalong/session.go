@@ -112,7 +112,8 @@ type Result struct {
 	At     time.Time
 	Length time.Duration
 	Layer  fretboard.Layer
-	// Score is nil where nobody listened.
+	// Score is nil where nobody listened. Of the results of a session only the last
+	// has it: it holds every note.
 	Score *take.Score
 	// Judged is set when Clean is known: from the score, or from the player.
 	Judged, Clean bool

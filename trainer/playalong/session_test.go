@@ -148,12 +148,19 @@ func TestPassesAreScoredAsPlayed(t *testing.T) {
 	began := time.Now()
 	in := ear{listen.NewFeed("test", listen.Options{Now: func() time.Duration { return time.Since(began) }}, "waiting")}
 	in.Found(0, "hearing")
-	s := open(t, two, "300", func(c *Choice, g *Gear) { c.Passes = 2; g.Input, g.Began = in, began })
+	var kept []Result
+	s := open(t, two, "300", func(c *Choice, g *Gear) {
+		c.Passes = 2
+		g.Input, g.Began = in, began
+		g.Keep = func(r Result) error { kept = append(kept, r); return nil }
+	})
 	run(t, s, play(s, in, began, 20*time.Millisecond, func(pass int, e *fretboard.Event) bool {
 		return e.At.Bar == 2 && e.At.Beat == 2 && pass == 2
 	}))
-	require.Len(t, s.Results(), 2)
-	first, second := s.Results()[0], s.Results()[1]
+	require.Len(t, kept, 2)
+	first, second := kept[0], kept[1]
+	assert.Nil(t, s.Results()[0].Score, "only the last pass's notes are held")
+	assert.Equal(t, second, s.Results()[1])
 	assert.Equal(t, 6, first.Score.Matched)
 	assert.InDelta(t, 20, float64(first.Score.Timing.Mean.Microseconds())/1000, 3)
 	assert.True(t, first.Clean, first.Why)

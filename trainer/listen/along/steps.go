@@ -1,6 +1,7 @@
 package along
 
 import (
+	"slices"
 	"time"
 
 	"footfall/drills/take"
@@ -15,7 +16,8 @@ type steps struct {
 	task  Task
 	since uint64
 	live  *take.Live
-	asked []asked // goes with the events of live
+	asked []asked // goes with the events of live, from number gone on
+	gone  int
 	tape  take.Tape
 	// pass is the pass that is being played, nil at rest; over are those that
 	// wait to be graded.
@@ -50,7 +52,7 @@ type pass struct {
 type ahead struct {
 	bar   int
 	start take.Instant
-	first int // index into asked
+	first int // the number of its first event
 }
 
 func newSteps(o Options) *steps {
@@ -74,7 +76,7 @@ func (s *steps) hear(n listen.Note) []News {
 	}
 	s.tape.Hear(p)
 	if live := s.live.Hear(p); live.Event >= 0 {
-		a := s.asked[live.Event]
+		a := s.asked[live.Event-s.gone]
 		if p.Unsure {
 			live.Verdict = take.NotHeard
 		}
@@ -93,7 +95,7 @@ func (s *steps) look(now time.Time) (news []News) {
 	s.bars(now)
 	at := s.Clock.When(now).At.Duration()
 	for _, i := range s.live.Missed(at) {
-		a := s.asked[i]
+		a := s.asked[i-s.gone]
 		m := Missed{Pass: a.pass, Expected: a.expected, Verdict: take.Missed}
 		window := s.Settings.WindowOf(a.expected.Beat)
 		due := now.Sub(s.Epoch) - (at - a.expected.Time)
@@ -132,10 +134,11 @@ func (s *steps) bar(b sound.Played, now time.Time) {
 	if a := s.ahead; a != nil {
 		// The transport rounds a bar line once, not bar by bar.
 		if playing && a.bar == b.Number && (a.start-b.Start).Duration().Abs() < time.Millisecond {
-			from = len(s.asked) - a.first
-			for i := a.first; i < len(s.asked); i++ {
-				s.asked[i].pass = b.Pass
+			of := s.asked[a.first-s.gone:]
+			for i := range of {
+				of[i].pass = b.Pass
 			}
+			from = len(of)
 		} else {
 			s.live.Void(a.first) // the music went elsewhere
 		}
@@ -164,7 +167,7 @@ func (s *steps) bar(b sound.Played, now time.Time) {
 			s.askAhead(s.span().First, b.Pass, placed)
 		}
 	default:
-		s.live, s.asked = take.NewLive(s.Settings), nil
+		s.live, s.asked, s.gone = take.NewLive(s.Settings), nil, 0
 	}
 }
 
@@ -194,6 +197,8 @@ func (s *steps) expect(bar int, placed take.PlacedBar) []take.Expected {
 
 func (s *steps) ask(pass int, events []take.Expected) {
 	s.live.Add(events)
+	s.asked = slices.Delete(s.asked, 0, s.live.First()-s.gone)
+	s.gone = s.live.First()
 	for _, e := range events {
 		s.asked = append(s.asked, asked{pass: pass, expected: e})
 	}
@@ -202,7 +207,7 @@ func (s *steps) ask(pass int, events []take.Expected) {
 // askAhead asks for what lies on the bar line at the end of a bar. Its tempo may
 // yet change, but not its place.
 func (s *steps) askAhead(bar, pass int, placed take.PlacedBar) {
-	s.ahead = &ahead{bar: bar, start: placed.End(), first: len(s.asked)}
+	s.ahead = &ahead{bar: bar, start: placed.End(), first: s.gone + len(s.asked)}
 	var first []take.Expected
 	for _, e := range s.expect(bar, placed.Next(placed.Bar)) {
 		if e.Time == placed.End().Duration() {
