@@ -14,6 +14,11 @@ import (
 // Poll brings the session up to what is heard now: it notices the bars and
 // passes that began or ended.
 func (s *Session) Poll() {
+	if n := s.player.Sleeps(); n != s.sleeps {
+		s.sleeps = n
+		s.tell(s.Pause())
+		s.notice = "The music stood still while the computer slept or the program was stopped: it is paused."
+	}
 	now := s.player.Now()
 	s.warnOfClicks(now)
 	bars, next := s.player.Since(s.seen)

@@ -75,6 +75,7 @@ type Session struct {
 	extra    int // notes of the pass that nothing asked for
 	results  []Result
 	judging  bool
+	sleeps   int64 // of the machine, seen so far
 	notice   string
 }
 
@@ -202,7 +203,7 @@ func (s *Session) waits() bool { return s.progress.Ramp.Mode == ramp.Ladder }
 
 // Play starts with the count-in, or goes on from where Pause left.
 func (s *Session) Play() error {
-	s.running = true
+	s.running, s.notice = true, ""
 	return s.player.Play()
 }
 

@@ -49,6 +49,8 @@ type barLog struct {
 	// at which it is heard.
 	anchorFrame, anchorTime atomic.Int64
 	anchored                atomic.Bool
+	// made is how many samples have been generated.
+	made atomic.Int64
 }
 
 type loggedBar struct{ start, tempo, meter, swing, place atomic.Int64 }
@@ -155,6 +157,10 @@ func (l *barLog) setAnchor(frame, ns int64) {
 	l.version.Add(1)
 }
 
+// heardAhead is how far musical time may run ahead of what was generated: over it
+// the machine must have slept, for what is not generated is not heard.
+const heardAhead = asleep + time.Second
+
 // heard returns the musical time that is heard at a time in ns since the sound
 // was opened, 0 while no anchor is set.
 func (l *barLog) heard(ns int64, rate int) (t take.Instant) {
@@ -162,6 +168,7 @@ func (l *barLog) heard(ns int64, rate int) (t take.Instant) {
 		t = 0
 		if l.anchored.Load() {
 			t = take.InstantOfSample(l.anchorFrame.Load(), rate) + take.InstantOf(time.Duration(ns-l.anchorTime.Load()))
+			t = min(t, take.InstantOfSample(l.made.Load(), rate)+take.InstantOf(heardAhead))
 		}
 	})
 	return t

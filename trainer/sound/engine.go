@@ -105,6 +105,7 @@ func (e *Engine) Render(buf []float32) {
 		buf = buf[n:]
 		e.pass(true)
 	}
+	e.log.made.Store(e.frames)
 }
 
 // Advance moves the transport on by so many samples in silence.
@@ -116,6 +117,7 @@ func (e *Engine) Advance(samples int64) {
 		samples -= int64(n)
 		e.pass(false)
 	}
+	e.log.made.Store(e.frames)
 }
 
 // until returns the samples up to the next thing to do, at most limit.

@@ -36,6 +36,7 @@ type Player struct {
 	gone   atomic.Bool
 	status atomic.Pointer[string]
 	latest atomic.Int64 // the latest musical time told, so that time never falls back
+	sleeps atomic.Int64 // how often the machine slept while the music ran
 
 	// The rest belongs to whoever has the turn.
 
@@ -43,6 +44,8 @@ type Player struct {
 	delay time.Duration
 	// fill is how many samples the device asks for before it begins to play.
 	fill int
+	// awake is when samples were last generated, ns since opened.
+	awake int64
 
 	stop    chan struct{}
 	closing sync.Once
@@ -74,6 +77,7 @@ const (
 	watchStep   = 100 * time.Millisecond
 	retryTime   = 5 * time.Second
 	restRetry   = 25 * time.Second // looking for a device costs, and at rest it can wait
+	asleep      = 5 * time.Second  // with no samples for so long, the machine or the program stood still
 )
 
 // Open starts the sound with a score, at rest. It always succeeds with a score
@@ -154,6 +158,7 @@ func (p *Player) render(buf []float32) {
 		return
 	}
 	ns := p.since(time.Now())
+	p.wake(ns)
 	p.Render(buf)
 	if p.fill -= len(buf); p.fill < 0 {
 		p.asked.Store(ns)
@@ -169,7 +174,7 @@ func (p *Player) watch(device output, wanted bool) {
 	ticker := time.NewTicker(wallStep)
 	defer ticker.Stop()
 	began := time.Now()
-	retry := began.Add(retryTime)
+	retry, last := began.Add(retryTime), began
 	for {
 		select {
 		case <-p.stop:
@@ -177,7 +182,12 @@ func (p *Player) watch(device output, wanted bool) {
 				device.close()
 			}
 			return
-		case now := <-ticker.C:
+		case <-ticker.C:
+			now := time.Now()
+			if now.Sub(last) > asleep {
+				began = now // what the device did meanwhile says nothing of it
+				p.asked.Store(0)
+			}
 			if device != nil && !p.alive(now, began) {
 				// A device that hangs may hang in its closing, too.
 				go device.close()
@@ -201,6 +211,7 @@ func (p *Player) watch(device output, wanted bool) {
 			default:
 				ticker.Reset(watchStep)
 			}
+			last = time.Now()
 		}
 	}
 }
@@ -250,14 +261,38 @@ func (p *Player) advance(now time.Time) {
 		return
 	}
 	defer p.turn.Store(false)
+	ns := p.since(now)
 	if !p.log.anchored.Load() {
-		p.log.setAnchor(p.frames, p.since(now))
+		p.log.setAnchor(p.frames, ns)
+		p.awake = ns
 	}
+	p.wake(ns)
 	t := p.log.heard(p.since(now.Add(wallAhead)), p.rate)
 	if n := t.Sample(p.rate) - p.frames; n > 0 {
 		p.Advance(n)
 	}
 }
+
+// wake lets the music go on from where it was, instead of making up for hours,
+// where the machine was suspended or the program stopped. It is for whoever has
+// the turn.
+func (p *Player) wake(ns int64) {
+	slept := p.log.anchored.Load() && ns-p.awake > int64(asleep)
+	p.awake = ns
+	if !slept {
+		return
+	}
+	p.log.setAnchor(p.frames, ns)
+	p.latest.Store(int64(take.InstantOfSample(p.frames, p.rate)))
+	if p.moves.running() {
+		p.sleeps.Add(1)
+	}
+}
+
+// Sleeps returns how often the machine slept, or the program was stopped, for
+// more than some seconds while the music ran. The music then goes on from where
+// it was.
+func (p *Player) Sleeps() int64 { return p.sleeps.Load() }
 
 // Close stops the sound and lets the device go. Closing again does nothing.
 func (p *Player) Close() {
@@ -272,11 +307,12 @@ func (p *Player) say(status string) { p.status.Store(&status) }
 
 func (p *Player) since(t time.Time) int64 { return int64(t.Sub(p.opened)) }
 
-// Now says what is heard now. Its times never fall back.
+// Now says what is heard now. Its times never fall back, but where the machine
+// slept.
 func (p *Player) Now() Now {
-	t := p.instant(time.Now())
 	for {
 		latest := p.latest.Load()
+		t := p.instant(time.Now())
 		if int64(t) <= latest {
 			return p.At(take.Instant(latest))
 		}

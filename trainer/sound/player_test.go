@@ -252,3 +252,52 @@ func TestCallbackAllocatesNothing(t *testing.T) {
 	assert.Zero(t, testing.AllocsPerRun(1000, func() { p.render(buf) }))
 	p.Close()
 }
+
+// A machine that is suspended, or a program that is stopped, for hours: the music
+// does not make up for them, its clock goes on from where it was, and the player
+// is told.
+func TestPlayerAfterSleep(t *testing.T) {
+	for name, o := range map[string]Options{"device": {}, "wall clock": {Mute: true}} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				p := playing(t, &shop{}, o)
+				defer p.Close()
+				time.Sleep(10 * time.Second)
+				require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
+				before, frames := p.Now(), p.frames
+				time.Sleep(3 * time.Hour) // nothing is generated
+				assert.Less(t, (p.Now().At - before.At).Seconds(), 7.0, "before the sleep is noticed")
+				p.turn.Store(false)
+				time.Sleep(200 * time.Millisecond)
+				assert.EqualValues(t, 1, p.Sleeps())
+				first := p.Now()
+				assert.InDelta(t, 0.2, (first.At - before.At).Seconds(), 0.15)
+				assert.Equal(t, Playing, first.State)
+				assert.LessOrEqual(t, first.Point.Bar, before.Point.Bar+1)
+				// The device was given up meanwhile, and another answers within seconds.
+				time.Sleep(20 * time.Second)
+				assert.InDelta(t, 20, (p.Now().At - first.At).Seconds(), 0.1)
+				assert.Less(t, p.log.made.Load()-frames, int64(22*p.rate))
+				assert.EqualValues(t, 1, p.Sleeps())
+			})
+		})
+	}
+}
+
+// At rest there is nothing that a sleep could break.
+func TestPlayerAtRestAfterSleep(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p, err := openWith(clicks(20, fourFour, 120), Options{Mute: true}, nil)
+		require.NoError(t, err)
+		defer p.Close()
+		time.Sleep(time.Second)
+		require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
+		time.Sleep(3 * time.Hour)
+		p.turn.Store(false)
+		time.Sleep(time.Second)
+		assert.Zero(t, p.Sleeps())
+		require.NoError(t, p.Play())
+		time.Sleep(time.Second)
+		assert.Equal(t, Counting, p.Now().State)
+	})
+}
