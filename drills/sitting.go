@@ -27,7 +27,7 @@ type Answer struct {
 	// Grade is what the memory model is told.
 	Grade memory.Grade
 	// Asked is when the question was shown, Took the time from there to the first
-	// key or the played note.
+	// key or the played note, memory.Longest at most.
 	Asked time.Time
 	Took  time.Duration
 }
@@ -42,8 +42,8 @@ type Plan struct {
 	// Kinds are asked mixed. A kind that is Ordered must stand alone.
 	Kinds    []Kind
 	Material Material
-	// Questions ends the sitting after so many, Length after so long; 0 for no
-	// such end. An ordered kind ends with its last question too.
+	// Questions ends the sitting after so many, Length after so long, as Elapsed
+	// counts it; 0 for no such end. An ordered kind ends with its last question too.
 	Questions int
 	Length    time.Duration
 	// Choose picks what comes next; nil is Random. Ordered kinds need none.
@@ -67,6 +67,8 @@ type Sitting struct {
 	now     Question
 	asked   time.Time
 	first   time.Time
+	seen    time.Time     // the latest time told
+	away    time.Duration // that the player was not here
 	state   state
 	answers []Answer
 	unkept  int
@@ -88,7 +90,7 @@ const (
 
 // Start begins a sitting. The error says what the material lacks.
 func Start(p Plan, now time.Time) (*Sitting, error) {
-	s := &Sitting{plan: p, started: now, paces: map[paceKey]memory.Pace{}}
+	s := &Sitting{plan: p, started: now, seen: now, paces: map[paceKey]memory.Pace{}}
 	if s.plan.Choose == nil {
 		s.plan.Choose = Random
 	}
@@ -116,8 +118,32 @@ func Start(p Plan, now time.Time) (*Sitting, error) {
 // Plan returns what the sitting was started with.
 func (s *Sitting) Plan() Plan { return s.plan }
 
-// Started returns when the sitting began.
-func (s *Sitting) Started() time.Time { return s.started }
+// Away is how long nothing has to happen for the player to have gone away, or
+// the computer to have slept.
+const Away = 5 * time.Minute
+
+// Elapsed returns how long the sitting has lasted. Time that the player was away
+// is left out, but for the first memory.Longest of it, and a clock that is set
+// back takes nothing away.
+func (s *Sitting) Elapsed(now time.Time) time.Duration {
+	return max(0, now.Sub(s.started)-s.away-s.idle(now))
+}
+
+// idle is how much of the time since anything happened does not count.
+func (s *Sitting) idle(now time.Time) time.Duration {
+	switch gap := now.Sub(s.seen); {
+	case gap > Away:
+		return gap - memory.Longest
+	case gap < 0:
+		return gap
+	}
+	return 0
+}
+
+func (s *Sitting) see(now time.Time) {
+	s.away += s.idle(now)
+	s.seen = now
+}
 
 // ErrNotKept is returned by Next while an answer has not been kept.
 var ErrNotKept = errors.New("the last answer has not been kept yet")
@@ -129,6 +155,7 @@ var ErrOver = errors.New("the sitting is over")
 // waiting it gives that one again, its time begun anew. It returns ErrOver at
 // the end and ErrNotKept where Kept was not called for the last answer.
 func (s *Sitting) Next(now time.Time) (Question, error) {
+	s.see(now)
 	switch s.state {
 	case keeping:
 		return nil, ErrNotKept
@@ -138,7 +165,7 @@ func (s *Sitting) Next(now time.Time) (Question, error) {
 	}
 	n := len(s.answers)
 	if (s.plan.Questions > 0 && n >= s.plan.Questions) ||
-		(s.plan.Length > 0 && now.Sub(s.started) >= s.plan.Length) ||
+		(s.plan.Length > 0 && s.Elapsed(now) >= s.plan.Length) ||
 		(s.ordered && n >= len(s.pool)) {
 		return nil, ErrOver
 	}
@@ -153,6 +180,7 @@ func (s *Sitting) Next(now time.Time) (Question, error) {
 // FirstKey notes when the player began to answer; later calls for the same
 // question change nothing.
 func (s *Sitting) FirstKey(now time.Time) {
+	s.see(now)
 	if s.state == asking && s.first.IsZero() {
 		s.first = now
 	}
@@ -173,7 +201,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	item, ask := s.now.Item(), s.now.Ask()
 	a := Answer{
 		Item: item, Chord: ask.Chord, Degree: ask.Degree, String: ask.String, Place: ask.Place, Prompt: ask.Prompt,
-		Way: r.Way, Given: j.Given, Asked: s.asked, Took: max(0, s.first.Sub(s.asked)),
+		Way: r.Way, Given: j.Given, Asked: s.asked, Took: min(max(0, s.first.Sub(s.asked)), memory.Longest),
 	}
 	key := paceKey{item.Kind, r.Way}
 	pace, known := s.paces[key]

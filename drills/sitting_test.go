@@ -42,7 +42,7 @@ func fret(s *drills.Sitting, q drills.Question, right bool, asked time.Time, too
 		f = (f + 1) % 12
 	}
 	s.FirstKey(asked.Add(took))
-	_, a := s.Answer(drills.Pointed(fretboard.Place{String: q.Ask().String, Fret: f}), asked.Add(took+time.Hour))
+	_, a := s.Answer(drills.Pointed(fretboard.Place{String: q.Ask().String, Fret: f}), asked.Add(took+time.Minute))
 	return a
 }
 
@@ -135,11 +135,13 @@ func TestSummary(t *testing.T) {
 	assert.Equal(t, []string{"Nothing was asked."}, s.Summary(noon).Lines())
 	// Every answer on string 6 is missed, every one on string 5 right.
 	missed, right := 0, 0
+	now := noon
 	for range 20 {
-		q, err := s.Next(noon)
+		q, err := s.Next(now)
 		require.NoError(t, err)
 		ok := q.Ask().String == 5
-		a := fret(s, q, ok, noon, 2*time.Second)
+		a := fret(s, q, ok, now, 2*time.Second)
+		now = now.Add(2*time.Second + time.Minute)
 		assert.Equal(t, ok, a.Right())
 		s.Kept(nil)
 		if ok {
@@ -148,13 +150,13 @@ func TestSummary(t *testing.T) {
 			missed++
 		}
 	}
-	m := s.Summary(noon.Add(90 * time.Second))
+	m := s.Summary(now)
 	assert.Equal(t, 20, m.Asked)
 	assert.Equal(t, right, m.Right)
 	assert.Equal(t, missed, m.Missed)
 	assert.Equal(t, m.Right, m.Sure+m.Slow)
 	assert.Equal(t, int64(2000), m.MedianMS)
-	assert.Equal(t, 90.0, m.Seconds)
+	assert.Equal(t, 20*62.0, m.Seconds)
 	assert.Equal(t, &drills.Weakness{Name: "6", Asked: missed, Right: 0}, m.WeakestString)
 	require.NotNil(t, m.WeakestDegree)
 	require.NotNil(t, m.WeakestChord)
@@ -289,5 +291,49 @@ func BenchmarkNextQuestion(b *testing.B) {
 		_ = q.Ask()
 		s.Answer(drills.Typed(memory.Typed, "5"), noon)
 		s.Kept(nil)
+	}
+}
+
+// A question left open while the computer sleeps, or the player goes to lunch,
+// counts as a minute: slow, never missed; and neither it nor a clock that is set
+// ends a sitting of minutes.
+func TestAwayWithAQuestionOpen(t *testing.T) {
+	for _, away := range []time.Duration{3 * time.Hour, 72 * time.Hour} {
+		p := plan(t, "find")
+		p.Length = 10 * time.Minute
+		s := start(t, p)
+		now := noon
+		answer := func(wait time.Duration) drills.Answer {
+			q, err := s.Next(now)
+			require.NoError(t, err)
+			now = now.Add(wait)
+			s.FirstKey(now)
+			_, a := s.Answer(drills.Pointed(q.Ask().Place), now)
+			s.Kept(nil)
+			return a
+		}
+		for range 4 {
+			answer(30 * time.Second)
+		}
+		a := answer(away)
+		assert.Equal(t, memory.Longest, a.Took)
+		assert.Equal(t, memory.Slow, a.Verdict)
+		assert.Equal(t, memory.Hard, a.Grade)
+		assert.Equal(t, 3*time.Minute, s.Elapsed(now))
+		assert.InDelta(t, 180, s.Summary(now).Seconds, 1e-9)
+		assert.Equal(t, memory.Sure, answer(2*time.Second).Verdict)
+		now = now.Add(-5 * time.Hour) // the clock is set back
+		assert.Equal(t, time.Duration(0), answer(-time.Hour).Took)
+		assert.Equal(t, 3*time.Minute+2*time.Second, s.Elapsed(now))
+		// All that is left of the ten minutes is practised.
+		n := 0
+		for ; n < 100; n++ {
+			if _, err := s.Next(now); err != nil {
+				require.ErrorIs(t, err, drills.ErrOver)
+				break
+			}
+			answer(59 * time.Second)
+		}
+		assert.Equal(t, 8, n)
 	}
 }

@@ -21,7 +21,7 @@ type Summary struct {
 	Missed int    `json:"missed"`
 	// MedianMS is the median time of the right answers, 0 where there are none.
 	MedianMS int64 `json:"median_ms"`
-	// Seconds is the length of the sitting.
+	// Seconds is the length of the sitting, without the time the player was away.
 	Seconds float64 `json:"seconds"`
 	// The weakest are those with the smallest share right, of equals the slowest;
 	// nil where there was nothing to tell them by.
@@ -42,7 +42,7 @@ type Weakness struct {
 
 // Summary sums the sitting up, at a time.
 func (s *Sitting) Summary(now time.Time) Summary {
-	m := Summary{Drill: s.plan.Name, Asked: len(s.answers), Seconds: now.Sub(s.started).Seconds(), Unkept: s.unkept}
+	m := Summary{Drill: s.plan.Name, Asked: len(s.answers), Seconds: s.Elapsed(now).Seconds(), Unkept: s.unkept}
 	if s.plan.Material.Tune != nil {
 		m.Tune = s.plan.Material.Title
 	} else {

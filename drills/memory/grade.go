@@ -98,11 +98,14 @@ const (
 	firstSpread = 0.5
 	// leastSpread keeps a very even player from being called slow over trifles.
 	leastSpread = 0.15
-	// shortest and longest bound a time that counts, so that one walk to the door
+	// shortest and Longest bound a time that counts, so that one walk to the door
 	// does not unmake a pace.
 	shortest = 100 * time.Millisecond
-	longest  = 60 * time.Second
 )
+
+// Longest is the longest time that an answer counts as: whoever takes more has
+// gone away, or their computer slept.
+const Longest = 60 * time.Second
 
 // Pace is a player's own answer times for one way of answering and one group
 // of items: the latest PaceTimes right answers, oldest first. The zero value
@@ -117,7 +120,7 @@ func (p Pace) With(v Verdict, took time.Duration) Pace {
 	if v == Missed {
 		return p
 	}
-	times := append(slices.Clone(p.Times), min(max(took, shortest), longest))
+	times := append(slices.Clone(p.Times), min(max(took, shortest), Longest))
 	if over := len(times) - PaceTimes; over > 0 {
 		times = times[over:]
 	}
@@ -153,7 +156,7 @@ func (p Pace) Spread() float64 {
 
 // place returns how far a time lies from the median, in spreads.
 func (p Pace) place(took time.Duration) float64 {
-	took = min(max(took, shortest), longest)
+	took = min(max(took, shortest), Longest)
 	centre, spread := firstGuess[min(int(p.Way), len(firstGuess)-1)], firstSpread
 	if len(p.Times) >= paceEnough {
 		centre, spread = p.Median(), max(leastSpread, p.Spread())

@@ -168,7 +168,7 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 		}
 	}
 	if keep, ok := d.History.(takeKeeper); ok {
-		gear.Keep = (&takes{history: keep, tune: t.Name, section: pl.section, way: way, now: d.Now}).keep
+		gear.Keep = (&takes{history: keep, tune: t.Name, section: pl.section, way: way}).keep
 	}
 	s, err = playalong.Open(playalong.Choice{
 		Tune: t.Tune, Neck: d.Neck, Hand: d.Hand, Layer: layer, Section: pl.section, Ramp: progress, Passes: pl.passes,
@@ -240,14 +240,18 @@ type takes struct {
 	history       takeKeeper
 	tune, section string
 	way           memory.Way
-	now           func() time.Time
 	sitting       uuid.UUID
+	last          time.Time // the end of the pass kept last
 }
 
 func (k *takes) keep(r playalong.Result) error {
 	ctx := context.Background()
+	if practice.AwayBetween(k.last, r.At) {
+		k.sitting = uuid.Nil
+	}
+	k.last = r.At.Add(r.Length)
 	if k.sitting == uuid.Nil {
-		sit, err := k.history.Begin(ctx, history.Sitting{Began: k.now(), Drill: "play", Tune: k.tune})
+		sit, err := k.history.Begin(ctx, history.Sitting{Began: r.At, Drill: "play", Tune: k.tune})
 		if err != nil && sit.ID == uuid.Nil {
 			return err
 		}

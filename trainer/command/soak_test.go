@@ -58,7 +58,7 @@ func soak(t *testing.T, k *history.Keeper) *soaked {
 	began := time.Now()
 	s := &soaked{began: began, in: soakEar{listen.NewFeed("soak", listen.Options{}, "waiting")}}
 	s.in.Found(0, "hearing")
-	keep := &takes{history: k, tune: "tin-kettle-blues", way: memory.MIDI, now: time.Now}
+	keep := &takes{history: k, tune: "tin-kettle-blues", way: memory.MIDI}
 	s.session, err = playalong.Open(playalong.Choice{
 		Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Layer: fretboard.BassHalves, Ramp: r.Start(),
 		CountIn: 1, Mix: sound.DefaultMix,

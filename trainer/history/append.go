@@ -90,7 +90,7 @@ func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 		}
 	}
 	err := s.write(ctx, func(tx *sql.Tx) error {
-		if err := touch(tx, t.Sitting, t.At); err != nil {
+		if err := touch(tx, t.Sitting, t.At.Add(t.Length)); err != nil {
 			return err
 		}
 		item, err := itemNumber(tx, t.Item)

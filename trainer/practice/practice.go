@@ -191,7 +191,7 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.kept = history.Sitting{Began: now, Drill: c.Drill, Tune: c.Tune}
+	s.kept, s.last = history.Sitting{Began: now, Drill: c.Drill, Tune: c.Tune}, now
 	return s, nil
 }
 
@@ -231,6 +231,7 @@ type Sitting struct {
 	history History
 	kept    history.Sitting
 	begun   bool
+	last    time.Time // when an answer was last kept
 	first   bool
 }
 
@@ -263,7 +264,12 @@ func (s *Sitting) Keep(a drills.Answer) error {
 	if s.history == nil {
 		return nil
 	}
-	ctx := context.Background()
+	ctx, now := context.Background(), s.now()
+	if AwayBetween(s.last, now) {
+		s.kept = history.Sitting{Began: now.Add(-a.Took), Drill: s.kept.Drill, Tune: s.kept.Tune}
+		s.begun = false
+	}
+	s.last = now
 	if !s.begun {
 		// An error with an id says that the sitting has begun in memory.
 		begun, err := s.history.Begin(ctx, s.kept)
@@ -273,10 +279,18 @@ func (s *Sitting) Keep(a drills.Answer) error {
 		s.kept, s.begun = begun, true
 	}
 	_, err := s.history.Append(ctx, history.Answer{
-		Sitting: s.kept.ID, At: s.now(), Item: a.Item, Way: a.Way, Verdict: a.Verdict, Grade: a.Grade, Took: a.Took,
+		Sitting: s.kept.ID, At: now, Item: a.Item, Way: a.Way, Verdict: a.Verdict, Grade: a.Grade, Took: a.Took,
 		Place: a.Place, Given: a.Given,
 	})
 	return err
+}
+
+// AwayBetween reports whether there is so much time between two moments, by the
+// clock on the wall, that the player went away between them, the computer slept,
+// or its clock was set.
+func AwayBetween(last, now time.Time) bool {
+	// Monotonic clocks stand still while some systems sleep.
+	return now.Round(0).Sub(last.Round(0)).Abs() > drills.Away
 }
 
 // Notice returns a line for the player about the history, "" when all is well.

@@ -111,3 +111,26 @@ func TestBadChoicesSayWhatWouldDo(t *testing.T) {
 		assert.ErrorContains(t, err, want)
 	}
 }
+
+// The minutes of the day are those practised: a computer that slept with the
+// drill on the screen, before the first answer or between two, adds none.
+func TestMinutesWithoutTheTimeAway(t *testing.T) {
+	c := &clock{time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)}
+	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	s, err := d.Begin(practice.Choice{Drill: "find", Chords: "first"})
+	require.NoError(t, err)
+	for _, away := range []time.Duration{2 * time.Hour, 20 * time.Second, 20 * time.Second, 3 * time.Hour, 20 * time.Second, -time.Hour, 20 * time.Second} {
+		q, err := s.Next(c.t)
+		require.NoError(t, err)
+		c.t = c.t.Add(away)
+		_, a := s.Answer(drills.Pointed(q.Ask().Place), c.t)
+		s.Kept(s.Keep(a))
+	}
+	v, err := d.Review(0)
+	require.NoError(t, err)
+	require.Len(t, v.Days, 1)
+	assert.Equal(t, 7, v.Days[0].Asked)
+	// Four times 20 seconds, two answers that count as a minute, and one of no time.
+	assert.InDelta(t, (4*20+2*60)/60.0, v.Days[0].Minutes, 0.1)
+}

@@ -99,7 +99,7 @@ func (p *Page) Status() string {
 	case plan.Questions > 0:
 		return fmt.Sprintf("question %d of %d", n, plan.Questions)
 	case plan.Length > 0:
-		left := plan.Length - p.now().Sub(p.sitting.Started())
+		left := plan.Length - p.sitting.Elapsed(p.now())
 		return fmt.Sprintf("question %d %s %s left", n, p.theme.Glyphs.Dot, minutes(left))
 	}
 	return fmt.Sprintf("question %d", n)
