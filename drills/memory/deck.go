@@ -62,7 +62,8 @@ type entry struct {
 
 // NewDeck makes the deck of a day out of a pool, whose order says which new
 // item is needed first, and what is known of its items. Items that were first
-// asked earlier on the same day count as that day's new ones. Where nothing is
+// asked earlier on the same day count as that day's new ones, and so do those of a
+// later day, whose player has travelled west over the date line. Where nothing is
 // known of any item it begins with a placing round.
 func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
 	if limits.NewADay == 0 {
@@ -78,7 +79,7 @@ func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
 		d.entries = append(d.entries, entry{state: known[it], given: i})
 	}
 	for it, s := range known {
-		if s.First == day && !s.New() {
+		if s.First >= day && !s.New() {
 			d.letIn(it)
 		}
 	}

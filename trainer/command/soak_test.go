@@ -23,7 +23,6 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
-	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
@@ -78,7 +77,7 @@ func (s *soaked) perform() {
 		shift := time.Since(s.began) - now.At.Duration()
 		placed := take.Place(now.Bar, now.Start)
 		if now.Point.Bar%8 != 0 {
-			for _, e := range take.Expect(s.session.Arrangement(), placedBar{placed}, take.Bars{First: now.Point.Bar, Last: now.Point.Bar}) {
+			for _, e := range take.Expect(s.session.Arrangement(), placed, take.Bars{First: now.Point.Bar, Last: now.Point.Bar}) {
 				for _, n := range e.Notes {
 					s.due = append(s.due, listen.Note{At: e.Time + shift, On: true, MIDI: n.MIDI, String: n.Place.String, Velocity: 0.8, Confidence: 1})
 				}
@@ -92,10 +91,6 @@ func (s *soaked) perform() {
 		s.due = slices.Delete(s.due, 0, 1)
 	}
 }
-
-type placedBar struct{ take.PlacedBar }
-
-func (b placedBar) TimeOf(p tune.Position) take.Instant { return b.Beat(p.Beat, p.Off) }
 
 // settled is what is in use once the rubbish is taken out.
 type settled struct {

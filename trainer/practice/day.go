@@ -81,7 +81,9 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 	var names []string
 	if d.History != nil {
 		var err error
-		if names, err = d.History.TunesInWork(ctx, now.AddDate(0, 0, -workDays)); err != nil {
+		// From the day's start, so that the plan stays the same all day.
+		since := time.Date(now.Year(), now.Month(), now.Day()-workDays, 0, 0, 0, 0, now.Location())
+		if names, err = d.History.TunesInWork(ctx, since); err != nil {
 			return nil, err
 		}
 	}
