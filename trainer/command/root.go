@@ -5,6 +5,7 @@ package command
 import (
 	"errors"
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -26,7 +27,11 @@ type program struct {
 }
 
 // New returns the whole command tree, ready to execute.
-func New() *cobra.Command {
+func New() *cobra.Command { return onto(nil) }
+
+// onto returns the command tree that answers on out, on standard output for nil.
+// The completion commands take it when they are made.
+func onto(out io.Writer) *cobra.Command {
 	p := &program{}
 	inLines := false
 	root := &cobra.Command{
@@ -36,6 +41,7 @@ func New() *cobra.Command {
 		SilenceErrors: true,
 		RunE:          func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd, inLines) },
 	}
+	root.SetOut(out)
 	root.Flags().BoolVar(&inLines, "plain", false, "practise in whole lines of text")
 	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
 	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {

@@ -32,11 +32,10 @@ func unwrapped(w io.Writer) io.Writer {
 // Main runs the program with the arguments after its name, says on errs what went
 // wrong, and returns the code to exit with: 0, ExitFailure or ExitBadInput.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
-	root := New()
 	s := &said{Writer: out}
+	root := onto(s)
 	root.SetArgs(args)
 	root.SetIn(in)
-	root.SetOut(s)
 	root.SetErr(errs)
 	err := root.Execute()
 	if s.err != nil {

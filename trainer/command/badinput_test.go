@@ -1,0 +1,165 @@
+package command
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"unicode/utf16"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+)
+
+// files makes a folder of files of every kind that a player may name by mistake.
+func files(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	text, _ := content.TuneText("key-ring")
+	binary := make([]byte, 20_000)
+	for i := range binary {
+		binary[i] = byte(i * i >> 3) // nothing but a run of bytes that no text has
+	}
+	wide := []byte{0xff, 0xfe}
+	for _, u := range utf16.Encode([]rune(text)) {
+		wide = append(wide, byte(u), byte(u>>8))
+	}
+	for name, data := range map[string][]byte{
+		"good.tune": []byte(text), "binary": binary, "empty": {}, "utf16": wide,
+		"crlf.tune": []byte(strings.ReplaceAll(text, "\n", "\r\n")), "bom.tune": []byte("\ufeff" + text),
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), data, 0o600))
+	}
+	require.NoError(t, os.Mkdir(filepath.Join(dir, "folder"), 0o700))
+	big, err := os.Create(filepath.Join(dir, "big"))
+	require.NoError(t, err)
+	require.NoError(t, big.Truncate(100<<20))
+	require.NoError(t, big.Close())
+	return dir
+}
+
+// Whatever is wrong with what a player writes, the answer is one of bad input: code
+// 2, a sentence on standard error that says what would do, nothing on standard
+// output. With --json it is the same.
+func TestBadInputSaysWhatWouldDo(t *testing.T) {
+	t.Chdir(files(t))
+	for line, want := range map[string]string{
+		// Names that are none, and near misses.
+		"drll":                                       `no command is called "drll": did you mean drill?`,
+		"arrange key-rng":                            `"key-rng" is neither a tune nor a file: did you mean key-ring?`,
+		"tune show lantern":                          "did you mean lantern-street?",
+		"tune show waltz":                            "use bicycle-bell, ",
+		"drill find --tune lantern-stret":            `no tune is called "lantern-stret": did you mean lantern-street?`,
+		"drill find --chords trads":                  "did you mean triads?",
+		"today --lesson 01-what":                     "did you mean 01-what-a-degree-is?",
+		"today --lesson nope":                        "use 01-what-a-degree-is, 02-",
+		"arrange --lyer bass":                        "arrange has no flag --lyer: did you mean --layer?",
+		"arrange --nope":                             "arrange has no flag --nope: use --data, --help, --json, --key",
+		"drill -z":                                   "drill has no flag -z: use --chords",
+		"arrange key-ring --json --layer":            "--layer needs a value: how much of the arrangement",
+		"arrange key-ring --layer all":               "write one of bass, bass+changes, bass+halves",
+		"arrange key-ring --key H":                   `--key "H" is no key; write one such as Bb, F#m or D minor`,
+		"walk key-ring --style slow":                 `"slow" is no style; write one of approaches`,
+		"play key-ring --silent --section Z":         `the tune has no section "Z"; its form is A B C D`,
+		"shapes Cm7 --bass 99":                       `"99" is no degree; write one of`,
+		"play key-ring --silent --tempo 90 --ramp x": "--tempo and --ramp do not go together: give one of them",
+		"drill --tune key-ring --chords first":       "--tune and --chords do not go together: give one of them",
+		"review --csv --json":                        "--csv and --json do not go together: give one of them",
+		"log export --csv --json":                    "--csv and --json do not go together: give one of them",
+		// Numbers that are none, or out of bounds.
+		"play key-ring --silent --tempo 0":      "--tempo 0: give 30 to 300 quarter notes a minute",
+		"play key-ring --silent --tempo NaN":    "--tempo NaN: give 30 to 300 quarter notes a minute",
+		"play key-ring --silent --tempo 1e400":  "--tempo 1e400: give a number",
+		"tune import - --tempo 0":               "--tempo 0: give 30 to 300 quarter notes a minute",
+		"play key-ring --silent --ramp 60:90+x": `--ramp 60:90+x: column 7: found "x"; write a step of`,
+		"drill --minutes Inf":                   "--minutes +Inf: give a number over 0, up to 1440",
+		"today --minutes 100000":                "--minutes 100000: give 1 to 240",
+		"walk key-ring --seed 1e30":             "--seed 1e30: give a whole number from 0",
+		"review --since 2026-13-40":             "--since 2026-13-40: write a day like 2026-11-25",
+		// Files that are not there, or not what is wanted.
+		"tune check none.tune":                 "there is no file none.tune; name one that is there, or - for standard input",
+		"arrange folder":                       "folder is a folder; name a file",
+		"tune check empty":                     "found no tune line; want the title",
+		"tune check binary":                    "in a file that is not text; want a text in UTF-8\nfootfall: 1 fault found\n",
+		"tune check utf16":                     "found text in UTF-16; want the same text saved as UTF-8\nfootfall: 1 fault found\n",
+		"tune check big":                       "big is longer than 4 MB; name a smaller file",
+		"tune import binary":                   "in a file that is not text; want a text in UTF-8",
+		"tune import good.tune":                "good.tune: this is a tune already: use it as it is",
+		"tune import empty":                    "found no chords; want chord symbols",
+		"today --lesson folder":                "folder is a folder; name a file",
+		"today --lesson binary":                "in a file that is not text",
+		"hear none.wav":                        "there is no file none.wav; name one",
+		"hear folder":                          "folder is a folder; name a file",
+		"hear big":                             "not with a WAV header; save it as WAV (PCM)",
+		"hear -":                               "standard input: the file is empty; a WAV recording would do",
+		"score key-ring --take binary":         "binary is no recording that can be scored: give a Standard MIDI File or a WAV recording",
+		"score - --take -":                     "tune and recording cannot both come from standard input",
+		"log import folder":                    "folder is a folder; name a file",
+		"log import binary":                    "Nothing was taken",
+		"log import -":                         "standard input: line 1: found \"\"; a history is what",
+		"log backup none/x.db":                 "there is no folder none; make it first, or name another",
+		"log backup good.tune":                 "good.tune is there already and is left as it is; name a new file",
+		"sheet key-ring -o none/x.html":        "there is no folder none; make it first, or name another",
+		"sheet key-ring -o x":                  "-o x has no ending, which says what is written; give one of .html",
+		"sheet key-ring -o x.pdf":              "-o x.pdf: .pdf cannot be written; give one of .html",
+		"tune export key-ring -o none/x.mxl":   "there is no folder none; make it first, or name another",
+		"manual none":                          "there is no folder none; make it first, or name another",
+		"manual good.tune":                     "there is no folder good.tune; make it first, or name another",
+		"settings check none.toml":             "there is no file none.toml; name one",
+		"settings check folder":                "folder is a folder; name a file",
+		"settings check binary":                "save the file as text in UTF-8; until then the defaults hold\nfootfall: 1 fault found\n",
+		"settings check big":                   "big is longer than 1 MB; name a smaller file",
+		"shape x-3":                            "found 2 frets for 6 strings; write 6 frets low string to high",
+		"shape 8-x-8-9-8-x --over H":           "write a root, A to G, or N.C. for no chord",
+		"chord H":                              "write a root, A to G, or N.C. for no chord",
+		"play - --silent":                      "standard input is no tune yet",
+		"drill --tune -":                       "the tune cannot come from standard input, where your answers come from: name a file",
+		"sheet good.tune -o folder":            "-o folder has no ending",
+		"arrange good.tune folder":             `"folder" is one argument too many`,
+		"sheet lantern-street -o folder/x.htm": "give one of .html",
+	} {
+		for _, more := range [][]string{nil, {"--json"}} {
+			out, errs, code := runOn(strings.NewReader(""), append(more, strings.Fields(line)...)...)
+			assert.Equal(t, ExitBadInput, code, line)
+			command, _, _ := strings.Cut(line, " ")
+			answers := more != nil && (command == "chord" || command == "shape" || strings.Contains(line, " check ")) // faults are their answers
+			if !answers {
+				assert.Empty(t, out, line)
+				assert.Contains(t, errs, want, line)
+			}
+			assert.LessOrEqual(t, strings.Count(errs, "\n"), 7, "%s says little: %s", line, errs)
+		}
+	}
+	for _, good := range []string{"tune check crlf.tune", "tune check bom.tune", "tune format crlf.tune", "arrange bom.tune"} {
+		_, errs, code := runOn(nil, strings.Fields(good)...)
+		assert.Zero(t, code, "%s: %s", good, errs)
+	}
+	entries, err := os.ReadDir(".")
+	require.NoError(t, err)
+	assert.Len(t, entries, 8, "nothing is written, whole or in part")
+}
+
+// fullDisk takes nothing.
+type fullDisk struct{}
+
+func (fullDisk) Write([]byte) (int, error) {
+	return 0, &os.PathError{Op: "write", Path: "/dev/stdout", Err: syscall.ENOSPC}
+}
+
+// An answer that cannot be written is a failure, and is told once.
+func TestAnswersThatCannotBeWrittenFail(t *testing.T) {
+	data := t.TempDir()
+	for _, line := range []string{
+		"arrange key-ring", "chord C", "drill", "today", "today --plain", "today --json", "review", "log export", "log check", "--plain", "--json",
+		"shape 8-x-8-9-8-x", "shapes C", "tune list", "tune show key-ring", "tune check key-ring", "tune format key-ring", "tune export key-ring",
+		"walk key-ring", "walk key-ring --judge", "settings", "version", "completion bash", "help", "tune --help", "sheet key-ring -o -",
+	} {
+		var errs strings.Builder
+		code := Main(append(strings.Fields(line), "--data", data), strings.NewReader(""), fullDisk{}, &errs)
+		assert.Equal(t, ExitFailure, code, line)
+		assert.Equal(t, "footfall: standard output cannot be written: no space left on device; what you see of the answer is not all of it\n", errs.String(), line)
+	}
+}
