@@ -75,12 +75,9 @@ func arrangedOf(a *fretboard.Arrangement) arranged {
 	for i := range a.Events {
 		e := &a.Events[i]
 		x := arrangedEvent{
-			Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: float64(e.At.Beat),
+			Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: countedBeat(e.At),
 			Kind: e.Kind.String(), Chord: e.Chord.Symbol, Degree: e.Degree.String(), Note: e.Note.String(), MIDI: e.Note.MIDI(),
 			String: e.Place.String, Fret: e.Place.Fret, Finger: e.Finger,
-		}
-		if e.At.Off {
-			x.Beat += 0.5
 		}
 		if e.Kind == fretboard.ShapeEvent {
 			x.Frets, x.Fingers, x.Hit = fretboard.FormatFrets(e.Frets), e.Fingers, e.Hit.String()

@@ -262,11 +262,8 @@ func scoredOf(a *fretboard.Arrangement, tempo float64, sc *take.Score) scored {
 func scoredEventOf(sc *take.Score, i int) scoredEvent {
 	e, o := &sc.Events[i], &sc.Outcomes[i]
 	x := scoredEvent{
-		Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: float64(e.At.Beat), Kind: e.Kind.String(),
+		Section: e.Section, SectionBar: e.SectionBar, Bar: e.At.Bar, Beat: countedBeat(e.At), Kind: e.Kind.String(),
 		Chord: e.Chord.Symbol, Degree: e.Degree.String(), At: e.Time.Seconds(), Verdict: o.Verdict.String(),
-	}
-	if e.At.Off {
-		x.Beat += 0.5
 	}
 	base := append(append([]take.Want{}, e.Free...), e.Notes...)[0]
 	x.MIDI, x.String, x.Fret = base.MIDI, base.Place.String, base.Place.Fret

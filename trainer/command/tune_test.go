@@ -113,6 +113,36 @@ func TestTuneListAndShow(t *testing.T) {
 	assert.Equal(t, []int{43, 47, 50}, []int{d.Line[0].MIDI, d.Line[1].MIDI, d.Line[2].MIDI})
 }
 
+// A beat is counted one way in every answer: 1 to the meter, .5 for its second half.
+func TestBeatsAreCountedOneWay(t *testing.T) {
+	text := "tune Half\nkey C\nmeter 4/4\ntempo 100\nswing 2:1\n\n[A]\nchords | C |\nbass | \\1 3 5,6 3 |\n"
+	want := []float64{1, 2, 3, 3.5, 4}
+	type at struct {
+		Beat float64
+		Kind string
+	}
+	var shown struct{ Line []at }
+	var others [2]struct{ Events []at }
+	for i, c := range []string{"tune show - --json", "arrange - --layer bass --json", "walk - --json"} {
+		out, errs, code := runOn(strings.NewReader(text), strings.Fields(c)...)
+		require.Zero(t, code, errs)
+		var into any = &shown
+		if i > 0 {
+			into = &others[i-1]
+		}
+		require.NoError(t, json.Unmarshal([]byte(out), into))
+	}
+	beats := func(events []at) (list []float64) {
+		for _, e := range events {
+			list = append(list, e.Beat)
+		}
+		return list
+	}
+	assert.Equal(t, want, beats(shown.Line))
+	assert.Equal(t, want, beats(others[0].Events))
+	assert.Contains(t, want, others[1].Events[0].Beat)
+}
+
 func TestTuneArguments(t *testing.T) {
 	for arg, want := range map[string]string{
 		"no-such-tune":     "neither a tune nor a file",

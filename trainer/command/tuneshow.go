@@ -69,8 +69,9 @@ type changeJSON struct {
 }
 
 type noteJSON struct {
-	Bar    int    `json:"bar"`
-	Beat   int    `json:"beat"`
+	Bar  int     `json:"bar"`
+	Beat float64 `json:"beat"`
+	// Off says what the beat's .5 says too.
 	Off    bool   `json:"off"`
 	Halves int    `json:"halves"`
 	Chord  string `json:"chord"`
@@ -93,7 +94,7 @@ func tuneDetail(name string, t *tune.Tune, line []tune.LineNote, lineErr error) 
 		d.Sections = append(d.Sections, sj)
 	}
 	for _, n := range line {
-		d.Line = append(d.Line, noteJSON{n.At.Bar, n.At.Beat, n.At.Off, n.Halves, n.Chord.String(), n.Degree.String(), n.Pitch.String(), n.Pitch.MIDI()})
+		d.Line = append(d.Line, noteJSON{n.At.Bar, countedBeat(n.At), n.At.Off, n.Halves, n.Chord.String(), n.Degree.String(), n.Pitch.String(), n.Pitch.MIDI()})
 	}
 	if lineErr != nil {
 		d.LineError = lineErr.Error()
