@@ -125,9 +125,9 @@ func (p *Page) start() {
 // View draws the plan.
 func (p *Page) View() string {
 	if len(p.plan.Steps) == 0 {
-		return "\n  Nothing is left in today's plan."
+		return "  Nothing is left in today's plan."
 	}
-	lines := []string{""}
+	var lines []string
 	text := lipgloss.NewStyle().Width(max(20, p.width-18))
 	for i, s := range p.plan.Steps {
 		pointer, style := " ", p.theme.Text

@@ -407,14 +407,16 @@ func (p *Page) answerLines() []string {
 	return lines
 }
 
-// placed lists the places put down: "string 6 fret 8, string 4 fret 8".
+// placed writes the places put down as frets are typed: "8-x-8-9-8-x".
 func (p *Page) placed() string {
-	places := slices.SortedFunc(slices.Values(p.places), func(a, b fretboard.Place) int { return b.String - a.String })
-	words := make([]string, len(places))
-	for i, q := range places {
-		words[i] = fmt.Sprintf("%d:%d", q.String, q.Fret)
+	frets := make([]int, len(p.neck.Tuning))
+	for i := range frets {
+		frets[i] = -1
 	}
-	return strings.Join(words, "  ")
+	for _, q := range p.places {
+		frets[len(frets)-q.String] = q.Fret
+	}
+	return fretboard.FormatFrets(frets)
 }
 
 func (p *Page) orPoint() string {

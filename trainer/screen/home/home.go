@@ -34,6 +34,7 @@ type row struct {
 	title, says  string
 	facts        string
 	noLine       bool
+	written      *tune.Tune // nil where it is no tune
 }
 
 // Page is the first screen.
@@ -71,11 +72,11 @@ func (p *Page) offer() {
 		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
 	}
 	for _, tu := range p.desk.Tunes {
-		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: facts(tu.Tune), noLine: !hasLine(tu.Tune)})
+		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: factsOf(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
 	}
 }
 
-func facts(t *tune.Tune) string {
+func factsOf(t *tune.Tune) string {
 	minor := ""
 	if t.Key.Minor {
 		minor = "m"
@@ -159,9 +160,8 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	case "right":
 		p.drill = min(len(p.drills)-1, p.drill+1)
 	case "enter":
-		if why := p.cannot(); why != "" {
-			p.move(page.Say{Line: why})
-			return nil
+		if p.cannot() != "" {
+			return nil // the page says why
 		}
 		p.fresh = false
 		p.move(page.Open{ID: p.drillOf(p.choice())})
@@ -196,6 +196,8 @@ func (p *Page) cannot() string {
 const (
 	margin  = 10 // columns before the list
 	details = 2  // rows for a sentence on what is picked
+
+	leastSays = 40 // columns from which the sentences stand in the list too
 )
 
 func firstLines(s string, n int) []string {
@@ -255,9 +257,10 @@ func (p *Page) View() string {
 	add(tabs)
 	add(strings.Repeat(" ", margin) + t.Dim.Render(p.drills[p.drill].Says))
 	add("")
-	titles := 0
+	titles, facts := 0, 0
 	for _, r := range p.rows {
 		titles = min(40, max(titles, lipgloss.Width(t.Words(r.title))))
+		facts = max(facts, lipgloss.Width(r.facts))
 	}
 	for i := p.top; i < min(len(p.rows), p.top+p.visible()); i++ {
 		r := p.rows[i]
@@ -269,7 +272,11 @@ func (p *Page) View() string {
 		if i == p.row {
 			mark, style = t.Glyphs.Pointer+" ", t.Selected
 		}
-		add(lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(r.facts))
+		line := lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(r.facts)
+		if room := p.width - margin - titles - facts - 10; room >= leastSays && r.says != "" {
+			line = lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(pad(r.facts, facts)) + "  " + t.Dim.Render(ansi.Truncate(t.Words(r.says), room, t.Words("…")))
+		}
+		add(line)
 	}
 	if p.visible() < len(p.rows) {
 		add(strings.Repeat(" ", margin) + t.Dim.Render(fmt.Sprintf("  %d of %d", p.row+1, len(p.rows))))
@@ -290,6 +297,14 @@ func (p *Page) View() string {
 				lead = "  " + t.Dim.Render("Or") + "      "
 			}
 			add(lead + l)
+		}
+	}
+	if tu := p.rows[p.row].written; tu != nil {
+		if chart := p.preview(tu, p.height-len(lines)-1); len(chart) > 0 {
+			add("")
+			for _, l := range chart {
+				add(strings.Repeat(" ", margin+2) + l)
+			}
 		}
 	}
 	return strings.Join(lines, "\n")

@@ -39,7 +39,7 @@ func (p *Page) wrapped(text string) string {
 }
 
 // The columns of the list after the name.
-const listColumns = "  %-10s %-11s %9s %8s"
+const listColumns = "  %-10s  %-11s  %-10s  %s"
 
 // name fits an input's name into a width: of a path the end, of others the beginning.
 func (p *Page) name(name string, width int) string {
@@ -56,7 +56,7 @@ func (p *Page) name(name string, width int) string {
 
 // list draws the inputs, as many as there is room for around the one pointed at.
 func (p *Page) list() []string {
-	width := min(60, p.width-49)
+	width := min(60, p.width-52)
 	lines := []string{p.theme.Dim.Render(fmt.Sprintf("    %-*s"+listColumns, width, "input", "", "strings", "delay", "spread"))}
 	switch {
 	case !p.looked:

@@ -8,6 +8,7 @@ import (
 	"github.com/NimbleMarkets/ntcharts/barchart"
 	"github.com/NimbleMarkets/ntcharts/canvas/runes"
 	"github.com/NimbleMarkets/ntcharts/linechart/timeserieslinechart"
+	"github.com/charmbracelet/lipgloss"
 
 	"footfall/drills/progress"
 	"footfall/fretboard"
@@ -24,11 +25,11 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 		"days":    p.spanPlots(v.Days, "day", len("2006-01-")),
 		"weeks":   p.spanPlots(v.Weeks, "week, by its Monday", len("2006-")),
 		"months":  p.spanPlots(v.Months, "month", len("20")),
-		"times":   timePlots(v),
+		"times":   p.timePlots(v),
 		"misses":  {{"Share missed, % of asked", p.neckPlot(v, missed)}},
 		"speed":   {{"Median answer time, seconds", p.neckPlot(v, speed)}},
-		"tempos":  tempoPlots(v),
-		"offsets": offsetPlots(v),
+		"tempos":  p.tempoPlots(v),
+		"offsets": p.offsetPlots(v),
 		"due":     p.duePlots(v),
 	}
 	var topics []topic
@@ -45,7 +46,10 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 // bars draws a bar for each value, as many of the latest as have room, with the
 // value above it in words.
 func (p *Page) bars(labels []string, values []float64, write string, most float64, width, height int) string {
-	const column = 6
+	column := 3
+	for i, l := range labels {
+		column = max(column, len(l), len(fmt.Sprintf(write, values[i])))
+	}
 	room := max(1, (width+1)/(column+1))
 	if over := len(values) - room; over > 0 {
 		labels, values = labels[over:], values[over:]
@@ -99,7 +103,8 @@ func (p *Page) duePlots(v progress.Review) []plot {
 		most = max(most, float64(r.Items))
 	}
 	return []plot{{"Items that come due; today's with those before", func(w, h int) string {
-		return p.bars(labels[:min(len(labels), (w+1)/7)], values[:min(len(values), (w+1)/7)], "%.0f", most, w, h)
+		n := min(len(labels), (w+1)/(len("11-23")+1))
+		return p.bars(labels[:n], values[:n], "%.0f", most, w, h)
 	}}}
 }
 
@@ -113,8 +118,9 @@ func (c *curve) add(week string, v float64) {
 	c.weeks, c.values = append(c.weeks, week), append(c.values, v)
 }
 
-// curves draws lines over one time axis. A line of one week is a point.
-func curves(lines []curve, write string, width, height int) string {
+// curves draws lines over one time axis, in the order of their looks. A line of
+// one week is a point. Numbers are written to a step, such as 0.1.
+func curves(lines []curve, write func(float64) string, step float64, looks []lipgloss.Style, width, height int) string {
 	first, last := time.Time{}, time.Time{}
 	low, high := lines[0].values[0], lines[0].values[0]
 	for _, c := range lines {
@@ -132,15 +138,16 @@ func curves(lines []curve, write string, width, height int) string {
 	if !last.After(first) {
 		last = first.AddDate(0, 0, 7)
 	}
-	if high-low < 1e-9 {
-		low, high = low-1, high+1
+	// So little a range would put the same number beside several heights.
+	if short := 5*step - (high - low); short > 0 {
+		low, high = low-short/2, high+short/2
 	}
 	margin := (high - low) / 10
 	m := timeserieslinechart.New(width, max(4, height),
 		timeserieslinechart.WithTimeRange(first, last),
 		timeserieslinechart.WithYRange(low-margin, high+margin),
 		timeserieslinechart.WithXLabelFormatter(func(_ int, x float64) string { return time.Unix(int64(x), 0).UTC().Format("01-02") }),
-		timeserieslinechart.WithYLabelFormatter(func(_ int, y float64) string { return fmt.Sprintf(write, y) }),
+		timeserieslinechart.WithYLabelFormatter(func(_ int, y float64) string { return write(y) }),
 		timeserieslinechart.WithLineStyle(runes.ThinLineStyle),
 	)
 	var names []string
@@ -150,9 +157,26 @@ func curves(lines []curve, write string, width, height int) string {
 		for j, w := range c.weeks {
 			m.PushDataSet(name, timeserieslinechart.TimePoint{Time: dateOf(w), Value: c.values[j]})
 		}
+		m.SetDataSetStyle(name, looks[i])
 	}
 	m.DrawBrailleDataSets(names)
 	return m.View()
+}
+
+// spread are the looks of a line between two others.
+func (p *Page) spread() []lipgloss.Style {
+	return []lipgloss.Style{p.theme.Dim, p.theme.Strong, p.theme.Dim}
+}
+
+// number writes numbers of an axis by a format; none is a negative zero.
+func number(format string) func(float64) string {
+	return func(v float64) string {
+		text := fmt.Sprintf(format, v)
+		if strings.Trim(text, "+-0.") == "" {
+			return strings.TrimLeft(text, "+-")
+		}
+		return text
+	}
 }
 
 // dateOf reads a day that progress wrote.
@@ -165,7 +189,7 @@ func dateOf(day string) time.Time {
 }
 
 // timePlots draws a plot for each way of answering.
-func timePlots(v progress.Review) []plot {
+func (p *Page) timePlots(v progress.Review) []plot {
 	ways := map[string][]curve{}
 	var order []string
 	for _, r := range v.Times {
@@ -179,14 +203,14 @@ func timePlots(v progress.Review) []plot {
 	}
 	var plots []plot
 	for _, way := range order {
-		plots = append(plots, plot{"Answer time by week, " + way + ", seconds: the median between the quarters beside it",
-			func(w, h int) string { return curves(ways[way], "%.1f", w, h) }})
+		plots = append(plots, plot{"Answer time by week, seconds, " + way + ": median between quartiles",
+			func(w, h int) string { return curves(ways[way], number("%.1f"), 0.1, p.spread(), w, h) }})
 	}
 	return plots
 }
 
 // tempoPlots draws a plot for each passage that has been played clean.
-func tempoPlots(v progress.Review) []plot {
+func (p *Page) tempoPlots(v progress.Review) []plot {
 	lines := map[string]*curve{}
 	var order []string
 	for _, r := range v.Tempos {
@@ -202,13 +226,13 @@ func tempoPlots(v progress.Review) []plot {
 	}
 	var plots []plot
 	for _, name := range order {
-		plots = append(plots, plot{"Fastest clean pass by week, quarter notes a minute: " + name,
-			func(w, h int) string { return curves([]curve{*lines[name]}, "%.0f", w, h) }})
+		plots = append(plots, plot{"Tempo of the fastest clean pass by week: " + name,
+			func(w, h int) string { return curves([]curve{*lines[name]}, number("%.0f"), 1, []lipgloss.Style{p.theme.Text}, w, h) }})
 	}
 	return plots
 }
 
-func offsetPlots(v progress.Review) []plot {
+func (p *Page) offsetPlots(v progress.Review) []plot {
 	if len(v.Offsets) == 0 {
 		return nil
 	}
@@ -218,8 +242,8 @@ func offsetPlots(v progress.Review) []plot {
 			lines[i].add(r.Week, y)
 		}
 	}
-	return []plot{{"Offset by week, ms (+ is late): the mean between one spread either side",
-		func(w, h int) string { return curves(lines, "%+.0f", w, h) }}}
+	return []plot{{"Offset by week, ms (+ is late): mean, one spread either side",
+		func(w, h int) string { return curves(lines, number("%+.0f"), 1, p.spread(), w, h) }}}
 }
 
 func missed(r progress.PlaceRow) (string, fretboard.Role) {

@@ -4,6 +4,7 @@
 package review
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -155,9 +156,17 @@ func (p *Page) plotted() bool { return !p.table && len(p.topics[p.topic].plots) 
 func (p *Page) last() int {
 	t := p.topics[p.topic]
 	if p.plotted() {
-		return len(t.plots) - 1
+		return len(t.plots) - p.stacked()
 	}
 	return max(0, len(t.table.Rows)-p.rows())
+}
+
+// leastPlot is the rows a plot is worth where it is not alone.
+const leastPlot = 16
+
+// stacked is how many plots of the present subject stand below each other.
+func (p *Page) stacked() int {
+	return min(len(p.topics[p.topic].plots), max(1, (p.height-2)/leastPlot))
 }
 
 // rows is how many rows of a table there is room for.
@@ -168,10 +177,10 @@ func (p *Page) View() string {
 	var b strings.Builder
 	switch {
 	case p.fault != nil:
-		b.WriteString("\n  " + p.theme.Warn.Render(lipgloss.NewStyle().Width(p.width-4).Render(p.fault.Error())))
+		b.WriteString(p.theme.Warn.Render(indent(ansi.Wordwrap(p.theme.Words(p.fault.Error()), p.width-4, ""))))
 		return b.String()
 	case len(p.topics) == 0:
-		return "\n  Nothing has been practised in this time."
+		return "  Nothing has been practised in this time."
 	}
 	t := p.topics[p.topic]
 	b.WriteString("  ")
@@ -187,9 +196,24 @@ func (p *Page) View() string {
 	}
 	b.WriteString("\n\n")
 	if p.plotted() {
-		pl := t.plots[min(p.top, len(t.plots)-1)]
-		b.WriteString("  " + p.theme.Heading.Render(ansi.Truncate(pl.title, p.width-4, "")) + "\n")
-		b.WriteString(indent(pl.draw(p.width-4, p.height-5)))
+		n := p.stacked()
+		first := min(p.top, len(t.plots)-n)
+		each := (p.height - 2) / n
+		var drawn []string
+		for i, pl := range t.plots[first : first+n] {
+			which := ""
+			if len(t.plots) > n {
+				which = fmt.Sprintf("%d of %d", first+i+1, len(t.plots))
+			}
+			title := ansi.Truncate(p.theme.Words(pl.title), p.width-8-len(which), p.theme.Words("…"))
+			gap := strings.Repeat(" ", p.width-4-lipgloss.Width(title)-len(which))
+			rows := strings.Split("  "+p.theme.Heading.Render(title)+gap+p.theme.Dim.Render(which)+"\n"+indent(pl.draw(p.width-4, each-3)), "\n")
+			for len(rows) < each && i+1 < n {
+				rows = append(rows, "")
+			}
+			drawn = append(drawn, rows...)
+		}
+		b.WriteString(strings.Join(drawn, "\n"))
 		return b.String()
 	}
 	b.WriteString("  " + p.theme.Heading.Render(t.table.Title) + "\n\n")

@@ -1,0 +1,62 @@
+package home
+
+import (
+	"strings"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/harmony/tune"
+)
+
+// Bars of a preview: at most so many a line, each so wide.
+const (
+	barsALine = 8
+	barWidth  = 20
+)
+
+// preview writes a tune's chords, a line or more a section, where there are rows
+// for all of them.
+func (p *Page) preview(t *tune.Tune, rows int) []string {
+	width := p.width - margin - 4
+	name := 0
+	for _, s := range t.Sections {
+		name = max(name, lipgloss.Width(p.theme.Words(s.Name)))
+	}
+	name = min(name, 20)
+	count := barsALine
+	for count > 1 && name+3+count*barWidth > width {
+		count /= 2
+	}
+	var lines []string
+	for _, s := range t.Sections {
+		for first := 0; first < len(s.Bars); first += count {
+			label := ""
+			if first == 0 {
+				label = p.theme.Words(s.Name)
+			}
+			line := p.theme.Dim.Render(pad(label, name)) + " " + p.theme.Dim.Render("|")
+			for i := first; i < min(len(s.Bars), first+count); i++ {
+				line += " " + pad(p.theme.Words(chordsOf(&s.Bars[i])), barWidth-3) + p.theme.Dim.Render(" |")
+			}
+			lines = append(lines, line)
+		}
+	}
+	if len(t.Form) > 0 {
+		form := strings.Split(ansi.Wordwrap(p.theme.Words("form "+strings.Join(t.Form, " ")), width, ""), "\n")
+		lines = append(append(lines, ""), form...)
+	}
+	if len(lines) > rows {
+		return nil
+	}
+	return lines
+}
+
+// chordsOf lists the chords of a bar.
+func chordsOf(b *tune.Bar) string {
+	var names []string
+	for _, c := range b.Chords {
+		names = append(names, c.Chord.String())
+	}
+	return strings.Join(names, " ")
+}
