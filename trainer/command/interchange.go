@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -234,7 +233,7 @@ compressed where that ends in .mxl. Importing it again gives the same tune.`,
 					return err
 				}
 			}
-			err = writeWhole(file, func(f *os.File) error {
+			err = writeWhole(file, func(f io.WriteSeeker) error {
 				_, err := f.Write(document)
 				return err
 			})

@@ -85,7 +85,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if toOutput {
 				return kind.text(cmd.OutOrStdout(), h)
 			}
-			if err := writeWhole(file, func(f *os.File) error {
+			if err := writeWhole(file, func(f io.WriteSeeker) error {
 				if kind.text != nil {
 					return kind.text(f, h)
 				}
@@ -136,7 +136,7 @@ func onOutput(name string) bool { return strings.TrimSuffix(name, filepath.Ext(n
 
 // writeWhole writes a file so that it is there whole or not at all, whatever
 // becomes of the program: a part of it lies beside it under another name.
-func writeWhole(name string, write func(*os.File) error) (err error) {
+func writeWhole(name string, write func(io.WriteSeeker) error) (err error) {
 	if info, err := os.Stat(name); err == nil && !info.Mode().IsRegular() {
 		if info.IsDir() {
 			return isFolder(name)
@@ -154,13 +154,35 @@ func writeWhole(name string, write func(*os.File) error) (err error) {
 			os.Remove(part)
 		}
 	}()
-	if err = write(f); err != nil {
+	w := disk{f, nil}
+	err = write(&w)
+	if w.err != nil {
+		err = unwritten(name, w.err)
+	}
+	if err != nil {
 		return err
 	}
-	if err = f.Close(); err != nil {
-		return err
+	if err = errors.Join(f.Sync(), f.Close()); err != nil {
+		return unwritten(name, err)
 	}
-	return os.Rename(part, name)
+	if err = os.Rename(part, name); err != nil {
+		return unwritten(name, err)
+	}
+	return nil
+}
+
+// disk remembers why it could not be written, whatever its writer makes of that.
+type disk struct {
+	io.WriteSeeker
+	err error
+}
+
+func (d *disk) Write(b []byte) (int, error) {
+	n, err := d.WriteSeeker.Write(b)
+	if d.err == nil {
+		d.err = err
+	}
+	return n, err
 }
 
 func writeHTML(w io.Writer, h handout) error { return sheet.HTML(w, h.Arrangement) }

@@ -159,12 +159,11 @@ func New(path string) error {
 	if err != nil {
 		return err
 	}
-	if _, err = f.WriteString(Text(Default())); err != nil {
-		f.Close()
+	_, err = f.WriteString(Text(Default()))
+	if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
 		os.Remove(path)
-		return err
 	}
-	return f.Close()
+	return err
 }
 
 // Read reads settings from TOML text over the defaults. All faults come back, and
