@@ -74,13 +74,13 @@ func TestFullDiskEverywhere(t *testing.T) {
 		require.ErrorIs(t, err, syscall.ENOSPC)
 	}
 	require.NoError(t, ballast.Close())
-	before := files(t, dir)
+	before := filesBelow(t, dir)
 
 	full := func(what, said string, err error) {
 		t.Helper()
 		assert.Error(t, err, what)
 		assert.Regexp(t, "no space left|disk is full", said, what)
-		assert.Equal(t, before, files(t, dir), what)
+		assert.Equal(t, before, filesBelow(t, dir), what)
 	}
 	for _, name := range sheets {
 		said, err := run("", "sheet", "lantern-street", "-o", in(name))
@@ -119,8 +119,8 @@ func TestFullDiskEverywhere(t *testing.T) {
 	require.NoError(t, file.Replace(long))
 }
 
-// files is what lies in every file below a folder but the history's own.
-func files(t *testing.T, dir string) map[string]string {
+// filesBelow is what lies in every file below a folder but the history's own.
+func filesBelow(t *testing.T, dir string) map[string]string {
 	all := map[string]string{}
 	require.NoError(t, filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
