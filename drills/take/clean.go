@@ -9,8 +9,8 @@ import (
 // Clean says whether a pass counts as clean, which is what the tempo ramp goes
 // by, and if not, the first reason in plain words.
 //
-// The rule: everything could be heard; at least CleanShare of the events are
-// matched (a right note on a wrong string is); there are no more extra notes
+// The rule: everything could be heard, and at least half of it surely; at least
+// CleanShare of the events that are not unsure are matched (a right note on a wrong string is); there are no more extra notes
 // than the share that is left; and the spread is no more than CleanSpread of
 // the window at the pass's shortest beat. The mean offset does not matter: a
 // steady lead or lag inside the window is shown, not punished.
@@ -22,11 +22,15 @@ func (sc *Score) Clean() (clean bool, why string) {
 	if sc.NotHeard > 0 {
 		return false, fmt.Sprintf("%d of %d could not be heard: the input was away", sc.NotHeard, sc.Expected)
 	}
-	need := int(math.Ceil(s.CleanShare*float64(sc.Expected) - 1e-9))
-	if sc.Matched < need {
-		return false, fmt.Sprintf("%d of %d were right; %d are needed", sc.Matched, sc.Expected, need)
+	told := sc.Expected - sc.Unsure
+	if told < sc.Unsure {
+		return false, fmt.Sprintf("only %d of %d were heard surely", told, sc.Expected)
 	}
-	if spare := sc.Expected - need; sc.Extra > spare {
+	need := int(math.Ceil(s.CleanShare*float64(told) - 1e-9))
+	if sc.Matched < need {
+		return false, fmt.Sprintf("%d of %d were right; %d are needed", sc.Matched, told, need)
+	}
+	if spare := told - need; sc.Extra > spare {
 		return false, fmt.Sprintf("%d notes too many; %d are let pass", sc.Extra, spare)
 	}
 	beat := sc.Events[0].Beat

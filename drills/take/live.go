@@ -5,36 +5,47 @@ import (
 	"time"
 )
 
-// Live marks notes one by one while passes go on. It only knows what has been
-// heard so far: what counts in the end is Grade, which sees the whole pass.
+// Live marks notes and strums one by one while passes go on. It only knows what
+// has been heard so far: what counts in the end is Grade, which sees the whole
+// pass.
 type Live struct {
-	settings    Settings
-	notes, free []slot
-	taken       []bool
-	freeTaken   []bool
+	settings             Settings
+	byEar                bool
+	notes, free, strikes waiting
 	// gone is how many events are forgotten: all that is kept by event begins with
 	// that one.
-	gone int
-	// heard says of each event whether anything was played for it.
-	heard []bool
-	due   []time.Duration // when each event's window closes
-	// from is the first slot whose window may still be open for a note that
-	// comes; freeFrom is that of the free notes; next the first event that may
-	// still be reported as missed.
-	from, freeFrom, next int
+	gone   int
+	events []liveEvent
+	// next is the first event that may still be reported as missed.
+	next int
 }
 
-// LiveMark is what a note seems to be. Event is the index of the expected event,
-// −1 for an extra note, whose Verdict and Offset mean nothing.
+// liveEvent is what is known of an event so far.
+type liveEvent struct {
+	heard bool          // whether anything was played for it
+	due   time.Duration // when its window closes
+	// above are the classes that a strike's strum is to have, verdict is how it was
+	// by the best strum so far.
+	above   []int
+	verdict Verdict
+}
+
+// LiveMark is what a note or a strum seems to be. Event is the index of the
+// expected event, −1 where it serves none; Verdict and Offset mean nothing then.
 type LiveMark struct {
 	Event   int
 	Verdict Verdict
 	Offset  time.Duration
+	// Extra is set for a note that nothing asked for.
+	Extra bool
 }
 
+// noMark is what says nothing of anything expected.
+var noMark = LiveMark{Event: -1}
+
 // lateOrder is how far notes may come out of the order of their times: strings
-// have delays of their own.
-const lateOrder = 100 * time.Millisecond
+// have delays of their own, and an ear is sure of one note sooner than of another.
+const lateOrder = 200 * time.Millisecond
 
 const (
 	// forgetAfter is how long after its window an event is kept at most, and
@@ -43,34 +54,41 @@ const (
 	forgetMany  = 256
 )
 
-// NewLive starts with nothing expected.
-func NewLive(s Settings) *Live { return &Live{settings: s} }
+// NewLive starts with nothing expected. byEar is that of Heard.
+func NewLive(s Settings, byEar bool) *Live { return &Live{settings: s, byEar: byEar} }
 
 // Add says what is expected next: events in order of time, none before those
 // that were added already. Their indices go on from there. Events that were told
 // as missed or heard, and whose windows are long closed, are forgotten.
 func (l *Live) Add(expected []Expected) {
 	l.forget()
-	first := l.gone + len(l.due)
-	notes, free := l.settings.slots(expected)
-	for i := range notes {
-		notes[i].event += first
+	first := l.gone + len(l.events)
+	notes, free, strikes := l.settings.slots(expected, l.byEar)
+	l.events = append(l.events, make([]liveEvent, len(expected))...)
+	for _, slots := range [][]slot{notes, free, strikes} {
+		for i := range slots {
+			slots[i].event += first
+		}
 	}
-	for i := range free {
-		free[i].event += first
+	for _, sl := range append(slices.Clip(notes), strikes...) {
+		e := l.event(sl.event)
+		e.due = max(e.due, sl.hi)
 	}
-	l.notes, l.free = append(l.notes, notes...), append(l.free, free...)
-	l.taken = append(l.taken, make([]bool, len(notes))...)
-	l.freeTaken = append(l.freeTaken, make([]bool, len(free))...)
-	l.heard = append(l.heard, make([]bool, len(expected))...)
-	l.due = append(l.due, make([]time.Duration, len(expected))...)
-	for _, sl := range notes {
-		l.due[sl.event-l.gone] = max(l.due[sl.event-l.gone], sl.hi)
+	for _, sl := range strikes {
+		l.event(sl.event).above = expected[sl.event-first].above()
 	}
-	for i := max(first-l.gone, 1); i < len(l.due); i++ {
-		l.due[i] = max(l.due[i], l.due[i-1])
+	for i := max(first-l.gone, 1); i < len(l.events); i++ {
+		l.events[i].due = max(l.events[i].due, l.events[i-1].due)
 	}
+	l.notes.add(notes)
+	l.free.add(free)
+	l.strikes.add(strikes)
 }
+
+func (l *Live) event(i int) *liveEvent { return &l.events[i-l.gone] }
+
+// lists are the slots of all kinds.
+func (l *Live) lists() [3]*waiting { return [3]*waiting{&l.notes, &l.free, &l.strikes} }
 
 // First returns the first event that is not forgotten. No mark and no miss tells
 // of those before it any more.
@@ -80,80 +98,90 @@ func (l *Live) First() int { return l.gone }
 // room than a few bars.
 func (l *Live) forget() {
 	over := l.next
-	if l.from < len(l.notes) {
-		over = min(over, l.notes[l.from].event)
-	}
-	if l.freeFrom < len(l.free) {
-		over = min(over, l.free[l.freeFrom].event)
+	for _, w := range l.lists() {
+		if w.from < len(w.slots) {
+			over = min(over, w.slots[w.from].event)
+		}
 	}
 	n := over - l.gone
 	if n < forgetMany {
 		return
 	}
-	drop := func(slots []slot, taken []bool, from int) ([]slot, []bool, int) {
-		k := 0
-		for k < from && slots[k].event < over {
-			k++
-		}
-		return slices.Delete(slots, 0, k), slices.Delete(taken, 0, k), from - k
+	for _, w := range l.lists() {
+		w.drop(over)
 	}
-	l.notes, l.taken, l.from = drop(l.notes, l.taken, l.from)
-	l.free, l.freeTaken, l.freeFrom = drop(l.free, l.freeTaken, l.freeFrom)
-	l.heard, l.due = slices.Delete(l.heard, 0, n), slices.Delete(l.due, 0, n)
+	l.events = slices.Delete(l.events, 0, n)
 	l.gone = over
 }
 
 // Void takes back the events from an index on: they are neither marked nor missed.
 func (l *Live) Void(first int) {
-	void := func(slots []slot, taken []bool) {
-		for i := len(slots) - 1; i >= 0 && slots[i].event >= first; i-- {
-			taken[i] = true
-		}
+	for _, w := range l.lists() {
+		w.void(first)
 	}
-	void(l.notes, l.taken)
-	void(l.free, l.freeTaken)
-	for i := max(0, first-l.gone); i < len(l.heard); i++ {
-		l.heard[i] = true
+	for i := max(0, first-l.gone); i < len(l.events); i++ {
+		l.events[i].heard = true
 	}
 }
 
-// Hear marks a note. It takes a time that does not grow with the pass.
+// Hear marks a note. It takes a time that does not grow with the pass. A note
+// that is unsure leaves what it may have been open to a sure one.
 func (l *Live) Hear(p Played) LiveMark {
 	l.close(p.Time - lateOrder)
-	claim := func(slots []slot, taken []bool, from int, v Verdict, key func(int) int) (LiveMark, bool) {
-		best := -1
-		for i := from; i < len(slots) && slots[i].lo <= p.Time; i++ {
-			if taken[i] || slots[i].hi < p.Time || key(slots[i].want.MIDI) != key(p.MIDI) {
-				continue
-			}
-			if best < 0 || apart(&slots[i], p) < apart(&slots[best], p) {
-				best = i
-			}
+	if p.Unsure() {
+		i := l.notes.closest(p, byNothing)
+		if i < 0 {
+			return noMark
 		}
-		if best < 0 {
-			return LiveMark{}, false
+		sl := &l.notes.slots[i]
+		l.event(sl.event).heard = true
+		return LiveMark{Event: sl.event, Verdict: Unsure, Offset: p.Time - sl.due}
+	}
+	if i := l.notes.closest(p, byPitch); i >= 0 {
+		return l.claim(&l.notes, i, p, Matched)
+	}
+	if i := l.free.closest(p, byPitch); i >= 0 {
+		if l.byEar {
+			l.free.taken[i] = true
+			return noMark // the strike is judged by its strum
 		}
-		sl := &slots[best]
-		taken[best], l.heard[sl.event-l.gone] = true, true
-		if v == Matched && wrongString(sl.want, p) {
-			v = WrongString
-		}
-		return LiveMark{Event: sl.event, Verdict: v, Offset: p.Time - sl.due}, true
+		return l.claim(&l.free, i, p, Matched)
 	}
-	if m, ok := claim(l.notes, l.taken, l.from, Matched, byPitch); ok {
-		return m
+	if i := l.notes.closest(p, byPitchClass); i >= 0 {
+		return l.claim(&l.notes, i, p, WrongOctave)
 	}
-	if m, ok := claim(l.free, l.freeTaken, l.freeFrom, Matched, byPitch); ok {
-		m.Verdict = Matched
-		return m
+	if i := l.notes.closest(p, byNothing); i >= 0 {
+		return l.claim(&l.notes, i, p, WrongPitch)
 	}
-	if m, ok := claim(l.notes, l.taken, l.from, WrongOctave, byPitchClass); ok {
-		return m
+	return LiveMark{Event: -1, Extra: true}
+}
+
+// claim gives a slot to a note.
+func (l *Live) claim(w *waiting, i int, p Played, v Verdict) LiveMark {
+	sl := &w.slots[i]
+	w.taken[i], l.event(sl.event).heard = true, true
+	if v == Matched && !sl.free && wrongString(sl.want, p) {
+		v = WrongString
 	}
-	if m, ok := claim(l.notes, l.taken, l.from, WrongPitch, byNothing); ok {
-		return m
+	return LiveMark{Event: sl.event, Verdict: v, Offset: p.Time - sl.due}
+}
+
+// Strum marks a strum, where it is the first of its strike or says more for it
+// than those before. A strum in no strike's window says nothing.
+func (l *Live) Strum(s Strum) LiveMark {
+	l.close(s.Time - lateOrder)
+	i := l.strikes.closest(Played{Time: s.Time}, byNothing)
+	if i < 0 {
+		return noMark
 	}
-	return LiveMark{Event: -1}
+	sl := &l.strikes.slots[i]
+	e := l.event(sl.event)
+	v, _ := s.Hit(e.above)
+	if e.heard && v <= e.verdict {
+		return noMark
+	}
+	e.heard, e.verdict = true, v
+	return LiveMark{Event: sl.event, Verdict: v, Offset: s.Time - sl.due}
 }
 
 // Missed returns the events whose time has passed at now without anything played
@@ -161,8 +189,8 @@ func (l *Live) Hear(p Played) LiveMark {
 func (l *Live) Missed(now time.Duration) []int {
 	l.close(now - forgetAfter)
 	var missed []int
-	for ; l.next < l.gone+len(l.due) && l.due[l.next-l.gone] < now; l.next++ {
-		if !l.heard[l.next-l.gone] {
+	for ; l.next < l.gone+len(l.events) && l.event(l.next).due < now; l.next++ {
+		if !l.event(l.next).heard {
 			missed = append(missed, l.next)
 		}
 	}
@@ -171,10 +199,58 @@ func (l *Live) Missed(now time.Duration) []int {
 
 // close passes over the slots whose windows have closed by a time.
 func (l *Live) close(by time.Duration) {
-	for l.from < len(l.notes) && l.notes[l.from].hi < by {
-		l.from++
+	for _, w := range l.lists() {
+		w.close(by)
 	}
-	for l.freeFrom < len(l.free) && l.free[l.freeFrom].hi < by {
-		l.freeFrom++
+}
+
+// waiting are slots in the order in which their windows open.
+type waiting struct {
+	slots []slot
+	taken []bool
+	// from is the first slot whose window may still be open.
+	from int
+}
+
+func (w *waiting) add(slots []slot) {
+	w.slots = append(w.slots, slots...)
+	w.taken = append(w.taken, make([]bool, len(slots))...)
+}
+
+// close passes over the slots whose windows have closed by a time.
+func (w *waiting) close(by time.Duration) {
+	for w.from < len(w.slots) && w.slots[w.from].hi < by {
+		w.from++
 	}
+}
+
+// drop forgets the closed slots of events before one.
+func (w *waiting) drop(event int) {
+	k := 0
+	for k < w.from && w.slots[k].event < event {
+		k++
+	}
+	w.slots, w.taken, w.from = slices.Delete(w.slots, 0, k), slices.Delete(w.taken, 0, k), w.from-k
+}
+
+// void takes the slots of events from one on.
+func (w *waiting) void(event int) {
+	for i := len(w.slots) - 1; i >= 0 && w.slots[i].event >= event; i-- {
+		w.taken[i] = true
+	}
+}
+
+// closest finds the free slot that a note serves best; −1 where it serves none.
+func (w *waiting) closest(p Played, key func(midi int) int) int {
+	best := -1
+	for i := w.from; i < len(w.slots) && w.slots[i].lo <= p.Time; i++ {
+		sl := &w.slots[i]
+		if w.taken[i] || sl.hi < p.Time || key(sl.want.MIDI) != key(p.MIDI) {
+			continue
+		}
+		if best < 0 || apart(sl, p) < apart(&w.slots[best], p) {
+			best = i
+		}
+	}
+	return best
 }

@@ -11,7 +11,7 @@ import (
 
 func TestLiveMarks(t *testing.T) {
 	expected := append(line(500*ms, 40, 43, 45, 47), strike(2000*ms, 0, 500*ms, 40, 55, 59))
-	l := NewLive(DefaultSettings())
+	l := NewLive(DefaultSettings(), false)
 	l.Add(expected[:2])
 	l.Add(expected[2:])
 	assert.Equal(t, LiveMark{Event: 0, Verdict: Matched, Offset: -10 * ms}, l.Hear(Played{Time: -10 * ms, MIDI: 40}))
@@ -30,7 +30,7 @@ func TestLiveMarks(t *testing.T) {
 
 // What was taken back neither takes a note nor is missed; what comes in its place does.
 func TestLiveVoid(t *testing.T) {
-	l := NewLive(DefaultSettings())
+	l := NewLive(DefaultSettings(), false)
 	l.Add(line(500*ms, 40, 43))
 	l.Void(1)
 	l.Add([]Expected{line(500*ms, 40, 43)[1]})
@@ -53,8 +53,8 @@ func TestLiveAgreesWithGrade(t *testing.T) {
 				}
 			}
 		}
-		sc := Grade(expected, played, nil, DefaultSettings())
-		l := NewLive(DefaultSettings())
+		sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
+		l := NewLive(DefaultSettings(), false)
 		l.Add(expected)
 		live := make([]int, len(expected))
 		for _, p := range sc.Played {
@@ -79,9 +79,9 @@ func TestLiveAgreesWithGrade(t *testing.T) {
 // Budget: under 10 µs, of the 10 ms from note to mark.
 func BenchmarkLive(b *testing.B) {
 	expected, played := manyBars(1000)
-	sc := Grade(expected, played, nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 	fresh := func() *Live {
-		l := NewLive(DefaultSettings())
+		l := NewLive(DefaultSettings(), false)
 		l.Add(expected)
 		return l
 	}

@@ -8,10 +8,19 @@ import (
 // ends included. A played note in that window can serve it.
 type slot struct {
 	event  int
-	note   int // index into the event's Notes, or its Free
+	note   int  // index into the event's Notes, or its Free
+	free   bool // which of the two
 	want   Want
 	due    time.Duration
 	lo, hi time.Duration
+}
+
+// markOf is the mark of the note that a slot asks for.
+func (o *Outcome) markOf(sl *slot) *Mark {
+	if sl.free {
+		return &o.Free[sl.note]
+	}
+	return &o.Notes[sl.note]
 }
 
 // aligner pairs slots with played notes. Both are handed to it in order of

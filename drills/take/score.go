@@ -10,14 +10,29 @@ import (
 )
 
 // Played is a note that was heard to begin. Time is from the start of the pass;
-// MIDI is 0 to 127; String is 0 where it is not known. Unsure is a note that an
-// input by ear is not sure of: it can help a strike, but it is no proof of a bass
-// note, and it is never extra or wrong.
+// MIDI is 0 to 127; String is 0 where it is not known.
 type Played struct {
 	Time   time.Duration
 	MIDI   int
 	String int
-	Unsure bool
+	// Doubt is the chance, 0 to 1, that there was no such note; 0 for inputs that
+	// are sure, as MIDI is.
+	Doubt float64
+}
+
+// Unsure says whether a note proves nothing: it is never right, wrong or extra.
+func (p Played) Unsure() bool { return p.Doubt > 0.5 }
+
+// Heard is what an input heard of a pass.
+type Heard struct {
+	// Notes and Strums are in any order.
+	Notes  []Played
+	Strums []Strum
+	// ByEar is set where the input listens to sound: Strums then judge the strikes,
+	// and Notes tell the bass alone.
+	ByEar bool
+	// Absent are the spans in which the input was away, in order.
+	Absent []Span
 }
 
 // Span is a stretch of the pass, its end not included.
@@ -31,9 +46,11 @@ type Verdict uint8
 // strings, and counts as matched, set apart.
 const (
 	Missed Verdict = iota
-	// NotHeard was due while the input was away, or while all it heard was
-	// unsure: whether it was played is not known, and it is not counted as missed.
+	// NotHeard was due while the input was away, and Unsure while all that was
+	// heard proves nothing: whether it was played is not known, and it is not
+	// counted as missed.
 	NotHeard
+	Unsure
 	Matched
 	WrongString
 	WrongOctave
@@ -42,7 +59,7 @@ const (
 
 // String names the verdict as players read it.
 func (v Verdict) String() string {
-	return [...]string{"missed", "not heard", "matched", "wrong string", "wrong octave", "wrong pitch"}[v]
+	return [...]string{"missed", "not heard", "unsure", "matched", "wrong string", "wrong octave", "wrong pitch"}[v]
 }
 
 // Right says whether the verdict counts as matched.
@@ -65,8 +82,15 @@ type Outcome struct {
 	// Offset is how late it was played, early below 0, by the first of its notes
 	// to sound. It is 0 and means nothing where nothing was played.
 	Offset time.Duration
+	// Confidence is how sure it is, 0 to 1, that what Verdict goes by was played:
+	// of a note its own, of a strike heard by ear the likelihood of the shape. It
+	// is 0 where nothing was heard.
+	Confidence float64
 	// Notes go with the event's Notes, Free with its Free.
 	Notes, Free []Mark
+	// Whole is set where an ear judged a strike as a whole: of its Notes nothing is
+	// said but which were told as notes of the bass.
+	Whole bool
 	// Added are the indices of played notes that sounded with a strike and do not
 	// belong to it. They count as extra too.
 	Added []int
@@ -83,7 +107,7 @@ func (o Outcome) Percent(e Expected) float64 {
 // LeftOut returns the notes of the event that were not played though others of
 // it were.
 func (o Outcome) LeftOut(e Expected) []Want {
-	if o.Verdict == Missed || o.Verdict == NotHeard {
+	if o.Whole || !o.Verdict.Right() && !o.Verdict.Wrong() {
 		return nil
 	}
 	var out []Want
@@ -96,9 +120,9 @@ func (o Outcome) LeftOut(e Expected) []Want {
 }
 
 // Counts are the totals of a take, in events; Extra is in played notes.
-// Expected = Matched + Missed + Wrong + NotHeard.
+// Expected = Matched + Missed + Wrong + NotHeard + Unsure.
 type Counts struct {
-	Expected, Matched, Missed, Extra, Wrong, NotHeard int
+	Expected, Matched, Missed, Extra, Wrong, NotHeard, Unsure int
 	// WrongString is a part of Matched; WrongOctave and WrongPitch make up Wrong.
 	WrongString, WrongOctave, WrongPitch int
 }
@@ -123,18 +147,18 @@ type Score struct {
 	Settings      Settings
 }
 
-// Grade compares what was played with what was expected. expected must be in
-// order of time, as Expect gives it. absent are the spans in which the input
-// was away, in order.
+// Grade compares what was heard with what was expected, which must be in order
+// of time, as Expect gives it.
 //
 // Notes are paired in rounds over the whole pass, each giving the most pairs
 // there can be and among those the least distance in time: the same pitch in
 // the window; the free notes under strikes; the same pitch class (wrong octave);
 // any pitch (wrong pitch). The count of right notes is thereby the maximum
 // bipartite matching of expected and played notes in the window, which is the
-// definition of mir_eval (Raffel et al. 2014).
-func Grade(expected []Expected, played []Played, absent []Span, s Settings) *Score {
-	played = slices.Clone(played)
+// definition of mir_eval (Raffel et al. 2014). An ear's strums are paired with
+// strikes in the same way, by time alone.
+func Grade(expected []Expected, heard Heard, s Settings) *Score {
+	played := slices.Clone(heard.Notes)
 	slices.SortStableFunc(played, func(a, b Played) int {
 		return cmp.Or(cmp.Compare(a.Time, b.Time), cmp.Compare(a.MIDI, b.MIDI))
 	})
@@ -151,30 +175,27 @@ func Grade(expected []Expected, played []Played, absent []Span, s Settings) *Sco
 		sc.StringsKnown = sc.StringsKnown || p.String != 0
 	}
 
-	notes, free := s.slots(expected)
+	notes, free, strikes := s.slots(expected, heard.ByEar)
 	al := &aligner{played: played, taken: make([]bool, len(played))}
+	for j, p := range played {
+		al.taken[j] = p.Unsure()
+	}
 	found := make([]bool, len(notes))
 	mark := func(v Verdict) func(slot, played int) {
 		return func(i, p int) {
 			sl := &notes[i]
-			if played[p].Unsure && expected[sl.event].Kind == fretboard.BassEvent {
-				return // judge finds it
-			}
 			m := Mark{Verdict: v, Played: p, Offset: played[p].Time - sl.due}
 			if v == Matched && wrongString(sl.want, played[p]) {
 				m.Verdict = WrongString
 			}
-			sc.Outcomes[sl.event].Notes[sl.note] = m
+			*sc.Outcomes[sl.event].markOf(sl) = m
 		}
 	}
 	al.align(notes, found, byPitch, apart, mark(Matched))
 	al.align(free, make([]bool, len(free)), byPitch, apart, func(i, p int) {
 		sl := &free[i]
-		sc.Outcomes[sl.event].Free[sl.note] = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
+		*sc.Outcomes[sl.event].markOf(sl) = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
 	})
-	for j, p := range played {
-		al.taken[j] = al.taken[j] || p.Unsure
-	}
 	al.align(notes, found, byPitchClass, apart, mark(WrongOctave))
 	al.align(notes, found, byNothing, apart, mark(WrongPitch))
 
@@ -184,7 +205,9 @@ func Grade(expected []Expected, played []Played, absent []Span, s Settings) *Sco
 		}
 	}
 	sc.addToStrikes(notes)
-	sc.judge(absent)
+	sc.judge()
+	sc.judgeStrums(heard.Strums, strikes)
+	sc.doubt(heard.Absent)
 	sc.lookOutside(al, notes, found)
 	sc.count()
 	sc.measure()
@@ -228,12 +251,12 @@ func (o *Outcome) heard() int {
 }
 
 // judge gives each event its verdict and offset from those of its notes.
-func (sc *Score) judge(absent []Span) {
-	gap, unsure := 0, 0
+func (sc *Score) judge() {
 	for i := range sc.Outcomes {
 		e, o := &sc.Events[i], &sc.Outcomes[i]
 		var right, wrongString, octave, pitch int
 		first := time.Duration(math.MaxInt64)
+		least := 1.0
 		for _, m := range o.Notes {
 			switch m.Verdict {
 			case Matched:
@@ -248,6 +271,7 @@ func (sc *Score) judge(absent []Span) {
 			}
 			if m.Played >= 0 {
 				first = min(first, m.Offset)
+				least = min(least, 1-sc.Played[m.Played].Doubt)
 			}
 		}
 		for _, m := range o.Free {
@@ -267,19 +291,36 @@ func (sc *Score) judge(absent []Span) {
 			o.Verdict = WrongPitch
 		}
 		if o.Verdict != Missed {
-			o.Offset = first
+			o.Offset, o.Confidence = first, least
+		}
+	}
+}
+
+// doubt takes back that an event was missed where that is not known: the input
+// was away, or it heard a note then that proves nothing.
+func (sc *Score) doubt(absent []Span) {
+	gap, unsure := 0, 0
+	for i := range sc.Outcomes {
+		e, o := &sc.Events[i], &sc.Outcomes[i]
+		if o.Verdict != Missed {
 			continue
 		}
 		window := sc.Settings.WindowOf(e.Beat)
 		for gap < len(absent) && absent[gap].To <= e.Time-window {
 			gap++
 		}
-		for unsure < len(sc.Played) && (!sc.Played[unsure].Unsure || sc.Played[unsure].Time < e.Time-window) {
+		if gap < len(absent) && absent[gap].From <= e.Time+window {
+			o.Verdict = NotHeard
+			continue
+		}
+		if o.Whole {
+			continue
+		}
+		for unsure < len(sc.Played) && (!sc.Played[unsure].Unsure() || sc.Played[unsure].Time < e.Time-window) {
 			unsure++
 		}
-		away := gap < len(absent) && absent[gap].From <= e.Time+window
-		if away || unsure < len(sc.Played) && sc.Played[unsure].Time <= e.Time+window {
-			o.Verdict = NotHeard
+		if unsure < len(sc.Played) && sc.Played[unsure].Time <= e.Time+window {
+			o.Verdict, o.Confidence = Unsure, 1-sc.Played[unsure].Doubt
 		}
 	}
 }

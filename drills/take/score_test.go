@@ -58,13 +58,13 @@ func verdicts(sc *Score) []string {
 }
 
 func TestNothingAskedOrPlayed(t *testing.T) {
-	sc := Grade(nil, []Played{{Time: ms, MIDI: 40}}, nil, DefaultSettings())
+	sc := Grade(nil, Heard{Notes: []Played{{Time: ms, MIDI: 40}}}, DefaultSettings())
 	assert.Equal(t, Counts{Extra: 1}, sc.Counts)
 	clean, why := sc.Clean()
 	assert.False(t, clean)
 	assert.Equal(t, "nothing was asked", why)
 
-	sc = Grade(line(500*ms, 40, 43), nil, nil, DefaultSettings())
+	sc = Grade(line(500*ms, 40, 43), Heard{Notes: nil}, DefaultSettings())
 	assert.Equal(t, Counts{Expected: 2, Missed: 2}, sc.Counts)
 	assert.Zero(t, sc.Timing)
 }
@@ -75,7 +75,7 @@ func TestPerfectIsOne(t *testing.T) {
 	for _, e := range expected {
 		played = append(played, Played{Time: e.Time, MIDI: e.Notes[0].MIDI, String: 6})
 	}
-	sc := Grade(expected, played, nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 	assert.Equal(t, Counts{Expected: 8, Matched: 8}, sc.Counts)
 	assert.Zero(t, sc.Timing)
 	clean, _ := sc.Clean()
@@ -94,7 +94,7 @@ func TestEachFaultByItsName(t *testing.T) {
 		{Time: 2580 * ms, MIDI: 50, String: 6}, // 80 ms late: outside
 		{Time: 3000 * ms, MIDI: 52},            // string not known
 	}
-	sc := Grade(expected, played, nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 	assert.Equal(t, []string{"matched", "wrong octave", "wrong pitch", "missed", "wrong string", "missed", "matched"}, verdicts(sc))
 	assert.Equal(t, Counts{Expected: 7, Matched: 3, Missed: 2, Wrong: 2, Extra: 2, WrongString: 1, WrongOctave: 1, WrongPitch: 1}, sc.Counts)
 	assert.Equal(t, []int{4, 5}, sc.Extras)
@@ -119,7 +119,7 @@ func TestWindowsAreSettingsAndFollowTheBeat(t *testing.T) {
 		matched      int
 	}{{50 * ms, 50 * ms, 1}, {50 * ms, 51 * ms, 0}, {50 * ms, -50 * ms, 1}, {50 * ms, -51 * ms, 0}, {90 * ms, 89 * ms, 1}, {10 * ms, 11 * ms, 0}} {
 		s.Window = c.window
-		sc := Grade(line(time.Second, 40), []Played{{Time: c.late, MIDI: 40}}, nil, s)
+		sc := Grade(line(time.Second, 40), Heard{Notes: []Played{{Time: c.late, MIDI: 40}}}, s)
 		assert.Equal(t, c.matched, sc.Matched, "%v", c)
 	}
 }
@@ -134,7 +134,7 @@ func TestMeanAndSpreadStandApart(t *testing.T) {
 		}
 		played = append(played, Played{Time: e.Time + late, MIDI: e.Notes[0].MIDI})
 	}
-	sc := Grade(expected, played, nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 	assert.Equal(t, -25*ms, sc.Timing.Mean)
 	assert.Equal(t, 5*ms, sc.Timing.Spread)
 	clean, why := sc.Clean()
@@ -148,7 +148,7 @@ func TestDrift(t *testing.T) {
 		expected[i].Notes[0].MIDI = 40 + i%7
 		played = append(played, Played{Time: expected[i].Time + time.Duration(i)*ms - 10*ms, MIDI: 40 + i%7})
 	}
-	sc := Grade(expected, played, nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 	assert.InDelta(t, float64(32*ms), float64(sc.Timing.Drift), 1000)
 	assert.Equal(t, 6*ms, sc.Timing.Mean)
 }
@@ -165,7 +165,7 @@ func TestStrikeIsOneEvent(t *testing.T) {
 		{Time: 4 * ms, MIDI: 40}, {Time: 12 * ms, MIDI: 55}, {Time: 20 * ms, MIDI: 59}, {Time: 30 * ms, MIDI: 64},
 		{Time: 843 * ms, MIDI: 43}, {Time: 860 * ms, MIDI: 55}, {Time: 880 * ms, MIDI: 62}, {Time: 900 * ms, MIDI: 64}, {Time: 905 * ms, MIDI: 69},
 	}
-	sc := Grade(expected, played, nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 	assert.Equal(t, []string{"matched", "matched", "matched"}, verdicts(sc))
 	assert.Equal(t, []time.Duration{4 * ms, 12 * ms, 10 * ms}, []time.Duration{sc.Outcomes[0].Offset, sc.Outcomes[1].Offset, sc.Outcomes[2].Offset})
 	// 62 stands for the 59 that was left out, 69 was added.
@@ -179,15 +179,15 @@ func TestStrikeIsOneEvent(t *testing.T) {
 	assert.InDelta(t, 333.0/167, sc.Offbeats.Wanted, 1e-6)
 	assert.InDelta(t, 335.0/165, sc.Offbeats.Heard, 1e-6)
 
-	left := Grade(expected[2:], []Played{{Time: 833 * ms, MIDI: 55}, {Time: 840 * ms, MIDI: 64}}, nil, DefaultSettings())
+	left := Grade(expected[2:], Heard{Notes: []Played{{Time: 833 * ms, MIDI: 55}, {Time: 840 * ms, MIDI: 64}}}, DefaultSettings())
 	assert.Equal(t, []string{"matched"}, verdicts(left))
 	require.Len(t, left.Outcomes[0].LeftOut(expected[2]), 1)
 	assert.Equal(t, 59, left.Outcomes[0].LeftOut(expected[2])[0].MIDI)
 
-	few := Grade(expected[2:], []Played{{Time: 833 * ms, MIDI: 55}}, nil, DefaultSettings())
+	few := Grade(expected[2:], Heard{Notes: []Played{{Time: 833 * ms, MIDI: 55}}}, DefaultSettings())
 	assert.Equal(t, []string{"missed"}, verdicts(few))
 
-	octave := Grade(expected[2:], []Played{{Time: 833 * ms, MIDI: 67}, {Time: 834 * ms, MIDI: 71}, {Time: 835 * ms, MIDI: 76}}, nil, DefaultSettings())
+	octave := Grade(expected[2:], Heard{Notes: []Played{{Time: 833 * ms, MIDI: 67}, {Time: 834 * ms, MIDI: 71}, {Time: 835 * ms, MIDI: 76}}}, DefaultSettings())
 	assert.Equal(t, []string{"wrong octave"}, verdicts(octave))
 	assert.Equal(t, Counts{Expected: 1, Wrong: 1, WrongOctave: 1}, octave.Counts)
 }
@@ -195,7 +195,10 @@ func TestStrikeIsOneEvent(t *testing.T) {
 func TestGapIsNotHeard(t *testing.T) {
 	expected := line(500*ms, 40, 41, 42, 43, 44)
 	played := []Played{{Time: 0, MIDI: 40}, {Time: 1500 * ms, MIDI: 43}}
-	sc := Grade(expected, played, []Span{{From: 300 * ms, To: 700 * ms}, {From: 960 * ms, To: 1200 * ms}}, DefaultSettings())
+	sc := Grade(expected, Heard{
+		Notes:  played,
+		Absent: []Span{{From: 300 * ms, To: 700 * ms}, {From: 960 * ms, To: 1200 * ms}},
+	}, DefaultSettings())
 	assert.Equal(t, []string{"matched", "not heard", "not heard", "matched", "missed"}, verdicts(sc))
 	assert.Equal(t, Counts{Expected: 5, Matched: 2, Missed: 1, NotHeard: 2}, sc.Counts)
 	clean, why := sc.Clean()
@@ -203,27 +206,49 @@ func TestGapIsNotHeard(t *testing.T) {
 	assert.Equal(t, "2 of 5 could not be heard: the input was away", why)
 }
 
-// What an input by ear is not sure of proves no bass note right or wrong and is
-// never extra, but it fills up a strike.
+// What an input by ear is not sure of proves no note right or wrong and is never
+// extra.
 func TestUnsureNotesCostNothing(t *testing.T) {
 	beat := 500 * ms
-	sc := Grade(line(beat, 40, 43, 45, 47), []Played{
-		{Time: 0, MIDI: 40, Unsure: true},    // may be right
-		{Time: beat, MIDI: 44, Unsure: true}, // may be wrong
-		{Time: 2 * beat, MIDI: 45},           // right
-		{Time: 2 * beat, MIDI: 57, Unsure: true},
-	}, nil, DefaultSettings())
-	assert.Equal(t, []string{"not heard", "not heard", "matched", "missed"}, verdicts(sc))
-	assert.Equal(t, Counts{Expected: 4, Matched: 1, Missed: 1, NotHeard: 2}, sc.Counts)
+	expected := line(beat, 40, 43, 45, 47)
+	sc := Grade(expected, Heard{Notes: []Played{
+		{Time: 0, MIDI: 40, Doubt: 0.6},    // may be right
+		{Time: beat, MIDI: 44, Doubt: 0.7}, // may be wrong
+		{Time: 2 * beat, MIDI: 45, Doubt: 0.5},
+		{Time: 2 * beat, MIDI: 57, Doubt: 0.51},
+	}, ByEar: true}, DefaultSettings())
+	assert.Equal(t, []string{"unsure", "unsure", "matched", "missed"}, verdicts(sc))
+	assert.Equal(t, Counts{Expected: 4, Matched: 1, Missed: 1, Unsure: 2}, sc.Counts)
+	for i, want := range []float64{0.4, 0.3, 0.5, 0} {
+		assert.InDelta(t, want, sc.Outcomes[i].Confidence, 1e-9)
+	}
+	assert.Equal(t, "1 of 4 right, 1 missed, 2 unsure.", sc.sum())
+}
 
-	struck := []Expected{strike(0, 0, beat, 40, 55, 59, 64)}
-	sc = Grade(struck, []Played{
-		{Time: 0, MIDI: 40}, {Time: 0, MIDI: 55, Unsure: true}, {Time: 0, MIDI: 59, Unsure: true},
-		{Time: 0, MIDI: 64, Unsure: true}, {Time: 0, MIDI: 66, Unsure: true},
-	}, nil, DefaultSettings())
-	assert.Equal(t, Counts{Expected: 1, Matched: 1}, sc.Counts)
-	sc = Grade(struck, []Played{{Time: 0, MIDI: 40}, {Time: 0, MIDI: 62, Unsure: true}}, nil, DefaultSettings())
-	assert.Equal(t, Counts{Expected: 1, NotHeard: 1}, sc.Counts)
+// Unsure events are set apart: a pass is clean by the others, if those are half
+// of it at least.
+func TestUnsureEventsDoNotMakeAPassUnclean(t *testing.T) {
+	expected := line(500*ms, 40, 41, 42, 43, 44, 45, 46, 47, 48, 49)
+	played := func(unsure int) (notes []Played) {
+		for i, e := range expected {
+			p := Played{Time: e.Time, MIDI: e.Notes[0].MIDI}
+			if i < unsure {
+				p.Doubt = 0.9
+			}
+			notes = append(notes, p)
+		}
+		return notes
+	}
+	clean, _ := Grade(expected, Heard{Notes: played(5), ByEar: true}, DefaultSettings()).Clean()
+	assert.True(t, clean)
+	notes := played(5)
+	notes[9].MIDI++
+	clean, why := Grade(expected, Heard{Notes: notes, ByEar: true}, DefaultSettings()).Clean()
+	assert.False(t, clean)
+	assert.Equal(t, "4 of 5 were right; 5 are needed", why)
+	clean, why = Grade(expected, Heard{Notes: played(6), ByEar: true}, DefaultSettings()).Clean()
+	assert.False(t, clean)
+	assert.Equal(t, "only 4 of 10 were heard surely", why)
 }
 
 func TestCleanSaysWhyNot(t *testing.T) {
@@ -243,14 +268,14 @@ func TestCleanSaysWhyNot(t *testing.T) {
 		{append([]Played{{Time: 200 * ms, MIDI: 90}}, perfect...), ""},
 		{append([]Played{{Time: 200 * ms, MIDI: 90}, {Time: 210 * ms, MIDI: 90}}, perfect...), "2 notes too many; 1 are let pass"},
 	} {
-		clean, why := Grade(expected, c.played, nil, DefaultSettings()).Clean()
+		clean, why := Grade(expected, Heard{Notes: c.played}, DefaultSettings()).Clean()
 		assert.Equal(t, c.why, why)
 		assert.Equal(t, c.why == "", clean)
 	}
 	for i := range perfect {
 		perfect[i].Time += time.Duration(i%2)*60*ms - 30*ms
 	}
-	_, why := Grade(expected, perfect, nil, DefaultSettings()).Clean()
+	_, why := Grade(expected, Heard{Notes: perfect}, DefaultSettings()).Clean()
 	assert.Equal(t, "the spread was 30 ms; 25 ms are let pass", why)
 }
 
@@ -317,7 +342,7 @@ func TestMatchingByNetworkX(t *testing.T) {
 		}
 		s := DefaultSettings()
 		s.Window, s.BeatShare = time.Duration(c.Window)*ms, 0
-		assert.Equal(t, c.Matched, Grade(expected, played, nil, s).Matched, "case %d", i)
+		assert.Equal(t, c.Matched, Grade(expected, Heard{Notes: played}, s).Matched, "case %d", i)
 	}
 }
 
@@ -336,9 +361,9 @@ func TestNeverWorseThanMaximumMatching(t *testing.T) {
 		played := perform(r, expected, onlyTime)
 		s := DefaultSettings()
 		s.Window = time.Duration(10+r.IntN(140)) * ms
-		sc := Grade(expected, played, nil, s)
+		sc := Grade(expected, Heard{Notes: played}, s)
 
-		notes, _ := s.slots(expected)
+		notes, _, _ := s.slots(expected, false)
 		right, wrong := 0, 0
 		used := map[int]bool{}
 		for i, o := range sc.Outcomes {
@@ -456,7 +481,7 @@ func BenchmarkGrade(b *testing.B) {
 		expected, played := manyBars(n)
 		b.Run(fmt.Sprintf("bars=%d", n), func(b *testing.B) {
 			for b.Loop() {
-				Grade(expected, played, nil, DefaultSettings())
+				Grade(expected, Heard{Notes: played}, DefaultSettings())
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/bar")
 		})
@@ -479,7 +504,7 @@ func BenchmarkGradeOnePitch(b *testing.B) {
 		}
 		b.Run(fmt.Sprintf("bars=%d", n), func(b *testing.B) {
 			for b.Loop() {
-				Grade(expected, played, nil, DefaultSettings())
+				Grade(expected, Heard{Notes: played}, DefaultSettings())
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/bar")
 		})

@@ -2,6 +2,8 @@ package take
 
 import (
 	"time"
+
+	"footfall/fretboard"
 )
 
 // Settings say how exactly a pass is judged.
@@ -47,8 +49,9 @@ func (s Settings) limited(d, beat time.Duration) time.Duration {
 }
 
 // slots lists the windows of the notes, and of the free notes, of what is
-// expected, each in order of their opening.
-func (s Settings) slots(expected []Expected) (notes, free []slot) {
+// expected, each in order of their opening. By ear the notes of a strike are free,
+// and the strikes themselves have a slot each.
+func (s Settings) slots(expected []Expected, byEar bool) (notes, free, strikes []slot) {
 	until := make([]time.Duration, len(expected)) // from each event to the next later one
 	for i := len(expected) - 1; i >= 0; i-- {
 		until[i] = s.Spread
@@ -68,15 +71,24 @@ func (s Settings) slots(expected []Expected) (notes, free []slot) {
 		if len(e.Notes)+len(e.Free) > 1 {
 			spread = min(s.limited(s.Spread, e.Beat), until[i])
 		}
-		add := func(to *[]slot, wants []Want) {
-			for n, w := range wants {
-				*to = append(*to, slot{event: i, note: n, want: w, due: e.Time, lo: e.Time - window, hi: e.Time + window + spread})
-			}
+		at := slot{event: i, due: e.Time, lo: e.Time - window, hi: e.Time + window + spread}
+		asked := &notes
+		if byEar && e.Kind == fretboard.ShapeEvent {
+			asked = &free
+			strikes = append(strikes, at)
 		}
-		add(&notes, e.Notes)
-		add(&free, e.Free)
+		for n, w := range e.Notes {
+			at.note, at.want = n, w
+			*asked = append(*asked, at)
+		}
+		at.free = true
+		for n, w := range e.Free {
+			at.note, at.want = n, w
+			free = append(free, at)
+		}
 	}
 	inOrder(notes)
 	inOrder(free)
-	return notes, free
+	inOrder(strikes)
+	return notes, free, strikes
 }

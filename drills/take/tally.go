@@ -149,6 +149,8 @@ func (c *Counts) addVerdict(v Verdict) {
 		c.Missed++
 	case NotHeard:
 		c.NotHeard++
+	case Unsure:
+		c.Unsure++
 	case Matched:
 		c.Matched++
 	case WrongString:

@@ -9,11 +9,19 @@ import (
 // Tape keeps what is heard while passes follow each other, and cuts it into
 // takes. A note near the line between two passes goes to the one it serves: the
 // late last note of one, the early first note of the next.
-type Tape struct{ notes []Played }
+type Tape struct {
+	// ByEar is that of Heard.
+	ByEar  bool
+	notes  []Played
+	strums []Strum
+}
 
 // Hear adds a note. Its Time is on any clock that runs on through the passes,
 // the same as Cut is asked with.
 func (t *Tape) Hear(p Played) { t.notes = append(t.notes, p) }
+
+// Strum adds a strum, its Time on the same clock.
+func (t *Tape) Strum(s Strum) { t.strums = append(t.strums, s) }
 
 // Cut grades the pass from start to end, as Grade does, and forgets it and all
 // before it. Times of absent are on the tape's clock. It should be called when
@@ -31,7 +39,8 @@ func (t *Tape) Cut(expected []Expected, start, end time.Duration, absent []Span,
 	for i := range gaps {
 		gaps[i].From, gaps[i].To = gaps[i].From-start, gaps[i].To-start
 	}
-	sc := Grade(expected, played, gaps, s)
+	heard := Heard{Notes: played, Strums: t.cutStrums(start, end, s), ByEar: t.ByEar, Absent: gaps}
+	sc := Grade(expected, heard, s)
 	// What is over at the end is taken off again, and does not count as extra.
 	rest := slices.Clone(t.notes[last:])
 	over := map[int]bool{}
@@ -49,10 +58,28 @@ func (t *Tape) Cut(expected []Expected, start, end time.Duration, absent []Span,
 				kept = append(kept, p)
 			}
 		}
-		sc = Grade(expected, kept, gaps, s)
+		heard.Notes = kept
+		sc = Grade(expected, heard, s)
 	}
 	t.notes = rest
 	return sc
+}
+
+// cutStrums takes the strums of a pass off the tape. Those near its end stay for
+// the next pass too: windows do not overlap, so each serves one of them at most.
+func (t *Tape) cutStrums(start, end time.Duration, s Settings) []Strum {
+	var cut, rest []Strum
+	for _, h := range t.strums {
+		if h.Time >= end-s.Window {
+			rest = append(rest, h)
+		}
+		if h.Time >= start-s.Window && h.Time < end+s.Window+s.Spread {
+			h.Time -= start
+			cut = append(cut, h)
+		}
+	}
+	t.strums = rest
+	return cut
 }
 
 func before(p Played, at time.Duration) int {

@@ -52,6 +52,9 @@ func (sc *Score) sum() string {
 	if sc.NotHeard > 0 {
 		parts = append(parts, fmt.Sprintf("%d not heard", sc.NotHeard))
 	}
+	if sc.Unsure > 0 {
+		parts = append(parts, fmt.Sprintf("%d unsure", sc.Unsure))
+	}
 	return strings.Join(parts, ", ") + "."
 }
 
@@ -121,8 +124,8 @@ func (sc *Score) said(e *Expected, o *Outcome) string {
 			return want + " came " + lateness(o.Outside)
 		}
 		return want + " missed"
-	case NotHeard:
-		return want + " not heard"
+	case NotHeard, Unsure:
+		return want + " " + o.Verdict.String()
 	case WrongString:
 		return fmt.Sprintf("%s on string %d, not %d", want, sc.Played[o.Notes[0].Played].String, e.Notes[0].Place.String)
 	case WrongOctave:
@@ -136,12 +139,15 @@ func (sc *Score) said(e *Expected, o *Outcome) string {
 func (sc *Score) saidOfHit(e *Expected, o *Outcome) string {
 	var parts []string
 	switch o.Verdict {
-	case Missed, NotHeard:
+	case Missed, NotHeard, Unsure:
 		return "the hit on " + e.Degree.String() + " " + o.Verdict.String()
 	case WrongOctave:
 		return "the hit on " + e.Degree.String() + " in the wrong octave"
 	}
 	for k, m := range o.Notes {
+		if o.Whole {
+			break
+		}
 		want := wantWords(e, e.Notes[k])
 		switch m.Verdict {
 		case Missed:

@@ -19,7 +19,7 @@ func TestWords(t *testing.T) {
 		expected[i].Degree = expected[i].Notes[0].Degree
 	}
 	expected[6].At.Bar, expected[6].At.Beat = 2, 3
-	sc := Grade(expected, []Played{
+	sc := Grade(expected, Heard{Notes: []Played{
 		{Time: 5 * ms, MIDI: 48, String: 6},
 		{Time: 505 * ms, MIDI: 40},
 		{Time: 1005 * ms, MIDI: 54},
@@ -28,7 +28,7 @@ func TestWords(t *testing.T) {
 		{Time: 3338 * ms, MIDI: 64, String: 5},
 		{Time: 3340 * ms, MIDI: 74},
 		{Time: 3341 * ms, MIDI: 76},
-	}, []Span{{From: 2490 * ms, To: 2510 * ms}}, DefaultSettings())
+	}, Absent: []Span{{From: 2490 * ms, To: 2510 * ms}}}, DefaultSettings())
 	var faults []string
 	for i := range expected {
 		faults = append(faults, sc.Fault(i))

@@ -275,7 +275,7 @@ func takeEvents(sc *take.Score) []history.TakeEvent {
 	var events []history.TakeEvent
 	for i, e := range sc.Events {
 		o := sc.Outcomes[i]
-		if o.Verdict == take.NotHeard {
+		if o.Verdict == take.NotHeard || o.Verdict == take.Unsure {
 			continue
 		}
 		want := append(append([]take.Want{}, e.Free...), e.Notes...)[0]

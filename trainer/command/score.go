@@ -14,21 +14,35 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/along"
 )
 
 // takeReaders are the kinds of recordings that can be scored, told by how their
 // files begin.
 var takeReaders = []struct {
 	begins string
-	read   func(io.Reader) (notes []listen.Note, warnings []string, err error)
+	read   func(io.Reader) (heard take.Heard, warnings []string, err error)
 }{
-	{"MThd", func(r io.Reader) ([]listen.Note, []string, error) {
+	{"MThd", func(r io.Reader) (take.Heard, []string, error) {
 		notes, err := listen.ReadFile(r)
-		return notes, nil, err
+		return take.Heard{Notes: begun(notes)}, nil, err
 	}},
-	{"RIFF", listen.ReadRecording},
-	{"RIFX", listen.ReadRecording},
-	{"RF64", listen.ReadRecording},
+	{"RIFF", recordedTake},
+	{"RIFX", recordedTake},
+	{"RF64", recordedTake},
+}
+
+// recordedTake hears a WAV recording as it is graded.
+func recordedTake(r io.Reader) (take.Heard, []string, error) {
+	rec, err := listen.ReadRecording(r)
+	if err != nil {
+		return take.Heard{}, nil, err
+	}
+	heard := take.Heard{Notes: begun(rec.Notes), ByEar: true}
+	for _, s := range rec.Strums {
+		heard.Strums = append(heard.Strums, along.StrumOf(s))
+	}
+	return heard, rec.Warnings, nil
 }
 
 func newScoreCommand(p *program) *cobra.Command {
@@ -65,13 +79,13 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if err != nil {
 				return badInput(fmt.Errorf("%s: %w", tuneName(cmd, args[0]), err))
 			}
-			notes, err := readTake(cmd, file)
+			heard, err := readTake(cmd, file)
 			if err != nil {
 				return err
 			}
 			s := take.DefaultSettings()
 			s.Window = time.Duration(p.settings.Listen.WindowMS * float64(time.Millisecond))
-			score := take.Grade(take.Expect(a, start, take.Bars{}), begun(notes), nil, s)
+			score := take.Grade(take.Expect(a, start, take.Bars{}), heard, s)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(scoredOf(a, tempo, score))
 			}
@@ -89,25 +103,25 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 const maxTakeBytes = 1 << 30
 
 // readTake reads a recording of any kind that is known.
-func readTake(cmd *cobra.Command, name string) ([]listen.Note, error) {
+func readTake(cmd *cobra.Command, name string) (take.Heard, error) {
 	data, err := readInput(cmd, name, maxTakeBytes)
 	if err != nil {
-		return nil, err
+		return take.Heard{}, err
 	}
 	for _, r := range takeReaders {
 		if !bytes.HasPrefix(data, []byte(r.begins)) {
 			continue
 		}
-		notes, warnings, err := r.read(bytes.NewReader(data))
+		heard, warnings, err := r.read(bytes.NewReader(data))
 		if err != nil {
-			return nil, badInput(fmt.Errorf("%s: %w", source(name), err))
+			return take.Heard{}, badInput(fmt.Errorf("%s: %w", source(name), err))
 		}
 		for _, w := range warnings {
 			fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", source(name), w)
 		}
-		return notes, nil
+		return heard, nil
 	}
-	return nil, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File or a WAV recording", source(name)))
+	return take.Heard{}, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File or a WAV recording", source(name)))
 }
 
 // printScore tells a take's score in lines: the sum, then each fault.
@@ -128,7 +142,7 @@ func begun(notes []listen.Note) []take.Played {
 	var played []take.Played
 	for _, n := range notes {
 		if n.On {
-			played = append(played, take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Unsure: n.Confidence < listen.Sure})
+			played = append(played, along.PlayedOf(n))
 		}
 	}
 	return played
@@ -147,6 +161,7 @@ type scored struct {
 	Extra       int `json:"extra"`
 	Wrong       int `json:"wrong"`
 	NotHeard    int `json:"not_heard"`
+	Unsure      int `json:"unsure"`
 	WrongPitch  int `json:"wrong_pitch"`
 	WrongOctave int `json:"wrong_octave"`
 	// WrongString is a part of matched.
@@ -189,6 +204,7 @@ type scoredTally struct {
 	Extra      int     `json:"extra"`
 	Wrong      int     `json:"wrong"`
 	NotHeard   int     `json:"not_heard"`
+	Unsure     int     `json:"unsure"`
 	MeanMS     float64 `json:"mean_ms"`
 	SDMS       float64 `json:"sd_ms"`
 }
@@ -196,18 +212,21 @@ type scoredTally struct {
 // scoredEvent is an expected event; kind and place are those of arrange. What was
 // not played is null.
 type scoredEvent struct {
-	Section       string       `json:"section"`
-	SectionBar    int          `json:"section_bar"`
-	Bar           int          `json:"bar"`
-	Beat          float64      `json:"beat"`
-	Kind          string       `json:"kind"`
-	Chord         string       `json:"chord"`
-	Degree        string       `json:"degree"`
-	At            float64      `json:"at_s"`
-	MIDI          int          `json:"midi"`
-	String        int          `json:"string"`
-	Fret          int          `json:"fret"`
-	Verdict       string       `json:"verdict"`
+	Section    string  `json:"section"`
+	SectionBar int     `json:"section_bar"`
+	Bar        int     `json:"bar"`
+	Beat       float64 `json:"beat"`
+	Kind       string  `json:"kind"`
+	Chord      string  `json:"chord"`
+	Degree     string  `json:"degree"`
+	At         float64 `json:"at_s"`
+	MIDI       int     `json:"midi"`
+	String     int     `json:"string"`
+	Fret       int     `json:"fret"`
+	Verdict    string  `json:"verdict"`
+	// Confidence is how sure it is, 0 to 1, that what the verdict goes by was
+	// played; null where nothing was heard.
+	Confidence    *float64     `json:"confidence"`
 	PlayedMIDI    *int         `json:"played_midi"`
 	PlayedString  *int         `json:"played_string"`
 	OffsetMS      *float64     `json:"offset_ms"`
@@ -218,13 +237,14 @@ type scoredEvent struct {
 	Added         []int        `json:"added,omitempty"`
 }
 
-// scoredNote is one note of a hit.
+// scoredNote is one note of a hit. Where an ear judged the hit as a whole it has
+// no verdict.
 type scoredNote struct {
 	MIDI         int      `json:"midi"`
 	Degree       string   `json:"degree"`
 	String       int      `json:"string"`
 	Fret         int      `json:"fret"`
-	Verdict      string   `json:"verdict"`
+	Verdict      string   `json:"verdict,omitempty"`
 	PlayedMIDI   *int     `json:"played_midi"`
 	PlayedString *int     `json:"played_string"`
 	OffsetMS     *float64 `json:"offset_ms"`
@@ -240,7 +260,7 @@ func scoredOf(a *fretboard.Arrangement, tempo float64, sc *take.Score) scored {
 	clean, why := sc.Clean()
 	out := scored{
 		Tune: a.Tune.Title, Layer: a.Layer.String(), Tempo: tempo, WindowMS: inMS(sc.Settings.Window),
-		Expected: sc.Expected, Matched: sc.Matched, Missed: sc.Missed, Extra: sc.Extra, Wrong: sc.Wrong, NotHeard: sc.NotHeard,
+		Expected: sc.Expected, Matched: sc.Matched, Missed: sc.Missed, Extra: sc.Extra, Wrong: sc.Wrong, NotHeard: sc.NotHeard, Unsure: sc.Unsure,
 		WrongPitch: sc.WrongPitch, WrongOctave: sc.WrongOctave, WrongString: sc.WrongString, StringsKnown: sc.StringsKnown,
 		MeanMS: inMS(sc.Timing.Mean), SDMS: inMS(sc.Timing.Spread), DriftMS: inMS(sc.Timing.Drift),
 		Clean: clean, Why: why,
@@ -271,7 +291,11 @@ func scoredEventOf(sc *take.Score, i int) scoredEvent {
 		x.PlayedMIDI, x.PlayedString, _ = played(sc, o.Notes[0])
 	} else {
 		for k, w := range e.Notes {
-			x.Notes = append(x.Notes, noteOf(sc, w, o.Notes[k]))
+			n := noteOf(sc, w, o.Notes[k])
+			if o.Whole {
+				n.Verdict = ""
+			}
+			x.Notes = append(x.Notes, n)
 		}
 		for _, w := range o.LeftOut(*e) {
 			x.LeftOut = append(x.LeftOut, w.MIDI)
@@ -283,6 +307,10 @@ func scoredEventOf(sc *take.Score, i int) scoredEvent {
 	if o.Verdict.Right() || o.Verdict.Wrong() {
 		ms, percent := inMS(o.Offset), o.Percent(*e)
 		x.OffsetMS, x.OffsetPercent = &ms, &percent
+	}
+	if o.Confidence > 0 {
+		sure := rounded(o.Confidence, 3)
+		x.Confidence = &sure
 	}
 	if o.Outside != 0 {
 		ms := inMS(o.Outside)
@@ -314,7 +342,7 @@ func talliesOf(tallies []take.Tally) []scoredTally {
 	for _, t := range tallies {
 		x := scoredTally{
 			Section: t.Section, SectionBar: t.SectionBar, Bar: t.Bar,
-			Expected: t.Expected, Matched: t.Matched, Missed: t.Missed, Extra: t.Extra, Wrong: t.Wrong, NotHeard: t.NotHeard,
+			Expected: t.Expected, Matched: t.Matched, Missed: t.Missed, Extra: t.Extra, Wrong: t.Wrong, NotHeard: t.NotHeard, Unsure: t.Unsure,
 			MeanMS: inMS(t.Mean), SDMS: inMS(t.Spread),
 		}
 		if t.Bar == 0 {

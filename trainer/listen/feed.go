@@ -49,6 +49,9 @@ func (f *Feed) Name() string { return f.name }
 // Notes is Input's.
 func (f *Feed) Notes() <-chan Note { return f.notes }
 
+// Strums is Input's, for a source that is told of each note.
+func (f *Feed) Strums() <-chan Strum { return nil }
+
 // Status is Input's.
 func (f *Feed) Status() Status {
 	f.mu.Lock()

@@ -8,6 +8,8 @@ package listen
 
 import (
 	"time"
+
+	"footfall/trainer/listen/hearing"
 )
 
 // Note is one note beginning or ending, as an input heard it.
@@ -40,6 +42,22 @@ type Note struct {
 // Sure is the least Confidence of a note that proves something. Less is shown as
 // unsure and costs nothing.
 const Sure = 0.5
+
+// Strum is what an input that listens to sound heard above the bass at one
+// pluck. At is as that of a Note.
+type Strum struct {
+	At    time.Duration
+	Heard hearing.Strum
+}
+
+const (
+	// StrumBacklog is how many strums an Input keeps for a reader that is busy.
+	StrumBacklog = 256
+	// EarLag is how long after a pluck an input that listens to sound may take to
+	// tell of it: 200 ms of sound are heard before the last word, and a device
+	// hands it on in pieces.
+	EarLag = 300 * time.Millisecond
+)
 
 // Span is a stretch of time on the clock given in Options, from its beginning
 // up to but not including its end.
@@ -95,6 +113,12 @@ type Input interface {
 	// The input never waits for its reader: beyond Backlog unread notes the
 	// newest are dropped and counted in Status.
 	Notes() <-chan Note
+
+	// Strums returns the channel on which an input that listens to sound tells what
+	// it heard above the bass, the same at each call; Notes tells the bass alone
+	// then. It is nil for an input that is told of each note, as MIDI is. It is not
+	// closed, and what comes beyond StrumBacklog unread ones is let go.
+	Strums() <-chan Strum
 
 	// Status says how the input is doing now. It never blocks.
 	Status() Status

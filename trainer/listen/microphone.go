@@ -64,6 +64,7 @@ func MicrophonePorts() []string {
 type Microphone struct {
 	*Feed
 	device  string
+	strums  chan Strum
 	full    chan piece
 	empty   chan []float32
 	close   sync.Once
@@ -100,7 +101,8 @@ func OpenMicrophone(device string, o Options, strings []int) *Microphone {
 	}
 	m := &Microphone{
 		Feed: NewFeed(name, o, name+": looking for it"), device: device, strings: strings,
-		full: make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
+		strums: make(chan Strum, StrumBacklog),
+		full:   make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
 		setup:   make(chan setup, 1),
 		clicks:  make(chan time.Duration, 64),
 		closing: make(chan struct{}), done: make(chan struct{}), away: make(chan struct{}, 1),
@@ -144,6 +146,9 @@ func (m *Microphone) SetUp() (<-chan hearing.Room, error) {
 		return nil, errors.New("a set-up is under way already")
 	}
 }
+
+// Strums is Input's.
+func (m *Microphone) Strums() <-chan Strum { return m.strums }
 
 // Level returns the level of the sound now, in dB of full scale.
 func (m *Microphone) Level() float64 { return math.Float64frombits(m.level.Load()) }
@@ -218,7 +223,7 @@ func (m *Microphone) listen() error {
 		return err
 	}
 	m.Found(m.Now(), m.Name()+": listening")
-	s := hearer{feed: m.Feed, began: -1, told: map[int]int{}}
+	s := hearer{feed: m.Feed, strums: m.strums, began: -1, told: map[int]int{}}
 	events := make([]hearing.Event, 0, 64)
 	var learned *hearing.Room
 	var now setup
@@ -286,6 +291,7 @@ func (m *Microphone) meter(a *hearing.Analyser, samples []float32) {
 // hearer turns what an analyser hears into notes with times on the clock.
 type hearer struct {
 	feed   *Feed
+	strums chan<- Strum
 	pushed int
 	// began is when the first sample was played, on the clock: the earliest that
 	// any piece allows, since pieces come late but never early.
@@ -303,9 +309,15 @@ func (s *hearer) heard(events []hearing.Event, samples int, at time.Duration) {
 		s.began += time.Duration(clockDrift * float64(piece))
 	}
 	for _, e := range events {
+		if e.Kind == hearing.Strummed {
+			s.strum(e.Strum)
+		}
+		if e.Note.Part == hearing.Chord {
+			continue // told by the strum: a single note of a chord proves nothing
+		}
 		switch e.Kind {
 		case hearing.Began, hearing.Revised:
-			if e.Note.Part == hearing.Bass && e.Note.Confidence >= tellEarly {
+			if e.Note.Confidence >= tellEarly {
 				s.begin(e)
 			}
 		case hearing.Settled:
@@ -313,6 +325,14 @@ func (s *hearer) heard(events []hearing.Event, samples int, at time.Duration) {
 		case hearing.Withdrawn, hearing.Ended:
 			s.end(e, e.Note.Onset+e.Note.Duration)
 		}
+	}
+}
+
+func (s *hearer) strum(h hearing.Strum) {
+	at := s.feed.calibration.Apply(Note{At: s.began + seconds(h.Onset)}).At
+	select {
+	case s.strums <- Strum{At: at, Heard: h}:
+	default: // nobody reads them
 	}
 }
 
@@ -330,13 +350,13 @@ func (s *hearer) begin(e hearing.Event) {
 	s.feed.Hand(n)
 }
 
-func (s *hearer) end(e hearing.Event, seconds float64) {
+func (s *hearer) end(e hearing.Event, ended float64) {
 	midi, ok := s.told[e.ID]
 	if !ok {
 		return
 	}
 	delete(s.told, e.ID)
-	s.feed.Hand(Note{At: s.began + time.Duration(seconds*float64(time.Second)), MIDI: midi, Confidence: e.Note.Confidence})
+	s.feed.Hand(Note{At: s.began + seconds(ended), MIDI: midi, Confidence: e.Note.Confidence})
 }
 
 // loudest is the level in dB of full scale that counts as velocity 1, and
@@ -356,6 +376,8 @@ func noteHeard(n hearing.Note, on bool) Note {
 	} else {
 		at += n.Duration
 	}
-	out.At = time.Duration(at * float64(time.Second))
+	out.At = seconds(at)
 	return out
 }
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

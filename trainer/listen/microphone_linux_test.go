@@ -68,9 +68,9 @@ func TestCaptureThroughASoundServer(t *testing.T) {
 	f, err := os.Open(take)
 	require.NoError(t, err)
 	defer f.Close()
-	fromFile, _, err := ReadRecording(f)
+	fromFile, err := ReadRecording(f)
 	require.NoError(t, err)
-	want := bassBegun(fromFile)
+	want := bassBegun(fromFile.Notes)
 	require.Len(t, want, 24)
 	nullSink(t)
 
@@ -137,9 +137,10 @@ func TestReadRecordingHoldsTheNotesOfTheOracle(t *testing.T) {
 	f, err := os.Open("hearing/testdata/clean-line.wav")
 	require.NoError(t, err)
 	defer f.Close()
-	notes, warnings, err := ReadRecording(f)
+	rec, err := ReadRecording(f)
 	require.NoError(t, err)
-	require.Empty(t, warnings)
+	require.Empty(t, rec.Warnings)
+	notes := rec.Notes
 	text, err := os.ReadFile("hearing/testdata/clean-line.json")
 	require.NoError(t, err)
 	var truth struct{ Notes []struct{ MIDI int } }

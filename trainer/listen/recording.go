@@ -9,22 +9,41 @@ import (
 	"footfall/trainer/listen/wav"
 )
 
-// ReadRecording reads the notes heard in a WAV recording of a guitar in order of
-// time, the file's beginning being time 0. Strings are not known. The error says
-// what is wrong with a file that cannot be read; warnings say what was wrong
-// with one that could.
-func ReadRecording(r io.Reader) (notes []Note, warnings []string, err error) {
-	rec, err := wav.Read(r)
+// Recording is what was heard in a recording of a guitar, its beginning being
+// time 0. Strings are not known.
+type Recording struct {
+	// Notes are those of the bass, and Strums what sounded above it, in order of
+	// time.
+	Notes  []Note
+	Strums []Strum
+	// Warnings say what was wrong with a file that could be read all the same.
+	Warnings []string
+}
+
+// ReadRecording hears a WAV recording. The error says what is wrong with a file
+// that cannot be read.
+func ReadRecording(r io.Reader) (*Recording, error) {
+	file, err := wav.Read(r)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	heard, err := hearing.Hear(rec.Rate, rec.Samples)
+	a, err := hearing.New(file.Rate)
 	if err != nil {
-		return nil, rec.Warnings, err
+		return nil, err
 	}
-	for _, n := range heard {
-		notes = append(notes, noteHeard(n, true), noteHeard(n, false))
+	rec := &Recording{Warnings: file.Warnings}
+	for _, e := range a.Flush(a.Push(file.Samples, nil)) {
+		switch {
+		case e.Kind == hearing.Strummed:
+			rec.Strums = append(rec.Strums, Strum{At: seconds(e.Strum.Onset), Heard: e.Strum})
+		case e.Note.Part != hearing.Bass:
+		case e.Kind == hearing.Settled:
+			rec.Notes = append(rec.Notes, noteHeard(e.Note, true))
+		case e.Kind == hearing.Ended:
+			rec.Notes = append(rec.Notes, noteHeard(e.Note, false))
+		}
 	}
-	slices.SortStableFunc(notes, func(a, b Note) int { return cmp.Compare(a.At, b.At) })
-	return notes, rec.Warnings, nil
+	slices.SortStableFunc(rec.Notes, func(a, b Note) int { return cmp.Compare(a.At, b.At) })
+	slices.SortStableFunc(rec.Strums, func(a, b Strum) int { return cmp.Compare(a.At, b.At) })
+	return rec, nil
 }

@@ -264,6 +264,7 @@ func TestRandomKeys(t *testing.T) {
 // instrument is an input of one note.
 type instrument struct{ notes chan listen.Note }
 
+func (i *instrument) Strums() <-chan listen.Strum             { return nil }
 func (i *instrument) Name() string                            { return "test" }
 func (i *instrument) Notes() <-chan listen.Note               { return i.notes }
 func (i *instrument) Status() listen.Status                   { return listen.Status{} }

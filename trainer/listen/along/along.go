@@ -13,8 +13,26 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/hearing"
 	"footfall/trainer/sound"
 )
+
+// PlayedOf is a note's beginning as it is graded, its time as stamped.
+func PlayedOf(n listen.Note) take.Played {
+	return take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence}
+}
+
+// StrumOf is a strum as it is graded, its time as stamped.
+func StrumOf(s listen.Strum) take.Strum {
+	return take.Strum{Time: s.At, Hit: func(classes []int) (take.Verdict, float64) {
+		hit, likely := s.Heard.Hit(classes)
+		return verdicts[hit], likely
+	}}
+}
+
+var verdicts = map[hearing.Hit]take.Verdict{
+	hearing.Heard: take.Matched, hearing.NotSure: take.Unsure, hearing.NotHeard: take.Missed,
+}
 
 // Clock is what is asked of the sound; a sound.Player is one.
 type Clock interface {
@@ -46,8 +64,9 @@ type Task struct {
 // News is what happened: a Marked, a Missed or a Graded.
 type News interface{ news() }
 
-// Marked is a note that was played. Extra is true, and Expected, Verdict and
-// Offset mean nothing, where nothing asked for it.
+// Marked is a note that was played, or a strum that an ear heard, of which Played
+// has the time alone. Extra is true, and Expected, Verdict and Offset mean nothing,
+// where nothing asked for it.
 type Marked struct {
 	Pass     int
 	Played   take.Played
@@ -141,6 +160,8 @@ func (f *Follower) run(in listen.Input) {
 				return
 			}
 			news = f.step(func() []News { return f.s.hear(n) })
+		case st := <-in.Strums():
+			news = f.step(func() []News { return f.s.strum(st) })
 		case now := <-tick.C:
 			news = f.step(func() []News { return f.s.look(now) })
 		}

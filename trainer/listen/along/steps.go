@@ -24,6 +24,9 @@ type steps struct {
 	pass  *pass
 	over  []*pass
 	ahead *ahead
+	// byEar is set where the input listens to sound, and lag is how late it tells.
+	byEar bool
+	lag   time.Duration
 }
 
 // asked is an event that live waits for.
@@ -56,7 +59,18 @@ type ahead struct {
 }
 
 func newSteps(o Options) *steps {
-	return &steps{Options: o, task: o.Task, live: take.NewLive(o.Settings)}
+	s := &steps{Options: o, task: o.Task}
+	if o.Input.Strums() != nil {
+		s.byEar, s.lag = true, listen.EarLag
+	}
+	s.tape.ByEar = s.byEar
+	s.rest()
+	return s
+}
+
+// rest forgets what was asked for.
+func (s *steps) rest() {
+	s.live, s.asked, s.gone = take.NewLive(s.Settings, s.byEar), nil, 0
 }
 
 // when returns the musical time of a moment on the input's clock.
@@ -70,31 +84,47 @@ func (s *steps) hear(n listen.Note) []News {
 		return nil
 	}
 	s.bars(s.Epoch.Add(n.At))
-	p := take.Played{Time: s.when(n.At), MIDI: n.MIDI, String: n.String, Unsure: n.Confidence < listen.Sure}
-	if s.pass == nil && s.ahead == nil && len(s.over) == 0 {
-		return nil // at rest
+	if s.atRest() {
+		return nil
 	}
+	p := PlayedOf(n)
+	p.Time = s.when(n.At)
 	s.tape.Hear(p)
-	if live := s.live.Hear(p); live.Event >= 0 {
+	return s.marked(s.live.Hear(p), p, n.At)
+}
+
+// strum marks a strum.
+func (s *steps) strum(h listen.Strum) []News {
+	s.bars(s.Epoch.Add(h.At))
+	if s.atRest() {
+		return nil
+	}
+	st := StrumOf(h)
+	st.Time = s.when(h.At)
+	s.tape.Strum(st)
+	return s.marked(s.live.Strum(st), take.Played{Time: st.Time}, h.At)
+}
+
+func (s *steps) atRest() bool { return s.pass == nil && s.ahead == nil && len(s.over) == 0 }
+
+func (s *steps) marked(live take.LiveMark, p take.Played, at time.Duration) []News {
+	switch {
+	case live.Event >= 0:
 		a := s.asked[live.Event-s.gone]
-		if p.Unsure {
-			live.Verdict = take.NotHeard
-		}
 		return []News{Marked{
-			Pass: a.pass, Played: p, Expected: a.expected, Verdict: live.Verdict, Offset: live.Offset, Stamped: s.Epoch.Add(n.At),
+			Pass: a.pass, Played: p, Expected: a.expected, Verdict: live.Verdict, Offset: live.Offset, Stamped: s.Epoch.Add(at),
 		}}
+	case live.Extra && s.pass != nil: // in a count-in it is noodling
+		return []News{Marked{Pass: s.pass.number, Played: p, Extra: true, Stamped: s.Epoch.Add(at)}}
 	}
-	if s.pass == nil || p.Unsure {
-		return nil // noodling in a count-in, or nothing to speak of
-	}
-	return []News{Marked{Pass: s.pass.number, Played: p, Extra: true, Stamped: s.Epoch.Add(n.At)}}
+	return nil
 }
 
 // look sees what has passed by now.
 func (s *steps) look(now time.Time) (news []News) {
 	s.bars(now)
 	at := s.Clock.When(now).At.Duration()
-	for _, i := range s.live.Missed(at) {
+	for _, i := range s.live.Missed(at - s.lag) {
 		a := s.asked[i-s.gone]
 		m := Missed{Pass: a.pass, Expected: a.expected, Verdict: take.Missed}
 		window := s.Settings.WindowOf(a.expected.Beat)
@@ -105,7 +135,7 @@ func (s *steps) look(now time.Time) (news []News) {
 		news = append(news, m)
 	}
 	// A note may be read a little after it was stamped.
-	for len(s.over) > 0 && at >= s.over[0].end+s.Settings.Window+s.Settings.Spread+2*look {
+	for len(s.over) > 0 && at >= s.over[0].end+s.Settings.Window+s.Settings.Spread+2*look+s.lag {
 		news = append(news, s.grade(s.over[0], now))
 		s.over = s.over[1:]
 	}
@@ -167,7 +197,7 @@ func (s *steps) bar(b sound.Played, now time.Time) {
 			s.askAhead(s.span().First, b.Pass, placed)
 		}
 	default:
-		s.live, s.asked, s.gone = take.NewLive(s.Settings), nil, 0
+		s.rest()
 	}
 }
 

@@ -31,6 +31,8 @@ func (s *score) Since(n uint64) ([]sound.Played, uint64) {
 // always is an input that always hears.
 type always struct{ listen.Input }
 
+func (always) Strums() <-chan listen.Strum { return nil }
+
 func (always) Absent(_, _ time.Duration) []listen.Span { return nil }
 
 // The transport counts bars from one origin, so a bar may begin an instant away

@@ -30,7 +30,7 @@ func (p *Page) drawBars(at shown, rows int) []string {
 
 // The marks of a verdict, told apart without colour.
 var markText = map[take.Verdict]string{
-	take.Missed: "--", take.NotHeard: "..", take.WrongString: "str", take.WrongOctave: "oct", take.WrongPitch: "bad",
+	take.Missed: "--", take.NotHeard: "..", take.Unsure: "??", take.WrongString: "str", take.WrongOctave: "oct", take.WrongPitch: "bad",
 }
 
 func (p *Page) mark(at tune.Position) string {

@@ -132,7 +132,7 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 			played = append(played, take.Played{Time: e.Time + time.Duration(i%5-2)*10*time.Millisecond, MIDI: n.MIDI})
 		}
 	}
-	p.review = newReview(p.theme, take.Grade(expected, played, nil, take.DefaultSettings()))
+	p.review = newReview(p.theme, take.Grade(expected, take.Heard{Notes: played}, take.DefaultSettings()))
 	p.stale = true
 	golden.RequireEqual(t, []byte(p.View()))
 	press(p, "b")
@@ -158,7 +158,7 @@ func TestWorstBarsAreARun(t *testing.T) {
 			played = append(played, take.Played{Time: e.Time, MIDI: n.MIDI})
 		}
 	}
-	r := newReview(p.theme, take.Grade(expected, played, nil, take.DefaultSettings()))
+	r := newReview(p.theme, take.Grade(expected, take.Heard{Notes: played}, take.DefaultSettings()))
 	require.Equal(t, 5, r.bars[0].Bar)
 	assert.Equal(t, take.Bars{First: 5, Last: 6}, r.worst())
 	for width := 80; width <= 200; width += 40 {

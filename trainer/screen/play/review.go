@@ -140,5 +140,6 @@ func faults(b take.Tally) string {
 	add(b.Wrong, "wrong")
 	add(b.Extra, "too many")
 	add(b.NotHeard, "not heard")
+	add(b.Unsure, "unsure")
 	return strings.Join(words, ", ")
 }
