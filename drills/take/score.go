@@ -155,8 +155,8 @@ type Score struct {
 // the window; the free notes under strikes; the same pitch class (wrong octave);
 // any pitch (wrong pitch). The count of right notes is thereby the maximum
 // bipartite matching of expected and played notes in the window, which is the
-// definition of mir_eval (Raffel et al. 2014). An ear's strums are paired with
-// strikes in the same way, by time alone.
+// definition of mir_eval (Raffel et al. 2014). Strikes heard by ear are
+// judged by their strums.
 func Grade(expected []Expected, heard Heard, s Settings) *Score {
 	played := slices.Clone(heard.Notes)
 	slices.SortStableFunc(played, func(a, b Played) int {

@@ -16,50 +16,50 @@ type Strum struct {
 	Hit func(classes []int) (v Verdict, likely float64)
 }
 
-// Above lists the pitch classes, 0 (C) to 11 (B), that a strike sounds above its
-// lowest note, each once. The class of that note is left out where there are
+// above lists the pitch classes, 0 (C) to 11 (B), that a strike sounds above its
+// lowest note, each once. That of the lowest note is left out where there are
 // others: above itself it is not told from its own overtones.
-func (e *Expected) Above() []int {
+func (e *Expected) above() (classes []int) {
 	all := append(append([]Want{}, e.Free...), e.Notes...)
-	lowest := 0
-	for i, w := range all {
-		if w.MIDI < all[lowest].MIDI {
-			lowest = i
-		}
+	lowest := all[0].MIDI
+	for _, w := range all {
+		lowest = min(lowest, w.MIDI)
 	}
-	var classes []int
-	for i, w := range all {
-		c := byPitchClass(w.MIDI)
-		if i != lowest && c != byPitchClass(all[lowest].MIDI) && !slices.Contains(classes, c) {
+	for _, w := range all {
+		if c := byPitchClass(w.MIDI); c != byPitchClass(lowest) && !slices.Contains(classes, c) {
 			classes = append(classes, c)
 		}
 	}
-	if len(classes) == 0 && len(all) > 1 {
-		classes = append(classes, byPitchClass(all[lowest].MIDI))
+	if len(classes) == 0 {
+		classes = append(classes, byPitchClass(lowest))
 	}
 	return classes
 }
 
-// judgeStrums judges each strike by the strum that is paired with it; a strike
+// judgeStrums judges each strike by the strums in its window that are nearest to
+// it: by the one that says most for it, and among such by the nearest. A strike
 // without one is missed.
 func (sc *Score) judgeStrums(strums []Strum, strikes []slot) {
-	if len(strikes) == 0 {
-		return
-	}
-	strums = slices.Clone(strums)
-	slices.SortStableFunc(strums, func(a, b Strum) int { return cmp.Compare(a.Time, b.Time) })
-	al := &aligner{played: make([]Played, len(strums)), taken: make([]bool, len(strums))}
-	for j, s := range strums {
-		al.played[j].Time = s.Time
-	}
 	for _, sl := range strikes {
 		o := &sc.Outcomes[sl.event]
 		o.Whole, o.Verdict, o.Offset, o.Confidence = true, Missed, 0, 0
 	}
-	al.align(strikes, make([]bool, len(strikes)), byNothing, apart, func(i, j int) {
+	strums = slices.Clone(strums)
+	slices.SortStableFunc(strums, func(a, b Strum) int { return cmp.Compare(a.Time, b.Time) })
+	w, heard := waiting{slots: strikes, taken: make([]bool, len(strikes))}, make([]bool, len(strikes))
+	for _, s := range strums {
+		w.close(s.Time)
+		i := w.closest(Played{Time: s.Time}, byNothing)
+		if i < 0 {
+			continue
+		}
 		sl := &strikes[i]
 		o := &sc.Outcomes[sl.event]
-		o.Verdict, o.Confidence = strums[j].Hit(sc.Events[sl.event].Above())
-		o.Offset = strums[j].Time - sl.due
-	})
+		v, likely := s.Hit(sc.Events[sl.event].above())
+		late := s.Time - sl.due
+		if !heard[i] || v > o.Verdict || v == o.Verdict && late.Abs() < o.Offset.Abs() {
+			heard[i] = true
+			o.Verdict, o.Confidence, o.Offset = v, likely, late
+		}
+	}
 }

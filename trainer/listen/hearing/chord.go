@@ -122,7 +122,7 @@ func overtone(semitones int) bool {
 // settleChord tells the notes above the bass.
 func (a *Analyser) settleChord(w *waiting) {
 	c := &w.chord
-	if w.stage < chordStage || c.chance < chordTold && w.note.MIDI == 0 {
+	if w.stage < chordStage {
 		return
 	}
 	at := a.seconds(w.onset)
