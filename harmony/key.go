@@ -61,6 +61,19 @@ func (k Key) Signature() int {
 	return k.Tonic.fifths()
 }
 
+// Alter returns the alteration, in semitones, that the key's signature gives a
+// letter: sharps come in the order F C G D A E B, flats the other way.
+func (k Key) Alter(l Letter) int8 {
+	place := Note{Letter: l}.fifths() + 1
+	switch signature := k.Signature(); {
+	case signature > place:
+		return 1
+	case -signature > 6-place:
+		return -1
+	}
+	return 0
+}
+
 // KeyOf returns the key of a signature: sharps if above 0, flats if below.
 func KeyOf(signature int, minor bool) Key {
 	if minor {

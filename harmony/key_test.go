@@ -55,6 +55,7 @@ func TestSignatureOfEveryKey(t *testing.T) {
 			altered := 0
 			for _, n := range scale.Notes(k.Tonic) {
 				altered += int(n.Alter)
+				require.Equal(t, n.Alter, k.Alter(n.Letter), "%s in %s", n.Letter, k)
 				require.LessOrEqual(t, n.Alter*n.Alter, int8(1), "%s in %s", n, k)
 			}
 			require.Equal(t, sig, altered, k.String())

@@ -45,6 +45,14 @@ func TestTranspose(t *testing.T) {
 	assert.Equal(t, "section A, bar 2, beat 1: the shape 12-x-13-1-x-x does not fit the neck in the new key; a * stands in its place", lost[0].Error())
 	assert.True(t, out.Sections[0].Bars[1].Shapes[0].Choose)
 
+	// A fifth up is a fourth down: x-13-12-13-x-x goes down, x-1-3-2-3-x cannot.
+	out, lost, err = tn.Transpose(key(t, "F"), 20)
+	require.NoError(t, err)
+	assert.Equal(t, "x-8-7-8-x-x", out.Sections[0].Bars[0].Shapes[2].String())
+	assert.Equal(t, "x-8-10-9-10-x", out.Sections[0].Bars[0].Shapes[0].String())
+	assert.Equal(t, "19-x-20-8-x-x", out.Sections[0].Bars[1].Shapes[0].String())
+	assert.Empty(t, lost)
+
 	_, _, err = tn.Transpose(key(t, "Dm"), 15)
 	assert.ErrorContains(t, err, "give a key in major")
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
@@ -307,5 +308,30 @@ func BenchmarkCompose(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// A new chord is clear from its root or third on, and from another tone if it
+// goes on to a second one; the player's own notes are theirs.
+func TestUnclear(t *testing.T) {
+	c7 := [12]role{step, chrome, step, chrome, third, step, chrome, fifth, chrome, step, colour, chrome}
+	c7[0] = root
+	for _, tt := range []struct {
+		from, to int
+		want     bool
+	}{
+		{48, 50, false}, {52, 50, false}, {52, 51, false}, // the root, the third
+		{55, 52, false}, {55, 58, false}, {58, 60, false}, // two of its tones
+		{55, 53, true}, {55, 54, true}, {58, 57, true}, // one, and none
+		{55, 55, true}, {55, 43, true}, // the same tone again
+	} {
+		a, b := slot{arrival: true, roles: c7}, slot{roles: c7}
+		assert.Equal(t, tt.want, unclear(&a, &b, tt.from, tt.to), "%d to %d", tt.from, tt.to)
+		b.arrival = true
+		assert.False(t, unclear(&a, &b, tt.from, tt.to), "one note to a chord tells no more")
+		b.arrival, a.arrival = false, false
+		assert.False(t, unclear(&a, &b, tt.from, tt.to))
+		a.arrival, a.kept = true, &tune.BassToken{}
+		assert.False(t, unclear(&a, &b, tt.from, tt.to))
 	}
 }

@@ -386,26 +386,13 @@ func (w *writer) accidental(p harmony.Pitch) string {
 	line := pitch{Step: p.Letter.String(), Octave: int(p.Octave)}
 	holds, drawn := w.drawn[line]
 	if !drawn {
-		holds = inSignature(p.Letter, w.tune.Key.Signature())
+		holds = w.tune.Key.Alter(p.Letter)
 	}
 	if p.Alter == holds {
 		return ""
 	}
 	w.drawn[line] = p.Alter
 	return accidentalNames[p.Alter]
-}
-
-// inSignature returns the alteration that a key signature gives a letter: sharps
-// come in the order F C G D A E B, flats the other way.
-func inSignature(l harmony.Letter, fifths int) int8 {
-	place := [7]int{1, 3, 5, 0, 2, 4, 6}[l] // C D E F G A B in the order of sharps
-	switch {
-	case fifths > place:
-		return 1
-	case -fifths > 6-place:
-		return -1
-	}
-	return 0
 }
 
 func (w *writer) hasHits() bool {

@@ -77,6 +77,9 @@ func TestGuessKey(t *testing.T) {
 		{"Am", []string{"Am", "F", "C", "E7", "Am"}},
 		{"Cm", []string{"Cm7", "Fm7", "Dm7b5", "G7(b9)", "Cm6"}},
 		{"F#m", []string{"F#m7", "Bm7", "G#m7b5", "C#7", "F#m"}},
+		{"F", []string{"C", "F"}}, // in both keys: the last chord is the sign
+		{"C", []string{"F", "G7", "C"}},
+		{"G", []string{"G", "C", "Dsus4"}}, // and else the first
 		{"C", nil},
 		{"C", []string{"N.C."}},
 	} {
