@@ -262,12 +262,8 @@ func (f *gripFinder) places(m *moment) ([]Place, error) {
 		}
 		return nil, m.fail(fmt.Sprintf("%s is on none of the bass strings", m.bass.Pitch), "raise the highest fret, or write the degree in the other direction")
 	}
-	if m.forced != nil {
-		for i, fret := range m.forced {
-			if fret >= 0 {
-				return []Place{{String: len(f.neck.Tuning) - i, Fret: fret}}, nil
-			}
-		}
+	if lowest := lowestPlace(m.forced); lowest != (Place{}) {
+		return []Place{lowest}, nil
 	}
 	var places []Place
 	low, high := f.neck.BassRange()

@@ -20,9 +20,6 @@ type Instant int64
 // Second is one second.
 const Second Instant = 1 << 40
 
-// Seconds returns the time in seconds.
-func (t Instant) Seconds() float64 { return float64(t) / float64(Second) }
-
 // Duration returns the time rounded to the nearest nanosecond.
 func (t Instant) Duration() time.Duration {
 	return time.Duration(mulDiv(int64(t), int64(time.Second), int64(Second)))

@@ -15,6 +15,21 @@ import (
 	"footfall/harmony/tune/tunetest"
 )
 
+// cost adds up the whole cost of a line, by definition.
+func (p *problem) cost(line []int) float64 {
+	total := 0.0
+	for i, midi := range line {
+		total += p.unary(i, midi)
+		if i >= 1 {
+			total += p.pair(i, line[i-1], midi)
+		}
+		if i >= 2 {
+			total += triple(line[i-1]-line[i-2], midi-line[i-1])
+		}
+	}
+	return total
+}
+
 // neck is the range of the two low strings to fret 15.
 var neck = Options{Low: 40, High: 60}
 

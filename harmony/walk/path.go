@@ -56,22 +56,6 @@ func (p *problem) between(i int) int {
 	return n
 }
 
-// cost adds up the whole cost of a line, by definition; solve finds the line
-// that has least of it.
-func (p *problem) cost(line []int) float64 {
-	total := 0.0
-	for i, midi := range line {
-		total += p.unary(i, midi)
-		if i >= 1 {
-			total += p.pair(i, line[i-1], midi)
-		}
-		if i >= 2 {
-			total += triple(line[i-1]-line[i-2], midi-line[i-1])
-		}
-	}
-	return total
-}
-
 // solve finds the line of least cost: a best path whose states are the pairs of
 // neighbouring notes, since a cost reaches over three notes and no more. It
 // takes time linear in the number of slots. Of equal lines it takes the lowest

@@ -6,7 +6,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"strings"
 	"time"
 
@@ -99,7 +98,7 @@ func (l *listening) round(in listen.Input, epoch time.Time) (taps.Round, error) 
 
 // say speaks to the player: on standard error where standard output is JSON.
 func (l *listening) say(format string, args ...any) {
-	var out io.Writer = l.cmd.OutOrStdout()
+	out := l.cmd.OutOrStdout()
 	if l.json {
 		out = l.cmd.ErrOrStderr()
 	}

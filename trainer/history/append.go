@@ -32,13 +32,6 @@ func (s *Store) Begin(ctx context.Context, sit Sitting) (Sitting, error) {
 	})
 }
 
-// End keeps the end of a sitting.
-func (s *Store) End(ctx context.Context, sitting uuid.UUID) error {
-	return s.write(ctx, func(tx *sql.Tx) error {
-		return touch(tx, sitting, s.now())
-	})
-}
-
 // Append keeps an answer, and what it says of its item, and returns the answer
 // with its id, time and grade filled in. When it returns without error the
 // answer is on the disk. The answer's sitting must have begun.

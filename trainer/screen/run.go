@@ -61,7 +61,7 @@ func (g *Guard) Go(do func()) {
 	}()
 }
 
-// Catch, deferred, turns a panic into the program's end with an error.
+// Catch is to be deferred: it turns a panic into the program's end with an error.
 func (g *Guard) Catch() {
 	r := recover()
 	if r == nil {

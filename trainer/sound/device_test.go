@@ -199,7 +199,7 @@ func TestSoundServerDies(t *testing.T) {
 	time.Sleep(2500 * time.Millisecond)
 	now := p.Now()
 	assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
-	assert.InDelta(t, 2.5, (now.At - before.At).Seconds(), 0.2)
+	assert.InDelta(t, 2.5, (now.At - before.At).Duration().Seconds(), 0.2)
 	assert.Equal(t, Playing, now.State)
 }
 

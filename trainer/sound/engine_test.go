@@ -131,7 +131,7 @@ func TestPassesLoopsAndCountIns(t *testing.T) {
 	assert.Empty(t, more)
 	assert.Len(t, l.found, 16)
 	for i := 1; i < len(bars); i++ {
-		assert.InDelta(t, 2*60/bars[i-1].Bar.Tempo, (bars[i].Start - bars[i-1].Start).Seconds(), 1e-4)
+		assert.InDelta(t, 2*60/bars[i-1].Bar.Tempo, (bars[i].Start - bars[i-1].Start).Duration().Seconds(), 1e-4)
 	}
 }
 

@@ -118,7 +118,7 @@ func follow(t *testing.T, p *Player, d time.Duration) {
 		time.Sleep(time.Second / 60)
 		now := p.Now()
 		require.GreaterOrEqual(t, now.At, last.At)
-		require.InDelta(t, time.Since(start).Seconds(), (now.At - first.At).Seconds(), 0.004)
+		require.InDelta(t, time.Since(start).Seconds(), (now.At - first.At).Duration().Seconds(), 0.004)
 		if now.State == last.State && now.State == Playing {
 			require.GreaterOrEqual(t, now.Point.Bar*8+now.Beat, last.Point.Bar*8+last.Beat)
 		}
@@ -144,10 +144,10 @@ func TestPlayerOnADevice(t *testing.T) {
 		require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
 		defer p.turn.Store(false)
 		now := p.Now()
-		assert.InDelta(t, 0.022, (take.InstantOfSample(p.frames, p.rate) - now.At).Seconds(), 0.012)
+		assert.InDelta(t, 0.022, (take.InstantOfSample(p.frames, p.rate) - now.At).Duration().Seconds(), 0.012)
 		// A moment of the past, as a note listened to has.
 		then := p.When(time.Now().Add(-500 * time.Millisecond))
-		assert.InDelta(t, 0.5, (now.At - then.At).Seconds(), 1e-6)
+		assert.InDelta(t, 0.5, (now.At - then.At).Duration().Seconds(), 1e-6)
 	})
 }
 

@@ -119,7 +119,7 @@ func (p *Page) Status() string { return spans[p.span].says }
 // Keys lists the keys.
 func (p *Page) Keys() []key.Binding { return p.keys }
 
-// Passing: looking again looks anew.
+// Passing reports true: looking again looks anew.
 func (p *Page) Passing() bool { return true }
 
 // Update takes a key.
