@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -98,6 +100,83 @@ func TestPathCostsWhatTrialOfEverySequenceCosts(t *testing.T) {
 		}
 		require.InDelta(t, cheapest(neck, ms, layers), cost, 1e-9)
 		done++
+	}
+}
+
+// Moves of the hand with their costs worked out by hand: 6 a string crossed, 20
+// for a finger that hops, 8 and the millimetres for a change of position (126.2
+// from the first to the fifth), 500 a fret past five within a bar, 30 for another
+// finger on a held note, which never changes its place.
+func TestMoves(t *testing.T) {
+	neck := StandardNeck()
+	mm := make([]float64, neck.HighestFret+2)
+	for i := range mm {
+		mm[i] = neck.FretMM(i)
+	}
+	on := func(str, fret, finger, position int) *grip {
+		return &grip{place: Place{String: str, Fret: fret}, finger: finger, position: position}
+	}
+	note := &tune.LineNote{}
+	for _, tt := range []struct {
+		name       string
+		a, b       *grip
+		bars       int // between the two
+		held, rest bool
+		want       float64
+	}{
+		{"the next string", on(6, 5, 1, 5), on(5, 7, 3, 5), 0, false, false, 6},
+		{"the same note again", on(6, 5, 1, 5), on(6, 5, 1, 5), 0, false, false, 0},
+		{"a finger hops across", on(6, 6, 2, 5), on(5, 6, 2, 5), 0, false, false, 26},
+		{"the first lies flat", on(6, 5, 1, 5), on(5, 5, 1, 5), 0, false, false, 6},
+		{"the first hops", on(6, 5, 1, 5), on(5, 6, 1, 6), 1, false, false, 26 + 8 + 648*(math.Pow(2, -5./12)-math.Pow(2, -6./12))},
+		{"an open string has no finger", on(6, 0, 0, 5), on(5, 0, 0, 5), 0, false, false, 6},
+		{"a shift", on(6, 2, 2, 1), on(6, 5, 1, 5), 0, false, false, 8 + 126.2},
+		{"a far shift over the bar line", on(6, 1, 1, 1), on(6, 8, 4, 5), 1, false, false, 8 + 126.2},
+		{"a far note within the bar", on(6, 1, 1, 1), on(6, 8, 4, 5), 0, false, false, 8 + 126.2 + 2*500},
+		{"a far shift to an open string", on(6, 1, 1, 1), on(5, 0, 0, 9), 0, false, false, 6 + 8 + 226.3 + 3*500},
+		{"held", on(6, 5, 1, 5), on(6, 5, 1, 5), 0, true, false, 0},
+		{"held by another finger", on(6, 5, 1, 5), on(6, 5, 2, 5), 0, true, false, 30},
+		{"held elsewhere", on(6, 5, 1, 5), on(5, 0, 1, 5), 0, true, false, math.Inf(1)},
+		{"held at another fret", on(6, 5, 1, 5), on(6, 6, 1, 5), 0, true, false, math.Inf(1)},
+		{"a rest is held nowhere", on(6, 5, 1, 5), on(5, 6, 2, 5), 0, true, true, 6},
+	} {
+		ma := &moment{at: tune.Position{Bar: 1}, bass: note, starts: true}
+		mb := &moment{at: tune.Position{Bar: 1 + tt.bars}, bass: note, starts: !tt.held}
+		if tt.rest {
+			mb.bass = nil
+		}
+		assert.InDelta(t, tt.want, move(mm, ma, mb, tt.a, tt.b), 0.05, tt.name)
+	}
+}
+
+// Of the shapes that leave the hand alike, the path is offered the cheapest.
+func TestGripsAreTheCheapestOfTheirKind(t *testing.T) {
+	neck, hand := StandardNeck(), DefaultHand()
+	for _, symbol := range []string{"Dm7", "G7", "Cmaj7", "Bm7b5", "E7(b9)", "F"} {
+		c, err := harmony.ParseChord(symbol)
+		require.NoError(t, err)
+		for _, p := range []Place{{6, 0}, {6, 3}, {5, 5}, {6, 8}, {5, 10}} {
+			f := gripFinder{neck: neck, hand: hand, found: map[gripKey][]grip{}}
+			offered := map[[2]int]float64{}
+			for _, g := range f.chosenGrips(c, p) {
+				offered[[2]int{g.finger, g.position}] = g.cost
+			}
+			shapes := neck.Shapes(hand, Query{Chord: c, Bass: neck.DegreeAt(p, c), At: &p})
+			free := slices.DeleteFunc(slices.Clone(shapes), f.crowdsLine)
+			if len(free) == 0 {
+				free = shapes
+			}
+			least := map[[2]int]float64{}
+			for i := range free {
+				for _, g := range f.shapeGrips(&free[i], p) {
+					at := [2]int{g.finger, g.position}
+					if old, met := least[at]; !met || g.cost < old {
+						least[at] = g.cost
+					}
+				}
+			}
+			assert.Equal(t, least, offered, "%s at %+v", symbol, p)
+		}
 	}
 }
 

@@ -55,6 +55,8 @@ func TestReadingKnownShapes(t *testing.T) {
 		{"2-4-4-3-2-2", "F#", "1 5 1 3 5 1", "root position", "", []Family{TriadInversion}},
 		{"x-6-8-8-7-6", "Ebm", "1 5 1 b3 5", "root position", "", []Family{TriadInversion}},
 		{"x-4-6-6-5-4", "C#m", "1 5 1 b3 5", "root position", "", []Family{TriadInversion}},
+		{"x-8-10-10-8-x", "Csus4/F", "4 1 4 5", "first inversion", "", nil},
+		{"x-5-5-5-3-x", "Csus2/D", "2 5 1 2", "first inversion", "", nil},
 		{"3-5-5-x-x-x", "G5", "1 5 1", "root position", "", nil},
 	} {
 		readings := StandardNeck().Read(fretsOf(t, c.frets))

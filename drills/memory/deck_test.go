@@ -242,3 +242,27 @@ func TestLevels(t *testing.T) {
 		assert.Equal(t, want, memory.Level(it), key)
 	}
 }
+
+// The level found is the middle of those at which the answers turned; a slow
+// answer stays where it is.
+func TestPlacingTurns(t *testing.T) {
+	p := memory.NewPlacing(simPool)
+	answers := []memory.Verdict{memory.Sure, memory.Sure, memory.Slow, memory.Sure, memory.Sure, memory.Missed, memory.Missed, memory.Sure, memory.Sure, memory.Missed}
+	levels := []int{1, 2, 2, 3, 4, 4, 4, 4, 4, 4} // turns at 4, 2 and 4
+	for i, v := range answers {
+		require.False(t, p.Answered(v, time.Second))
+		if i < 5 {
+			assert.Equal(t, levels[i], p.Level(), "no turn yet, after answer %d", i+1)
+		}
+	}
+	assert.Equal(t, 4, p.Level())
+	over := false
+	for range 3 {
+		over = p.Answered(memory.Sure, time.Second)
+		over = over || p.Answered(memory.Missed, time.Second)
+	}
+	assert.True(t, over, "six turns are enough")
+	p = memory.NewPlacing(simPool)
+	assert.False(t, p.Answered(memory.Sure, 117*time.Second))
+	assert.True(t, p.Answered(memory.Sure, 0), "two minutes are, with the time to read a verdict")
+}

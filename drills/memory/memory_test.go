@@ -271,6 +271,16 @@ func TestMedianAndSpread(t *testing.T) {
 	assert.Equal(t, 3*time.Second, q.Median(), "between the two in the middle")
 }
 
+// An answer that is dated before the latest one counts as of the same day.
+func TestAnswersOutOfOrder(t *testing.T) {
+	s := memory.State{}.After(100, memory.Good).After(110, memory.Good)
+	late := s.After(103, memory.Hard)
+	assert.Equal(t, memory.Day(100), late.First)
+	assert.Equal(t, memory.Day(110), late.Last)
+	assert.Equal(t, s.After(110, memory.Hard), late)
+	assert.Equal(t, 1, late.Slow)
+}
+
 func TestKnownDaysAhead(t *testing.T) {
 	s := memory.State{Stability: 10, Difficulty: 5, Last: 100, Asked: 1}
 	assert.True(t, s.Known(100, 9, 0.9))

@@ -85,6 +85,13 @@ func TestModes(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []float64{60, 64, 68, 72, 72}, r.Start().Plan(5))
 	assert.Equal(t, "68:72+4", r.Start().After(true).After(true).Rest().String())
+
+	// Run counts the clean passes since the tempo last moved.
+	p := r.Start().After(true)
+	assert.Equal(t, 0, p.Run)
+	p = p.After(true).After(true).After(true).After(true)
+	assert.Equal(t, []int{5, 2}, []int{p.Pass, p.Run}, "at the target it moves no more")
+	assert.Equal(t, 0, p.After(false).Run)
 }
 
 func anyRamp(t *rapid.T) ramp.Ramp {

@@ -109,6 +109,25 @@ func TestEachFaultByItsName(t *testing.T) {
 	assert.NotEqual(t, sc.Bars[0].Bar, sc.Bars[1].Bar)
 }
 
+// Of two notes that would both serve, the one played on the right string does, if
+// it is less than 20 ms farther off; with a plain input the nearest does.
+func TestTheRightStringIsPreferred(t *testing.T) {
+	expected := line(500*ms, 43)
+	other := func(far time.Duration, str int) []Played {
+		return []Played{{Time: 5 * ms, MIDI: 43, String: 5}, {Time: far, MIDI: 43, String: str}}
+	}
+	sc := Grade(expected, other(20*ms, 6), nil, DefaultSettings())
+	assert.Equal(t, []string{"matched"}, verdicts(sc))
+	assert.Equal(t, 20*ms, sc.Outcomes[0].Offset)
+	assert.Equal(t, []int{0}, sc.Extras)
+	sc = Grade(expected, other(30*ms, 6), nil, DefaultSettings())
+	assert.Equal(t, []string{"wrong string"}, verdicts(sc))
+	assert.Equal(t, 5*ms, sc.Outcomes[0].Offset)
+	sc = Grade(expected, []Played{{Time: 20 * ms, MIDI: 43}, {Time: -5 * ms, MIDI: 43}}, nil, DefaultSettings())
+	assert.Equal(t, []string{"matched"}, verdicts(sc))
+	assert.Equal(t, -5*ms, sc.Outcomes[0].Offset)
+}
+
 func TestWindowsAreSettingsAndFollowTheBeat(t *testing.T) {
 	s := DefaultSettings()
 	assert.Equal(t, 50*ms, s.WindowOf(500*ms))

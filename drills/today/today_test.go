@@ -284,6 +284,89 @@ func TestJoy(t *testing.T) {
 	}
 }
 
+// made is a tune of sections of four bars of 4/4, without drills.
+func made(sections ...string) today.Work {
+	w := today.Work{Name: "made", Title: "Made", Tempo: 120, Whole: today.Part{Quarters: float64(16 * len(sections)), Bar: 4}}
+	for _, s := range sections {
+		w.Sections = append(w.Sections, today.Part{Section: s, Quarters: 16, Bar: 4})
+	}
+	return w
+}
+
+func passageOf(section string, layer fretboard.Layer) memory.Item {
+	return memory.Item{Kind: memory.Passage, Tune: "made", Section: section, Layer: layer.String()}
+}
+
+// What is due comes first, the least remembered before the others; then what is
+// begun, then what is new, in the order of the tune.
+func TestPassagesThatAreDueComeFirst(t *testing.T) {
+	r := today.Request{Day: day, Minutes: 60, Work: []today.Work{made("A", "B", "C", "D", "E")}, Known: map[memory.Item]memory.State{
+		passageOf("C", fretboard.Bass): {Stability: 10, Difficulty: 5, Last: day - 11, Asked: 1},
+		passageOf("E", fretboard.Bass): {Stability: 10, Difficulty: 5, Last: day - 20, Asked: 1},
+		passageOf("B", fretboard.Bass): {Stability: 10, Difficulty: 5, Last: day - 2, Asked: 1},
+	}}
+	var order []string
+	for _, s := range today.Lay(r).Steps {
+		if s.Kind == today.Passage && !slices.Contains(order, s.Section) {
+			order = append(order, s.Section)
+		}
+	}
+	assert.Equal(t, []string{"E", "C", "B", "A", "D"}, order)
+}
+
+// Of more that is due than there is room for, what is forgotten soonest warms up.
+func TestWarmUpTakesWhatIsForgottenSoonest(t *testing.T) {
+	r := today.Request{Day: day, Minutes: 3, Known: map[memory.Item]memory.State{}}
+	late := map[memory.Item]bool{}
+	for i, root := range []string{"C", "D", "E", "F", "G", "A", "B"} {
+		for j, degree := range []string{"b7", "3"} {
+			it := memory.Item{Kind: memory.Find, Quality: "7", Degree: degree, Root: root, String: 5}
+			ago := memory.Day(11 + (i+j)%2*20)
+			r.Known[it] = memory.State{Stability: 10, Difficulty: 5, Last: day - ago, Asked: 1}
+			late[it] = ago > 11
+		}
+	}
+	p := today.Lay(r)
+	require.Equal(t, today.WarmUp, p.Steps[0].Kind)
+	require.Len(t, p.Steps[0].Items, 7, "eight seconds each of one minute")
+	for _, it := range p.Steps[0].Items {
+		assert.True(t, late[it], it.Text())
+	}
+	require.Len(t, p.Notes, 1)
+	assert.Contains(t, p.Notes[0], "7 ")
+}
+
+// A layer is done once its last pass was clean at the target.
+func TestALayerEndsWithACleanPass(t *testing.T) {
+	top := ramp.Ramp{Floor: 120, Target: 120, Step: 4, Rungs: 3, Mode: ramp.Target}.Start().After(true)
+	layerAfter := func(left today.Left) string {
+		r := today.Request{Day: day, Work: []today.Work{made("A")}, Left: map[memory.Item]today.Left{passageOf("A", fretboard.Bass): left}}
+		for _, s := range today.Lay(r).Steps {
+			if s.Kind == today.Passage {
+				return s.Layer
+			}
+		}
+		return ""
+	}
+	assert.Equal(t, "bass+changes", layerAfter(today.Left{Ramp: top.String(), Tempo: 120, Clean: true}))
+	assert.Equal(t, "bass", layerAfter(today.Left{Ramp: top.String(), Tempo: 120}), "not clean")
+	assert.Equal(t, "bass", layerAfter(today.Left{Ramp: top.String(), Tempo: 116, Clean: true}), "not at the target")
+	assert.Equal(t, "bass", layerAfter(today.Left{Ramp: "?", Tempo: 120, Clean: true}), "of no ramp that can be read")
+}
+
+// Four bars and a bar of count-in at 60 take 20 seconds: three passes a minute.
+func TestPassesOfAStep(t *testing.T) {
+	at60 := ramp.Ramp{Floor: 60, Target: 60, Step: 4, Rungs: 3, Mode: ramp.Target}.Start()
+	r := today.Request{Day: day, Work: []today.Work{made("A")}, Left: map[memory.Item]today.Left{passageOf("A", fretboard.Bass): {Ramp: at60.String(), Tempo: 60}}}
+	for _, s := range today.Lay(r).Steps {
+		if s.Kind == today.Passage {
+			assert.Equal(t, 3*s.Minutes, s.Passes)
+			return
+		}
+	}
+	t.Fatal("no passage")
+}
+
 // More minutes than a day plans, and none at all, are put right.
 func TestMinutes(t *testing.T) {
 	r := today.Request{Day: day, Work: []today.Work{works["short-ladder"]}}

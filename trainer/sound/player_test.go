@@ -266,17 +266,17 @@ func TestPlayerAfterSleep(t *testing.T) {
 				require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
 				before, frames := p.Now(), p.frames
 				time.Sleep(3 * time.Hour) // nothing is generated
-				assert.Less(t, (p.Now().At - before.At).Seconds(), 7.0, "before the sleep is noticed")
+				assert.Less(t, (p.Now().At - before.At).Duration().Seconds(), 7.0, "before the sleep is noticed")
 				p.turn.Store(false)
 				time.Sleep(200 * time.Millisecond)
 				assert.EqualValues(t, 1, p.Sleeps())
 				first := p.Now()
-				assert.InDelta(t, 0.2, (first.At - before.At).Seconds(), 0.15)
+				assert.InDelta(t, 0.2, (first.At - before.At).Duration().Seconds(), 0.15)
 				assert.Equal(t, Playing, first.State)
 				assert.LessOrEqual(t, first.Point.Bar, before.Point.Bar+1)
 				// The device was given up meanwhile, and another answers within seconds.
 				time.Sleep(20 * time.Second)
-				assert.InDelta(t, 20, (p.Now().At - first.At).Seconds(), 0.1)
+				assert.InDelta(t, 20, (p.Now().At - first.At).Duration().Seconds(), 0.1)
 				assert.Less(t, p.log.made.Load()-frames, int64(22*p.rate))
 				assert.EqualValues(t, 1, p.Sleeps())
 			})

@@ -60,7 +60,7 @@ func TestEightHoursOfSound(t *testing.T) {
 		assert.Empty(t, p.Status())
 		now := p.Now()
 		assert.Equal(t, Playing, now.State)
-		assert.InDelta(t, time.Since(began).Seconds(), now.At.Seconds(), 0.05)
+		assert.InDelta(t, time.Since(began).Seconds(), now.At.Duration().Seconds(), 0.05)
 		// A bar lasts two seconds.
 		assert.InDelta(t, 8*3600/2, bars, 2)
 	})
