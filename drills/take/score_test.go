@@ -116,14 +116,14 @@ func TestTheRightStringIsPreferred(t *testing.T) {
 	other := func(far time.Duration, str int) []Played {
 		return []Played{{Time: 5 * ms, MIDI: 43, String: 5}, {Time: far, MIDI: 43, String: str}}
 	}
-	sc := Grade(expected, other(20*ms, 6), nil, DefaultSettings())
+	sc := Grade(expected, Heard{Notes: other(20*ms, 6)}, DefaultSettings())
 	assert.Equal(t, []string{"matched"}, verdicts(sc))
 	assert.Equal(t, 20*ms, sc.Outcomes[0].Offset)
 	assert.Equal(t, []int{0}, sc.Extras)
-	sc = Grade(expected, other(30*ms, 6), nil, DefaultSettings())
+	sc = Grade(expected, Heard{Notes: other(30*ms, 6)}, DefaultSettings())
 	assert.Equal(t, []string{"wrong string"}, verdicts(sc))
 	assert.Equal(t, 5*ms, sc.Outcomes[0].Offset)
-	sc = Grade(expected, []Played{{Time: 20 * ms, MIDI: 43}, {Time: -5 * ms, MIDI: 43}}, nil, DefaultSettings())
+	sc = Grade(expected, Heard{Notes: []Played{{Time: 20 * ms, MIDI: 43}, {Time: -5 * ms, MIDI: 43}}}, DefaultSettings())
 	assert.Equal(t, []string{"matched"}, verdicts(sc))
 	assert.Equal(t, -5*ms, sc.Outcomes[0].Offset)
 }
