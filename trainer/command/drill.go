@@ -214,7 +214,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 		r.SetHasDarkBackground(b == "dark")
 	}
 	s := &screen.Services{
-		Theme: theme.New(r, p.settings.Look.ASCII), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
+		Theme: theme.New(r, p.settings.Look.ASCII || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length,
 		PlayAlong: func(t practice.Tune, m screen.Manner) (*playalong.Session, func(), error) {
 			how := *pl
@@ -227,6 +227,17 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 		Inputs: pl.gear(desk.Neck.Tuning),
 	}
 	return screen.Run(cmd.InOrStdin(), unwrapped(cmd.OutOrStdout()), s, over...)
+}
+
+// fewGlyphs reports whether a kind of terminal has a fixed font that lacks lines
+// of two weights: the console of Linux and the BSDs, and the VT series (common
+// practice, no source).
+func fewGlyphs(term string) bool {
+	switch term {
+	case "linux", "cons25", "ansi":
+		return true
+	}
+	return strings.HasPrefix(term, "vt")
 }
 
 // onTerminal reports whether a person sits at both ends, on a terminal that can

@@ -286,17 +286,17 @@ func (f *frame) bottomLine(p page.Page) string {
 	for _, b := range f.own() {
 		own = append(own, f.short(b))
 	}
-	room := f.width - 4 - lipgloss.Width(strings.Join(own, "   "))
+	room := f.width - 3 - lipgloss.Width(strings.Join(own, "   "))
 	var shown []string
 	for _, b := range p.Keys() {
 		if !b.Enabled() {
 			continue
 		}
 		s := f.short(b)
-		if room -= lipgloss.Width(s) + 3; room < 0 {
-			break
+		if w := lipgloss.Width(s) + 3; w <= room {
+			room -= w
+			shown = append(shown, s)
 		}
-		shown = append(shown, s)
 	}
 	return "  " + strings.Join(append(shown, own...), "   ")
 }

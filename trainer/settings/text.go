@@ -19,7 +19,7 @@ var comments = map[string]string{
 	"neck.reach_mm":       "How far your first and fourth finger reach along the neck, in millimetres, 60 to 200. Measure yours, and stop where it strains.",
 	"look":                "The screens.",
 	"look.background":     "auto, dark or light.",
-	"look.ascii":          "Draw with plain characters only, for terminals where lines or accidentals break.",
+	"look.ascii":          "Draw with plain characters only, for terminals where lines or accidentals break; the Linux console and VT terminals are drawn so anyway.",
 	"sound":               "The click and the model. Keep the level so low that you can talk over it.",
 	"sound.click_db":      "Level of the click in decibels, -60 to 0.",
 	"sound.bass_db":       "Level of the bass line in decibels, -60 to 0.",

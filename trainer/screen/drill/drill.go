@@ -12,6 +12,7 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills"
@@ -360,7 +361,11 @@ func (p *Page) View() string {
 	} else {
 		lines = append(lines, p.answerLines()...)
 	}
-	return strings.Join(page.Squeezed(lines, p.height), "\n")
+	lines = page.Squeezed(lines, p.height)
+	if p.height >= roomy {
+		lines = append(lines, p.before(p.height-len(lines))...)
+	}
+	return strings.Join(lines, "\n")
 }
 
 func (p *Page) marks() []fretboard.Mark {
@@ -430,18 +435,50 @@ func (p *Page) orPoint() string {
 }
 
 func (p *Page) verdictLines() []string {
-	word := map[memory.Verdict]string{memory.Sure: "Sure", memory.Slow: "Right, slow", memory.Missed: "Missed"}[p.answer.Verdict]
-	role := fretboard.Right
-	if p.answer.Verdict == memory.Missed {
-		role = fretboard.Wrong
-	}
-	head := "  " + p.theme.Role(role).Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.answer.Took.Seconds()))
+	word, look := p.verdictOf(p.answer)
+	head := "  " + look.Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.answer.Took.Seconds()))
 	lines := []string{head}
 	for l := range strings.SplitSeq(p.wrap(p.verdict.Reason), "\n") {
 		lines = append(lines, "  "+l)
 	}
 	if p.trouble != "" {
 		lines = append(lines, "  "+p.theme.Warn.Render(p.fit(p.trouble)))
+	}
+	return lines
+}
+
+// verdictOf is an answer's verdict as it is shown.
+func (p *Page) verdictOf(a drills.Answer) (word string, look lipgloss.Style) {
+	switch a.Verdict {
+	case memory.Sure:
+		return "Sure", p.theme.Role(fretboard.Right)
+	case memory.Slow:
+		return "Right, slow", p.theme.Role(fretboard.Right)
+	}
+	return "Missed", p.theme.Role(fretboard.Wrong)
+}
+
+// roomy is the rows from which a question has the answers before it below.
+const roomy = 30
+
+// leastBefore is the rows that the answers before are worth, a blank one and
+// their heading included.
+const leastBefore = 6
+
+// before lists the answers of the sitting, the latest first, where there is room.
+func (p *Page) before(room int) []string {
+	answers := p.sitting.Answers()
+	if room < leastBefore || len(answers) == 0 {
+		return nil
+	}
+	lines := []string{"", "  " + p.theme.Dim.Render("Answers so far, the latest first")}
+	for i := len(answers) - 1; i >= 0 && len(lines) < room; i-- {
+		word, look := p.verdictOf(answers[i])
+		text := fmt.Sprintf("%6.1f s  %s", answers[i].Took.Seconds(), answers[i].Prompt)
+		if answers[i].Given != "" {
+			text += " " + p.theme.Glyphs.Dot + " " + answers[i].Given
+		}
+		lines = append(lines, "  "+look.Render(fmt.Sprintf("%-11s", word))+ansi.Truncate(p.theme.Words(text), p.width-17, p.theme.Words("…")))
 	}
 	return lines
 }
@@ -454,7 +491,7 @@ func (p *Page) summaryView() string {
 	if p.trouble != "" {
 		lines = append(lines, "", "  "+p.theme.Warn.Render(p.fit(p.trouble)))
 	}
-	return strings.Join(lines, "\n")
+	return strings.Join(append(lines, p.before(p.height-len(lines))...), "\n")
 }
 
 // wrap breaks a text into lines of the page's width.

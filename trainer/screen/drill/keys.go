@@ -17,7 +17,7 @@ func newKeys(t *theme.Theme) keys {
 		answer: page.Act.Key(t, "answer"),
 		move:   page.Arrows(t, "point on the neck"),
 		ends:   page.FirstLast.Key(t, "first fret, last"),
-		place:  page.Switch.Key(t, "put a note down, take it away"),
+		place:  page.Switch.Key(t, "put down, take away"),
 		text:   page.Text("0-9 a-g b #", "type the answer"),
 		next:   page.Act.Key(t, "go on"),
 	}
