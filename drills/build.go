@@ -98,7 +98,7 @@ func (q Build) Judge(r Reply) Judgement {
 		return unread("A shape has more than one note: place the others too.")
 	}
 	v := Judgement{Result: Hit, Given: fretboard.FormatFrets(frets)}
-	v.Reason = fmt.Sprintf("It sounds %s of %s.", strings.Join(degreeTexts(over.Degrees), " "), q.Chord.Symbol)
+	v.Reason = fmt.Sprintf("It sounds %s of %s.", strings.Join(harmony.Spelled(over.Degrees), " "), q.Chord.Symbol)
 	role := fretboard.Right
 	best := q.shapes()[0]
 	switch fault := q.Neck.Fits(q.Hand, q.query(), frets); {
@@ -112,7 +112,7 @@ func (q Build) Judge(r Reply) Judgement {
 		v.Result = Near
 		v.Reason += fmt.Sprintf(" But its bass is not on string %d, as in %s.", q.String, best)
 	}
-	v.Marks = marksOf(frets, degreeTexts(over.Degrees), role)
+	v.Marks = marksOf(frets, harmony.Spelled(over.Degrees), role)
 	return v
 }
 

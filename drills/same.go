@@ -60,7 +60,7 @@ func newSame(h hung, neck fretboard.Neck) (Same, bool) {
 func (q Same) Item() memory.Item {
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	return memory.Item{
-		Kind: memory.Same, Shape: strings.Join(degreeTexts(over.Degrees), " ") + " of " + q.Chord.Root.String() + qualityOf(q.Chord),
+		Kind: memory.Same, Shape: strings.Join(harmony.Spelled(over.Degrees), " ") + " of " + q.Chord.Root.String() + qualityOf(q.Chord),
 		Function: "another root position",
 	}
 }
@@ -70,10 +70,10 @@ func (q Same) Ask() Ask {
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	return Ask{
 		Prompt: fmt.Sprintf("Over %s this shape sounds %s. Which other chord is it the root position of?",
-			q.Chord.Symbol, strings.Join(degreeTexts(over.Degrees), " ")),
+			q.Chord.Symbol, strings.Join(harmony.Spelled(over.Degrees), " ")),
 		Chord: q.Chord.Symbol, Degree: over.Degrees[0].String(),
 		Hint: fmt.Sprintf("a chord symbol, or 1 to %d", len(q.choices)), Takes: FormText,
-		Marks: marksOf(q.Frets, degreeTexts(over.Degrees), fretboard.Plain), Choices: q.choices,
+		Marks: marksOf(q.Frets, harmony.Spelled(over.Degrees), fretboard.Plain), Choices: q.choices,
 	}
 }
 
@@ -121,5 +121,5 @@ func sameNotes(a, b harmony.Chord) bool {
 
 // noteTexts names a shape's degrees against a chord.
 func noteTexts(c harmony.Chord, n fretboard.Neck, frets []int) []string {
-	return degreeTexts(n.ReadOver(frets, c).Degrees)
+	return harmony.Spelled(n.ReadOver(frets, c).Degrees)
 }

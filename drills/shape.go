@@ -66,7 +66,7 @@ func (q *Shape) prepare(hung []hung) bool {
 		q.right = named(readings[0])
 		misses = nearNames(readings)
 	case AboutDegrees:
-		q.right = strings.Join(degreeTexts(over.Degrees), " ")
+		q.right = strings.Join(harmony.Spelled(over.Degrees), " ")
 		misses = nearDegrees(over.Degrees)
 	case AboutRole:
 		q.right = over.Role
@@ -133,7 +133,7 @@ func nearQualities(quality string) []string {
 // nearDegrees are degrees that a shape might be taken for: two upper voices
 // changed over, one tone altered, the next inversion.
 func nearDegrees(degrees []harmony.Degree) []string {
-	texts := degreeTexts(degrees)
+	texts := harmony.Spelled(degrees)
 	n := len(texts)
 	change := func(f func(t []string)) string {
 		t := append([]string{}, texts...)
@@ -176,7 +176,7 @@ func (q Shape) Item() memory.Item {
 	}
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	if q.About == AboutDegrees {
-		return memory.Item{Kind: memory.Shape, Shape: words, Function: strings.Join(degreeTexts(over.Degrees), " ")}
+		return memory.Item{Kind: memory.Shape, Shape: words, Function: strings.Join(harmony.Spelled(over.Degrees), " ")}
 	}
 	return memory.Item{Kind: memory.Shape, Shape: words, Function: over.Role}
 }
@@ -211,7 +211,7 @@ func (q Shape) Judge(r Reply) Judgement {
 		return unchosen(q.choices)
 	}
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
-	v := Judgement{Result: Miss, Given: answer, Marks: marksOf(q.Frets, degreeTexts(over.Degrees), fretboard.Right)}
+	v := Judgement{Result: Miss, Given: answer, Marks: marksOf(q.Frets, harmony.Spelled(over.Degrees), fretboard.Right)}
 	if answer == q.right {
 		v.Result = Hit
 	}

@@ -65,14 +65,6 @@ func marksOf(frets []int, texts []string, role fretboard.Role) []fretboard.Mark 
 	return marks
 }
 
-func degreeTexts(degrees []harmony.Degree) []string {
-	texts := make([]string, len(degrees))
-	for i, d := range degrees {
-		texts[i] = d.String()
-	}
-	return texts
-}
-
 // mostChoices is how many answers there are to pick from.
 const mostChoices = 4
 

@@ -242,11 +242,7 @@ func article(words string) string {
 }
 
 func joinDegrees(degrees []harmony.Degree) string {
-	parts := make([]string, len(degrees))
-	for i, d := range degrees {
-		parts[i] = d.String()
-	}
-	return strings.Join(parts, " ")
+	return strings.Join(harmony.Spelled(degrees), " ")
 }
 
 // joinWords lists words: "5", "5 and 9", "1, 5 and 9".

@@ -15,6 +15,15 @@ func (d Degree) String() string {
 	return accidentals(int(d.Alter)) + fmt.Sprint(d.Number)
 }
 
+// Spelled spells each of the degrees; of none it returns an empty list, not nil.
+func Spelled(degrees []Degree) []string {
+	words := make([]string, len(degrees))
+	for i, d := range degrees {
+		words[i] = d.String()
+	}
+	return words
+}
+
 // Semitones returns the distance above the root, 0 to 22 with tensions above
 // the octave: b3 is 3, 9 is 14.
 func (d Degree) Semitones() int {

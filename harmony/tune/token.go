@@ -138,13 +138,7 @@ func parseBassToken(s string) (BassToken, error) {
 	return t, nil
 }
 
-var wantDegree = func() string {
-	var names []string
-	for _, d := range harmony.Degrees {
-		names = append(names, d.String())
-	}
-	return "a degree, one of " + strings.Join(names, " ")
-}()
+var wantDegree = "a degree, one of " + strings.Join(harmony.Spelled(harmony.Degrees), " ")
 
 // ParseHit reads a token of a hits row. It reports false for anything but ".",
 // "on", "and" and "both".

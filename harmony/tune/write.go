@@ -202,32 +202,27 @@ func (w *writer) writtenOut(b *Bar, row Row) string {
 		return ChordCell(b.Chords)
 	case WordsRow:
 		return words(b.Words)
-	case BassRow:
-		for i := range beats {
-			beat := BassBeat{}
-			if i < len(b.Bass) {
-				beat = b.Bass[i]
-			}
-			tokens = append(tokens, beat.String())
-		}
-	case HitsRow:
-		for i := range beats {
-			h := NoHit
-			if i < len(b.Hits) {
-				h = b.Hits[i]
-			}
-			tokens = append(tokens, h.String())
-		}
-	case ShapesRow:
-		for i := range beats {
-			s := ShapeToken{}
-			if i < len(b.Shapes) {
-				s = b.Shapes[i]
-			}
-			tokens = append(tokens, s.String())
+	}
+	for beat := range beats {
+		switch row {
+		case BassRow:
+			tokens = append(tokens, at(b.Bass, beat).String())
+		case HitsRow:
+			tokens = append(tokens, at(b.Hits, beat).String())
+		case ShapesRow:
+			tokens = append(tokens, at(b.Shapes, beat).String())
 		}
 	}
 	return strings.Join(tokens, " ")
+}
+
+// at returns a beat's token of a row, counted from 0; past the end of the row the
+// one that says nothing.
+func at[T any](row []T, beat int) (none T) {
+	if beat < len(row) {
+		return row[beat]
+	}
+	return none
 }
 
 // ChordCell writes the chords of a bar as the chords row has them, over the

@@ -130,24 +130,15 @@ func readShapeOf(neck fretboard.Neck, frets []int, over *harmony.Chord) readShap
 	for _, r := range neck.Read(frets) {
 		read.Readings = append(read.Readings, shapeNamed{
 			Symbol: r.Chord.Symbol, Root: r.Chord.Root.String(), Bass: r.Chord.Bass.String(),
-			Degrees: spelled(r.Degrees), Inversion: r.Inversion, Omits: spelled(r.Omits), Adds: spelled(r.Adds),
+			Degrees: harmony.Spelled(r.Degrees), Inversion: r.Inversion, Omits: harmony.Spelled(r.Omits), Adds: harmony.Spelled(r.Adds),
 			Families: r.Families, Says: r.ShapeWords(),
 		})
 	}
 	if over != nil {
 		o := neck.ReadOver(frets, *over)
-		read.Over = &shapeOver{Symbol: over.Symbol, Degrees: spelled(o.Degrees), Says: o.Says}
+		read.Over = &shapeOver{Symbol: over.Symbol, Degrees: harmony.Spelled(o.Degrees), Says: o.Says}
 	}
 	return read
-}
-
-// spelled writes degrees for scripts, never null.
-func spelled(degrees []harmony.Degree) []string {
-	words := make([]string, len(degrees))
-	for i, d := range degrees {
-		words[i] = d.String()
-	}
-	return words
 }
 
 // shownReadings is how many names a person is shown.

@@ -64,7 +64,7 @@ func foundShapes(shapes []fretboard.Shape) []foundShape {
 	found := make([]foundShape, len(shapes))
 	for i, s := range shapes {
 		found[i] = foundShape{
-			Frets: s.String(), Degrees: spelled(s.Degrees), Fingers: s.Fingers,
+			Frets: s.String(), Degrees: harmony.Spelled(s.Degrees), Fingers: s.Fingers,
 			SpanMM: rounded(s.SpanMM, 1), Effort: rounded(s.Effort, 2),
 		}
 	}
@@ -90,9 +90,9 @@ func printShapes(w io.Writer, neck fretboard.Neck, q fretboard.Query, shapes []f
 	}
 	for i, s := range shapes[:min(shownShapes, len(shapes))] {
 		if i == 0 {
-			fmt.Fprintf(&b, "\n%s\n  %-19s%-18s%-14s%s\n", sheet.Grid(neck, s.Frets, spelled(s.Degrees)), "frets", "degrees", "fingers", "reach")
+			fmt.Fprintf(&b, "\n%s\n  %-19s%-18s%-14s%s\n", sheet.Grid(neck, s.Frets, harmony.Spelled(s.Degrees)), "frets", "degrees", "fingers", "reach")
 		}
-		fmt.Fprintf(&b, "  %-19s%-18s%-14s%.0f mm\n", s, strings.Join(spelled(s.Degrees), " "), fingerWords(s), s.SpanMM)
+		fmt.Fprintf(&b, "  %-19s%-18s%-14s%.0f mm\n", s, strings.Join(harmony.Spelled(s.Degrees), " "), fingerWords(s), s.SpanMM)
 	}
 	if more := len(shapes) - shownShapes; more > 0 {
 		fmt.Fprintf(&b, "  and %d more\n", more)

@@ -153,13 +153,10 @@ func (m *merger) many() bool { return m.merged.Answers+m.merged.Takes > rebuildF
 
 // check says what an answer from outside lacks.
 func (a Answer) check() error {
+	if err := checkKept(a.ID, a.At, a.Grade); err != nil {
+		return err
+	}
 	switch {
-	case a.ID == uuid.Nil:
-		return fmt.Errorf("it has no id")
-	case a.At.IsZero():
-		return fmt.Errorf("it has no time")
-	case a.Grade < memory.Again || a.Grade > memory.Easy:
-		return fmt.Errorf("grade %d; write 1 to 4", a.Grade)
 	case a.Took < 0:
 		return fmt.Errorf("an answer time of %v; write 0 or more", a.Took)
 	case (a.Verdict == memory.Missed) != (a.Grade == memory.Again):
@@ -169,14 +166,17 @@ func (a Answer) check() error {
 }
 
 // check says what a take from outside lacks.
-func (t Take) check() error {
+func (t Take) check() error { return checkKept(t.ID, t.At, t.Grade) }
+
+// checkKept says what is wrong with what answers and takes both have.
+func checkKept(id uuid.UUID, at time.Time, grade memory.Grade) error {
 	switch {
-	case t.ID == uuid.Nil:
+	case id == uuid.Nil:
 		return fmt.Errorf("it has no id")
-	case t.At.IsZero():
+	case at.IsZero():
 		return fmt.Errorf("it has no time")
-	case t.Grade < memory.Again || t.Grade > memory.Easy:
-		return fmt.Errorf("grade %d; write 1 to 4", t.Grade)
+	case grade < memory.Again || grade > memory.Easy:
+		return fmt.Errorf("grade %d; write 1 to 4", grade)
 	}
 	return nil
 }

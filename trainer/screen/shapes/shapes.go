@@ -301,11 +301,7 @@ func marks(s fretboard.Shape) []fretboard.Mark {
 }
 
 func words(s fretboard.Shape) string {
-	texts := make([]string, len(s.Degrees))
-	for i, d := range s.Degrees {
-		texts[i] = d.String()
-	}
-	return strings.Join(texts, " ")
+	return strings.Join(harmony.Spelled(s.Degrees), " ")
 }
 
 // fingers writes the fingers of the sounding strings, 0 for an open one.
