@@ -12,7 +12,6 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills"
@@ -432,66 +431,6 @@ func (p *Page) orPoint() string {
 		return ", or put notes down with the arrow keys and space"
 	}
 	return ", or use the arrow keys"
-}
-
-func (p *Page) verdictLines() []string {
-	word, look := p.verdictOf(p.answer)
-	head := "  " + look.Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.answer.Took.Seconds()))
-	lines := []string{head}
-	for l := range strings.SplitSeq(p.wrap(p.verdict.Reason), "\n") {
-		lines = append(lines, "  "+l)
-	}
-	if p.trouble != "" {
-		lines = append(lines, "  "+p.theme.Warn.Render(p.fit(p.trouble)))
-	}
-	return lines
-}
-
-// verdictOf is an answer's verdict as it is shown.
-func (p *Page) verdictOf(a drills.Answer) (word string, look lipgloss.Style) {
-	switch a.Verdict {
-	case memory.Sure:
-		return "Sure", p.theme.Role(fretboard.Right)
-	case memory.Slow:
-		return "Right, slow", p.theme.Role(fretboard.Right)
-	}
-	return "Missed", p.theme.Role(fretboard.Wrong)
-}
-
-// roomy is the rows from which a question has the answers before it below.
-const roomy = 30
-
-// leastBefore is the rows that the answers before are worth, a blank one and
-// their heading included.
-const leastBefore = 6
-
-// before lists the answers of the sitting, the latest first, where there is room.
-func (p *Page) before(room int) []string {
-	answers := p.sitting.Answers()
-	if room < leastBefore || len(answers) == 0 {
-		return nil
-	}
-	lines := []string{"", "  " + p.theme.Dim.Render("Answers so far, the latest first")}
-	for i := len(answers) - 1; i >= 0 && len(lines) < room; i-- {
-		word, look := p.verdictOf(answers[i])
-		text := fmt.Sprintf("%6.1f s  %s", answers[i].Took.Seconds(), answers[i].Prompt)
-		if answers[i].Given != "" {
-			text += " " + p.theme.Glyphs.Dot + " " + answers[i].Given
-		}
-		lines = append(lines, "  "+look.Render(fmt.Sprintf("%-11s", word))+ansi.Truncate(p.theme.Words(text), p.width-17, p.theme.Words("…")))
-	}
-	return lines
-}
-
-func (p *Page) summaryView() string {
-	lines := []string{"  " + p.theme.Strong.Render("How it went"), ""}
-	for _, l := range p.summary.Lines() {
-		lines = append(lines, "  "+p.fit(l))
-	}
-	if p.trouble != "" {
-		lines = append(lines, "", "  "+p.theme.Warn.Render(p.fit(p.trouble)))
-	}
-	return strings.Join(append(lines, p.before(p.height-len(lines))...), "\n")
 }
 
 // wrap breaks a text into lines of the page's width.
