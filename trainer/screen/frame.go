@@ -241,7 +241,8 @@ func (f *frame) View() string {
 		body = p.View()
 	}
 	lines := strings.Split(body, "\n")
-	room := f.height - chrome
+	bottom := f.bottom(p)
+	room := f.height - chrome + 1 - len(bottom)
 	if len(lines) > room {
 		lines = lines[:room]
 	}
@@ -253,7 +254,7 @@ func (f *frame) View() string {
 		b.WriteByte('\n')
 	}
 	b.WriteString(strings.Repeat("\n", room-len(lines)+1))
-	b.WriteString(f.bottomLine(p))
+	b.WriteString(strings.Join(bottom, "\n"))
 	return b.String()
 }
 
@@ -274,10 +275,26 @@ func (f *frame) titleLine(p page.Page) string {
 	return left + strings.Repeat(" ", gap) + f.theme.Dim.Render(status)
 }
 
-func (f *frame) bottomLine(p page.Page) string {
+// mostSaid is the rows that what is said may take from the page.
+const mostSaid = 6
+
+// bottom draws the last lines: the keys, or what is said, in as many rows as it
+// takes.
+func (f *frame) bottom(p page.Page) []string {
 	if f.said != "" {
-		return "  " + f.theme.Warn.Render(ansi.Truncate(f.theme.Words(f.said), f.width-4, f.theme.Words("…")))
+		lines := strings.Split(ansi.Wrap(f.theme.Words(f.said), f.width-4, ""), "\n")
+		if len(lines) > mostSaid {
+			lines = append(lines[:mostSaid-1], ansi.Truncate(lines[mostSaid-1], f.width-6, "")+f.theme.Words("…"))
+		}
+		for i, l := range lines {
+			lines[i] = "  " + f.theme.Warn.Render(l)
+		}
+		return lines
 	}
+	return []string{f.bottomLine(p)}
+}
+
+func (f *frame) bottomLine(p page.Page) string {
 	if f.help {
 		return "  " + f.theme.Dim.Render("any key: back to the page")
 	}

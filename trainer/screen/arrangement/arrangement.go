@@ -111,9 +111,6 @@ func (p *Page) Status() string {
 	if len(p.moments) > 0 {
 		status = fmt.Sprintf("bar %d of %d %s %s", p.moments[p.at].at.Bar, len(p.bars), p.theme.Glyphs.Dot, status)
 	}
-	if p.folded > 0 {
-		status = fmt.Sprintf("%d notes folded %s %s", p.folded, p.theme.Glyphs.Dot, status)
-	}
 	return status
 }
 
@@ -175,6 +172,9 @@ func (p *Page) bar(by int) {
 	p.at = i
 }
 
+// leastBars is the rows of one line of bars at most, the blank one below counted.
+const leastBars = 7
+
 // View draws the bar, the neck and a line about what is played.
 func (p *Page) View() string {
 	if p.fault != nil {
@@ -190,6 +190,9 @@ func (p *Page) View() string {
 		below = append(below, "  "+l)
 	}
 	below = append(append(below, ""), p.says(m)...)
+	if p.folded > 0 && len(below) < p.height-leastBars {
+		below = append(below, p.theme.Dim.Render(fmt.Sprintf("  The line is folded at %s in this key, to stay on the bass strings.", map[bool]string{true: "one note", false: fmt.Sprint(p.folded, " notes")}[p.folded == 1])))
+	}
 	lines := bars.Draw(p.theme, bars.Chart{
 		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 1 - len(below),
 	})
