@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"reflect"
 	"runtime/debug"
 	"sync"
 	"syscall"
@@ -28,9 +29,9 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 	if err != nil {
 		return err
 	}
-	p := tea.NewProgram(f, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler())
-	s.Guard.attach(p)
-	defer s.Guard.endOnSignals(p)()
+	p, still := program(in, out, f)
+	defer still()
+	defer s.Guard.endOnSignals()()
 	_, err = p.Run()
 	if broken := s.Guard.broken(); broken != nil {
 		return broken
@@ -44,12 +45,23 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 	return err
 }
 
-// Guard catches panics of the program's own goroutines, so that a fault there
-// does not leave the terminal raw. Make one with new(Guard); its methods may be
-// called from any goroutine.
+// program is the frame ready to run on a terminal, watched by its services'
+// guard. The function returned ends what writes its frames.
+func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
+	m := &painted{frame: f, painter: startPainter(out)}
+	p := tea.NewProgram(m, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
+		tea.WithFPS(1), tea.WithFilter(m.filter))
+	f.services.Guard.attach(p, m.painter.still)
+	return p, m.painter.still
+}
+
+// Guard catches panics, wherever they are, so that a fault does not leave the
+// terminal raw and every page can still keep what it holds. Make one with
+// new(Guard); its methods may be called from any goroutine.
 type Guard struct {
 	mu      sync.Mutex
 	program *tea.Program
+	still   func() // ends the painter
 	err     error
 }
 
@@ -61,43 +73,73 @@ func (g *Guard) Go(do func()) {
 	}()
 }
 
-// Catch is to be deferred: it turns a panic into the program's end with an error.
+// Catch is to be deferred: it turns a panic into the program's end with an error,
+// every page left as by the quit key.
 func (g *Guard) Catch() {
 	r := recover()
 	if r == nil {
 		return
 	}
 	g.mu.Lock()
-	if g.err == nil {
+	first := g.err == nil
+	if first {
 		g.err = fmt.Errorf("something in the program broke: %v; %s\n\n%s", r, kept, debug.Stack())
 	}
-	p := g.program
 	g.mu.Unlock()
-	if p != nil {
-		p.Quit()
+	if first {
+		g.end()
 	}
 }
 
-// patience is how long pages may take to finish when the system ends the program.
+// caught is a command whose panics are caught, and those of the commands that
+// it gives back: batches and sequences are slices of commands.
+func (g *Guard) caught(cmd tea.Cmd) tea.Cmd {
+	if cmd == nil {
+		return nil
+	}
+	return func() tea.Msg {
+		defer g.Catch()
+		msg := cmd()
+		if v := reflect.ValueOf(msg); v.Kind() == reflect.Slice && v.Type().Elem() == reflect.TypeFor[tea.Cmd]() {
+			for i := range v.Len() {
+				c, _ := v.Index(i).Interface().(tea.Cmd)
+				v.Index(i).Set(reflect.ValueOf(g.caught(c)))
+			}
+		}
+		return msg
+	}
+}
+
+// patience is how long pages may take to finish when the program must end.
 const patience = 2 * time.Second
+
+// end leaves every page and ends the program, at the latest when patience is
+// over. It does not wait.
+func (g *Guard) end() {
+	g.mu.Lock()
+	p, still := g.program, g.still
+	g.mu.Unlock()
+	if p == nil {
+		return
+	}
+	go p.Send(leaveAll{})
+	time.AfterFunc(patience, func() {
+		still()
+		p.Kill()
+	})
+}
 
 // endOnSignals ends the program in good order when the system asks for it or
 // the terminal is closed. The function returned stops that.
-func (g *Guard) endOnSignals(p *tea.Program) func() {
+func (g *Guard) endOnSignals() func() {
 	signals := make(chan os.Signal, 1)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	done := make(chan struct{})
 	g.Go(func() {
 		select {
 		case <-done:
-			return
 		case <-signals:
-		}
-		go p.Send(leaveAll{})
-		select {
-		case <-done:
-		case <-time.After(patience):
-			p.Kill()
+			g.end()
 		}
 	})
 	return func() {
@@ -116,10 +158,10 @@ func (g *Guard) Send(m tea.Msg) {
 	}
 }
 
-func (g *Guard) attach(p *tea.Program) {
+func (g *Guard) attach(p *tea.Program, still func()) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	g.program = p
+	g.program, g.still = p, still
 }
 
 func (g *Guard) broken() error {

@@ -339,8 +339,8 @@ func TestInputsInTheRealProgram(t *testing.T) {
 	done := make(chan error)
 	f, err := newFrame(s, Home)
 	require.NoError(t, err)
-	p := tea.NewProgram(f, tea.WithInput(in), tea.WithOutput(out), tea.WithoutSignalHandler())
-	s.Guard.attach(p)
+	p, still := program(in, out, f)
+	defer still()
 	go func() { _, err := p.Run(); done <- err }()
 	p.Send(tea.WindowSizeMsg{Width: 80, Height: 24})
 	write := func(k string) {

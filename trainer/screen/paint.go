@@ -1,0 +1,172 @@
+package screen
+
+import (
+	"io"
+	"strings"
+	"sync"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/x/ansi"
+)
+
+// Bubble Tea writes frames by a clock of its own, which wakes 60 times a second
+// whether or not there is something to write: about one per cent of a core on a
+// screen at rest. Here its clock ticks once a second over a view that never
+// changes, and the painter writes each frame when it is there. Raw mode, the
+// alternate screen, the cursor and the terminal's size stay with Bubble Tea.
+
+// betweenFrames is the least time from one frame to the next: 60 a second.
+const betweenFrames = time.Second / 60
+
+// nothing is what Bubble Tea is given to write: a movement of the cursor, that
+// changes no cell, as long as its renderer does not know the terminal's width
+// (it erases the rest of a line it knows to be longer).
+const nothing = ansi.CursorHomePosition
+
+// resized is the terminal's size on its way past Bubble Tea's renderer.
+type resized tea.WindowSizeMsg
+
+// painted is the frame as Bubble Tea runs it: each view goes to the painter.
+type painted struct {
+	*frame
+	painter *painter
+}
+
+// filter keeps the terminal's size from Bubble Tea's renderer, and stills the
+// painter before Bubble Tea gives the terminal back.
+func (p *painted) filter(_ tea.Model, msg tea.Msg) tea.Msg {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		return resized(msg)
+	case tea.QuitMsg, tea.InterruptMsg:
+		p.painter.still()
+	}
+	return msg
+}
+
+// Init starts the pages.
+func (p *painted) Init() tea.Cmd {
+	defer p.services.Guard.Catch()
+	return p.services.Guard.caught(p.frame.Init())
+}
+
+// Update hands a message to the frame. A fault there ends the program.
+func (p *painted) Update(msg tea.Msg) (m tea.Model, cmd tea.Cmd) {
+	m = p
+	defer p.services.Guard.Catch()
+	if size, ok := msg.(resized); ok {
+		msg = tea.WindowSizeMsg(size)
+		p.painter.wipe()
+	}
+	_, cmd = p.frame.Update(msg)
+	return p, p.services.Guard.caught(cmd)
+}
+
+// View hands the frame's view to the painter.
+func (p *painted) View() (view string) {
+	view = nothing
+	defer p.services.Guard.Catch()
+	if f := p.frame.View(); f != "" {
+		p.painter.show(f, p.frame.width, p.frame.height)
+	}
+	return view
+}
+
+// painter writes frames to a terminal: the lines that changed, as soon as they
+// are there and at most 60 times a second, so that the newest frame wins. At rest
+// it waits and uses no time. Make one with startPainter and end it with still.
+type painter struct {
+	out  io.Writer
+	wake chan struct{} // a frame is there; closed by still
+	done chan struct{} // closed when nothing more is written
+
+	mu            sync.Mutex
+	view          string
+	width, height int
+	shown         []string // what the terminal shows, a line each; nil where it is not known
+	ended         bool
+}
+
+func startPainter(out io.Writer) *painter {
+	p := &painter{out: out, wake: make(chan struct{}, 1), done: make(chan struct{})}
+	go p.run()
+	return p
+}
+
+func (p *painter) run() {
+	defer close(p.done)
+	for range p.wake {
+		if frame := p.next(); frame != "" {
+			_, _ = io.WriteString(p.out, frame) // a terminal that is gone ends the program by its signal
+			time.Sleep(betweenFrames)
+		}
+	}
+}
+
+// show hands over the next frame, for a terminal of so many columns and rows. It
+// never waits for the terminal.
+func (p *painter) show(view string, width, height int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.ended || view == p.view && p.shown != nil {
+		return
+	}
+	p.view, p.width, p.height = view, width, height
+	select {
+	case p.wake <- struct{}{}:
+	default:
+	}
+}
+
+// wipe forgets what the terminal shows: the next frame is written whole.
+func (p *painter) wipe() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.shown = nil
+}
+
+// next is what turns what the terminal shows into the frame handed over last:
+// empty where nothing changed. Each line is placed by itself, so that nothing
+// that Bubble Tea writes between two frames can move it.
+func (p *painter) next() string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if p.ended {
+		return ""
+	}
+	lines := strings.Split(p.view, "\n")
+	lines = lines[:min(len(lines), p.height)]
+	var b strings.Builder
+	for i, line := range lines {
+		if i < len(p.shown) && p.shown[i] == line {
+			continue
+		}
+		b.WriteString(ansi.CursorPosition(1, i+1))
+		line = ansi.Truncate(line, p.width, "")
+		b.WriteString(line)
+		if ansi.StringWidth(line) < p.width {
+			b.WriteString(ansi.EraseLineRight)
+		}
+	}
+	if len(lines) < p.height && (p.shown == nil || len(lines) < len(p.shown)) {
+		b.WriteString(ansi.CursorPosition(1, len(lines)+1) + ansi.EraseScreenBelow)
+	}
+	p.shown = lines
+	return b.String()
+}
+
+// still ends the painter: once it returns nothing more is written, unless the
+// terminal takes nothing, which is not waited for.
+func (p *painter) still() {
+	p.mu.Lock()
+	if !p.ended {
+		p.ended = true
+		close(p.wake)
+	}
+	p.mu.Unlock()
+	select {
+	case <-p.done:
+	case <-time.After(10 * betweenFrames):
+	}
+}
