@@ -14,9 +14,9 @@ type Chooser func(pool []memory.Item, past []Answer, chance *rand.Rand) int
 // missedAgain is how many other questions come before a missed one does again.
 const missedAgain = 3
 
-// Random is a Chooser that interleaves: a missed item comes back after three
+// interleave is a Chooser that interleaves: a missed item comes back after three
 // others, and else any item that was not asked in the last half of the pool.
-func Random(pool []memory.Item, past []Answer, chance *rand.Rand) int {
+func interleave(pool []memory.Item, past []Answer, chance *rand.Rand) int {
 	if n := len(past) - missedAgain - 1; n >= 0 && past[n].Verdict == memory.Missed {
 		for i, item := range pool {
 			if item == past[n].Item {

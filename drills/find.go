@@ -82,7 +82,7 @@ func (q Find) Judge(r Reply) Judgement {
 	switch r.Form {
 	case FormText:
 		var err error
-		if p, err = ReadPlace(r.Text, q.String, q.Neck); err != nil {
+		if p, err = readPlace(r.Text, q.String, q.Neck); err != nil {
 			return unread(err.Error())
 		}
 	case FormPlace:

@@ -110,7 +110,7 @@ func (q Line) Judge(r Reply) Judgement {
 		var p fretboard.Place
 		if r.Form == FormText {
 			var err error
-			if p, err = ReadPlace(r.Text, 0, q.Neck); err != nil {
+			if p, err = readPlace(r.Text, 0, q.Neck); err != nil {
 				return unread(err.Error())
 			}
 		} else {

@@ -57,7 +57,7 @@ func (q Name) Judge(r Reply) Judgement {
 	if r.Form != FormText {
 		return unread("Type " + q.Ask().Hint + ".")
 	}
-	d, err := ReadDegree(r.Text)
+	d, err := readDegree(r.Text)
 	if err != nil {
 		return unread(err.Error())
 	}

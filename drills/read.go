@@ -9,10 +9,10 @@ import (
 	"footfall/harmony"
 )
 
-// ReadNote reads a note name as players type it: a letter in either case, then
+// readNote reads a note name as players type it: a letter in either case, then
 // accidentals as b, #, ♭, ♯, or "flat", "sharp". "bb" is B flat, "b" is B.
 // Anything else is an error that says what would do.
-func ReadNote(s string) (harmony.Note, error) {
+func readNote(s string) (harmony.Note, error) {
 	bad := fmt.Errorf("%q is no note: type a letter A to G, then b or # where it has one, such as Bb", strings.TrimSpace(s))
 	rest := accidentalWords.Replace(strings.ToLower(strings.TrimSpace(s)))
 	rest = strings.ReplaceAll(rest, " ", "")
@@ -40,9 +40,9 @@ func ReadNote(s string) (harmony.Note, error) {
 	return harmony.Note{Letter: harmony.Letter(letter), Alter: int8(alter)}, nil
 }
 
-// ReadDegree reads a degree as players type it: "b7", "♭7", "B7", "flat 7",
+// readDegree reads a degree as players type it: "b7", "♭7", "B7", "flat 7",
 // "bb7". Anything else is an error that says what would do.
-func ReadDegree(s string) (harmony.Degree, error) {
+func readDegree(s string) (harmony.Degree, error) {
 	text := accidentalWords.Replace(strings.ToLower(strings.TrimSpace(s)))
 	d, err := harmony.ParseDegree(strings.ReplaceAll(text, " ", ""))
 	if err != nil {
@@ -53,9 +53,9 @@ func ReadDegree(s string) (harmony.Degree, error) {
 
 var accidentalWords = strings.NewReplacer("♭", "b", "♯", "#", "𝄫", "bb", "𝄪", "##", "natural", "", "double", "", "flat", "b", "sharp", "#")
 
-// ReadPlace reads a place: a fret alone where str names the string, or string
+// readPlace reads a place: a fret alone where str names the string, or string
 // and fret, "5 3" or "5:3". The error says what would do.
-func ReadPlace(s string, str int, neck fretboard.Neck) (fretboard.Place, error) {
+func readPlace(s string, str int, neck fretboard.Neck) (fretboard.Place, error) {
 	fields := strings.FieldsFunc(s, func(r rune) bool { return strings.ContainsRune(" \t:/.,", r) })
 	var numbers []int
 	for _, f := range fields {

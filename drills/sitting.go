@@ -46,7 +46,7 @@ type Plan struct {
 	// counts it; 0 for no such end. An ordered kind ends with its last question too.
 	Questions int
 	Length    time.Duration
-	// Choose picks what comes next; nil is Random. Ordered kinds need none.
+	// Choose picks what comes next; nil mixes by chance. Ordered kinds need none.
 	Choose Chooser
 	// Chance is the source of chance. It must not be nil.
 	Chance *rand.Rand
@@ -92,7 +92,7 @@ const (
 func Start(p Plan, now time.Time) (*Sitting, error) {
 	s := &Sitting{plan: p, started: now, seen: now, paces: map[paceKey]memory.Pace{}}
 	if s.plan.Choose == nil {
-		s.plan.Choose = Random
+		s.plan.Choose = interleave
 	}
 	for _, k := range p.Kinds {
 		if k.Ordered && len(p.Kinds) > 1 {

@@ -50,7 +50,7 @@ func (q Spell) Judge(r Reply) Judgement {
 	if r.Form != FormText {
 		return unread("Type " + q.Ask().Hint + ".")
 	}
-	n, err := ReadNote(r.Text)
+	n, err := readNote(r.Text)
 	if err != nil {
 		return unread(err.Error())
 	}

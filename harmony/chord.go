@@ -17,23 +17,23 @@ type Chord struct {
 	Bass Note
 }
 
-// Class is the family that a chord's function and its shapes go by.
-type Class uint8
+// class is the family that a chord's function and its shapes go by.
+type class uint8
 
 // The twelve quality classes.
 const (
-	ClassMajor          Class = iota // 1 3 5, 6, 6/9, add9
-	ClassMajor7                      // 1 3 5 7 and its tensions
-	ClassDominant                    // 1 3 b7 and its natural tensions
-	ClassAltered                     // 1 3 b7 with an altered fifth or ninth
-	ClassMinor                       // 1 b3 5, add9
-	ClassMinor6                      // 1 b3 5 6, 6/9
-	ClassMinor7                      // 1 b3 5 b7 and its tensions
-	ClassMinorMajor7                 // 1 b3 5 7
-	ClassHalfDiminished              // 1 b3 b5 b7
-	ClassDiminished                  // 1 b3 b5, bb7
-	ClassAugmented                   // 1 3 #5
-	ClassSuspended                   // sus2, sus4, 7sus, power chords
+	classMajor          class = iota // 1 3 5, 6, 6/9, add9
+	classMajor7                      // 1 3 5 7 and its tensions
+	classDominant                    // 1 3 b7 and its natural tensions
+	classAltered                     // 1 3 b7 with an altered fifth or ninth
+	classMinor                       // 1 b3 5, add9
+	classMinor6                      // 1 b3 5 6, 6/9
+	classMinor7                      // 1 b3 5 b7 and its tensions
+	classMinorMajor7                 // 1 b3 5 7
+	classHalfDiminished              // 1 b3 b5 b7
+	classDiminished                  // 1 b3 b5, bb7
+	classAugmented                   // 1 3 #5
+	classSuspended                   // sus2, sus4, 7sus, power chords
 )
 
 // Notes spells the chord's degrees over its root, in the order of Degrees.
@@ -75,43 +75,43 @@ func (c Chord) has(number, alter int8) bool {
 	return slices.Contains(c.Degrees, Degree{number, alter})
 }
 
-// Class returns the chord's family, ClassMajor for no chord.
-func (c Chord) Class() Class {
+// class returns the chord's family, classMajor for no chord.
+func (c Chord) class() class {
 	switch {
 	case c.None:
-		return ClassMajor
+		return classMajor
 	case c.has(3, -1):
 		return c.minorClass()
 	case !c.has(3, 0):
-		return ClassSuspended
+		return classSuspended
 	case c.has(7, -1):
 		if c.has(5, -1) || c.has(5, 1) || c.has(9, -1) || c.has(9, 1) || c.has(13, -1) {
-			return ClassAltered
+			return classAltered
 		}
-		return ClassDominant
+		return classDominant
 	case c.has(7, 0):
-		return ClassMajor7
+		return classMajor7
 	case c.has(5, 1):
-		return ClassAugmented
+		return classAugmented
 	default:
-		return ClassMajor
+		return classMajor
 	}
 }
 
-func (c Chord) minorClass() Class {
+func (c Chord) minorClass() class {
 	switch {
 	case c.has(5, -1) && c.has(7, -1):
-		return ClassHalfDiminished
+		return classHalfDiminished
 	case c.has(5, -1):
-		return ClassDiminished
+		return classDiminished
 	case c.has(7, 0):
-		return ClassMinorMajor7
+		return classMinorMajor7
 	case c.has(7, -1):
-		return ClassMinor7
+		return classMinor7
 	case c.has(6, 0):
-		return ClassMinor6
+		return classMinor6
 	default:
-		return ClassMinor
+		return classMinor
 	}
 }
 
@@ -204,7 +204,7 @@ func (c Chord) outside(above int) Degree {
 	case 8:
 		return pick(seventh, Degree{13, -1}, Degree{6, -1})
 	case 9:
-		return pick(c.Class() == ClassDiminished, Degree{7, -2}, pick(seventh, Degree{13, 0}, Degree{6, 0}))
+		return pick(c.class() == classDiminished, Degree{7, -2}, pick(seventh, Degree{13, 0}, Degree{6, 0}))
 	case 10:
 		return Degree{7, -1}
 	case 11:

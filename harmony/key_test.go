@@ -48,9 +48,9 @@ func TestSignatureOfEveryKey(t *testing.T) {
 			back, err := ParseKey(k.String())
 			require.NoError(t, err)
 			require.Equal(t, k, back)
-			scale := Ionian
+			scale := ionian
 			if k.Minor {
-				scale = Aeolian
+				scale = aeolian
 			}
 			altered := 0
 			for _, n := range scale.Notes(k.Tonic) {
@@ -132,9 +132,9 @@ func TestChordScale(t *testing.T) {
 		require.Len(t, s.Notes(c.Root), len(s.Degrees))
 	}
 	for i, s := range majorModes { // modes rotate one scale
-		require.Equal(t, pitchClasses(Ionian, Note{}), pitchClasses(*s, Ionian.Degrees[i].Of(Note{})), s.Name)
-		require.Equal(t, pitchClasses(MelodicMinor, Note{}), pitchClasses(*melodicModes[i], MelodicMinor.Degrees[i].Of(Note{})), melodicModes[i].Name)
-		require.Equal(t, pitchClasses(HarmonicMinor, Note{}), pitchClasses(*harmonicModes[i], HarmonicMinor.Degrees[i].Of(Note{})), harmonicModes[i].Name)
+		require.Equal(t, pitchClasses(ionian, Note{}), pitchClasses(*s, ionian.Degrees[i].Of(Note{})), s.Name)
+		require.Equal(t, pitchClasses(melodicMinor, Note{}), pitchClasses(*melodicModes[i], melodicMinor.Degrees[i].Of(Note{})), melodicModes[i].Name)
+		require.Equal(t, pitchClasses(harmonicMinor, Note{}), pitchClasses(*harmonicModes[i], harmonicMinor.Degrees[i].Of(Note{})), harmonicModes[i].Name)
 	}
 }
 

@@ -12,41 +12,41 @@ type Scale struct {
 // The scales of the trade. The names and the tones are common practice, no
 // source.
 var (
-	Ionian     = scaleOf("major", "1 2 3 4 5 6 7")
-	Dorian     = scaleOf("dorian", "1 2 b3 4 5 6 b7")
-	Phrygian   = scaleOf("phrygian", "1 b2 b3 4 5 b6 b7")
-	Lydian     = scaleOf("lydian", "1 2 3 #4 5 6 7")
-	Mixolydian = scaleOf("mixolydian", "1 2 3 4 5 6 b7")
-	Aeolian    = scaleOf("natural minor", "1 2 b3 4 5 b6 b7")
-	Locrian    = scaleOf("locrian", "1 b2 b3 4 b5 b6 b7")
+	ionian     = scaleOf("major", "1 2 3 4 5 6 7")
+	dorian     = scaleOf("dorian", "1 2 b3 4 5 6 b7")
+	phrygian   = scaleOf("phrygian", "1 b2 b3 4 5 b6 b7")
+	lydian     = scaleOf("lydian", "1 2 3 #4 5 6 7")
+	mixolydian = scaleOf("mixolydian", "1 2 3 4 5 6 b7")
+	aeolian    = scaleOf("natural minor", "1 2 b3 4 5 b6 b7")
+	locrian    = scaleOf("locrian", "1 b2 b3 4 b5 b6 b7")
 
-	MelodicMinor   = scaleOf("melodic minor", "1 2 b3 4 5 6 7")
-	DorianFlat2    = scaleOf("dorian b2", "1 b2 b3 4 5 6 b7")
-	LydianAug      = scaleOf("lydian augmented", "1 2 3 #4 #5 6 7")
-	LydianDominant = scaleOf("lydian dominant", "1 2 3 #4 5 6 b7")
-	MixolydianB6   = scaleOf("mixolydian b6", "1 2 3 4 5 b6 b7")
-	LocrianNat2    = scaleOf("locrian natural 2", "1 2 b3 4 b5 b6 b7")
-	Altered        = scaleOf("altered", "1 b2 #2 3 b5 #5 b7")
+	melodicMinor   = scaleOf("melodic minor", "1 2 b3 4 5 6 7")
+	dorianFlat2    = scaleOf("dorian b2", "1 b2 b3 4 5 6 b7")
+	lydianAug      = scaleOf("lydian augmented", "1 2 3 #4 #5 6 7")
+	lydianDominant = scaleOf("lydian dominant", "1 2 3 #4 5 6 b7")
+	mixolydianB6   = scaleOf("mixolydian b6", "1 2 3 4 5 b6 b7")
+	locrianNat2    = scaleOf("locrian natural 2", "1 2 b3 4 b5 b6 b7")
+	altered        = scaleOf("altered", "1 b2 #2 3 b5 #5 b7")
 
-	HarmonicMinor    = scaleOf("harmonic minor", "1 2 b3 4 5 b6 7")
-	LocrianNat6      = scaleOf("locrian natural 6", "1 b2 b3 4 b5 6 b7")
-	MajorSharp5      = scaleOf("major #5", "1 2 3 4 #5 6 7")
-	DorianSharp4     = scaleOf("dorian #4", "1 2 b3 #4 5 6 b7")
-	PhrygianDominant = scaleOf("phrygian dominant", "1 b2 3 4 5 b6 b7")
-	LydianSharp2     = scaleOf("lydian #2", "1 #2 3 #4 5 6 7")
-	AlteredBB7       = scaleOf("altered bb7", "1 b2 b3 3 b5 b6 bb7")
+	harmonicMinor    = scaleOf("harmonic minor", "1 2 b3 4 5 b6 7")
+	locrianNat6      = scaleOf("locrian natural 6", "1 b2 b3 4 b5 6 b7")
+	majorSharp5      = scaleOf("major #5", "1 2 3 4 #5 6 7")
+	dorianSharp4     = scaleOf("dorian #4", "1 2 b3 #4 5 6 b7")
+	phrygianDominant = scaleOf("phrygian dominant", "1 b2 3 4 5 b6 b7")
+	lydianSharp2     = scaleOf("lydian #2", "1 #2 3 #4 5 6 7")
+	alteredBB7       = scaleOf("altered bb7", "1 b2 b3 3 b5 b6 bb7")
 
-	WholeHalf = scaleOf("diminished, whole-half", "1 2 b3 4 b5 b6 6 7")
-	HalfWhole = scaleOf("diminished, half-whole", "1 b2 #2 3 #4 5 6 b7")
-	WholeTone = scaleOf("whole tone", "1 2 3 #4 #5 b7")
+	wholeHalf = scaleOf("diminished, whole-half", "1 2 b3 4 b5 b6 6 7")
+	halfWhole = scaleOf("diminished, half-whole", "1 b2 #2 3 #4 5 6 b7")
+	wholeTone = scaleOf("whole tone", "1 2 3 #4 #5 b7")
 )
 
 // Modes of the major, melodic minor and harmonic minor scales, from the first
 // degree of the scale to its seventh.
 var (
-	majorModes    = [7]*Scale{&Ionian, &Dorian, &Phrygian, &Lydian, &Mixolydian, &Aeolian, &Locrian}
-	melodicModes  = [7]*Scale{&MelodicMinor, &DorianFlat2, &LydianAug, &LydianDominant, &MixolydianB6, &LocrianNat2, &Altered}
-	harmonicModes = [7]*Scale{&HarmonicMinor, &LocrianNat6, &MajorSharp5, &DorianSharp4, &PhrygianDominant, &LydianSharp2, &AlteredBB7}
+	majorModes    = [7]*Scale{&ionian, &dorian, &phrygian, &lydian, &mixolydian, &aeolian, &locrian}
+	melodicModes  = [7]*Scale{&melodicMinor, &dorianFlat2, &lydianAug, &lydianDominant, &mixolydianB6, &locrianNat2, &altered}
+	harmonicModes = [7]*Scale{&harmonicMinor, &locrianNat6, &majorSharp5, &dorianSharp4, &phrygianDominant, &lydianSharp2, &alteredBB7}
 )
 
 func scaleOf(name, degrees string) Scale {
@@ -110,25 +110,25 @@ func (c Chord) Scale(in Key) Scale {
 // (common practice, no source): the first of its family's that holds the chord.
 func (c Chord) familyScale() Scale {
 	var choices []*Scale
-	switch c.Class() {
-	case ClassMajor, ClassMajor7:
-		choices = []*Scale{&Ionian, &Lydian, &LydianAug, &LydianSharp2}
-	case ClassDominant:
-		choices = []*Scale{&Mixolydian, &LydianDominant}
-	case ClassAltered:
-		choices = []*Scale{&WholeTone, &PhrygianDominant, &HalfWhole, &Altered, &MixolydianB6}
-	case ClassMinor, ClassMinor7, ClassMinor6:
-		choices = []*Scale{&Dorian, &Aeolian, &Phrygian}
-	case ClassMinorMajor7:
-		choices = []*Scale{&MelodicMinor, &HarmonicMinor}
-	case ClassHalfDiminished:
-		choices = []*Scale{&Locrian, &LocrianNat2, &LocrianNat6}
-	case ClassDiminished:
-		choices = []*Scale{&WholeHalf}
-	case ClassAugmented:
-		choices = []*Scale{&LydianAug, &WholeTone}
-	case ClassSuspended:
-		choices = []*Scale{&Mixolydian, &Phrygian, &PhrygianDominant, &Aeolian, &Ionian}
+	switch c.class() {
+	case classMajor, classMajor7:
+		choices = []*Scale{&ionian, &lydian, &lydianAug, &lydianSharp2}
+	case classDominant:
+		choices = []*Scale{&mixolydian, &lydianDominant}
+	case classAltered:
+		choices = []*Scale{&wholeTone, &phrygianDominant, &halfWhole, &altered, &mixolydianB6}
+	case classMinor, classMinor7, classMinor6:
+		choices = []*Scale{&dorian, &aeolian, &phrygian}
+	case classMinorMajor7:
+		choices = []*Scale{&melodicMinor, &harmonicMinor}
+	case classHalfDiminished:
+		choices = []*Scale{&locrian, &locrianNat2, &locrianNat6}
+	case classDiminished:
+		choices = []*Scale{&wholeHalf}
+	case classAugmented:
+		choices = []*Scale{&lydianAug, &wholeTone}
+	case classSuspended:
+		choices = []*Scale{&mixolydian, &phrygian, &phrygianDominant, &aeolian, &ionian}
 	}
 	for _, s := range choices {
 		if s.holds(c) {

@@ -125,28 +125,28 @@ func TestParseChordSaysWhatIsWrong(t *testing.T) {
 }
 
 func TestClass(t *testing.T) {
-	for class, symbols := range map[Class]string{
-		ClassMajor:          "C C6 C69 Cadd9 Cb5 N.C.",
-		ClassMajor7:         "Cmaj7 Cmaj9 Cmaj13#11 Cmaj7#5",
-		ClassDominant:       "C7 C9 C13 C13#11",
-		ClassAltered:        "C7b9 C7#9 C7alt C7b5 C+7 C7b13",
-		ClassMinor:          "Cm Cmadd9 Cm#5",
-		ClassMinor6:         "Cm6 Cm69",
-		ClassMinor7:         "Cm7 Cm9 Cm11 Cm13 Cm7#5",
-		ClassMinorMajor7:    "CmM7 CmM9",
-		ClassHalfDiminished: "Cm7b5 Cø Cø9",
-		ClassDiminished:     "Cdim Cdim7 CoM7",
-		ClassAugmented:      "C+ C+add9",
-		ClassSuspended:      "Csus Csus2 C7sus C5 C11",
+	for class, symbols := range map[class]string{
+		classMajor:          "C C6 C69 Cadd9 Cb5 N.C.",
+		classMajor7:         "Cmaj7 Cmaj9 Cmaj13#11 Cmaj7#5",
+		classDominant:       "C7 C9 C13 C13#11",
+		classAltered:        "C7b9 C7#9 C7alt C7b5 C+7 C7b13",
+		classMinor:          "Cm Cmadd9 Cm#5",
+		classMinor6:         "Cm6 Cm69",
+		classMinor7:         "Cm7 Cm9 Cm11 Cm13 Cm7#5",
+		classMinorMajor7:    "CmM7 CmM9",
+		classHalfDiminished: "Cm7b5 Cø Cø9",
+		classDiminished:     "Cdim Cdim7 CoM7",
+		classAugmented:      "C+ C+add9",
+		classSuspended:      "Csus Csus2 C7sus C5 C11",
 	} {
 		for _, s := range strings.Fields(symbols) {
 			c, err := ParseChord(s)
 			require.NoError(t, err)
 			if s == "Cb5" {
-				require.Equal(t, ClassSuspended, c.Class(), "the power chord of Cb")
+				require.Equal(t, classSuspended, c.class(), "the power chord of Cb")
 				continue
 			}
-			require.Equal(t, class, c.Class(), s)
+			require.Equal(t, class, c.class(), s)
 		}
 	}
 }

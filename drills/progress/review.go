@@ -132,8 +132,8 @@ type ItemsRow struct {
 	Known int    `json:"known"`
 }
 
-// DueDays is how many days ahead Review.Due looks.
-const DueDays = 14
+// dueDays is how many days ahead Review.Due looks.
+const dueDays = 14
 
 // Look makes the tables.
 func Look(r Record) Review {
@@ -145,13 +145,13 @@ func Look(r Record) Review {
 	weeks := map[timeKey]Tally{}
 	for k, t := range r.Counts.Days {
 		days[k.Day] = days[k.Day].Plus(t)
-		key := timeKey{Monday(k.Day), k.Way}
+		key := timeKey{monday(k.Day), k.Way}
 		weeks[key] = weeks[key].Plus(t)
 		v.Asked += t.Asked
 		v.Right += t.Right()
 	}
 	v.Days = spans(r, days, memory.Day.String)
-	v.Weeks = spans(r, days, func(d memory.Day) string { return Monday(d).String() })
+	v.Weeks = spans(r, days, func(d memory.Day) string { return monday(d).String() })
 	v.Months = spans(r, days, func(d memory.Day) string { return d.String()[:len("2006-01")] })
 	v.Times = times(weeks)
 	v.Degrees = degrees(r.Counts.Degrees)
@@ -163,8 +163,8 @@ func Look(r Record) Review {
 	return v
 }
 
-// Monday returns the Monday on or before a day.
-func Monday(d memory.Day) memory.Day { return d - (d+3)%7 } // day 0 was a Thursday
+// monday returns the Monday on or before a day.
+func monday(d memory.Day) memory.Day { return d - (d+3)%7 } // day 0 was a Thursday
 
 func spans(r Record, days map[memory.Day]Tally, name func(memory.Day) string) []SpanRow {
 	tallies := map[string]Tally{}
@@ -289,7 +289,7 @@ func tempos(r Record) []TempoRow {
 	}
 	found := map[key]*TempoRow{}
 	for _, t := range r.Takes {
-		k := key{t.Item, Monday(t.Day)}
+		k := key{t.Item, monday(t.Day)}
 		if t.Day < r.Since {
 			continue
 		}
@@ -326,12 +326,12 @@ func offsets(r Record) []OffsetRow {
 		if t.Day < r.Since || t.Matched == 0 {
 			continue
 		}
-		s := weeks[Monday(t.Day)]
+		s := weeks[monday(t.Day)]
 		n, mean, sd := float64(t.Matched), t.Mean.Seconds()*1000, t.Spread.Seconds()*1000
 		s.n += t.Matched
 		s.sum += n * mean
 		s.sumSq += n * (sd*sd + mean*mean)
-		weeks[Monday(t.Day)] = s
+		weeks[monday(t.Day)] = s
 	}
 	rows := []OffsetRow{}
 	for w, s := range weeks {
@@ -344,13 +344,13 @@ func offsets(r Record) []OffsetRow {
 }
 
 func due(r Record) []DueRow {
-	counts := make([]int, DueDays)
+	counts := make([]int, dueDays)
 	for _, s := range r.States {
-		if d := max(0, int(s.Due()-r.Today)); !s.New() && d < DueDays {
+		if d := max(0, int(s.Due()-r.Today)); !s.New() && d < dueDays {
 			counts[d]++
 		}
 	}
-	rows := make([]DueRow, DueDays)
+	rows := make([]DueRow, dueDays)
 	for i, n := range counts {
 		rows[i] = DueRow{(r.Today + memory.Day(i)).String(), n}
 	}

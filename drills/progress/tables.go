@@ -22,11 +22,11 @@ func (v Review) Tables() []Table {
 		spanTable("weeks", "Weeks, by their Monday", "week", v.Weeks),
 		spanTable("months", "Months", "month", v.Months),
 		v.timeTable(),
-		v.DegreeTable(),
-		v.NeckTable("misses", "The neck: share missed, % of asked", func(r PlaceRow) string {
+		v.degreeTable(),
+		v.neckTable("misses", "The neck: share missed, % of asked", func(r PlaceRow) string {
 			return fmt.Sprintf("%.0f", 100*float64(r.Missed)/float64(r.Asked))
 		}),
-		v.NeckTable("speed", "The neck: median answer time, seconds", func(r PlaceRow) string {
+		v.neckTable("speed", "The neck: median answer time, seconds", func(r PlaceRow) string {
 			if r.MedianMS == nil {
 				return "-"
 			}
@@ -57,9 +57,9 @@ func (v Review) timeTable() Table {
 	return t
 }
 
-// DegreeTable sets degrees against chord qualities: the share right in per cent
+// degreeTable sets degrees against chord qualities: the share right in per cent
 // and how often it was asked.
-func (v Review) DegreeTable() Table {
+func (v Review) degreeTable() Table {
 	var qualities, degrees []string
 	cells := map[[2]string]DegreeRow{}
 	for _, r := range v.Degrees {
@@ -91,9 +91,9 @@ func (v Review) DegreeTable() Table {
 	return t
 }
 
-// NeckTable lays places out as the neck lies: string 1 on top, the open strings
+// neckTable lays places out as the neck lies: string 1 on top, the open strings
 // on the left. Cell says what stands at a place that was asked.
-func (v Review) NeckTable(name, title string, cell func(PlaceRow) string) Table {
+func (v Review) neckTable(name, title string, cell func(PlaceRow) string) Table {
 	t := Table{Name: name, Title: title, Columns: []string{"string"}}
 	lastString, lastFret := 0, -1
 	cells := map[[2]int]string{}

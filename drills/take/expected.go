@@ -62,10 +62,10 @@ func Expect(a *fretboard.Arrangement, start PlacedBar, bars Bars) []Expected {
 		}
 		for _, off := range strikeHalves(e) {
 			at := tune.Position{Bar: e.At.Bar - first + 1, Beat: e.At.Beat}
-			beat := start.TimeOf(at)
-			next := start.TimeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
+			beat := start.timeOf(at)
+			next := start.timeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
 			at.Off = off
-			due := start.TimeOf(at)
+			due := start.timeOf(at)
 			x.At = tune.Position{Bar: e.At.Bar, Beat: e.At.Beat, Off: off}
 			x.Time, x.Into, x.Beat = due.Duration(), (due - beat).Duration(), (next - beat).Duration()
 			all = append(all, x)

@@ -17,29 +17,29 @@ const Parts = 5_040_000
 // It reaches 97 days either way.
 type Instant int64
 
-// Second is one second.
-const Second Instant = 1 << 40
+// second is one second.
+const second Instant = 1 << 40
 
 // Duration returns the time rounded to the nearest nanosecond.
 func (t Instant) Duration() time.Duration {
-	return time.Duration(mulDiv(int64(t), int64(time.Second), int64(Second)))
+	return time.Duration(mulDiv(int64(t), int64(time.Second), int64(second)))
 }
 
 // Sample returns the nearest sample number at a rate in samples a second, 0
 // being the sample of bar 1 beat 1.
 func (t Instant) Sample(rate int) int64 {
-	return mulDiv(int64(t), int64(rate), int64(Second))
+	return mulDiv(int64(t), int64(rate), int64(second))
 }
 
 // InstantOf returns the nearest instant to a time.
 func InstantOf(d time.Duration) Instant {
-	return Instant(mulDiv(int64(d), int64(Second), int64(time.Second)))
+	return Instant(mulDiv(int64(d), int64(second), int64(time.Second)))
 }
 
 // InstantOfSample returns the time of a sample number at a rate in samples a
 // second.
 func InstantOfSample(n int64, rate int) Instant {
-	return Instant(mulDiv(n, int64(Second), int64(rate)))
+	return Instant(mulDiv(n, int64(second), int64(rate)))
 }
 
 // Bar is what the clock must know of a bar.
@@ -146,16 +146,16 @@ func (p PlacedBar) Beat(beat int, off bool) Instant {
 	return p.Time(beat, 0)
 }
 
-// TimeOf returns the time of a place in a pass whose bar 1 this is and whose
+// timeOf returns the time of a place in a pass whose bar 1 this is and whose
 // other bars, those before it too, have its meter and tempo.
-func (p PlacedBar) TimeOf(at tune.Position) Instant {
+func (p PlacedBar) timeOf(at tune.Position) Instant {
 	return p.Beat((at.Bar-1)*p.Meter.Beats()+at.Beat, at.Off)
 }
 
 // Find returns the beat, counted from 1, and the part of it that a time falls
 // on. Before the bar the beat is below 1, after it above the bar's beats.
 func (p PlacedBar) Find(t Instant) (beat int, part int64) {
-	units := mulDiv(int64(t-p.origin), p.milli*2*Parts, 60_000*int64(Second)) - p.before
+	units := mulDiv(int64(t-p.origin), p.milli*2*Parts, 60_000*int64(second)) - p.before
 	parts := floorDiv(units, p.perPart())
 	whole := floorDiv(parts, Parts)
 	return int(whole) + 1, parts - whole*Parts
@@ -168,7 +168,7 @@ func (p PlacedBar) perPart() int64 { return int64(2 * p.Meter.BeatQuarters()) }
 func (p PlacedBar) length() int64 { return int64(p.Meter.Beats()) * Parts * p.perPart() }
 
 func (p PlacedBar) at(units int64) Instant {
-	return p.origin + Instant(mulDiv(units, 60_000*int64(Second), p.milli*2*Parts))
+	return p.origin + Instant(mulDiv(units, 60_000*int64(second), p.milli*2*Parts))
 }
 
 func milliTempo(tempo float64) int64 { return int64(math.Round(tempo * 1000)) }

@@ -33,9 +33,9 @@ func TestHourAt173(t *testing.T) {
 		}
 		exact := nearest(big.NewRat(int64(k)*60*rate, 173))
 		require.Equal(t, exact, bar.Beat(k%4+1, false).Sample(rate), "beat %d", k)
-		require.Equal(t, exact, first.TimeOf(tune.Position{Bar: k/4 + 1, Beat: k%4 + 1}).Sample(rate), "beat %d", k)
+		require.Equal(t, exact, first.timeOf(tune.Position{Bar: k/4 + 1, Beat: k%4 + 1}).Sample(rate), "beat %d", k)
 	}
-	assert.Equal(t, 3600*Second, bar.End())
+	assert.Equal(t, 3600*second, bar.End())
 }
 
 // Known times, worked out by hand.
@@ -58,7 +58,7 @@ func TestTimes(t *testing.T) {
 	} {
 		bar, err := OfTune(&tune.Tune{Meter: c.meter, Tempo: 77, Swing: two}, c.tempo)
 		require.NoError(t, err, c.name)
-		assert.InDelta(t, c.want, bar.TimeOf(c.at).Duration().Seconds(), 1e-6, c.name)
+		assert.InDelta(t, c.want, bar.timeOf(c.at).Duration().Seconds(), 1e-6, c.name)
 	}
 }
 

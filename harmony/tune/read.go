@@ -21,7 +21,7 @@ const (
 // Bounds of a tune, far beyond any: its sections, and its bars both as written
 // and in one pass of the form.
 const (
-	MaxSections = 1000
+	maxSections = 1000
 	MaxBars     = 10_000
 )
 
@@ -59,7 +59,7 @@ func Check(text string, low, high int) (*Tune, Faults) {
 // playable reports whether what the line depends on is without fault: the meter,
 // the form, the chords and the bass rows.
 func (r *reader) playable() bool {
-	if !r.meterOK || r.badForm || len(r.sections) == 0 || len(r.sections) > MaxSections || r.written > MaxBars {
+	if !r.meterOK || r.badForm || len(r.sections) == 0 || len(r.sections) > maxSections || r.written > MaxBars {
 		return false
 	}
 	for i, s := range r.sections {
@@ -281,10 +281,10 @@ func (r *reader) startSection(at span, comment string) {
 	case r.isSection(name.text):
 		r.fault(at, "a second section "+name.text, "a name that no section has yet")
 		raw.skip = true
-	case len(r.sections) == MaxSections:
-		r.fault(at, "one section more than fits", fmt.Sprintf("at most %d sections", MaxSections))
+	case len(r.sections) == maxSections:
+		r.fault(at, "one section more than fits", fmt.Sprintf("at most %d sections", maxSections))
 		raw.skip = true
-	case len(r.sections) > MaxSections:
+	case len(r.sections) > maxSections:
 		raw.skip = true
 	default:
 		r.named[name.text] = len(r.sections)
@@ -370,7 +370,7 @@ func (r *reader) finish(lines int) {
 		r.fault(end, "no section", "a section such as [A] with a chords row")
 		return
 	}
-	for i, raw := range r.sections[:min(len(r.sections), MaxSections)] {
+	for i, raw := range r.sections[:min(len(r.sections), maxSections)] {
 		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text})
 		r.readSection(i)
 	}

@@ -71,6 +71,6 @@ func (l Loss) String() string {
 	return fmt.Sprintf("bar %d: %s", l.Bar, l.What)
 }
 
-// DefaultTempo is what a tune gets whose source names no tempo, in quarter notes
+// defaultTempo is what a tune gets whose source names no tempo, in quarter notes
 // a minute. Common practice, no source.
-const DefaultTempo = 100
+const defaultTempo = 100

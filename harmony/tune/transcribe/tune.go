@@ -93,8 +93,8 @@ func (b *builder) header() {
 	}
 	switch {
 	case t.Tempo == 0:
-		t.Tempo = DefaultTempo
-		b.lose(0, "no tempo is named: %d is put in", DefaultTempo)
+		t.Tempo = defaultTempo
+		b.lose(0, "no tempo is named: %d is put in", defaultTempo)
 	case t.Tempo < tune.LowestTempo || t.Tempo > tune.HighestTempo:
 		b.lose(0, "tempo %g is put within %d to %d", t.Tempo, tune.LowestTempo, tune.HighestTempo)
 		t.Tempo = min(max(t.Tempo, tune.LowestTempo), tune.HighestTempo)
