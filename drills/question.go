@@ -84,6 +84,10 @@ func Played(w memory.Way, midi, str int) Reply {
 	return Reply{Way: w, Form: FormSound, MIDI: midi, String: str}
 }
 
+// NotSure is said of a note that an input by ear is not sure of. It is no reply:
+// the question stays open.
+const NotSure = "Not sure which note that was: play it once more."
+
 // Result is how a reply stands to its question, before time is looked at.
 type Result uint8
 

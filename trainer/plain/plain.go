@@ -97,7 +97,7 @@ const settle = 300 * time.Millisecond
 // reply waits for a line, or for a note where the question takes one; false at
 // the end of the input or at the word quit.
 func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
-	asked := f.now()
+	asked, unsure := f.now(), false
 	for {
 		select {
 		case text, ok := <-f.lines:
@@ -107,13 +107,21 @@ func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
 				f.notes = nil
 				continue
 			}
-			if n.On && ask.Takes&drills.FormSound != 0 && f.now().Sub(asked) >= settle {
-				way := memory.MIDI
-				if n.Channel == 0 {
-					way = memory.Microphone
-				}
-				return drills.Played(way, n.MIDI, n.String), true
+			if !n.On || ask.Takes&drills.FormSound == 0 || f.now().Sub(asked) < settle {
+				continue
 			}
+			if n.Confidence < listen.Sure {
+				if !unsure {
+					f.say("%s", drills.NotSure)
+				}
+				unsure = true
+				continue
+			}
+			way := memory.MIDI
+			if n.Channel == 0 {
+				way = memory.Microphone
+			}
+			return drills.Played(way, n.MIDI, n.String), true
 		}
 	}
 }

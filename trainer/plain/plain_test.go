@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
 	"footfall/trainer/history"
@@ -153,7 +154,7 @@ func TestPlayedNotesAnswer(t *testing.T) {
 		b, _ := io.ReadAll(said)
 		heard <- string(b)
 	}()
-	e := listen.Note{On: true, MIDI: 40, String: 6, Channel: 1}
+	e := listen.Note{On: true, MIDI: 40, String: 6, Channel: 1, Confidence: 1}
 	release := listen.Note{MIDI: 40, String: 6, Channel: 1} // once taken, the note before has been dealt with
 	for range 3 {
 		guitar.notes <- e // too soon after the question
@@ -164,11 +165,16 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	guitar.notes <- e // rings on
 	guitar.notes <- release
 	later(time.Second)
-	e.Channel = 0
+	e.Channel, e.Confidence = 0, 0.4
+	guitar.notes <- e // it may have been another
+	guitar.notes <- e
+	e.Confidence = 0.6
 	guitar.notes <- e
 	<-done
 	end.Close()
-	assert.Contains(t, <-heard, "of 2:")
+	text := <-heard
+	assert.Contains(t, text, "of 2:")
+	assert.Equal(t, 1, strings.Count(text, drills.NotSure), "an unsure note leaves the question open, and is told once")
 	require.Len(t, s.Answers(), 2)
 	assert.Equal(t, memory.MIDI, s.Answers()[0].Way)
 	assert.Equal(t, memory.Microphone, s.Answers()[1].Way)

@@ -199,7 +199,7 @@ func (s *Services) hear() (deaf func()) {
 	s.Guard.Go(func() {
 		for n := range in.Notes() {
 			if n.On {
-				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0})
+				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Confidence < listen.Sure})
 			}
 		}
 	})

@@ -94,6 +94,9 @@ func TestHistoryThatFails(t *testing.T) {
 func TestNotesThatAreHeard(t *testing.T) {
 	l := &ledger{}
 	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	d.send(page.Note{MIDI: 45, Microphone: true, Unsure: true})
+	assert.Zero(t, l.kept(), "a note that is unsure is no answer")
+	d.sees(drills.NotSure)
 	d.send(page.Note{MIDI: 40, String: 6})
 	require.Equal(t, 1, l.kept())
 	assert.Equal(t, memory.MIDI, l.answers[0].Way)
@@ -284,8 +287,8 @@ func TestPlayedNotesAnswerTheRealProgram(t *testing.T) {
 		done <- Run(in, io.Discard, s, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
 	}()
 	require.Eventually(t, func() bool {
-		guitar.notes <- listen.Note{MIDI: 43, String: 6, Channel: 6}           // a note's end is no answer
-		guitar.notes <- listen.Note{On: true, MIDI: 43, String: 6, Channel: 6} // G2, string 6 fret 3
+		guitar.notes <- listen.Note{MIDI: 43, String: 6, Channel: 6}                          // a note's end is no answer
+		guitar.notes <- listen.Note{On: true, MIDI: 43, String: 6, Channel: 6, Confidence: 1} // G2, string 6 fret 3
 		return l.kept() == 1
 	}, 5*time.Second, time.Millisecond, "notes that come before the program runs are not heard")
 	assert.Equal(t, memory.MIDI, l.answers[0].Way)

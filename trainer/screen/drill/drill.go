@@ -254,6 +254,10 @@ func (p *Page) heard(n page.Note) tea.Cmd {
 	if p.state != asking || p.ask.Takes&drills.FormSound == 0 {
 		return nil
 	}
+	if n.Unsure {
+		p.hint = drills.NotSure
+		return nil
+	}
 	way := memory.MIDI
 	if n.Microphone {
 		way = memory.Microphone

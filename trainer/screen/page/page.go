@@ -81,6 +81,8 @@ type Note struct {
 	MIDI, String int
 	// Microphone is set where it was heard rather than received as MIDI.
 	Microphone bool
+	// Unsure is set where it may have been another note, or none: it answers nothing.
+	Unsure bool
 }
 
 // Titled names a page by its kind and what it is about.
