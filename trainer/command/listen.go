@@ -47,8 +47,9 @@ there is. A port that is missing is waited for.
 --calibrate asks for each open string, plucked along with a click, and learns its
 channel, transposition and delay. --calibrate=delay learns the delay alone, from
 any notes played along with a click: that is for keyboards. What is learned is
-kept for that port and used whenever it is listened to. With a microphone it
-learns the room in five seconds: the noise, the level and how you are tuned.`,
+kept for that port and used whenever it is listened to. With a microphone
+--calibrate learns the room in five seconds: the noise, the level and how you are
+tuned; --calibrate=delay how late it is.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			l.cmd = cmd
@@ -84,10 +85,12 @@ func (l *listening) run() error {
 		return errors.New("no input is plugged in: plug one in, or give the path of a named pipe with --port")
 	}
 	if device, ok := listen.IsMicrophone(l.port); ok {
-		if l.calibrate != "" {
+		switch l.calibrate {
+		case calibrateStrings:
 			return l.setUp(device)
+		case "":
+			return l.meter(device)
 		}
-		return l.meter(device)
 	}
 	if l.calibrate != "" {
 		return l.learn()
@@ -204,6 +207,8 @@ func (l *listening) follow(in listen.Input, every time.Duration, look func() err
 			err = look()
 		case n := <-in.Notes():
 			err = note(n)
+		case s := <-in.Strums():
+			err = l.printStrum(s)
 		}
 		if err != nil {
 			return err

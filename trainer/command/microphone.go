@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"strings"
 	"time"
 
 	"footfall/harmony"
@@ -19,6 +18,7 @@ const meterEvery = 500 * time.Millisecond
 type metered struct {
 	At    float64      `json:"at_s"`
 	Level float64      `json:"level_db"`
+	Noise float64      `json:"noise_db"`
 	Tuner *tunerAnswer `json:"tuner"`
 }
 
@@ -43,8 +43,8 @@ func (l *listening) microphone(device string, epoch time.Time) (*listen.Micropho
 	if err != nil {
 		return nil, nil, err
 	}
-	o := listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: c}
-	return listen.OpenMicrophone(device, o, open), open, nil
+	o := listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: c, Strings: open}
+	return listen.OpenMicrophone(device, o), open, nil
 }
 
 // meter prints the level, the tuner and the notes as they come.
@@ -68,19 +68,16 @@ func (l *listening) meter(device string) error {
 }
 
 func (l *listening) printMeter(in *listen.Microphone, open []int, at time.Duration) error {
-	m := metered{At: at.Seconds(), Level: rounded(in.Level(), 1)}
-	if r, ok := in.Tuner(); ok {
+	shown := in.Meter()
+	m := metered{At: at.Seconds(), Level: rounded(shown.Level, 1), Noise: rounded(shown.Floor, 1)}
+	if r := shown.Reading; shown.Sounds {
 		m.Tuner = &tunerAnswer{r.String + 1, open[r.String], harmony.FlatName(open[r.String]), rounded(r.Frequency, 2), rounded(r.Cents, 1)}
 	}
 	out := l.cmd.OutOrStdout()
 	if l.json {
 		return json.NewEncoder(out).Encode(m)
 	}
-	says := ""
-	if t := m.Tuner; t != nil {
-		says = fmt.Sprintf("   string %d, %s: %s", t.String, t.Note, inTune(t.Cents))
-	}
-	_, err := fmt.Fprintf(out, "level %4.0f dB %s%s\n", m.Level, bar(m.Level), says)
+	_, err := fmt.Fprintln(out, shown.Line(open))
 	return err
 }
 
@@ -96,29 +93,29 @@ func (l *listening) printByEar(n listen.Note) error {
 	if n.Confidence < listen.Sure {
 		sure = "not sure"
 	}
-	_, err := fmt.Fprintf(l.cmd.OutOrStdout(), "%9.3f s  %-4s %s, %s\n", n.At.Seconds(), harmony.FlatName(n.MIDI), inTune(n.Cents), sure)
+	_, err := fmt.Fprintf(l.cmd.OutOrStdout(), "%9.3f s  %-4s %s, %s\n", n.At.Seconds(), harmony.FlatName(n.MIDI), listen.InTune(n.Cents), sure)
 	return err
 }
 
-// closeEnough is how many cents off a string may be and pass for in tune: about
-// what a listener can tell of two tones after each other. Common practice, no
-// source.
-const closeEnough = 5
-
-func inTune(cents float64) string {
-	switch {
-	case cents > closeEnough:
-		return fmt.Sprintf("%.0f cents sharp", cents)
-	case cents < -closeEnough:
-		return fmt.Sprintf("%.0f cents flat", -cents)
-	}
-	return "in tune"
+// heardChord is a chord as scripts read it.
+type heardChord struct {
+	At float64 `json:"at_s"`
+	// Chord is the chance, over 0 to 1, that a chord sounded above the bass.
+	Chord float64 `json:"chord"`
 }
 
-// bar draws a level from −60 to 0 dB in 20 characters.
-func bar(db float64) string {
-	n := min(20, max(0, int((db+60)/3)))
-	return strings.Repeat("=", n) + strings.Repeat("-", 20-n)
+// printStrum prints that a chord was struck. Which one is told only of one that is
+// expected.
+func (l *listening) printStrum(s listen.Strum) error {
+	out := l.cmd.OutOrStdout()
+	switch {
+	case l.json:
+		return json.NewEncoder(out).Encode(heardChord{s.At.Seconds(), rounded(s.Heard.Chance, 3)})
+	case s.Heard.Chance < listen.Sure:
+		return nil
+	}
+	_, err := fmt.Fprintf(out, "%9.3f s  a chord above it, sure to %.0f %%\n", s.At.Seconds(), 100*s.Heard.Chance)
+	return err
 }
 
 // setUp learns the room of a microphone and keeps it.

@@ -144,4 +144,7 @@ type Options struct {
 	Now func() time.Duration
 	// Calibration is what is known of the port; its zero value changes nothing.
 	Calibration Calibration
+	// Strings are the notes of the open strings, MIDI numbers, for the tuner of a
+	// microphone; nil is no tuner.
+	Strings []int
 }

@@ -29,10 +29,6 @@ const (
 	// tellEarly is the confidence from which a note is handed on before all of
 	// it has been heard; fewer than 1 in 200 of those change afterwards.
 	tellEarly = 0.9
-	// silent is the level before anything came in, in dB of full scale.
-	silent = -120.0
-	// tunerEvery is how many pieces pass between two readings of the tuner.
-	tunerEvery = 8
 	// clockDrift is how much faster than the clock a sound device may run.
 	clockDrift = 200e-6
 )
@@ -72,12 +68,10 @@ type Microphone struct {
 	done    chan struct{}
 	away    chan struct{}
 	room    atomic.Pointer[hearing.Room]
-	level   atomic.Uint64 // bits of the last level in dB
-	reading atomic.Pointer[hearing.Reading]
+	meter   *meter
+	shown   atomic.Pointer[Meter]
 	setup   chan setup
 	clicks  chan time.Duration
-	strings []int
-	pieces  int
 }
 
 // setup is a set-up that is under way and where its answer goes.
@@ -93,21 +87,21 @@ type piece struct {
 }
 
 // OpenMicrophone starts listening by a capture device, "" for the system's
-// choice. strings are the notes of the open strings for the tuner, MIDI numbers.
-func OpenMicrophone(device string, o Options, strings []int) *Microphone {
+// choice.
+func OpenMicrophone(device string, o Options) *Microphone {
 	name := MicrophonePort
 	if device != "" {
 		name += ": " + device
 	}
 	m := &Microphone{
-		Feed: NewFeed(name, o, name+": looking for it"), device: device, strings: strings,
+		Feed: NewFeed(name, o, name+": looking for it"), device: device, meter: newMeter(o.Strings),
 		strums: make(chan Strum, StrumBacklog),
 		full:   make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
 		setup:   make(chan setup, 1),
 		clicks:  make(chan time.Duration, 64),
 		closing: make(chan struct{}), done: make(chan struct{}), away: make(chan struct{}, 1),
 	}
-	m.level.Store(math.Float64bits(silent))
+	m.show()
 	if r := o.Calibration.Room; r != nil {
 		m.Learn(*r)
 	}
@@ -150,15 +144,13 @@ func (m *Microphone) SetUp() (<-chan hearing.Room, error) {
 // Strums is Input's.
 func (m *Microphone) Strums() <-chan Strum { return m.strums }
 
-// Level returns the level of the sound now, in dB of full scale.
-func (m *Microphone) Level() float64 { return math.Float64frombits(m.level.Load()) }
+// Meter returns what the meter shows now.
+func (m *Microphone) Meter() Meter { return *m.shown.Load() }
 
-// Tuner returns what the tuner reads now; false where no string sounds.
-func (m *Microphone) Tuner() (hearing.Reading, bool) {
-	if r := m.reading.Load(); r != nil {
-		return *r, true
-	}
-	return hearing.Reading{}, false
+// show publishes what the meter shows.
+func (m *Microphone) show() {
+	now := m.meter.Meter
+	m.shown.Store(&now)
 }
 
 // Close is Input's.
@@ -251,7 +243,9 @@ func (m *Microphone) listen() error {
 			m.expectClicks(a, s.began)
 			events = a.Push(p.samples, events[:0])
 			s.heard(events, len(p.samples), p.at)
-			m.meter(a, p.samples)
+			if m.meter.read(a, p.samples, microphoneRate) {
+				m.show()
+			}
 			m.empty <- p.samples[:microphoneBlock]
 		}
 	}
@@ -267,24 +261,6 @@ func (m *Microphone) expectClicks(a *hearing.Analyser, began time.Duration) {
 		default:
 			return
 		}
-	}
-}
-
-// meter renews the level and the tuner.
-func (m *Microphone) meter(a *hearing.Analyser, samples []float32) {
-	sum := 0.0
-	for _, v := range samples {
-		sum += float64(v) * float64(v)
-	}
-	now := 10 * math.Log10(sum/float64(len(samples))+1e-12)
-	m.level.Store(math.Float64bits(math.Max(now, m.Level()-0.3))) // falls by 14 dB a second
-	if m.pieces++; len(m.strings) == 0 || m.pieces%tunerEvery != 0 {
-		return
-	}
-	if r, ok := a.Tune(m.strings); ok {
-		m.reading.Store(&r)
-	} else {
-		m.reading.Store(nil)
 	}
 }
 

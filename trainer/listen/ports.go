@@ -47,7 +47,7 @@ func Open(name string, o Options) (Input, error) {
 		return nil, errors.New("the name of the input is empty: pick one of those that are listed, or give the path of a named pipe")
 	}
 	if device, ok := IsMicrophone(name); ok {
-		return OpenMicrophone(device, o, nil), nil
+		return OpenMicrophone(device, o), nil
 	}
 	if strings.ContainsRune(name, os.PathSeparator) {
 		if info, err := os.Stat(name); err == nil && (info.Mode().IsRegular() || info.IsDir()) {

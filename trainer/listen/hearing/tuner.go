@@ -72,9 +72,13 @@ func repeats(x []float64, near float64) (lag, value float64) {
 		}
 		return 2 * r / m
 	}
-	l := int(near + 0.5)
+	// The neighbours are looked at too, and the sound may repeat nowhere near.
+	l := min(max(int(near+0.5), 2), len(x)-3)
 	v := at(l)
 	for range 4 { // climbs to the top
+		if l == 2 || l == len(x)-3 {
+			break
+		}
 		if up := at(l + 1); up > v {
 			l, v = l+1, up
 		} else if down := at(l - 1); down > v {
@@ -86,7 +90,7 @@ func repeats(x []float64, near float64) (lag, value float64) {
 	b, c := at(l-1), at(l+1)
 	shift := 0.0
 	if den := b - 2*v + c; den < 0 {
-		shift = 0.5 * (b - c) / den
+		shift = between(-1, 0.5*(b-c)/den, 1)
 	}
 	return float64(l) + shift, v - 0.25*(b-c)*shift
 }

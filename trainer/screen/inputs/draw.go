@@ -116,6 +116,9 @@ func (p *Page) monitor(room int) []string {
 		return []string{p.theme.Dim.Render("  Nothing is listened to: pick an input with enter.")}
 	}
 	lines := []string{p.theme.Strong.Render("  What arrives"), "  " + p.theme.Words(p.state())}
+	if p.meter != nil {
+		lines = append(lines, "  "+p.theme.Words(p.meter.Line(p.openStrings())))
+	}
 	if p.calibration().Delay.Taps == 0 {
 		lines = append(lines, p.theme.Dim.Render("  Not calibrated. Drills and play-alongs listen to it as it is."))
 	}

@@ -33,10 +33,19 @@ type stated struct {
 	status listen.Status
 }
 
-// newEar listens to a port; room is what is known of a microphone's, nil for none.
-func newEar(port string, room *hearing.Room, open func(string, listen.Options) (listen.Input, error)) (*ear, error) {
+// metered is what the meter of an ear shows that has one, as a microphone.
+type metered struct {
+	by    *ear
+	meter listen.Meter
+}
+
+type meterer interface{ Meter() listen.Meter }
+
+// newEar listens to a port; room is what is known of a microphone's, nil for none,
+// and strings are the notes of the open strings.
+func newEar(port string, room *hearing.Room, strings []int, open func(string, listen.Options) (listen.Input, error)) (*ear, error) {
 	epoch := time.Now()
-	in, err := open(port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: listen.Calibration{Room: room}})
+	in, err := open(port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: listen.Calibration{Room: room}, Strings: strings})
 	if err != nil {
 		return nil, err
 	}
@@ -67,6 +76,9 @@ func (e *ear) relay(send func(tea.Msg)) {
 			}
 			send(heard{e, n})
 		case <-ticker.C:
+			if m, ok := e.Input.(meterer); ok && e.Status().State == listen.Hearing {
+				send(metered{e, m.Meter()})
+			}
 		}
 	}
 }

@@ -63,6 +63,7 @@ type Page struct {
 
 	ear     *ear
 	status  listen.Status
+	meter   *listen.Meter // nil where the input has none
 	notes   []listen.Note // the newest last
 	fault   string
 	learned *learned
@@ -117,7 +118,7 @@ func (p *Page) listen(port string) {
 		p.tell(p.ear.Close())
 		p.ear = nil
 	}
-	p.notes, p.status = nil, listen.Status{}
+	p.notes, p.status, p.meter = nil, listen.Status{}, nil
 	if port == "" {
 		return
 	}
@@ -126,13 +127,22 @@ func (p *Page) listen(port string) {
 		p.tell(err)
 		return
 	}
-	e, err := newEar(port, c.Room, p.gear.Open)
+	e, err := newEar(port, c.Room, p.openStrings(), p.gear.Open)
 	if err != nil {
 		p.tell(err)
 		return
 	}
 	p.ear = e
 	p.start(func() { e.relay(p.send) })
+}
+
+// openStrings are the notes of the open strings, the highest string first.
+func (p *Page) openStrings() []int {
+	open := make([]int, len(p.gear.Tuning))
+	for i := range open {
+		open[i] = p.gear.Tuning.Open(i + 1)
+	}
+	return open
 }
 
 func (p *Page) tell(err error) {
@@ -226,6 +236,10 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	case rounded:
 		if msg.of == p.learned && p.learned != nil {
 			p.took(msg)
+		}
+	case metered:
+		if msg.by == p.ear {
+			p.meter = &msg.meter
 		}
 	case roomed:
 		if msg.of == p.learned && p.learned != nil {

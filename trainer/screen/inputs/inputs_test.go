@@ -272,6 +272,10 @@ type microphone struct {
 
 func (m microphone) SetUp() (<-chan hearing.Room, error) { return m.room, nil }
 
+func (m microphone) Meter() listen.Meter {
+	return listen.Meter{Level: -20, Floor: -61, Reading: hearing.Reading{String: 5, Cents: -12}, Sounds: true}
+}
+
 func TestSetUpOfAMicrophone(t *testing.T) {
 	s := newStage(t, fretboard.Standard, "Pickup", "microphone")
 	m := microphone{room: make(chan hearing.Room)}
@@ -283,6 +287,7 @@ func TestSetUpOfAMicrophone(t *testing.T) {
 	assert.Contains(t, s.View(), "Be still for a second")
 	s.press("enter")
 	assert.Contains(t, s.View(), "Listening to the room.")
+	m.Found(0, "microphone: listening")
 	m.room <- hearing.Room{Noise: -90, Level: -90, Peak: -90}
 	s.until("Nothing comes in: check that this is the right input")
 	s.press("enter")
@@ -294,7 +299,9 @@ func TestSetUpOfAMicrophone(t *testing.T) {
 	require.NotNil(t, c.Room)
 	assert.Equal(t, 6, c.Room.Notes)
 	assert.Contains(t, s.View(), "room known")
-	s.press("enter", "o", "enter")
+	s.press("enter")
+	s.until("level  -20 dB =============------- noise  -61 dB   string 6, E2: 12 cents flat")
+	s.press("o", "enter")
 	used, _ := s.Step()
 	assert.True(t, used)
 	assert.Contains(t, s.View(), "nothing was kept")
