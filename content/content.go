@@ -1,6 +1,6 @@
-// Package content holds what comes with Footfall: tunes, invented here, in the
-// text that their format readers take. It knows nothing of screens or settings,
-// and reads no files but its own.
+// Package content holds what comes with Footfall: tunes and lessons, invented
+// here, in the text that their format readers take. It knows nothing of screens,
+// drills or settings, and reads no files but its own.
 package content
 
 import (

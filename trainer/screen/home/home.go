@@ -1,5 +1,6 @@
 // Package home is the first screen: what to practise and with what, and the
-// doors to the other screens.
+// doors to the other screens. It knows the names of what can be picked, never
+// what is asked of them.
 package home
 
 import (
