@@ -2,7 +2,6 @@ package command
 
 import (
 	"errors"
-	"fmt"
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
@@ -25,7 +24,7 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 		return nil, nil, err
 	}
 	if line := k.Notice(); line != "" {
-		fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", line)
+		p.warn(cmd, line)
 	}
 	if seed == nil {
 		seed = rand.Uint64
@@ -39,7 +38,7 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 	}
 	own, errs := p.book().Tunes()
 	for _, err := range errs {
-		fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", err)
+		p.warn(cmd, err.Error())
 	}
 	for _, t := range own {
 		d.Put(practice.Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})

@@ -215,7 +215,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 	}
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
-		Questions: c.Questions, Length: c.Length,
+		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"),
 		PlayAlong: func(t practice.Tune, m screen.Manner) (*playalong.Session, func(), error) {
 			how := *pl
 			if m != (screen.Manner{}) {

@@ -24,6 +24,15 @@ type program struct {
 	// data is the folder of the history, "" for the user's own.
 	data     string
 	settings settings.Settings
+	// warnings are what was told before anything was asked for.
+	warnings []string
+}
+
+// warn tells of something that is wrong but does not end the command: on
+// standard error, and on the screens that open over it.
+func (p *program) warn(cmd *cobra.Command, says string) {
+	fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", says)
+	p.warnings = append(p.warnings, says)
 }
 
 // New returns the whole command tree, ready to execute.
@@ -50,10 +59,10 @@ func onto(out io.Writer) *cobra.Command {
 		var faults settings.Faults
 		if errors.As(err, &faults) {
 			for _, f := range faults {
-				fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %s: %v\n", settings.Path(), f)
+				p.warn(cmd, fmt.Sprintf("%s: %v", settings.Path(), f))
 			}
 		} else if err != nil {
-			fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %v\n", err)
+			p.warn(cmd, err.Error())
 		}
 	}
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")

@@ -45,7 +45,7 @@ type frame struct {
 
 // newFrame makes the frame with the pages of ids, the last on top.
 func newFrame(s *Services, ids ...page.ID) (*frame, error) {
-	f := &frame{services: s, theme: s.Theme, pages: map[page.ID]page.Page{}, stack: ids}
+	f := &frame{services: s, theme: s.Theme, pages: map[page.ID]page.Page{}, stack: ids, said: s.Notice}
 	for _, id := range ids {
 		p, err := s.page(id)
 		if err != nil {

@@ -43,6 +43,8 @@ type Services struct {
 	// Questions and Length are where a sitting ends; 0 is no such end.
 	Questions int
 	Length    time.Duration
+	// Notice is told when the screens open, "" for nothing to tell.
+	Notice string
 
 	// PlayAlong opens a play-along of a tune, in its own way; done lets its input go when it is
 	// closed.

@@ -147,6 +147,20 @@ func TestEscAndHelpAndSmallTerminals(t *testing.T) {
 	assert.True(t, d.quit)
 }
 
+// What is wrong from the start is told on the first screen, whole, until a key
+// is pressed.
+func TestNoticesAreToldWhole(t *testing.T) {
+	s := services(t, termenv.Ascii, nil)
+	s.Notice = "settings.toml: line 2 column 1: neck.highest_fret is 99; write a whole number from 5 to 24\nbad.tune is no tune yet: line 2"
+	d := drive(t, s, 80, 24)
+	d.sees("from 5 to 24")
+	d.sees("bad.tune is no tune yet: line 2")
+	assert.Equal(t, 24, lipgloss.Height(d.view()))
+	d.press("down")
+	assert.NotContains(t, d.view(), "bad.tune")
+	d.sees("? keys")
+}
+
 // The views as a player sees them; each golden was looked at. There is but one
 // door, so that a new one changes none of them.
 func TestViews(t *testing.T) {

@@ -23,8 +23,9 @@ type grid struct{ beat, bars int }
 // where four bars still fit a line.
 func (p *Page) grid() grid {
 	t := p.doc.Tune()
-	narrow, wide := 3, 3
+	narrow, wide, longest := 3, 3, 1
 	for _, s := range t.Sections {
+		longest = max(longest, len(s.Bars))
 		for _, b := range s.Bars {
 			for _, x := range b.Bass {
 				narrow = max(narrow, lipgloss.Width(x.String()))
@@ -49,6 +50,8 @@ func (p *Page) grid() grid {
 			break
 		}
 	}
+	const widest = 8 // columns of a beat where short sections leave room
+	g.beat = max(g.beat, min(widest, ((p.width-label-2)/min(g.bars, longest)-1)/t.Meter.Beats()))
 	return g
 }
 
