@@ -40,6 +40,22 @@ func (v Review) Tables() []Table {
 	return slices.DeleteFunc(all, func(t Table) bool { return len(t.Rows) == 0 })
 }
 
+// Latest is a table of days, weeks or months with the latest rows only, and says so
+// in its title; any other table is as it was.
+func (t Table) Latest(rows int) Table {
+	switch t.Name {
+	case "days", "weeks", "months":
+		if over := len(t.Rows) - rows; over > 0 {
+			t.Rows = t.Rows[over:]
+			t.Title += fmt.Sprintf(", the latest %d", rows)
+		}
+	}
+	return t
+}
+
+// OnTheNeck reports whether a row is a string and each further column a fret.
+func (t Table) OnTheNeck() bool { return t.Name == "misses" || t.Name == "speed" }
+
 func spanTable(name, title, first string, spans []SpanRow) Table {
 	t := Table{Name: name, Title: title, Columns: []string{first, "minutes", "asked", "right", "right %", "slow", "median s"}}
 	for _, s := range spans {

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/fretboard"
+	"footfall/trainer/plain"
 	"footfall/trainer/sheet"
 )
 
@@ -57,11 +58,14 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 			if err != nil {
 				return err
 			}
-			if !p.json {
-				_, err = fmt.Fprint(cmd.OutOrStdout(), sheet.Text(a, width))
-				return err
+			switch {
+			case p.json:
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(arrangedOf(a))
+			case p.plain:
+				return plain.Arrangement(cmd.OutOrStdout(), a)
 			}
-			return json.NewEncoder(cmd.OutOrStdout()).Encode(arrangedOf(a))
+			_, err = fmt.Fprint(cmd.OutOrStdout(), sheet.Text(a, width))
+			return err
 		},
 	}
 	addLayerFlag(cmd, &layer)

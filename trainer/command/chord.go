@@ -42,7 +42,9 @@ answered; the exit code is 2 if any of them could not be read.`,
 		Example: "  footfall chord Cm7b5 'G7(b9,#11)' C/E\n  footfall chord --json Bbmaj7\n  printf 'Dm7\\nG7\\n' | footfall chord -",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return p.answer(cmd, args, "symbols", describe, answerTable)
+			return p.answer(cmd, args, "symbols", describe, func(symbols []string, out, errs io.Writer) (int, error) {
+				return answerTable(symbols, out, errs, p.plain)
+			})
 		},
 	}
 	cmd.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
@@ -71,14 +73,18 @@ func describe(symbol string) (any, bool) {
 	return a, true
 }
 
-// answerTable writes what was read as a table for people, and each fault under
-// its symbol to errs.
-func answerTable(symbols []string, out, errs io.Writer) (faults int, err error) {
+// answerTable writes what was read as a table for people, or in whole lines, and
+// each fault under its symbol to errs.
+func answerTable(symbols []string, out, errs io.Writer, inLines bool) (faults int, err error) {
 	table := tabwriter.NewWriter(out, 0, 0, 3, ' ', 0)
 	for _, s := range symbols {
 		switch a, _ := describe(s); a := a.(type) {
 		case chordFault:
 			faults++
+			if inLines {
+				fmt.Fprintf(errs, "%s: %s\n", a.Symbol, a.Error)
+				continue
+			}
 			fmt.Fprintf(errs, "%s\n%s^ %s\n", a.Symbol, strings.Repeat(" ", a.Column-1), a.Error)
 		case chordAnswer:
 			bass := ""
@@ -88,9 +94,25 @@ func answerTable(symbols []string, out, errs io.Writer) (faults int, err error) 
 			case a.Bass != a.Root:
 				bass = fmt.Sprintf("over %s, the %s", a.Bass, a.bassDegree)
 			}
+			if inLines {
+				fmt.Fprintln(table, sayChord(a, bass))
+				continue
+			}
 			row := strings.Join([]string{a.Symbol, strings.Join(a.Degrees, " "), strings.Join(a.Notes, " "), bass}, "\t")
 			fmt.Fprintln(table, strings.TrimRight(row, "\t"))
 		}
 	}
 	return faults, table.Flush()
+}
+
+// sayChord says a chord in a line: each degree with its note.
+func sayChord(a chordAnswer, bass string) string {
+	words := make([]string, 0, len(a.Degrees)+1)
+	for i, d := range a.Degrees {
+		words = append(words, d+" "+a.Notes[i])
+	}
+	if bass != "" {
+		words = append(words, bass)
+	}
+	return a.Symbol + ": " + strings.Join(words, ", ") + "."
 }

@@ -29,7 +29,6 @@ func newDrillCommand(p *program) *cobra.Command {
 	var (
 		choice  practice.Choice
 		minutes float64
-		inLines bool
 		seed    uint64
 		port    string
 	)
@@ -73,7 +72,7 @@ error.`,
 			if err != nil {
 				return badInput(err)
 			}
-			if !inLines && !p.json && onTerminal(cmd) {
+			if !p.plain && !p.json && onTerminal(cmd) {
 				return p.screensPlaying(cmd, desk, choice, &playing{program: p, layer: fretboard.BassHalves.String(), port: port}, screen.DrillOf(choice))
 			}
 			out := cmd.OutOrStdout()
@@ -101,7 +100,6 @@ error.`,
 	f.StringVar(&choice.Chords, "chords", "", "draw them from this set of chords, or from chord symbols with spaces between")
 	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
 	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", practice.UsualQuestions))
-	f.BoolVar(&inLines, "plain", false, "ask and answer in whole lines of text")
 	addPortFlag(cmd, &port)
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
@@ -162,7 +160,7 @@ func answersOf(answers []drills.Answer) []answered {
 
 // runBare is footfall without a command: the screens, or where input or output
 // is no terminal, the choice in lines of text. In JSON it lists what there is.
-func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
+func (p *program) runBare(cmd *cobra.Command) (err error) {
 	desk, done, err := p.desk(cmd, nil)
 	if err != nil {
 		return err
@@ -171,9 +169,17 @@ func (p *program) runBare(cmd *cobra.Command, inLines bool) (err error) {
 	if p.json {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(offers(desk))
 	}
-	if inLines || !onTerminal(cmd) {
+	if p.plain || !onTerminal(cmd) {
 		face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
 		face.PlayWith(p.along(desk))
+		face.Tell("edit", "A tune is a text that you write in an editor of your own.",
+			"footfall tune format NAME prints one to begin with, in another key with --key.",
+			"Save it in the folder "+p.book().Folder()+" with the ending .tune, and it is listed here from the next start on.",
+			"footfall tune check FILE names each fault with its line. footfall walk FILE composes a bass line, with --judge it says what is good and bad about yours.")
+		face.Tell("inputs", "What hears your playing: MIDI ports, named pipes, the microphone.",
+			"footfall listen --ports lists those that are there.",
+			"footfall listen --port NAME says each note that it hears; with --calibrate you are led through its set-up, a line at a time.",
+			"An input that is set up answers drills and is scored when you play along.")
 		face.Menu(desk)
 		return nil
 	}

@@ -59,7 +59,7 @@ float. A damaged file is read as far as it goes, with a warning.`,
 			if p.json {
 				return writeHeardJSON(cmd.OutOrStdout(), notes)
 			}
-			return writeHeard(cmd.OutOrStdout(), notes, rec)
+			return writeHeard(cmd.OutOrStdout(), notes, rec, p.plain)
 		},
 	}
 }
@@ -99,10 +99,18 @@ func rounded(x float64, decimals int) float64 {
 	return math.Round(x*p)/p + 0 // no −0
 }
 
-func writeHeard(out io.Writer, notes []hearing.Note, rec *wav.Recording) error {
+func writeHeard(out io.Writer, notes []hearing.Note, rec *wav.Recording, inLines bool) error {
 	if len(notes) == 0 {
 		_, err := fmt.Fprintf(out, "No note is heard in %.1f s of sound.\n", rec.Seconds())
 		return err
+	}
+	if inLines {
+		for _, n := range notes {
+			if _, err := fmt.Fprintf(out, "%s at %.3f s for %.3f s, %s, %+.0f cents, sure to %.0f %%.\n", harmony.FlatName(n.MIDI), n.Onset, n.Duration, n.Part, n.Cents, 100*n.Confidence); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
 	table := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(table, "onset s\tlasts s\tnote\tcents\tpart\tsure\t")

@@ -38,7 +38,6 @@ type playing struct {
 
 func newPlayCommand(p *program) *cobra.Command {
 	pl := &playing{program: p}
-	var inLines bool
 	cmd := &cobra.Command{
 		Use:   "play TUNE",
 		Short: "Play along with a tune: count-in, click, the model, the tempo ramp",
@@ -78,7 +77,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 				return err
 			}
 			defer done(&err)
-			if !inLines && !p.json && onTerminal(cmd) {
+			if !p.plain && !p.json && onTerminal(cmd) {
 				desk.Put(practice.Tune{Name: name, Tune: t, Path: tunePath(cmd, args[0])})
 				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(name))
 			}
@@ -114,7 +113,6 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 	f.IntVar(&pl.passes, "passes", 0, "end after so many passes")
 	f.StringVar(&pl.port, "port", "", "the input: a port's name or a path, none for none")
 	f.BoolVar(&pl.silent, "silent", false, "open no sound device: the click is seen, not heard")
-	f.BoolVar(&inLines, "plain", false, "call out bars in lines of text")
 	return cmd
 }
 

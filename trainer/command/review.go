@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -47,7 +48,10 @@ the beat; what comes due.`,
 				case asCSV:
 					return writeTablesCSV(cmd.OutOrStdout(), v.Tables())
 				}
-				return plain.Review(cmd.OutOrStdout(), v)
+				if p.plain {
+					return plain.Review(cmd.OutOrStdout(), v)
+				}
+				return printReview(cmd.OutOrStdout(), v)
 			})
 		},
 	}
@@ -76,4 +80,36 @@ func writeTablesCSV(w io.Writer, tables []progress.Table) error {
 	}
 	c.Flush()
 	return c.Error()
+}
+
+// shownSpans is how many of the latest days, weeks and months are shown.
+const shownSpans = 14
+
+// printReview prints a look back: how much was right, then a table after the other,
+// led by its title and its columns' names.
+func printReview(w io.Writer, v progress.Review) error {
+	tables := v.Tables()
+	if len(tables) == 0 {
+		_, err := fmt.Fprintln(w, "Nothing has been practised in this time.")
+		return err
+	}
+	fmt.Fprintf(w, "%d right of %d asked.\n", v.Right, v.Asked)
+	for _, t := range tables {
+		t = t.Latest(shownSpans)
+		fmt.Fprintf(w, "\n%s\n", t.Title)
+		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		for _, row := range append([][]string{t.Columns}, t.Rows...) {
+			for i, cell := range row {
+				if i > 0 {
+					fmt.Fprint(tw, "\t")
+				}
+				fmt.Fprint(tw, cell)
+			}
+			fmt.Fprintln(tw)
+		}
+		if err := tw.Flush(); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -21,6 +21,8 @@ const (
 // program is what the commands share: the flags that all of them take.
 type program struct {
 	json bool
+	// plain asks for whole lines of text in the place of screens, tables and drawings.
+	plain bool
 	// data is the folder of the history, "" for the user's own.
 	data     string
 	settings settings.Settings
@@ -42,16 +44,14 @@ func New() *cobra.Command { return onto(nil) }
 // The completion commands take it when they are made.
 func onto(out io.Writer) *cobra.Command {
 	p := &program{}
-	inLines := false
 	root := &cobra.Command{
 		Use:           "footfall",
 		Short:         "Practise walking bass lines and chords on one guitar",
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		RunE:          func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd, inLines) },
+		RunE:          func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd) },
 	}
 	root.SetOut(out)
-	root.Flags().BoolVar(&inLines, "plain", false, "practise in whole lines of text")
 	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
 	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {
 		set, err := settings.Load(settings.Path())
@@ -65,6 +65,7 @@ func onto(out io.Writer) *cobra.Command {
 			p.warn(cmd, err.Error())
 		}
 	}
+	root.PersistentFlags().BoolVar(&p.plain, "plain", false, "ask and answer in whole lines, without screens, tables or drawings")
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")
 	root.AddCommand(newArrangeCommand(p))
 	root.AddCommand(newChordCommand(p))

@@ -76,7 +76,7 @@ and each line gets one line of JSON in the same order.`,
 			}
 			describe := func(text string) (any, bool) { return describeShape(neck, text, over) }
 			return p.answer(cmd, args, "shapes", describe, func(texts []string, out, errs io.Writer) (int, error) {
-				return printShapesRead(out, errs, texts, neck, describe), nil
+				return printShapesRead(out, errs, texts, neck, describe, p.plain), nil
 			})
 		},
 	}
@@ -106,13 +106,17 @@ func describeShape(neck fretboard.Neck, text string, over *harmony.Chord) (any, 
 }
 
 // printShapesRead writes shapes for people, and each fault to errs.
-func printShapesRead(out, errs io.Writer, texts []string, neck fretboard.Neck, describe func(string) (any, bool)) (faults int) {
+func printShapesRead(out, errs io.Writer, texts []string, neck fretboard.Neck, describe func(string) (any, bool), inLines bool) (faults int) {
 	for i, text := range texts {
 		switch read, _ := describe(text); read := read.(type) {
 		case shapeFault:
 			faults++
 			fmt.Fprintf(errs, "%s: %s\n", read.Frets, read.Error)
 		case readShape:
+			if inLines {
+				sayShape(out, read)
+				continue
+			}
 			if i > 0 {
 				fmt.Fprintln(out)
 			}
@@ -162,22 +166,41 @@ func printShape(w io.Writer, neck fretboard.Neck, read readShape) {
 	}
 	fmt.Fprintln(w)
 	for _, r := range read.Readings[:min(shownReadings, len(read.Readings))] {
-		words := []string{r.Inversion}
-		for _, d := range r.Omits {
-			if d != "1" {
-				words = append(words, "without "+d)
-			}
-		}
-		for _, d := range r.Adds {
-			words = append(words, "with "+d)
-		}
-		for _, f := range r.Families {
-			if f != fretboard.SixthInBass {
-				words = append(words, string(f))
-			}
-		}
-		fmt.Fprintf(w, "  %-10s %-16s %s\n", r.Symbol, strings.Join(r.Degrees, " "), strings.Join(words, ", "))
+		fmt.Fprintf(w, "  %-10s %-16s %s\n", r.Symbol, strings.Join(r.Degrees, " "), r.words())
 	}
+}
+
+// sayShape says a shape in lines: its notes, then each name it has.
+func sayShape(w io.Writer, read readShape) {
+	fmt.Fprintf(w, "%s: %s.\n", read.Frets, strings.Join(read.Notes, " "))
+	if read.Over != nil {
+		fmt.Fprintf(w, "%s.\n", upperFirst(read.Over.Says))
+	}
+	if len(read.Readings) == 0 {
+		fmt.Fprintln(w, "No chord has these notes.")
+	}
+	for _, r := range read.Readings[:min(shownReadings, len(read.Readings))] {
+		fmt.Fprintf(w, "It is %s: %s, %s.\n", r.Symbol, strings.Join(r.Degrees, " "), r.words())
+	}
+}
+
+// words say what kind of shape a reading makes of it.
+func (r shapeNamed) words() string {
+	words := []string{r.Inversion}
+	for _, d := range r.Omits {
+		if d != "1" {
+			words = append(words, "without "+d)
+		}
+	}
+	for _, d := range r.Adds {
+		words = append(words, "with "+d)
+	}
+	for _, f := range r.Families {
+		if f != fretboard.SixthInBass {
+			words = append(words, string(f))
+		}
+	}
+	return strings.Join(words, ", ")
 }
 
 func upperFirst(s string) string {

@@ -10,6 +10,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony"
+	"footfall/trainer/plain"
 	"footfall/trainer/sheet"
 )
 
@@ -52,6 +53,9 @@ of the chord may be. --json lists all of them.`,
 			shapes := neck.Shapes(hand, q)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(foundShapes(shapes))
+			}
+			if p.plain {
+				return plain.Shapes(cmd.OutOrStdout(), neck, q, shapes)
 			}
 			return printShapes(cmd.OutOrStdout(), neck, q, shapes)
 		},

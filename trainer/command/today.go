@@ -25,7 +25,6 @@ const maxLessonBytes = 1 << 20
 func newTodayCommand(p *program) *cobra.Command {
 	var ask practice.Day
 	var lessonArg string
-	var inLines bool
 	var seed uint64
 	cmd := &cobra.Command{
 		Use:   "today",
@@ -64,7 +63,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 					return err
 				}
 			}
-			if !inLines && !p.json && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
+			if !p.plain && !p.json && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
 				return p.screens(cmd, desk, practice.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			plan, err := desk.Today(ask)
@@ -75,7 +74,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			switch {
 			case p.json:
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
-			case inLines && lessonArg != "-":
+			case p.plain && lessonArg != "-":
 				face.PlayWith(p.along(desk))
 				face.Day(desk, plan, ask.Lesson)
 			default:
@@ -89,7 +88,6 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")
 	f.StringVar(&lessonArg, "lesson", "", "take a lesson: a built-in one, or a file")
 	f.Uint64Var(&seed, "seed", 0, "lay out another plan for the same day")
-	f.BoolVar(&inLines, "plain", false, "go through the plan in whole lines of text")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("lesson", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return content.LessonNames(), cobra.ShellCompDirectiveDefault

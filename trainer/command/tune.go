@@ -73,6 +73,12 @@ func newTuneListCommand(p *program) *cobra.Command {
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(list)
 			}
+			if p.plain {
+				for _, s := range list {
+					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %d bars. %s\n", s.Name, s.Title, s.Key, s.Meter, s.Bars, cmp.Or(s.Trains, s.File))
+				}
+				return nil
+			}
 			w := tabwriter.NewWriter(cmd.OutOrStdout(), 0, 0, 2, ' ', 0)
 			fmt.Fprintln(w, "name\ttitle\tkey\tmeter\tbars")
 			for _, s := range list {

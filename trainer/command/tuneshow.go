@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/plain"
 )
 
 func newTuneShowCommand(p *program) *cobra.Command {
@@ -30,6 +31,12 @@ the first time the section is played, hits, shapes and words.`,
 			line, lineErr := t.Line(low, high)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(tuneDetail(tuneName(cmd, args[0]), t, line, lineErr))
+			}
+			if p.plain {
+				if lineErr != nil {
+					fmt.Fprintln(cmd.OutOrStdout(), "The bass row leaves the bass strings:", lineErr)
+				}
+				return plain.Tune(cmd.OutOrStdout(), t)
 			}
 			showTune(cmd.OutOrStdout(), t, line, lineErr)
 			return nil

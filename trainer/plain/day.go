@@ -1,6 +1,7 @@
 package plain
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -11,19 +12,27 @@ import (
 
 // Plan prints the day's plan.
 func (f *Face) Plan(p today.Plan) {
-	f.say("Today, %s: %d minutes.", p.Day, p.Total())
+	f.say("Today, %s: %s.", p.Day, counted(p.Total(), "minute"))
 	if p.Lesson != "" {
 		f.say("Lesson: %s", p.Lesson)
 	}
 	for i, s := range p.Steps {
-		f.say("%2d. %2d min  %s", i+1, s.Minutes, s.Text)
+		done := ""
 		if s.Done != "" {
-			f.say("            Done: %s.", s.Done)
+			done = fmt.Sprintf(" Done: %s.", s.Done)
 		}
+		f.say("%d. %s, %s.%s", i+1, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), done)
 	}
 	for _, n := range p.Notes {
 		f.say("%s", n)
 	}
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // Day goes through a plan, a step at a time. Before each the player may leave it
@@ -32,7 +41,7 @@ func (f *Face) Day(d *practice.Desk, p today.Plan, l *lesson.Lesson) {
 	f.Plan(p)
 	for i, s := range p.Steps {
 		f.say("")
-		f.say("%d. %s (%d min). Enter starts, skip leaves it out, %s ends.", i+1, s.Text, s.Minutes, Quit)
+		f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", i+1, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), Quit)
 		text, ok := f.line()
 		if !ok || strings.EqualFold(text, Quit) {
 			return

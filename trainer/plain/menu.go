@@ -2,9 +2,14 @@ package plain
 
 import (
 	"cmp"
+	"maps"
+	"slices"
+	"strconv"
 	"strings"
 
 	"footfall/drills"
+	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/trainer/practice"
 )
 
@@ -13,6 +18,8 @@ const (
 	playWord   = "play"
 	todayWord  = "today"
 	reviewWord = "review"
+	neckWord   = "arrange"
+	shapesWord = "shapes"
 )
 
 // Menu says what can be practised and does what is picked, a drill, a tune played
@@ -25,7 +32,7 @@ func (f *Face) Menu(d *practice.Desk) {
 	}
 	for {
 		f.say("")
-		f.say("Type a drill and what to practise it with, such as: find %s. Or play and a tune, today, or review. ? lists all, %s ends.", drills.Sets[0].Name, Quit)
+		f.say("Type a drill and what to practise it with, such as: find %s. Or play and a tune, today, or review. ? lists all there is, %s ends.", drills.Sets[0].Name, Quit)
 		text, ok := f.line()
 		if !ok || strings.EqualFold(text, Quit) {
 			return
@@ -43,7 +50,17 @@ func (f *Face) Menu(d *practice.Desk) {
 			f.review(d)
 		case playWord:
 			f.playAlong(d, with)
+		case neckWord:
+			f.arrange(d, with)
+		case shapesWord:
+			f.shapes(d, with)
 		default:
+			if lines, ok := f.told[strings.ToLower(text)]; ok {
+				for _, l := range lines {
+					f.say("%s", l)
+				}
+				continue
+			}
 			f.begin(d, word, with)
 		}
 	}
@@ -83,15 +100,74 @@ func (f *Face) review(d *practice.Desk) {
 	}
 }
 
-func (f *Face) playAlong(d *practice.Desk, name string) {
-	t, err := d.Tune(name)
+// playAlong plays a tune along. Behind its name may stand what the play command has
+// flags for: section B, layer bass, tempo 90 or ramp 60:90+5, passes 3.
+func (f *Face) playAlong(d *practice.Desk, with string) {
+	p := Passage{Passes: 1}
+	words := strings.Fields(with)
+	for len(words) > 2 {
+		name, value := words[len(words)-2], words[len(words)-1]
+		switch strings.ToLower(name) {
+		case "section":
+			p.Section = value
+		case "layer":
+			p.Layer = value
+		case "tempo", "ramp":
+			p.Ramp = value
+		case "passes":
+			n, err := strconv.Atoi(value)
+			if err != nil || n < 1 {
+				f.say("%q passes are none: give a number from 1.", value)
+				return
+			}
+			p.Passes = n
+		default:
+			name = ""
+		}
+		if name == "" {
+			break
+		}
+		words = words[:len(words)-2]
+	}
+	t, err := d.Tune(strings.Join(words, " "))
+	p.Tune = t
 	switch {
 	case err != nil:
 		f.sayError(err)
 	case f.along == nil:
 		f.say("Play it with: footfall %s %s", playWord, t.Name)
 	default:
-		f.passage(Passage{Tune: t, Passes: 1}, 0)
+		f.passage(p, 0)
+	}
+}
+
+// arrange tells where to play a tune.
+func (f *Face) arrange(d *practice.Desk, name string) {
+	t, err := d.Tune(name)
+	if err == nil {
+		var a *fretboard.Arrangement
+		if a, err = fretboard.Arrange(t.Tune, d.Neck, d.Hand, fretboard.BassHalves); err == nil {
+			err = Arrangement(f.out, a)
+		}
+	}
+	if err != nil {
+		f.sayError(err)
+	}
+}
+
+// shapes tells the shapes of a chord, above a bass degree where one is given.
+func (f *Face) shapes(d *practice.Desk, with string) {
+	symbol, degree, _ := strings.Cut(with, " ")
+	q := fretboard.Query{}
+	var err error
+	if q.Chord, err = harmony.ParseChord(symbol); err == nil && strings.TrimSpace(degree) != "" {
+		q.Bass, err = harmony.ParseDegree(strings.TrimSpace(degree))
+	}
+	if err == nil {
+		err = Shapes(f.out, d.Neck, q, d.Neck.Shapes(d.Hand, q))
+	}
+	if err != nil {
+		f.sayError(err)
 	}
 }
 
@@ -111,6 +187,12 @@ func (f *Face) list(d *practice.Desk) {
 	for _, t := range d.Tunes {
 		f.say("  %s: %s. %s", t.Name, t.Tune.Title, t.Tune.Trains)
 	}
-	f.say("%s and a tune plays it along, one pass. %s goes through the day's plan. %s looks back.", playWord, todayWord, reviewWord)
-	f.say("All else is a command of its own: footfall --help lists them.")
+	f.say("%s and a tune plays it along, one pass. Behind it may stand section B, layer bass, tempo 90, ramp 60:90+5 or passes 3.", playWord)
+	f.say("%s and a tune tells where on the neck to play it.", neckWord)
+	f.say("%s and a chord tells its shapes; behind it may stand the degree in the bass, such as: %s Dm7 b3.", shapesWord, shapesWord)
+	f.say("%s goes through the day's plan. %s looks back.", todayWord, reviewWord)
+	for _, word := range slices.Sorted(maps.Keys(f.told)) {
+		f.say("%s: %s", word, f.told[word][0])
+	}
+	f.say("Each is a command of its own too: footfall --help lists them.")
 }

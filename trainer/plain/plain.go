@@ -31,6 +31,7 @@ type Face struct {
 	out   io.Writer
 	now   func() time.Time
 	along Along
+	told  map[string][]string
 }
 
 // New makes a face. now tells the time.
@@ -71,6 +72,14 @@ type Along func(Passage) (s *playalong.Session, done func(), err error)
 
 // PlayWith makes the menu and the day play passages along.
 func (f *Face) PlayWith(open Along) { f.along = open }
+
+// Tell makes the menu answer a word with lines, the first of which sums them up.
+func (f *Face) Tell(word string, lines ...string) {
+	if f.told == nil {
+		f.told = map[string][]string{}
+	}
+	f.told[word] = lines
+}
 
 func (f *Face) say(format string, args ...any) { fmt.Fprintf(f.out, format+"\n", args...) }
 

@@ -3,46 +3,55 @@ package plain
 import (
 	"fmt"
 	"io"
-	"text/tabwriter"
+	"strings"
 
 	"footfall/drills/progress"
 )
 
-// shownSpans is how many of the latest days, weeks and months are shown.
+// shownSpans is how many of the latest days, weeks and months are told.
 const shownSpans = 14
 
-// Review writes a look back: how much was right, then a table after the other,
-// led by its title and its columns' names.
+// Review tells a look back: how much was right, then each table as its title and a
+// line a row, in which each number is led by what it counts.
 func Review(w io.Writer, v progress.Review) error {
+	var b strings.Builder
 	tables := v.Tables()
 	if len(tables) == 0 {
-		_, err := fmt.Fprintln(w, "Nothing has been practised in this time.")
-		return err
+		b.WriteString("Nothing has been practised in this time.\n")
+	} else {
+		fmt.Fprintf(&b, "%d right of %d asked.\n", v.Right, v.Asked)
 	}
-	fmt.Fprintf(w, "%d right of %d asked.\n", v.Right, v.Asked)
 	for _, t := range tables {
-		title := t.Title
-		switch t.Name {
-		case "days", "weeks", "months":
-			if over := len(t.Rows) - shownSpans; over > 0 {
-				t.Rows = t.Rows[over:]
-				title += fmt.Sprintf(", the latest %d", shownSpans)
+		t = t.Latest(shownSpans)
+		fmt.Fprintf(&b, "\n%s.\n", t.Title)
+		for _, row := range t.Rows {
+			if says := rowWords(t, row); says != "" {
+				b.WriteString(says + "\n")
 			}
-		}
-		fmt.Fprintf(w, "\n%s\n", title)
-		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-		for _, row := range append([][]string{t.Columns}, t.Rows...) {
-			for i, cell := range row {
-				if i > 0 {
-					fmt.Fprint(tw, "\t")
-				}
-				fmt.Fprint(tw, cell)
-			}
-			fmt.Fprintln(tw)
-		}
-		if err := tw.Flush(); err != nil {
-			return err
 		}
 	}
-	return nil
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// rowWords tells a row of a table as a sentence: its first cell, then each other
+// one that holds something, led by what it counts; "" where none does.
+func rowWords(t progress.Table, row []string) string {
+	var says []string
+	for i, cell := range row[1:] {
+		column := t.Columns[i+1]
+		switch {
+		case cell == "" || cell == "." || cell == "-" || t.Name == "due" && cell == "0":
+			continue
+		case t.OnTheNeck():
+			column = "fret " + column + " is"
+		case t.Name == "degrees":
+			column = "the " + column + " is"
+		}
+		says = append(says, column+" "+cell)
+	}
+	if says == nil {
+		return ""
+	}
+	return fmt.Sprintf("%s %s: %s.", t.Columns[0], row[0], strings.Join(says, ", "))
 }

@@ -64,6 +64,7 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	screen, out := io.Pipe()
 	f := plain.New(in, out, d.Now)
 	f.PlayWith(muted(t, d))
+	f.Tell("inputs", "What hears your playing.", "footfall listen --ports lists them.")
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
@@ -101,7 +102,11 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	hears("Right", "what")
 	hears(`"what" is no fret`, "3")
 	hears("3. ", "quit")
-	hears("Type a drill", "play Kettle Lid")
+	hears("Type a drill", "arrange kettle-lid")
+	hears("Bar 2, section A bar 2.", "shapes G7 b7")
+	hears("1. ", "play Kettle Lid section Z")
+	hears(`no section "Z"`, "play Kettle Lid section A layer bass tempo 300 passes many")
+	hears(`"many" passes are none: give a number from 1.`, "play Kettle Lid section A layer bass tempo 300")
 	hears("bar 2: G7 1 up 3", "go")
 	hears("Was pass 1 clean? yes or no.", "yes")
 	hears("Type a drill", "today")
@@ -122,9 +127,20 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	hears("bar 1: C 1 up 3", "go")
 	hears("Was pass 1 clean?", "yes")
 	hears("Type a drill", "review")
-	hears("right of 2 asked.", "quit")
+	hears("right of 2 asked.", "inputs")
+	hears("footfall listen --ports lists them.", "quit")
 	go func() { _, _ = io.Copy(io.Discard, screen) }()
 	<-done
 	require.NoError(t, k.Close())
-	assert.NotContains(t, all.String(), "\x1b")
+	for l := range strings.Lines(all.String()) {
+		sentence(t, strings.TrimRight(l, "\n"))
+	}
+}
+
+// sentence holds a line to what a screen reader can say: no escape codes, no boxes,
+// nothing that only its column explains.
+func sentence(t *testing.T, line string) {
+	t.Helper()
+	assert.NotRegexp(t, "[\x1b|\u2500-\u259f\t]", line)
+	assert.NotRegexp(t, `\S {2,}\S`, line)
 }

@@ -33,7 +33,15 @@ func (b Book) Path(name string) string {
 	if b.folder == "" {
 		return ""
 	}
-	return filepath.Join(b.folder, "tunes", name+Ending)
+	return filepath.Join(b.Folder(), name+Ending)
+}
+
+// Folder returns where tunes are saved, "" in the zero Book. It need not exist yet.
+func (b Book) Folder() string {
+	if b.folder == "" {
+		return ""
+	}
+	return filepath.Join(b.folder, "tunes")
 }
 
 // NameOf makes a name for a file of a tune's title.
@@ -55,7 +63,7 @@ func (b Book) Tunes() ([]Own, []error) {
 	if b.folder == "" {
 		return nil, nil
 	}
-	entries, err := os.ReadDir(filepath.Join(b.folder, "tunes"))
+	entries, err := os.ReadDir(b.Folder())
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

@@ -1,0 +1,35 @@
+package command
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// With --plain every answer is whole lines that can be read out: no tables, no
+// boxes, no rows of strings, and no escape codes.
+func TestPlainAnswersCanBeReadOut(t *testing.T) {
+	data := practised(t, 9)
+	for line, want := range map[string]string{
+		"chord Cm7b5 C/E N.C.":         "C/E: 1 C, 3 E, 5 G, over E, the 3.\n",
+		"shape 8-x-8-9-8-x --over Gm7": "It is C7: 1 b7 3 5, root position, drop 3.\n",
+		"shapes Cm7 --bass b3":         "1. x-6-8-5-x-x: first-inversion m7 shape; over Cm7",
+		"arrange lantern-street":       "\nBeat 1: 1 of Bbmaj7, Bb, string 6 fret 6, finger ",
+		"tune show lantern-street":     "\nSection A.\nbar 1: Bbmaj7 ",
+		"tune list":                    "key-ring: Key Ring, key C, 4/4, 16 bars. ",
+		"review":                       "\nchord ",
+		"today --minutes 60":           "Break: hands off the guitar for five minutes.",
+		"hear " + heardTake:            " s, bass, ",
+		"play key-ring --silent --section A --layer bass --tempo 300 --port none": "bar 2: G7 down 1 down b7 down 5 down b5\n",
+	} {
+		out, errs, code := runOn(strings.NewReader(""), append(strings.Fields(line), "--plain", "--data", data)...)
+		require.Zero(t, code, "%s: %s", line, errs)
+		assert.Contains(t, out, want, line)
+		for l := range strings.Lines(out) {
+			assert.NotRegexp(t, "[\x1b|\t\u2500-\u259f]", l, line)
+			assert.NotRegexp(t, `\S {2,}\S`, l, line)
+		}
+	}
+}
