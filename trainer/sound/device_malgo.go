@@ -58,25 +58,32 @@ func openBackend(b malgo.Backend, rate int, render func([]float32), gone func())
 	}
 	config.NoFixedSizedCallback = 1
 	config.Pulse.StreamNamePlayback = "Footfall"
-	m.device, err = malgo.InitDevice(context.Context, config, malgo.DeviceCallbacks{
-		Data: func(out, _ []byte, frames uint32) {
-			if len(out) > 0 {
-				render(unsafe.Slice((*float32)(unsafe.Pointer(&out[0])), frames))
-			}
-		},
-		Stop: func() {
-			select {
-			case <-m.closing:
-			default:
-				gone()
-			}
-		},
-	})
+	err = m.make(config, func(out, _ []byte, frames uint32) {
+		if len(out) > 0 {
+			render(unsafe.Slice((*float32)(unsafe.Pointer(&out[0])), frames))
+		}
+	}, gone)
 	if err != nil {
-		m.freeContext()
 		return nil, err
 	}
 	return m, nil
+}
+
+// make makes the device of its context. data is called with its buffers, gone
+// when it stops and was not closed. On an error the context is let go.
+func (m *malgoDevice) make(config malgo.DeviceConfig, data malgo.DataProc, gone func()) (err error) {
+	stopped := func() {
+		select {
+		case <-m.closing:
+		default:
+			gone()
+		}
+	}
+	m.device, err = malgo.InitDevice(m.context.Context, config, malgo.DeviceCallbacks{Data: data, Stop: stopped})
+	if err != nil {
+		m.freeContext()
+	}
+	return err
 }
 
 func (m *malgoDevice) start() error { return m.device.Start() }

@@ -63,22 +63,12 @@ func openCapture(b malgo.Backend, name string, rate int, take func([]float32), g
 			return nil, fmt.Errorf("no microphone is called %q", name)
 		}
 	}
-	m.device, err = malgo.InitDevice(context.Context, config, malgo.DeviceCallbacks{
-		Data: func(_, in []byte, frames uint32) {
-			if len(in) > 0 {
-				take(unsafe.Slice((*float32)(unsafe.Pointer(&in[0])), frames))
-			}
-		},
-		Stop: func() {
-			select {
-			case <-m.closing:
-			default:
-				gone()
-			}
-		},
-	})
+	err = m.make(config, func(_, in []byte, frames uint32) {
+		if len(in) > 0 {
+			take(unsafe.Slice((*float32)(unsafe.Pointer(&in[0])), frames))
+		}
+	}, gone)
 	if err != nil {
-		m.freeContext()
 		return nil, err
 	}
 	if err := m.start(); err != nil {
