@@ -95,7 +95,7 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 		"hear folder":                          "folder is a folder; name a file",
 		"hear big":                             "not with a WAV header; save it as WAV (PCM)",
 		"hear -":                               "standard input: the file is empty; a WAV recording would do",
-		"score key-ring --take binary":         "binary is no recording that can be scored: give a Standard MIDI File or a WAV recording",
+		"score key-ring --take binary":         ", not with a WAV header; save it as WAV (PCM), or give a Standard MIDI File",
 		"score - --take -":                     "tune and recording cannot both come from standard input",
 		"log import folder":                    "folder is a folder; name a file",
 		"log import binary":                    "Nothing was taken",

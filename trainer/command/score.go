@@ -15,6 +15,7 @@ import (
 	"footfall/fretboard"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/along"
+	"footfall/trainer/listen/wav"
 )
 
 // takeReaders are the kinds of recordings that can be scored, told by how their
@@ -121,7 +122,8 @@ func readTake(cmd *cobra.Command, name string) (take.Heard, error) {
 		}
 		return heard, nil
 	}
-	return take.Heard{}, badInput(fmt.Errorf("%s is no recording that can be scored: give a Standard MIDI File or a WAV recording", source(name)))
+	_, err = wav.Read(bytes.NewReader(data)) // says what it is instead
+	return take.Heard{}, badInput(fmt.Errorf("%s cannot be scored: %w, or give a Standard MIDI File", source(name), err))
 }
 
 // printScore tells a take's score in lines: the sum, then each fault.

@@ -123,15 +123,15 @@ Not a clean pass: 12 of 16 were right; 16 are needed.
 func TestScoreSaysWhatIsWrong(t *testing.T) {
 	const tune = "testdata/takes/four-bars.tune"
 	text := filepath.Join(t.TempDir(), "take.mid")
-	require.NoError(t, os.WriteFile(text, []byte("no notes"), 0o600))
+	require.NoError(t, os.WriteFile(text, []byte("no notes at all"), 0o600))
 	for want, args := range map[string][]string{
-		"no recording is given: name a file with --take":                                                  {tune},
-		"tune and recording cannot both come from standard input":                                         {"-", "--take", "-"},
-		"there is no file none.mid; name one that is there, or - for standard input":                      {tune, "--take", "none.mid"},
-		text + " is no recording that can be scored: give a Standard MIDI File or a WAV recording":        {tune, "--take", text},
-		"--tempo 301: give 30 to 300 quarter notes a minute":                                              {tune, "--take", text, "--tempo", "301"},
-		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:                           {tune, "--take", text, "--layer", "all"},
-		`standard input is no recording that can be scored: give a Standard MIDI File or a WAV recording`: {tune, "--take", "-"},
+		"no recording is given: name a file with --take":                                                                                   {tune},
+		"tune and recording cannot both come from standard input":                                                                          {"-", "--take", "-"},
+		"there is no file none.mid; name one that is there, or - for standard input":                                                       {tune, "--take", "none.mid"},
+		text + ` cannot be scored: the file begins with "no n", not with a WAV header; save it as WAV (PCM), or give a Standard MIDI File`: {tune, "--take", text},
+		"--tempo 301: give 30 to 300 quarter notes a minute":                                                                               {tune, "--take", text, "--tempo", "301"},
+		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:                                                            {tune, "--take", text, "--layer", "all"},
+		`standard input cannot be scored: the file is empty; a WAV recording would do, or give a Standard MIDI File`:                       {tune, "--take", "-"},
 	} {
 		cmd := New()
 		cmd.SetArgs(append([]string{"score"}, args...))

@@ -11,6 +11,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/hearing"
 	"footfall/trainer/sound"
 )
 
@@ -72,4 +73,71 @@ func TestBarLinesThatAreRounded(t *testing.T) {
 			}
 		}
 	}
+}
+
+// sounding is an input that listens to sound.
+type sounding struct {
+	always
+	strums chan listen.Strum
+}
+
+func (s sounding) Strums() <-chan listen.Strum { return s.strums }
+
+// What an ear hears of a bar: a strum marks its strike, heard or not; a note of
+// little confidence is unsure; nothing is called missed before the ear has had
+// its time; and the pass waits for its last word.
+func TestMarksByEar(t *testing.T) {
+	tn, ok := content.Tune("key-ring")
+	require.True(t, ok)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
+	require.NoError(t, err)
+	clock := &score{epoch: time.Now()}
+	in := sounding{strums: make(chan listen.Strum)}
+	s := newSteps(Options{Input: in, Epoch: clock.epoch, Clock: clock, Task: Task{Arrangement: a, Bars: take.Bars{First: 1, Last: 1}}, Settings: take.DefaultSettings()})
+	bar := take.Bar{Meter: tn.Meter, Tempo: 120, Swing: take.Swing{Ratio: tn.Swing}}
+	clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 1, Bar: bar})
+	require.Empty(t, s.look(clock.epoch))
+
+	// Bar 1 is Dm7: D F A A♭, with shapes on beat 1, on the offbeat of 2, and on 3.
+	marks := map[take.Verdict]int{}
+	count := func(news []News) {
+		for _, n := range news {
+			if m, ok := n.(Marked); ok {
+				require.False(t, m.Extra)
+				marks[m.Verdict]++
+			}
+		}
+	}
+	chroma := func(classes ...int) (c [12]float64) {
+		for _, k := range classes {
+			c[k] = 1
+		}
+		return c
+	}
+	ms := time.Millisecond
+	count(s.hear(listen.Note{At: 10 * ms, On: true, MIDI: 50, Confidence: 0.9}))
+	count(s.strum(listen.Strum{At: 10 * ms, Heard: hearing.Strum{Chance: 0.9, Chroma: chroma(0, 5, 9)}}))
+	assert.Equal(t, map[take.Verdict]int{take.Matched: 2}, marks)
+	count(s.hear(listen.Note{At: 510 * ms, On: true, MIDI: 52, Confidence: 0.3}))
+	count(s.strum(listen.Strum{At: 840 * ms, Heard: hearing.Strum{Chance: 0.9, Chroma: chroma(1, 6, 10)}}))
+	assert.Equal(t, map[take.Verdict]int{take.Matched: 2, take.Unsure: 1, take.Missed: 1}, marks)
+
+	for _, at := range []time.Duration{1100 * ms, 1350 * ms} {
+		assert.Empty(t, s.look(clock.epoch.Add(at)), "the note and the shape of beat 3 may still be told of")
+	}
+	missed := s.look(clock.epoch.Add(1500 * ms))
+	require.Len(t, missed, 2)
+	for _, n := range missed {
+		assert.Equal(t, 3, n.(Missed).Expected.At.Beat)
+	}
+
+	clock.bars = append(clock.bars, sound.Played{State: sound.Finished, Start: take.InstantOf(2 * time.Second), Bar: bar})
+	for _, n := range s.look(clock.epoch.Add(2200 * ms)) {
+		_, graded := n.(Graded)
+		assert.False(t, graded, "the last note may still be told of")
+	}
+	count(s.hear(listen.Note{At: 1510 * ms, On: true, MIDI: 56, Confidence: 0.9}))
+	news := s.look(clock.epoch.Add(2500 * ms))
+	graded := news[len(news)-1].(Graded)
+	assert.Equal(t, take.Counts{Expected: 7, Matched: 3, Missed: 3, Unsure: 1}, graded.Score.Counts)
 }
