@@ -14,13 +14,13 @@ import (
 // drawBars draws as many bars as there is room for, the present one among them,
 // with the marks of what was heard below.
 func (p *Page) drawBars(at shown, rows int) []string {
-	loop, here := p.session.Bars(), p.here()
+	loop := p.session.Bars()
 	c := bars.Chart{
 		Arrangement: p.session.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: p.width, Height: rows,
-		At: tune.Position{Bar: here, Beat: 1},
+		At: tune.Position{Bar: p.here(), Beat: 1},
 	}
 	if at.state == sound.Playing {
-		c.At, c.Picked = tune.Position{Bar: here, Beat: at.beat, Off: at.off}, true
+		c.At, c.Picked = tune.Position{Bar: at.bar, Beat: at.beat, Off: at.off}, true
 	}
 	if p.session.Listens() {
 		c.Heard = p.mark

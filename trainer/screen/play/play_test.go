@@ -1,6 +1,7 @@
 package play
 
 import (
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -23,20 +24,24 @@ import (
 )
 
 func newPage(t testing.TB, plan string) *Page {
+	return pageOf(t, "tin-kettle-blues", plan, fretboard.StandardNeck())
+}
+
+func pageOf(t testing.TB, name, plan string, n fretboard.Neck) *Page {
 	t.Helper()
-	tn, ok := content.Tune("tin-kettle-blues")
+	tn, ok := content.Tune(name)
 	require.True(t, ok)
 	r, err := ramp.Parse(plan)
 	require.NoError(t, err)
 	s, err := playalong.Open(playalong.Choice{
-		Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Layer: fretboard.BassHalves,
+		Tune: tn, Neck: n, Hand: fretboard.DefaultHand(), Layer: fretboard.BassHalves,
 		Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
 	}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: time.Now})
 	require.NoError(t, err)
 	t.Cleanup(s.Close)
 	lr := lipgloss.NewRenderer(io.Discard)
 	lr.SetColorProfile(termenv.Ascii)
-	p := New(theme.New(lr, false), fretboard.StandardNeck(), s, func() {})
+	p := New(theme.New(lr, false), n, s, func() {})
 	p.SetSize(80, 20)
 	return p
 }
@@ -104,6 +109,39 @@ func TestThePresentBeatShowsWithoutColour(t *testing.T) {
 	for end := time.Now().Add(10 * time.Second); !strings.Contains(p.View(), "paused"); time.Sleep(5 * time.Millisecond) {
 		require.True(t, time.Now().Before(end), "the music does not pause")
 		p.Update(tick{})
+	}
+}
+
+// At every beat of a few tunes, on six strings and eight, in a count-in and
+// with a long notice, the page draws no more than there is room for.
+func TestEveryMomentFits(t *testing.T) {
+	eight := fretboard.Neck{Tuning: fretboard.Tuning{30, 35, 40, 45, 50, 55, 59, 64}, ScaleMM: 690, HighestFret: 15, BassStrings: []int{6, 5}, LeftHanded: true}
+	notice := strings.Repeat("something that went wrong ", 5)
+	names := []string{"seven-crates", "slow-tap-dripping", "lantern-street"} // 7/4, 12/8, 32 bars
+	for _, n := range []fretboard.Neck{fretboard.StandardNeck(), eight} {
+		for _, name := range names {
+			p := pageOf(t, name, "100:120+4", n)
+			for _, size := range [][2]int{{80, 20}, {120, 36}, {200, 56}} {
+				p.SetSize(size[0], size[1])
+				var moments []shown
+				for _, e := range p.session.Arrangement().Events {
+					moments = append(moments, shown{state: sound.Playing, pass: 1, bar: e.At.Bar, beat: e.At.Beat, off: e.At.Off})
+				}
+				moments = append(moments, shown{state: sound.Counting, beat: 2}, shown{state: sound.Paused, notice: notice})
+				for _, at := range moments {
+					view := p.draw(sound.Now{State: at.state, Point: take.Point{Bar: at.bar, Beat: at.beat}}, at)
+					require.LessOrEqual(t, lipgloss.Width(view), size[0], "%s %+v\n%s", name, at, view)
+					require.LessOrEqual(t, lipgloss.Height(view), size[1], "%s %+v\n%s", name, at, view)
+					if at.state == sound.Playing {
+						mark := fmt.Sprintf("[%d]", at.beat)
+						if at.off {
+							mark = "[+]"
+						}
+						require.Contains(t, view, mark, "%s %+v", name, at)
+					}
+				}
+			}
+		}
 	}
 }
 

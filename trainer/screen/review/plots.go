@@ -226,7 +226,7 @@ func (p *Page) tempoPlots(v progress.Review) []plot {
 	}
 	var plots []plot
 	for _, name := range order {
-		plots = append(plots, plot{"Tempo of the fastest clean pass by week: " + name,
+		plots = append(plots, plot{"Fastest clean pass by week: " + name,
 			func(w, h int) string {
 				return curves([]curve{*lines[name]}, number("%.0f"), 1, []lipgloss.Style{p.theme.Text}, w, h)
 			}})
