@@ -5,11 +5,13 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"footfall/harmony/tune"
 )
 
 // lastFret is the highest fret that a written shape may name. Few necks have
 // more than 24.
-const lastFret = 24
+const lastFret = tune.HighestWrittenFret
 
 // FormatFrets writes frets low string to high with dashes, x for a string that
 // is not played: "x-3-2-0-1-0".

@@ -37,13 +37,13 @@ func TestTheTuneOfTheReadmeReads(t *testing.T) {
 // Every command that the README names is there, and every command is named.
 func TestTheReadmeNamesTheCommands(t *testing.T) {
 	text := readme(t)
-	for _, c := range command.New().Commands() {
+	for _, c := range command.New(nil).Commands() {
 		if c.IsAvailableCommand() && c.Name() != "help" {
 			assert.Regexp(t, "`(footfall )?"+c.Name()+"[` ]", text)
 		}
 	}
 	for _, m := range regexp.MustCompile("`footfall ([a-z]+)").FindAllStringSubmatch(text, -1) {
-		c, _, err := command.New().Find([]string{m[1]})
+		c, _, err := command.New(nil).Find([]string{m[1]})
 		require.NoError(t, err)
 		assert.Equal(t, m[1], c.Name())
 	}

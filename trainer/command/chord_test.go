@@ -54,7 +54,7 @@ func TestChordAnswersLinesOfAnyLength(t *testing.T) {
 func TestChordAnswersBeforeTheNextQuestion(t *testing.T) {
 	in, ask := io.Pipe()
 	answers, out := io.Pipe()
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"chord", "-"})
 	cmd.SetIn(in)
 	cmd.SetOut(out)
@@ -90,7 +90,7 @@ func TestExitCodes(t *testing.T) {
 	require.Empty(t, out)
 	require.Zero(t, code)
 
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"chord", "C"})
 	cmd.SetOut(brokenPipe{})
 	require.Equal(t, ExitFailure, ExitCode(cmd.Execute()), "nowhere to write is no fault of the input")
@@ -114,7 +114,7 @@ func BenchmarkChordLines(b *testing.B) {
 		in.WriteByte('\n')
 	}
 	b.ResetTimer()
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"chord", "-"})
 	cmd.SetIn(strings.NewReader(in.String()))
 	cmd.SetOut(io.Discard)

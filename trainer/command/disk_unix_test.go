@@ -35,7 +35,7 @@ func TestFullDiskEverywhere(t *testing.T) {
 	t.Cleanup(xdg.Reload)
 	run := func(in string, args ...string) (string, error) {
 		var out bytes.Buffer
-		cmd := New()
+		cmd := New(nil)
 		cmd.SetArgs(args)
 		cmd.SetIn(strings.NewReader(in))
 		cmd.SetOut(&out)

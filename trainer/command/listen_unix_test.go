@@ -46,7 +46,7 @@ func TestListenSaysWhatIsWrong(t *testing.T) {
 		"--calibrate=tuning: give strings or delay":                    {"--calibrate=tuning"},
 		"--for -1s: give a length of time, such as 30s":                {"--for=-1s"},
 	} {
-		cmd := New()
+		cmd := New(nil)
 		cmd.SetArgs(append([]string{"listen"}, args...))
 		err := cmd.Execute()
 		assert.EqualError(t, err, want)
@@ -69,7 +69,7 @@ func TestListenShowsWhatComes(t *testing.T) {
 	defer stop()
 	lines, to := io.Pipe()
 	go func() {
-		cmd := New()
+		cmd := New(nil)
 		cmd.SetArgs([]string{"listen", "--json", "--port", path})
 		cmd.SetOut(to)
 		cmd.SetErr(io.Discard)
@@ -89,7 +89,7 @@ func TestListenShowsWhatComes(t *testing.T) {
 
 	// The port is remembered: without --port it is listened to again.
 	var out, errs bytes.Buffer
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"listen", "--for", "1ms"})
 	cmd.SetOut(&out)
 	cmd.SetErr(&errs)

@@ -209,7 +209,7 @@ func perform(folder string, expected []take.Expected, p performance) (wrong []st
 	ended := make(chan error, 1)
 	stalls := listentest.WatchStalls()
 	go func() {
-		cmd := New()
+		cmd := New(nil)
 		cmd.SetArgs([]string{
 			"play", fourBars, "--plain", "--json", "--silent", "--port", path, "--tempo", fmt.Sprint(playTempo),
 			"--layer", "bass+halves", "--passes", "1", "--data", folder,

@@ -37,12 +37,9 @@ func (p *program) warn(cmd *cobra.Command, says string) {
 	p.warnings = append(p.warnings, says)
 }
 
-// New returns the whole command tree, ready to execute.
-func New() *cobra.Command { return onto(nil) }
-
-// onto returns the command tree that answers on out, on standard output for nil.
-// The completion commands take it when they are made.
-func onto(out io.Writer) *cobra.Command {
+// New returns the whole command tree, ready to execute, that answers on out, on
+// standard output for nil. The completion commands take it when they are made.
+func New(out io.Writer) *cobra.Command {
 	p := &program{}
 	root := &cobra.Command{
 		Use:           "footfall",

@@ -33,7 +33,7 @@ func unwrapped(w io.Writer) io.Writer {
 // wrong, and returns the code to exit with: 0, ExitFailure or ExitBadInput.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	s := &said{Writer: out}
-	root := onto(s)
+	root := New(s)
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetErr(errs)

@@ -18,7 +18,7 @@ import (
 // score runs the command and reads its JSON.
 func score(t *testing.T, stdin []byte, args ...string) scored {
 	t.Helper()
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs(append([]string{"score", "--json"}, args...))
 	var out bytes.Buffer
 	cmd.SetOut(&out)
@@ -101,7 +101,7 @@ func TestScoreTheModel(t *testing.T) {
 }
 
 func TestScoreInWords(t *testing.T) {
-	cmd := New()
+	cmd := New(nil)
 	var out bytes.Buffer
 	cmd.SetOut(&out)
 	cmd.SetArgs([]string{"score", "testdata/takes/four-bars.tune", "--take", "testdata/takes/format0.mid", "--tempo", "120", "--layer", "bass"})
@@ -133,7 +133,7 @@ func TestScoreSaysWhatIsWrong(t *testing.T) {
 		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:                                                            {tune, "--take", text, "--layer", "all"},
 		`standard input cannot be scored: the file is empty; a WAV recording would do, or give a Standard MIDI File`:                       {tune, "--take", "-"},
 	} {
-		cmd := New()
+		cmd := New(nil)
 		cmd.SetArgs(append([]string{"score"}, args...))
 		cmd.SetIn(bytes.NewReader(nil))
 		cmd.SetOut(&bytes.Buffer{})

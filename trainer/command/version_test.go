@@ -13,7 +13,7 @@ import (
 
 func TestVersionSaysHowItWasBuilt(t *testing.T) {
 	var out bytes.Buffer
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"version", "--json"})
 	cmd.SetOut(&out)
 	require.NoError(t, cmd.Execute())
@@ -25,10 +25,10 @@ func TestVersionSaysHowItWasBuilt(t *testing.T) {
 
 func TestManualHasAPageForEachCommand(t *testing.T) {
 	dir := t.TempDir()
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"manual", dir})
 	require.NoError(t, cmd.Execute())
-	for _, c := range New().Commands() {
+	for _, c := range New(nil).Commands() {
 		if !c.IsAvailableCommand() || c.Name() == "completion" || c.Name() == "help" {
 			continue
 		}
@@ -39,7 +39,7 @@ func TestManualHasAPageForEachCommand(t *testing.T) {
 }
 
 func TestManualNeedsAFolder(t *testing.T) {
-	cmd := New()
+	cmd := New(nil)
 	cmd.SetArgs([]string{"manual", filepath.Join(t.TempDir(), "none")})
 	assert.Equal(t, ExitBadInput, ExitCode(cmd.Execute()))
 }
