@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -87,7 +88,10 @@ func TestKilledInTheMidstOfAPlayAlong(t *testing.T) {
 	if testing.Short() {
 		rounds = 2
 	}
-	chance := rand.New(rand.NewPCG(2, 1))
+	if n, err := strconv.Atoi(os.Getenv("FOOTFALL_TEST_KILLS")); err == nil {
+		rounds = n // each takes a second
+	}
+	chance := rand.New(rand.NewPCG(2, uint64(rounds)))
 	data := t.TempDir()
 	short := filepath.Join(data, "short.tune")
 	require.NoError(t, os.WriteFile(short, []byte("tune Short\nkey C\nmeter 2/4\ntempo 300\n\n[A]\nchords | C |\nbass | 1 5 |\n"), 0o600))

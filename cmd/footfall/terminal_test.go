@@ -77,9 +77,18 @@ type terminal struct {
 	tty  *os.File
 	cmd  *exec.Cmd
 	mu   sync.Mutex
-	seen bytes.Buffer
+	seen bytes.Buffer // since the last wait
+	all  output
 	done chan struct{}
+	// closing ends the reading at what is drawn next.
+	closing bool
 }
+
+// output is all that a program wrote.
+type output struct{ bytes.Buffer }
+
+// last is where a text was last written, -1 for nowhere.
+func (o *output) last(text string) int { return bytes.LastIndex(o.Bytes(), []byte(text)) }
 
 func onTerminal(t *testing.T, c *exec.Cmd) *terminal {
 	tty, err := pty.StartWithSize(c, &pty.Winsize{Rows: 24, Cols: 80})
@@ -92,8 +101,10 @@ func onTerminal(t *testing.T, c *exec.Cmd) *terminal {
 			n, err := tty.Read(b)
 			x.mu.Lock()
 			x.seen.Write(b[:n])
+			x.all.Write(b[:n])
+			over := x.closing
 			x.mu.Unlock()
-			if err != nil {
+			if err != nil || over {
 				return
 			}
 		}
@@ -120,6 +131,19 @@ func (x *terminal) wait(text string) string {
 	x.seen.Reset()
 	x.mu.Unlock()
 	return drawn
+}
+
+// close closes the terminal over the program's head. Something must be drawn for
+// that, since a file that is read from is not closed.
+func (x *terminal) close() error {
+	x.mu.Lock()
+	x.closing = true
+	x.mu.Unlock()
+	if err := pty.Setsize(x.tty, &pty.Winsize{Rows: 25, Cols: 90}); err != nil {
+		return err
+	}
+	<-x.done
+	return x.tty.Close()
 }
 
 func (x *terminal) press(keys string) {
