@@ -9,6 +9,8 @@ import (
 	"os"
 	"sync"
 	"time"
+
+	"footfall/trainer/guard"
 )
 
 // device is a named pipe.
@@ -24,7 +26,7 @@ type device struct {
 // openDevice starts listening to the file that resolve finds.
 func openDevice(name string, resolve func() (string, error), o Options) Input {
 	d := &device{Feed: NewFeed(name, o, name+": looking for it"), resolve: resolve}
-	go d.run()
+	guard.Go(d.run)
 	return d
 }
 

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"golang.org/x/sys/unix"
+
+	"footfall/trainer/guard"
 )
 
 // absentPoll is how often a port that is away is looked for, and how late its
@@ -31,7 +33,7 @@ func openDevice(name string, resolve func() (string, error), o Options) Input {
 		resolve: resolve,
 		done:    make(chan struct{}),
 	}
-	go d.run()
+	guard.Go(d.run)
 	return d
 }
 

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"gitlab.com/gomidi/midi/v2/drivers"
+
+	"footfall/trainer/guard"
 )
 
 // driverLook is how often a driver is asked for its ports, to notice one that
@@ -31,7 +33,7 @@ func openDriver(name string, driver drivers.Driver, o Options) Input {
 		stop:   make(chan struct{}),
 		done:   make(chan error, 1),
 	}
-	go d.run()
+	guard.Go(d.run)
 	return d
 }
 
@@ -99,6 +101,7 @@ func (d *driverInput) listen(port drivers.In) (stop func(), err error) {
 		return nil, err
 	}
 	stop, err = port.Listen(func(message []byte, _ int32) {
+		defer guard.Catch() // on a thread of the driver's
 		at := d.Now()
 		if n, ok := noteOf(message); ok {
 			n.At = at

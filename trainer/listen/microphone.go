@@ -9,6 +9,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"footfall/trainer/guard"
 	"footfall/trainer/listen/hearing"
 	"footfall/trainer/sound"
 )
@@ -108,7 +109,7 @@ func OpenMicrophone(device string, o Options) *Microphone {
 	for range microphoneBlocks {
 		m.empty <- make([]float32, microphoneBlock)
 	}
-	go m.run()
+	guard.Go(m.run)
 	return m
 }
 
@@ -182,6 +183,7 @@ func (m *Microphone) run() {
 // capture takes sound on the device's thread. Where the analysis is behind by
 // seconds, sound is let go and counted.
 func (m *Microphone) capture(samples []float32) {
+	defer guard.Catch()
 	at := m.Now()
 	for len(samples) > 0 {
 		n := min(len(samples), microphoneBlock)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"footfall/drills/take"
+	"footfall/trainer/guard"
 )
 
 // Options say how the sound is opened.
@@ -113,7 +114,7 @@ func openWith(s *Score, o Options, open opener) (*Player, error) {
 		}
 	}
 	p.done.Add(1)
-	go p.watch(device, !o.Mute)
+	guard.Go(func() { p.watch(device, !o.Mute) })
 	return p, nil
 }
 
@@ -153,6 +154,7 @@ func (p *Player) begin(device output) error {
 
 // render is the device's callback.
 func (p *Player) render(buf []float32) {
+	defer guard.Catch()
 	if !p.turn.CompareAndSwap(false, true) {
 		clear(buf)
 		return
@@ -190,7 +192,7 @@ func (p *Player) watch(device output, wanted bool) {
 			}
 			if device != nil && !p.alive(now, began) {
 				// A device that hangs may hang in its closing, too.
-				go device.close()
+				guard.Go(device.close)
 				device = nil
 				p.say("The sound device has gone: the click is seen, not heard.")
 				retry = now.Add(retryTime)

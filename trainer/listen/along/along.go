@@ -12,6 +12,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/hearing"
 	"footfall/trainer/sound"
@@ -123,7 +124,7 @@ type Follower struct {
 func Follow(o Options) *Follower {
 	f := &Follower{news: make(chan News, listen.Backlog), stop: make(chan struct{}), s: newSteps(o)}
 	f.done.Add(1)
-	go f.run(o.Input)
+	guard.Go(func() { f.run(o.Input) })
 	return f
 }
 
