@@ -32,7 +32,7 @@ func TestFaultsOfInputsAreCaught(t *testing.T) {
 			return openDevice("nowhere", func() (string, error) { return nowhere, nil }, Options{Now: broken()})
 		},
 		"driver":     func() Input { return openDriver("nowhere", &plugboard{}, Options{Now: broken()}) },
-		"microphone": func() Input { return OpenMicrophone("nowhere", Options{Now: broken()}, nil) },
+		"microphone": func() Input { return OpenMicrophone("nowhere", Options{Now: broken()}) },
 	} {
 		in := open()
 		assert.Equal(t, "the clock broke", <-told, name)

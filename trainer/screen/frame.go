@@ -15,6 +15,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
+	"footfall/trainer/guard"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -200,7 +201,7 @@ func (f *frame) back() tea.Cmd {
 // quit lets every page finish before the program ends, once.
 func (f *frame) quit() tea.Cmd {
 	if f.ended {
-		return tea.Quit
+		return nil // on its way, and the guard's patience ends
 	}
 	f.ended = true
 	var cmds []tea.Cmd
@@ -210,7 +211,10 @@ func (f *frame) quit() tea.Cmd {
 	return tea.Sequence(tea.Sequence(cmds...), tea.Quit)
 }
 
+// leave tells a page that it is left; a fault there keeps no other from being
+// told.
 func leave(p page.Page) tea.Cmd {
+	defer guard.Catch()
 	if l, ok := p.(page.Leaver); ok {
 		return l.Leave()
 	}

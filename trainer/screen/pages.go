@@ -12,6 +12,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/today"
 	"footfall/harmony/tune"
+	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/playalong"
 	"footfall/trainer/practice"
@@ -33,7 +34,7 @@ import (
 type Services struct {
 	Theme *theme.Theme
 	Desk  *practice.Desk
-	// Guard runs goroutines whose panics end the program in good order.
+	// Guard ends the program in good order.
 	Guard *Guard
 	// Input opens what hears the player, for one page at a time; nil is no input,
 	// and so is a nil Input that it gives.
@@ -125,7 +126,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
 	},
 	"inputs": func(s *Services, _ page.ID) (page.Page, error) {
-		return inputs.New(s.Theme, s.Inputs, s.Guard.Go, s.Guard.Send), nil
+		return inputs.New(s.Theme, s.Inputs, guard.Go, s.Guard.Send), nil
 	},
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
@@ -198,7 +199,7 @@ func (s *Services) hear() (deaf func()) {
 	if in == nil {
 		return func() {}
 	}
-	s.Guard.Go(func() {
+	guard.Go(func() {
 		for n := range in.Notes() {
 			if n.On {
 				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Confidence < listen.Sure})

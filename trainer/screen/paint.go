@@ -8,6 +8,8 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/ansi"
+
+	"footfall/trainer/guard"
 )
 
 // Bubble Tea writes frames by a clock of its own, which wakes 60 times a second
@@ -47,26 +49,26 @@ func (p *painted) filter(_ tea.Model, msg tea.Msg) tea.Msg {
 
 // Init starts the pages.
 func (p *painted) Init() tea.Cmd {
-	defer p.services.Guard.Catch()
-	return p.services.Guard.caught(p.frame.Init())
+	defer guard.Catch()
+	return caught(p.frame.Init())
 }
 
 // Update hands a message to the frame. A fault there ends the program.
 func (p *painted) Update(msg tea.Msg) (m tea.Model, cmd tea.Cmd) {
 	m = p
-	defer p.services.Guard.Catch()
+	defer guard.Catch()
 	if size, ok := msg.(resized); ok {
 		msg = tea.WindowSizeMsg(size)
 		p.painter.wipe()
 	}
 	_, cmd = p.frame.Update(msg)
-	return p, p.services.Guard.caught(cmd)
+	return p, caught(cmd)
 }
 
 // View hands the frame's view to the painter.
 func (p *painted) View() (view string) {
 	view = nothing
-	defer p.services.Guard.Catch()
+	defer guard.Catch()
 	if f := p.frame.View(); f != "" {
 		p.painter.show(f, p.frame.width, p.frame.height)
 	}
@@ -90,7 +92,7 @@ type painter struct {
 
 func startPainter(out io.Writer) *painter {
 	p := &painter{out: out, wake: make(chan struct{}, 1), done: make(chan struct{})}
-	go p.run()
+	guard.Go(p.run)
 	return p
 }
 

@@ -7,13 +7,13 @@ import (
 	"os"
 	"os/signal"
 	"reflect"
-	"runtime/debug"
 	"sync"
 	"syscall"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/trainer/guard"
 	_ "footfall/trainer/screen/background" // tells Lip Gloss before Bubble Tea asks
 	"footfall/trainer/screen/page"
 )
@@ -22,8 +22,7 @@ const kept = "every answer whose verdict you saw is kept"
 
 // Run shows the program on a terminal until the player quits: the first screen,
 // and over it the pages named. Whatever goes wrong, in the pages, their commands
-// or goroutines started with Guard.Go, the terminal is put back before Run
-// returns.
+// or goroutines that are guarded, the terminal is put back before Run returns.
 func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 	f, err := newFrame(s, append([]page.ID{Home}, over...)...)
 	if err != nil {
@@ -31,6 +30,7 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 	}
 	p, still := program(in, out, f)
 	defer still()
+	defer guard.Watch(s.Guard.broke)()
 	defer s.Guard.endOnSignals()()
 	_, err = p.Run()
 	if broken := s.Guard.broken(); broken != nil {
@@ -55,9 +55,9 @@ func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 	return p, m.painter.still
 }
 
-// Guard catches panics, wherever they are, so that a fault does not leave the
-// terminal raw and every page can still keep what it holds. Make one with
-// new(Guard); its methods may be called from any goroutine.
+// Guard ends the program after a panic, wherever it was, or at a signal, so that
+// the terminal is not left raw and every page can still keep what it holds. Make
+// one with new(Guard); its methods may be called from any goroutine.
 type Guard struct {
 	mu      sync.Mutex
 	program *tea.Program
@@ -65,25 +65,13 @@ type Guard struct {
 	err     error
 }
 
-// Go runs do in a goroutine; a panic in it ends the program with an error.
-func (g *Guard) Go(do func()) {
-	go func() {
-		defer g.Catch()
-		do()
-	}()
-}
-
-// Catch is to be deferred: it turns a panic into the program's end with an error,
-// every page left as by the quit key.
-func (g *Guard) Catch() {
-	r := recover()
-	if r == nil {
-		return
-	}
+// broke ends the program after a panic, with the error that says so. Only the
+// first is told.
+func (g *Guard) broke(fault any, stack []byte) {
 	g.mu.Lock()
 	first := g.err == nil
 	if first {
-		g.err = fmt.Errorf("something in the program broke: %v; %s\n\n%s", r, kept, debug.Stack())
+		g.err = fmt.Errorf("something in the program broke: %v; %s\n\n%s", fault, kept, stack)
 	}
 	g.mu.Unlock()
 	if first {
@@ -93,17 +81,17 @@ func (g *Guard) Catch() {
 
 // caught is a command whose panics are caught, and those of the commands that
 // it gives back: batches and sequences are slices of commands.
-func (g *Guard) caught(cmd tea.Cmd) tea.Cmd {
+func caught(cmd tea.Cmd) tea.Cmd {
 	if cmd == nil {
 		return nil
 	}
 	return func() tea.Msg {
-		defer g.Catch()
+		defer guard.Catch()
 		msg := cmd()
 		if v := reflect.ValueOf(msg); v.Kind() == reflect.Slice && v.Type().Elem() == reflect.TypeFor[tea.Cmd]() {
 			for i := range v.Len() {
 				c, _ := v.Index(i).Interface().(tea.Cmd)
-				v.Index(i).Set(reflect.ValueOf(g.caught(c)))
+				v.Index(i).Set(reflect.ValueOf(caught(c)))
 			}
 		}
 		return msg
@@ -135,7 +123,7 @@ func (g *Guard) endOnSignals() func() {
 	signals := make(chan os.Signal, 1)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	done := make(chan struct{})
-	g.Go(func() {
+	guard.Go(func() {
 		select {
 		case <-done:
 		case <-signals:

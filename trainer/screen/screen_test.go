@@ -21,6 +21,7 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/home"
@@ -399,7 +400,7 @@ func TestInputsInTheRealProgram(t *testing.T) {
 func TestGuardEndsTheProgramWithTheFault(t *testing.T) {
 	s := services(t, termenv.Ascii, nil)
 	in, _ := io.Pipe()
-	go s.Guard.Go(func() {
+	guard.Go(func() {
 		time.Sleep(50 * time.Millisecond)
 		panic("a string snapped")
 	})
