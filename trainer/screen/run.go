@@ -28,9 +28,8 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 	if err != nil {
 		return err
 	}
-	p, still := program(in, out, f)
-	defer still()
-	defer guard.Watch(s.Guard.broke)()
+	p, rest := program(in, out, f)
+	defer rest()
 	defer s.Guard.endOnSignals()()
 	_, err = p.Run()
 	if broken := s.Guard.broken(); broken != nil {
@@ -46,13 +45,17 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 }
 
 // program is the frame ready to run on a terminal, watched by its services'
-// guard. The function returned ends what writes its frames.
+// guard. The function returned ends what writes its frames, and the watch.
 func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 	m := &painted{frame: f, painter: startPainter(out)}
 	p := tea.NewProgram(m, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
 		tea.WithFPS(1), tea.WithFilter(m.filter))
 	f.services.Guard.attach(p, m.painter.still)
-	return p, m.painter.still
+	unwatch := guard.Watch(f.services.Guard.broke)
+	return p, func() {
+		m.painter.still()
+		unwatch()
+	}
 }
 
 // Guard ends the program after a panic, wherever it was, or at a signal, so that
