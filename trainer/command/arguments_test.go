@@ -13,6 +13,10 @@ func TestFlagsComplete(t *testing.T) {
 	assert.Contains(t, out, "bass+changes\nbass+halves\n")
 	out, _, _ = runOn(nil, "__complete", "walk", "--style", "")
 	assert.Contains(t, out, "two-feel\n")
+	out, _, _ = runOn(nil, "__complete", "play", "key-ring", "--section", "")
+	assert.Contains(t, out, "A\nB\nC\nD\n")
+	out, _, _ = runOn(nil, "__complete", "drill", "--chords", "tr")
+	assert.Contains(t, out, "triads\t")
 }
 
 func TestWhatDoesNotFitIsToldInWords(t *testing.T) {

@@ -103,6 +103,11 @@ error.`,
 	addPortFlag(cmd, &port)
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
+	var sets []string
+	for _, s := range drills.Sets {
+		sets = append(sets, s.Name+"\t"+s.Says)
+	}
+	completeFlag(cmd, "chords", sets)
 	return cmd
 }
 

@@ -109,6 +109,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 	f := cmd.Flags()
 	f.StringVar(&pl.section, "section", "", "play this section alone")
 	f.Float64Var(&pl.tempo, "tempo", 0, "quarter notes a minute, 30 to 300 (the tune's own unless given)")
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("section", completeSections))
 	f.StringVar(&pl.ramp, "ramp", "", "the tempo over the passes, such as 60:120+4")
 	f.IntVar(&pl.passes, "passes", 0, "end after so many passes")
 	f.StringVar(&pl.port, "port", "", "the input: a port's name or a path, none for none")

@@ -127,6 +127,19 @@ func tuneName(cmd *cobra.Command, arg string) string {
 	return strings.TrimSuffix(base, filepath.Ext(base))
 }
 
+// completeSections completes the name of a section of the TUNE argument.
+func completeSections(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	var names []string
+	if len(args) == 1 && args[0] != "-" {
+		if t, err := readTune(cmd, args[0]); err == nil {
+			for _, s := range t.Sections {
+				names = append(names, s.Name)
+			}
+		}
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp
+}
+
 // completeTunes completes a TUNE argument: names, then files.
 func completeTunes(cmd *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
 	return tuneNames(cmd), cobra.ShellCompDirectiveDefault
