@@ -41,6 +41,9 @@ type arranged struct {
 	Cost   float64         `json:"cost"`
 }
 
+// The bounds of --width: below the narrowest one bar does not fit beside the strings.
+const narrowest, widest = 40, 1000
+
 func newArrangeCommand(p *program) *cobra.Command {
 	var layer, key string
 	var width int
@@ -54,6 +57,9 @@ costs the hand least, and print it: chords, degrees, hits and a row a string.
 TUNE is the name of a built-in tune, a file, or - for standard input.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if width < narrowest || width > widest {
+				return badInput(fmt.Errorf("--width %d: give %d to %d characters", width, narrowest, widest))
+			}
 			a, err := p.arrangement(cmd, args[0], layer, key)
 			if err != nil {
 				return err
@@ -70,7 +76,7 @@ TUNE is the name of a built-in tune, a file, or - for standard input.`,
 	}
 	addLayerFlag(cmd, &layer)
 	cmd.Flags().StringVar(&key, "key", "", "play it in another key, such as Eb or F#m")
-	cmd.Flags().IntVar(&width, "width", 80, "characters a line")
+	cmd.Flags().IntVar(&width, "width", 80, fmt.Sprintf("characters a line, %d to %d", narrowest, widest))
 	return cmd
 }
 

@@ -73,6 +73,7 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 		"play key-ring --silent --tempo 0":      "--tempo 0: give 30 to 300 quarter notes a minute",
 		"play key-ring --silent --tempo NaN":    "--tempo NaN: give 30 to 300 quarter notes a minute",
 		"play key-ring --silent --tempo 1e400":  "--tempo 1e400: give a number",
+		"arrange key-ring --width -5":           "--width -5: give 40 to 1000 characters",
 		"tune import - --tempo 0":               "--tempo 0: give 30 to 300 quarter notes a minute",
 		"play key-ring --silent --ramp 60:90+x": `--ramp 60:90+x: column 7: found "x"; write a step of`,
 		"drill --minutes Inf":                   "--minutes +Inf: give a number over 0, up to 1440",
