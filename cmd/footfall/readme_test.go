@@ -58,7 +58,7 @@ func TestTheReadmeTableHoldsWhatTheCommandsTake(t *testing.T) {
 	for _, row := range rows {
 		cells := regexp.MustCompile("`([^`]+)`").FindAllStringSubmatch(row[1], -1)
 		words := strings.Fields(cells[0][1])[1:]
-		c, left, err := command.New().Find(words)
+		c, left, err := command.New(nil).Find(words)
 		require.NoError(t, err, row[1])
 		for _, w := range left {
 			flag := regexp.MustCompile(`^\[?(-{1,2})([a-z]+)`).FindStringSubmatch(w)
@@ -77,7 +77,7 @@ func TestTheReadmeTableHoldsWhatTheCommandsTake(t *testing.T) {
 			}
 			found, _, err := parent.Find([]string{more[1]})
 			if err != nil || found == parent {
-				found, _, err = command.New().Find([]string{more[1]})
+				found, _, err = command.New(nil).Find([]string{more[1]})
 			}
 			require.NoError(t, err, more[1])
 			assert.Equal(t, more[1], found.Name(), row[1])
