@@ -58,7 +58,13 @@ type Services struct {
 	// edited is the tune that is played as the tune room has it.
 	edited *tune.Tune
 	// steps are what the steps of the day's plan drill, by their page.
-	steps map[page.ID]practice.Choice
+	steps map[page.ID]dayStep
+}
+
+// dayStep is what a step of the day's plan drills, and what it says of itself.
+type dayStep struct {
+	choice practice.Choice
+	says   string
 }
 
 // Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update
@@ -80,7 +86,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go, s.hear()), nil
+		return drill.New(s.Theme, sitting, "", s.Desk.Now, s.Go, s.hear()), nil
 	},
 	"arrangement": func(s *Services, id page.ID) (page.Page, error) {
 		t, err := s.Desk.Tune(id.Tune)
@@ -116,11 +122,11 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		return day.New(s.Theme, plan, s.Go, s.stepOf), nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) {
-		sitting, err := s.Desk.Begin(s.steps[id])
+		sitting, err := s.Desk.Begin(s.steps[id].choice)
 		if err != nil {
 			return nil, err
 		}
-		return drill.New(s.Theme, sitting, s.Desk.Now, s.Go, s.hear()), nil
+		return drill.New(s.Theme, sitting, page.Titled(s.Theme, "today", s.steps[id].says), s.Desk.Now, s.Go, s.hear()), nil
 	},
 	"review": func(s *Services, _ page.ID) (page.Page, error) {
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
@@ -252,10 +258,10 @@ func (s *Services) stepOf(step today.Step) (page.ID, bool) {
 		return page.ID{}, false
 	case isDrill:
 		if s.steps == nil {
-			s.steps = map[page.ID]practice.Choice{}
+			s.steps = map[page.ID]dayStep{}
 		}
 		id := page.ID{Kind: "step", Tune: choice.Tune, Arg: strconv.Itoa(len(s.steps))}
-		s.steps[id] = choice
+		s.steps[id] = dayStep{choice, step.Text}
 		return id, true
 	case step.Tune != "" && s.PlayAlong != nil:
 		return page.ID{Kind: "play", Tune: step.Tune, Arg: strings.Join([]string{step.Layer, step.Climb(), step.Section}, " ")}, true

@@ -36,6 +36,7 @@ const (
 type Page struct {
 	theme   *theme.Theme
 	sitting *practice.Sitting
+	title   string
 	now     func() time.Time
 	move    func(tea.Msg)
 	deaf    func()
@@ -66,10 +67,11 @@ type kept struct {
 	err     error
 }
 
-// New makes the page of a sitting that has just begun. move asks the frame for
+// New makes the page of a sitting that has just begun, under a title, "" for one of
+// its own. move asks the frame for
 // another page; deaf ends the listening that was begun for the page.
-func New(t *theme.Theme, s *practice.Sitting, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
-	p := &Page{theme: t, sitting: s, now: now, move: move, deaf: deaf, neck: s.Plan().Material.Neck}
+func New(t *theme.Theme, s *practice.Sitting, title string, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
+	p := &Page{theme: t, sitting: s, title: title, now: now, move: move, deaf: deaf, neck: s.Plan().Material.Neck}
 	p.keys = newKeys(t)
 	p.next()
 	return p
@@ -81,8 +83,11 @@ func (p *Page) Init() tea.Cmd { return nil }
 // SetSize takes the room there is.
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
-// Title names the drill and what it is about.
+// Title is the title given, else the drill and what it is about.
 func (p *Page) Title() string {
+	if p.title != "" {
+		return p.title
+	}
 	plan := p.sitting.Plan()
 	return page.Titled(p.theme, plan.Name, plan.Material.Title)
 }
