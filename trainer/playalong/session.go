@@ -264,21 +264,22 @@ func (s *Session) Extra() int { return s.extra }
 // Judging reports whether the session waits for Judge.
 func (s *Session) Judging() bool { return s.judging }
 
-// Notice is a line for the player: what is wrong with the sound, the input or
+// Notice is lines for the player: what is wrong with the input, the sound or
 // the history; empty if nothing is.
 func (s *Session) Notice() string {
 	if s.notice != "" {
 		return s.notice
 	}
-	if line := s.player.Status(); line != "" {
-		return line
-	}
+	var lines []string
 	if in := s.gear.Input; in != nil {
 		if st := in.Status(); st.State != listen.Hearing {
-			return st.Line
+			lines = append(lines, st.Line)
 		}
 	}
-	return ""
+	if line := s.player.Status(); line != "" {
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
 }
 
 // Listens reports whether there is an input.

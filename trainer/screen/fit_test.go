@@ -101,7 +101,7 @@ func (d *driver) unclipped(t *testing.T, what string) {
 // at every size, whatever the tune.
 func TestEveryPageFits(t *testing.T) {
 	chance := rand.New(rand.NewPCG(5, 8))
-	share := 4 // of 40 combinations that are tried
+	share := 3 // of 40 combinations that are tried
 	if testing.Short() {
 		share = 1
 	}

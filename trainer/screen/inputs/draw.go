@@ -41,7 +41,7 @@ func (p *Page) wrapped(text string) string {
 // The columns of the list after the name.
 const listColumns = "  %-10s  %-11s  %-10s  %s"
 
-// name fits an input's name into a width: of a path the end, of others the beginning.
+// name fits an input's name into a width: of a path the end, of others both ends.
 func (p *Page) name(name string, width int) string {
 	cut, dots := max(0, lipgloss.Width(name)-width), p.theme.Words("…")
 	switch {
@@ -49,7 +49,9 @@ func (p *Page) name(name string, width int) string {
 	case strings.ContainsRune(name, filepath.Separator) && !isMicrophone(name):
 		name = ansi.TruncateLeft(name, cut+lipgloss.Width(dots), dots)
 	default:
-		name = ansi.Truncate(name, width, dots)
+		// Names of one kind begin alike, and are told apart by their ends.
+		end := (width - lipgloss.Width(dots)) / 2
+		name = ansi.Truncate(name, width-end, dots) + ansi.TruncateLeft(name, lipgloss.Width(name)-end, "")
 	}
 	return name + strings.Repeat(" ", max(0, width-lipgloss.Width(name)))
 }
