@@ -77,7 +77,11 @@ func (w *chordWeights) chance(f *[chordFeatures]float64) float64 {
 // hear picks what a pluck brought above its bass note, lowest first.
 func (c *chordHeard) hear(e *evidence, bass int) {
 	f := e.chordEvidence(bass)
-	c.chance = chordFitted[e.stage].chance(&f)
+	if chance := chordFitted[e.stage].chance(&f); e.stage <= lastHarmonic+1 {
+		c.chance = chance
+	} else {
+		c.chance = math.Max(c.chance, chance)
+	}
 	c.n = 0
 	c.chroma = [12]float64{}
 	lowest := max(bass+chordGap, BassLow+chordGap)
@@ -131,7 +135,7 @@ func (a *Analyser) settleChord(w *waiting) {
 		return
 	}
 	for _, h := range c.notes[:c.n] {
-		n := Note{Onset: at, MIDI: h.midi, Part: Chord, Confidence: alone * c.chance * h.part, Level: a.level(w.onset), Told: a.seconds(a.n)}
+		n := Note{Onset: at, MIDI: h.midi, Part: Chord, Confidence: alone * c.chance * h.part, Level: a.level(w.onset), Told: float64(a.n) / analysisRate}
 		id := a.nextID
 		a.nextID++
 		a.emit(Began, id, n)
@@ -140,5 +144,5 @@ func (a *Analyser) settleChord(w *waiting) {
 	}
 }
 
-// chordStage is the least number of stages, 50 ms, from which a chord is judged.
-const chordStage = 3
+// chordStage is the least number of stages, 44 ms, from which a chord is judged.
+const chordStage = 5

@@ -4,12 +4,12 @@ import "math"
 
 const (
 	basses   = BassHigh - BassLow + 1
-	features = 23
+	features = 31
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
 // its note is judged: from 27 ms, for a first guess, to 200 ms.
-var stages = [...]int{300, 420, 600, 896, 1280, 1792, 2400}
+var stages = [...]int{300, 348, 396, 456, 552, 696, 896, 1280, 1792, 2400}
 
 const (
 	// lead is how far before an onset's place the spectrum's window begins, whose
@@ -35,15 +35,25 @@ type evidence struct {
 	strength [pitches]float64  // and after it
 	novel    [pitches]float64  // what the pluck brought
 	all      float64           // sum of strength
-	rise     float64           // of the lows' power over what was before, as a logarithm
+	likely   likelihoods
+	fresh    likelihoods // where what rang before rings on
+	held     float64     // how much of the note before rings on as foretold
+	rise     float64     // of the lows' power over what was before, as a logarithm
 }
+
+const (
+	// lastHarmonic is the last stage at which the likelihoods are taken: 58 ms.
+	lastHarmonic = 5
+	// mostHarmonic samples they are taken of.
+	mostHarmonic = 660
+)
 
 // ringing is the part of a strength before a pluck that is taken to ring on.
 const ringing = 0.7
 
 // longestBefore is the stage whose length is the most that is looked back: what
 // sounded long before a pluck has died away by then.
-const longestBefore = 3
+const longestBefore = 6
 
 // weigh fills e from the sound around an onset.
 func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before) {
@@ -70,10 +80,13 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		novel += e.novel[p]
 		e.all += s
 	}
-	a.fresh.fill(a.withoutRinging(onset, to))
+	a.ring.foretell(a, onset, b4.pitch)
+	e.held = a.ring.leave(a.lowAt(onset+guard, to), a.alone[:to-onset-guard])
+	a.fresh.fill(a.alone[:to-onset-guard])
 	freshBest := math.Max(a.fresh.best, 0.05)
 	a.period.fill(a.lowAt(onset+guard, to))
 	best := math.Max(a.period.best, 0.05)
+	a.likely(e, stage, onset, to)
 	eps := 0.02*top + 1e-9
 	lower, held := 0.0, 0.0
 	second, third, high := e.chordal()
@@ -89,8 +102,9 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 				again = b4.recent
 			}
 			above := math.Min(1, (novel-lower-n)/(top+eps)/4)
-			holds := 0.0
+			holds, over := 0.0, 0.0
 			if b4.pitch != 0 && b4.pitch < BassLow+b {
+				over = e.held
 				q := b4.pitch - lowestPitch
 				holds = math.Min(1.5, (e.strength[q]+eps)/(e.was[q]+eps))
 			}
@@ -118,6 +132,14 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 				alone,                   // its period without what rang before
 				alone / freshBest,       // against the best of those
 				oddness(m, BassLow+b),   // odd against even partials
+				e.likely.chance[b],      // how likely it is a harmonic tone
+				e.fresh.chance[b],       // with what rang before ringing on
+				e.fresh.far[b],
+				over,                                // whether the note before rings on as foretold, below this one
+				over * above,                        // with new notes above
+				e.fresh.chance[b] * float64(b) / 12, // a high note's period is heard sooner
+				alone * float64(b) / 12,
+				repeat / best * float64(b) / 12,
 			}
 		}
 		lower += e.novel[p]
@@ -140,6 +162,10 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		strong * e.rise,
 		strong * (1 - second/(top+eps)),
 		noneHigh: high / (novel + 1e-9),
+		e.held,
+		e.held * high / (novel + 1e-9),
+		e.held * strong,
+		e.held * e.rise,
 	}
 }
 
@@ -232,3 +258,26 @@ func strongest(m *mixture, pitch int) float64 {
 }
 
 func between(low, x, high float64) float64 { return math.Max(low, math.Min(high, x)) }
+
+// likely fills in the likelihoods, as long as the sound is mostly one note's: a
+// chord's notes together look like a note far below them.
+func (a *Analyser) likely(e *evidence, stage, onset, to int) {
+	if stage > lastHarmonic {
+		e.likely, e.fresh = likelihoods{}, likelihoods{}
+		return
+	}
+	h := a.harmonics[stage]
+	heard := a.lowAt(onset+guard, to)
+	x := a.alone[:h.size]
+	for i := range x {
+		x[i] = heard[i*thinned]
+	}
+	h.likely(x, nil, &e.likely)
+	if e.fresh = e.likely; a.ring.partials == 0 {
+		return
+	}
+	for i := range x {
+		x[i] = heard[i*thinned]
+	}
+	h.likely(x, a.ring.from(x), &e.fresh)
+}

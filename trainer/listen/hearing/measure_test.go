@@ -124,6 +124,25 @@ func settled(events []Event) []Note {
 	return notes
 }
 
+// delaysOf returns, in order, how long after their onsets the notes of some
+// pitches were told rightly, infinity where they were not.
+func delaysOf(want []played, got []Note, lowest, highest int) (delays []float64) {
+	for _, w := range want {
+		if w.Part != "bass" || w.MIDI < lowest || w.MIDI > highest {
+			continue
+		}
+		d := math.Inf(1)
+		for _, g := range got {
+			if g.Part == Bass && g.MIDI == w.MIDI && math.Abs(g.Onset-w.Onset) <= window {
+				d = g.Told - w.Onset
+			}
+		}
+		delays = append(delays, d)
+	}
+	sort.Float64s(delays)
+	return delays
+}
+
 // hear returns the settled notes of a take; watch, if any, sees all evidence.
 func hear(t testing.TB, k take, watch *study) []Note {
 	t.Helper()

@@ -43,29 +43,37 @@ var fallOff = [slopes]float64{0.4, 1.1, 2.2}
 // Matrix Factorization for Polyphonic Music Transcription" (WASPAA 2003), with
 // fixed templates, solved by coordinate descent.
 type mixture struct {
-	size     int
-	window   []float64
-	fft      *fourier.FFT
-	in       []float64
-	out      []complex128
-	mag      []float64
-	edge     [mixBands + 1]float64 // of the bands, Hz
-	lo, hi   [mixBands]int
-	template [atoms][mixBands]float64
-	gram     [atoms][atoms]float64
+	size   int
+	window []float64
+	fft    *fourier.FFT
+	in     []float64
+	out    []complex128
+	mag    []float64
+	lo, hi [mixBands]int
+	*templates
 	band     [mixBands]float64
 	target   [atoms]float64
 	gradient [atoms]float64
 	x        [atoms]float64
 }
 
+// templates are the spectra of the atoms in stretches of one length, and their
+// products.
+type templates struct {
+	template [atoms][mixBands]float64
+	gram     [atoms][atoms]float64
+}
+
 func bandFrequency(b float64) float64 { return frequency(bandBase + b/bandsPerSemitone) }
 
+// bandEdge is where a band begins and the one before ends, in Hz.
+func bandEdge(b int) float64 { return bandFrequency(float64(b) - 0.5) }
+
 // newMixture prepares for stretches of size samples.
-func newMixture(size int) *mixture {
+func newMixture(size int, t *templates) *mixture {
 	m := &mixture{
 		size: size, fft: fourier.NewFFT(mixLength), window: make([]float64, size), in: make([]float64, mixLength),
-		out: make([]complex128, mixLength/2+1), mag: make([]float64, mixLength/2+1),
+		out: make([]complex128, mixLength/2+1), mag: make([]float64, mixLength/2+1), templates: t,
 	}
 	sum := 0.0
 	for i := range m.window {
@@ -75,24 +83,22 @@ func newMixture(size int) *mixture {
 	for i := range m.window {
 		m.window[i] *= 2 / sum
 	}
-	for b := range m.edge {
-		m.edge[b] = bandFrequency(float64(b) - 0.5)
-	}
 	for b := range mixBands {
-		m.lo[b] = int(math.Ceil(m.edge[b] * mixLength / analysisRate))
-		m.hi[b] = int(math.Ceil(m.edge[b+1] * mixLength / analysisRate))
+		m.lo[b] = int(math.Ceil(bandEdge(b) * mixLength / analysisRate))
+		m.hi[b] = int(math.Ceil(bandEdge(b+1) * mixLength / analysisRate))
 	}
-	m.tune(0)
 	return m
 }
 
-// tune builds the templates for a guitar tuned cents away from A4 = 440 Hz.
-func (m *mixture) tune(cents float64) {
+// newTemplates makes those for stretches of size samples of a guitar tuned some
+// semitones away from A4 = 440 Hz.
+func newTemplates(size int, tuning float64) *templates {
+	m := &templates{}
 	for p := range pitches {
-		f0 := frequency(float64(lowestPitch+p) + cents/100)
+		f0 := frequency(float64(lowestPitch+p) + tuning)
 		for s := range slopes {
 			t := &m.template[p*slopes+s]
-			m.partials(t, f0, fallOff[s])
+			fillTemplate(t, size, f0, fallOff[s])
 			norm := 0.0
 			for _, v := range t {
 				norm += v * v
@@ -105,30 +111,30 @@ func (m *mixture) tune(cents float64) {
 	}
 	for i := range atoms {
 		for j := range i + 1 {
-			s := 0.0
-			for b, v := range m.template[i] {
-				s += v * m.template[j][b]
-			}
+			s := dot(m.template[i][:], m.template[j][:])
 			m.gram[i][j], m.gram[j][i] = s, s
 		}
 	}
+	return m
 }
 
 // stiffness of a string stretches its partials; 5e-5 is a plain guitar string
 // (common practice, no source).
 const stiffness = 5e-5
 
-// partials fills a template with what the partials of f0 give each band through
+// fillTemplate fills a template with what the partials of f0 give each band through
 // the window's main lobe, compressed.
-func (m *mixture) partials(t *[mixBands]float64, f0, fall float64) {
-	*t = [mixBands]float64{}
-	bin := analysisRate / float64(m.size)
+func fillTemplate(t *[mixBands]float64, size int, f0, fall float64) {
+	bin := analysisRate / float64(size)
+	var edges [mixBands + 1]float64
+	for b := range edges {
+		edges[b] = bandEdge(b)
+	}
 	for k := 1; k <= 40 && float64(k)*f0 < 5500; k++ {
-		n := float64(k)
-		f := n * f0 * math.Sqrt(1+stiffness*n*n)
-		power := math.Pow(n, -2*fall)
+		f := partialOf(f0, k)
+		power := math.Pow(float64(k), -2*fall)
 		for b := range mixBands {
-			away := math.Max(0, math.Max(m.edge[b]-f, f-m.edge[b+1]))
+			away := math.Max(0, math.Max(edges[b]-f, f-edges[b+1]))
 			if away < 2*bin {
 				g := hannLobe(away / bin)
 				t[b] += power * g * g

@@ -90,38 +90,6 @@ func (p *period) lag() int {
 	return 0
 }
 
-// withoutRinging returns the lowed samples from an onset to a place, less what
-// rang before: its last period, repeated, as strongly as it is found there.
-func (a *Analyser) withoutRinging(onset, to int) []float64 {
-	const back = 36 // keeps the pluck itself, which may come early, out of what rang
-	a.fresh.fill(a.lowAt(onset-back-400, onset-back))
-	x := a.lowAt(onset+guard, to)
-	out := a.alone[:len(x)]
-	copy(out, x)
-	lag := a.fresh.lag()
-	if lag == 0 {
-		return out
-	}
-	last := a.lowAt(onset-back-lag, onset-back)
-	dot, power := 0.0, 1e-12
-	k := (back + guard) % lag
-	for i, j := 0, k; i < len(x); i++ {
-		dot += x[i] * last[j]
-		power += last[j] * last[j]
-		if j++; j == lag {
-			j = 0
-		}
-	}
-	g := math.Max(0, math.Min(1, dot/power))
-	for i, j := 0, k; i < len(x); i++ {
-		out[i] -= g * last[j]
-		if j++; j == lag {
-			j = 0
-		}
-	}
-	return out
-}
-
 // pitchOf is the fractional MIDI note number of a frequency in Hz; A4 = 440 Hz
 // = 69 (MIDI 1.0).
 func pitchOf(freq float64) float64 { return 69 + 12*math.Log2(freq/440) }

@@ -125,11 +125,15 @@ func (s *Setup) Room() Room {
 // Learn makes the analyser expect the room that a set-up learned.
 func (a *Analyser) Learn(r Room) {
 	a.gate = math.Max(leastLevel, r.Noise+gateMargin)
-	if a.tuning = r.Tuning / 100; a.tuning != 0 {
-		for _, m := range a.mix {
-			m.tune(r.Tuning)
-		}
+	a.tuning = r.Tuning / 100
+	t := inTune()
+	if a.tuning != 0 {
+		t = newTables(a.tuning)
 	}
+	for i, m := range a.mix {
+		m.templates = t.templates[i]
+	}
+	a.harmonics = t.harmonics
 }
 
 const (

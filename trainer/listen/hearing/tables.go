@@ -1,0 +1,24 @@
+package hearing
+
+import "sync"
+
+// tables are what analysers of guitars tuned alike share; they are never written
+// to once made.
+type tables struct {
+	templates [len(stages)]*templates
+	harmonics [lastHarmonic + 1]*harmonics
+}
+
+// newTables makes those for a guitar tuned some semitones off.
+func newTables(tuning float64) *tables {
+	t := &tables{}
+	for i, size := range stages {
+		t.templates[i] = newTemplates(size, tuning)
+	}
+	for i := range t.harmonics {
+		t.harmonics[i] = newHarmonics(stages[i]-lead-guard, tuning)
+	}
+	return t
+}
+
+var inTune = sync.OnceValue(func() *tables { return newTables(0) })
