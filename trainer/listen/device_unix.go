@@ -15,7 +15,7 @@ import (
 
 // absentPoll is how often a port that is away is looked for, and how late its
 // coming back can be noticed where no note says so at once.
-const absentPoll = 20 * time.Millisecond
+const absentPoll = 200 * time.Millisecond
 
 // device is a raw MIDI device file or a named pipe.
 type device struct {
@@ -23,7 +23,9 @@ type device struct {
 	// resolve finds the path of the port, which may change with each plugging in.
 	resolve func() (string, error)
 	closing atomic.Bool
-	done    chan struct{}
+	// wake is a pipe whose closing ends a wait; -1 where the system gives none.
+	wake, waker int
+	done        chan struct{}
 }
 
 // openDevice starts listening to the file that resolve finds.
@@ -31,7 +33,14 @@ func openDevice(name string, resolve func() (string, error), o Options) Input {
 	d := &device{
 		Feed:    NewFeed(name, o, name+": looking for it"),
 		resolve: resolve,
+		wake:    -1,
 		done:    make(chan struct{}),
+	}
+	var pipe [2]int
+	if unix.Pipe(pipe[:]) == nil {
+		d.wake, d.waker = pipe[0], pipe[1]
+		unix.CloseOnExec(d.wake)
+		unix.CloseOnExec(d.waker)
 	}
 	guard.Go(d.run)
 	return d
@@ -39,18 +48,39 @@ func openDevice(name string, resolve func() (string, error), o Options) Input {
 
 // Close is Input's.
 func (d *device) Close() error {
-	d.closing.Store(true)
+	if d.closing.CompareAndSwap(false, true) && d.wake >= 0 {
+		unix.Close(d.waker)
+	}
 	<-d.done
 	return nil
+}
+
+// wait waits until a file can be read, the device is closed or, where the port
+// is away, the time to look again has come. A negative file never can be.
+func (d *device) wait(fd int, present bool) error {
+	timeout := int(absentPoll / time.Millisecond)
+	if present && d.wake >= 0 {
+		timeout = -1
+	}
+	_, err := unix.Poll([]unix.PollFd{{Fd: int32(fd), Events: unix.POLLIN}, {Fd: int32(d.wake), Events: unix.POLLIN}}, timeout)
+	if err == unix.EINTR {
+		return nil
+	}
+	return err
 }
 
 func (d *device) run() {
 	defer close(d.done)
 	defer d.Shut()
+	defer func() {
+		if d.wake >= 0 {
+			unix.Close(d.wake)
+		}
+	}()
 	for !d.closing.Load() {
 		if err := d.hear(); err != nil {
 			d.Lost(d.Now(), fmt.Sprintf("%s: %v; waiting for it", d.Name(), err))
-			time.Sleep(5 * absentPoll)
+			_ = d.wait(-1, false)
 		}
 	}
 }
@@ -76,8 +106,7 @@ func (d *device) hear() error {
 	)
 	for !d.closing.Load() {
 		asked := time.Now()
-		poll := []unix.PollFd{{Fd: int32(fd), Events: unix.POLLIN}}
-		if _, err := unix.Poll(poll, int(absentPoll/time.Millisecond)); err != nil && err != unix.EINTR {
+		if err := d.wait(fd, present); err != nil {
 			return err
 		}
 		n, err := unix.Read(fd, buffer)
@@ -104,7 +133,7 @@ func (d *device) hear() error {
 				fd, present, s = fresh, false, newStream(d.Hand)
 			} else if time.Since(asked) < absentPoll/4 {
 				// Some systems report a pipe without writers as ready all the time.
-				time.Sleep(absentPoll / 4)
+				_ = d.wait(-1, false)
 			}
 			continue
 		}

@@ -162,13 +162,14 @@ func (l *barLog) setAnchor(frame, ns int64) {
 const heardAhead = asleep + time.Second
 
 // heard returns the musical time that is heard at a time in ns since the sound
-// was opened, 0 while no anchor is set.
+// was opened; while no anchor is set, that of the last sample made.
 func (l *barLog) heard(ns int64, rate int) (t take.Instant) {
 	l.steady(func() {
-		t = 0
+		t = take.InstantOfSample(l.made.Load(), rate)
 		if l.anchored.Load() {
+			ahead := t + take.InstantOf(heardAhead)
 			t = take.InstantOfSample(l.anchorFrame.Load(), rate) + take.InstantOf(time.Duration(ns-l.anchorTime.Load()))
-			t = min(t, take.InstantOfSample(l.made.Load(), rate)+take.InstantOf(heardAhead))
+			t = min(t, ahead)
 		}
 	})
 	return t

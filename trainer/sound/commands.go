@@ -105,6 +105,8 @@ type queue struct {
 	mu         sync.Mutex
 	slots      [64]command
 	head, tail atomic.Uint64
+	// sent holds something once a command was sent, for who has none to wait for.
+	sent chan struct{}
 }
 
 // ErrBusy says that the sound has stopped taking commands.
@@ -119,8 +121,15 @@ func (q *queue) send(c command) error {
 	}
 	q.slots[tail%uint64(len(q.slots))] = c
 	q.tail.Store(tail + 1)
+	select {
+	case q.sent <- struct{}{}:
+	default:
+	}
 	return nil
 }
+
+// waits reports whether a command was sent and not received.
+func (q *queue) waits() bool { return q.head.Load() != q.tail.Load() }
 
 // receive is for the one who generates the sound only.
 func (q *queue) receive() (command, bool) {

@@ -4,6 +4,7 @@ package sound
 
 import (
 	"errors"
+	"sync/atomic"
 	"unsafe"
 
 	"github.com/gen2brain/malgo"
@@ -20,7 +21,7 @@ var backends = []malgo.Backend{
 type malgoDevice struct {
 	context *malgo.AllocatedContext
 	device  *malgo.Device
-	closing chan struct{}
+	still   atomic.Bool // stopped by us
 }
 
 // The buffer is long, since nothing played on an instrument goes through it and
@@ -46,7 +47,7 @@ func openBackend(b malgo.Backend, rate int, render func([]float32), gone func())
 	if err != nil {
 		return nil, err
 	}
-	m := &malgoDevice{context: context, closing: make(chan struct{})}
+	m := &malgoDevice{context: context}
 	config := malgo.DefaultDeviceConfig(malgo.Playback)
 	config.SampleRate = uint32(rate)
 	config.Playback.Format = malgo.FormatF32
@@ -70,12 +71,10 @@ func openBackend(b malgo.Backend, rate int, render func([]float32), gone func())
 }
 
 // make makes the device of its context. data is called with its buffers, gone
-// when it stops and was not closed. On an error the context is let go.
+// when it stops by itself. On an error the context is let go.
 func (m *malgoDevice) make(config malgo.DeviceConfig, data malgo.DataProc, gone func()) (err error) {
 	stopped := func() {
-		select {
-		case <-m.closing:
-		default:
+		if !m.still.Load() {
 			gone()
 		}
 	}
@@ -86,14 +85,22 @@ func (m *malgoDevice) make(config malgo.DeviceConfig, data malgo.DataProc, gone 
 	return err
 }
 
-func (m *malgoDevice) start() error { return m.device.Start() }
+func (m *malgoDevice) start() error {
+	m.still.Store(false)
+	return m.device.Start()
+}
+
+func (m *malgoDevice) pause() error {
+	m.still.Store(true)
+	return m.device.Stop()
+}
 
 func (m *malgoDevice) rate() int { return int(m.device.SampleRate()) }
 
 func (m *malgoDevice) buffered() int { return m.rate() * bufferMS / 1000 }
 
 func (m *malgoDevice) close() {
-	close(m.closing)
+	m.still.Store(true)
 	m.device.Uninit()
 	m.freeContext()
 }

@@ -139,7 +139,7 @@ func (r *redrawing) View() string {
 // each.
 func TestClicksThroughASoundServer(t *testing.T) {
 	if testing.Short() {
-		t.Skip("plays for eight seconds")
+		t.Skip("plays for eleven seconds")
 	}
 	soundServer(t)
 	var worst float64
@@ -165,6 +165,7 @@ func worstInterval(t *testing.T) float64 {
 		defer close(drawn)
 		_, _ = program.Run()
 	}()
+	time.Sleep(restAfter + time.Second) // the device is at rest
 	stop := recording(t)
 	require.NoError(t, p.Play())
 	const clicks = 14

@@ -76,8 +76,9 @@ func NewEngine(rate int, s *Score) (*Engine, error) {
 	}
 	e := &Engine{
 		rate: rate, click: newClickVoice(rate), limiter: newLimiter(rate),
-		lead: int64(leadSeconds * float64(rate)),
-		rise: float32(1 / (softSeconds * float64(rate))),
+		lead:  int64(leadSeconds * float64(rate)),
+		rise:  float32(1 / (softSeconds * float64(rate))),
+		queue: queue{sent: make(chan struct{}, 1)},
 	}
 	e.next = settings{score: s, tempo: s.Tempo, swing: s.Swing, mix: DefaultMix, course: Course{CountIn: 1}}
 	e.take()

@@ -38,7 +38,7 @@ func openCapture(b malgo.Backend, name string, rate int, take func([]float32), g
 	if err != nil {
 		return nil, err
 	}
-	m := &malgoMicrophone{malgoDevice{context: context, closing: make(chan struct{})}}
+	m := &malgoMicrophone{malgoDevice{context: context}}
 	config := malgo.DefaultDeviceConfig(malgo.Capture)
 	config.SampleRate = uint32(rate)
 	config.Capture.Format = malgo.FormatF32

@@ -56,6 +56,8 @@ type Player struct {
 // output is a sound device that asks for samples until it is closed.
 type output interface {
 	start() error
+	// pause stops the asking until start is called again.
+	pause() error
 	close()
 	rate() int
 	// buffered returns how many samples wait to be heard once those asked for have
@@ -71,13 +73,13 @@ type opener func(rate int, render func([]float32), gone func()) (output, error)
 const (
 	defaultRate = 48000
 	wallStep    = 10 * time.Millisecond
-	restStep    = 60 * time.Millisecond
 	wallAhead   = 30 * time.Millisecond // so that a bar is known before it is heard
 	startTime   = 3 * time.Second       // a device that has not begun to play by then never will
 	stillTime   = time.Second           // one that asks for nothing so long is gone
 	watchStep   = 100 * time.Millisecond
 	retryTime   = 5 * time.Second
-	restRetry   = 25 * time.Second // looking for a device costs, and at rest it can wait
+	restRetry   = 30 * time.Second // looking for a device costs, and at rest it can wait
+	restAfter   = 2 * time.Second  // strings and clicks have died away long before
 	asleep      = 5 * time.Second  // with no samples for so long, the machine or the program stood still
 )
 
@@ -170,13 +172,21 @@ func (p *Player) render(buf []float32) {
 }
 
 // watch keeps the transport going where no device does, and finds out when one
-// goes away or comes back.
+// goes away or comes back. When nothing plays it lets the device and itself rest
+// until something is wished for.
 func (p *Player) watch(device output, wanted bool) {
 	defer p.done.Done()
 	ticker := time.NewTicker(wallStep)
 	defer ticker.Stop()
 	began := time.Now()
-	retry, last := began.Add(retryTime), began
+	retry, last, wished := began.Add(retryTime), began, began
+	lose := func(now time.Time) {
+		// A device that hangs may hang in its closing, too.
+		guard.Go(device.close)
+		device = nil
+		p.say("The sound device has gone: the click is seen, not heard.")
+		retry = now.Add(retryTime)
+	}
 	for {
 		select {
 		case <-p.stop:
@@ -184,50 +194,95 @@ func (p *Player) watch(device output, wanted bool) {
 				device.close()
 			}
 			return
+		case <-p.queue.sent:
+			wished = time.Now()
+			continue
 		case <-ticker.C:
-			now := time.Now()
-			if now.Sub(last) > asleep {
-				began = now // what the device did meanwhile says nothing of it
-				p.asked.Store(0)
+		}
+		now := time.Now()
+		if now.Sub(last) > asleep {
+			began = now // what the device did meanwhile says nothing of it
+			p.asked.Store(0)
+		}
+		if device != nil && !p.alive(now, began) {
+			lose(now)
+			ticker.Reset(wallStep)
+		}
+		switch {
+		case device == nil && wanted && now.After(retry):
+			p.advance(now)
+			began = time.Now()
+			device = p.reopen()
+			retry = time.Now().Add(retryTime)
+		case device == nil || p.asked.Load() == 0 && p.log.anchored.Load():
+			p.advance(now) // also until a device that came back begins to play
+			ticker.Reset(wallStep)
+		default:
+			ticker.Reset(watchStep)
+		}
+		last = time.Now()
+		if !p.atRest(last) || p.queue.waits() || device != nil && p.asked.Load() == 0 {
+			wished = last
+		}
+		if last.Sub(wished) > restAfter {
+			if device != nil && !p.pause(device) {
+				lose(last)
 			}
-			if device != nil && !p.alive(now, began) {
-				// A device that hangs may hang in its closing, too.
-				guard.Go(device.close)
-				device = nil
-				p.say("The sound device has gone: the click is seen, not heard.")
-				retry = now.Add(retryTime)
-				ticker.Reset(wallStep)
-			}
-			switch {
-			case device == nil && wanted && now.After(retry):
-				p.advance(now)
-				began = time.Now()
-				device = p.reopen()
-				retry = time.Now().Add(retryTime)
-				if p.atRest(now) {
-					retry = retry.Add(restRetry)
-				}
-			case device == nil || p.asked.Load() == 0 && p.log.anchored.Load():
-				p.advance(now) // also until a device that came back begins to play
-				ticker.Reset(p.step(now))
-			default:
-				ticker.Reset(watchStep)
-			}
-			last = time.Now()
+			ticker.Stop()
+			device = p.rest(device, wanted)
+			began = time.Now()
+			retry, last, wished = began.Add(retryTime), began, began
+			ticker.Reset(wallStep)
 		}
 	}
 }
 
-// step is how soon the wall clock is to be looked at again: at rest a wish may
-// wait a little, and the program uses no power.
-func (p *Player) step(now time.Time) time.Duration {
-	if p.atRest(now) {
-		return restStep
+func (p *Player) atRest(now time.Time) bool { return p.When(now.Add(wallAhead)).State <= Finished }
+
+// pause lets a device rest, and reports whether it took that.
+func (p *Player) pause(device output) bool {
+	paused := make(chan error, 1)
+	guard.Go(func() { paused <- device.pause() })
+	select {
+	case err := <-paused:
+		return err == nil
+	case <-time.After(startTime):
+		return false
 	}
-	return wallStep
 }
 
-func (p *Player) atRest(now time.Time) bool { return p.When(now.Add(wallAhead)).State <= Finished }
+// rest waits, its device paused, until something is wished for or the player is
+// closed, and returns the device that then plays, if any. Meanwhile musical time
+// stands still. Where a device is wanted and there is none it is looked for now
+// and then.
+func (p *Player) rest(device output, wanted bool) output {
+	p.log.anchored.Store(false)
+	var look <-chan time.Time
+	if device == nil && wanted {
+		ticker := time.NewTicker(restRetry)
+		defer ticker.Stop()
+		look = ticker.C
+	}
+	for {
+		select {
+		case <-p.stop:
+			return device
+		case <-look:
+			if device = p.reopen(); device != nil {
+				return device
+			}
+		case <-p.queue.sent:
+			if device == nil {
+				return nil
+			}
+			if err := p.begin(device); err != nil {
+				p.say(noDevice(err))
+				return nil
+			}
+			return device
+		}
+	}
+}
 
 // alive reports whether the device that was started at a time still plays.
 func (p *Player) alive(now, began time.Time) bool {

@@ -20,13 +20,18 @@ type fakeDevice struct {
 	hz     int
 	render func([]float32)
 	gone   func()
-	quit   chan struct{}
-	once   sync.Once
+	mu     sync.Mutex
+	quit   chan struct{} // nil while it is still
+	hang   chan struct{} // pausing waits for it where it is there
 	loud   atomic.Bool
 	asked  atomic.Int64
 }
 
 func (f *fakeDevice) start() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	quit := make(chan struct{})
+	f.quit = quit
 	go func() {
 		buf := make([]float32, f.hz/100)
 		f.ask(buf)
@@ -35,7 +40,7 @@ func (f *fakeDevice) start() error {
 		defer ticker.Stop()
 		for {
 			select {
-			case <-f.quit:
+			case <-quit:
 				return
 			case <-ticker.C:
 				f.ask(buf)
@@ -55,7 +60,23 @@ func (f *fakeDevice) ask(buf []float32) {
 	}
 }
 
-func (f *fakeDevice) halt()         { f.once.Do(func() { close(f.quit) }) }
+func (f *fakeDevice) halt() {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.quit != nil {
+		close(f.quit)
+		f.quit = nil
+	}
+}
+
+func (f *fakeDevice) pause() error {
+	f.halt()
+	if f.hang != nil {
+		<-f.hang
+	}
+	return nil
+}
+
 func (f *fakeDevice) close()        { f.halt() }
 func (f *fakeDevice) rate() int     { return f.hz }
 func (f *fakeDevice) buffered() int { return 2 * f.hz / 100 }
@@ -95,7 +116,7 @@ func (s *shop) open(rate int, render func([]float32), gone func()) (output, erro
 			return nil, err
 		}
 	}
-	d := &fakeDevice{hz: rate, render: render, gone: gone, quit: make(chan struct{})}
+	d := &fakeDevice{hz: rate, render: render, gone: gone}
 	s.devices = append(s.devices, d)
 	return d, nil
 }
@@ -299,5 +320,107 @@ func TestPlayerAtRestAfterSleep(t *testing.T) {
 		require.NoError(t, p.Play())
 		time.Sleep(time.Second)
 		assert.Equal(t, Counting, p.Now().State)
+	})
+}
+
+// When nothing plays for some seconds the device rests and no sample is made, for
+// however long; the next wish is obeyed as the first was, from its first click.
+func TestPlayerRests(t *testing.T) {
+	for name, o := range map[string]Options{"device": {}, "wall clock": {Mute: true}} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				s := &shop{}
+				p, err := openWith(clicks(4, fourFour, 240), o, s.open)
+				require.NoError(t, err)
+				defer p.Close()
+				rests := func() {
+					t.Helper()
+					time.Sleep(restAfter + time.Second)
+					made := p.log.made.Load()
+					time.Sleep(3 * time.Hour)
+					assert.Equal(t, made, p.log.made.Load())
+				}
+				rests()
+				plays := func(passes int) {
+					t.Helper()
+					before := p.Now()
+					require.NoError(t, p.SetCourse(Course{CountIn: 1, Passes: passes}))
+					require.NoError(t, p.Play())
+					if !o.Mute {
+						s.device(0).loud.Store(false)
+					}
+					var beats []int
+					for p.Now().State < Counting {
+						time.Sleep(5 * time.Millisecond)
+					}
+					first := p.Now()
+					assert.Less(t, (first.Start - before.At).Duration(), time.Second, "musical time stood still meanwhile")
+					for now := first; now.State >= Counting; now = p.Now() {
+						if n := 100*now.Point.Bar + now.Beat; len(beats) == 0 || beats[len(beats)-1] != n {
+							beats = append(beats, n)
+						}
+						time.Sleep(5 * time.Millisecond)
+					}
+					assert.Equal(t, []int{1, 2, 3, 4, 101, 102, 103, 104, 201, 202, 203, 204}, beats[:12])
+					assert.Equal(t, Finished, p.Now().State)
+					if !o.Mute {
+						assert.True(t, s.device(0).loud.Load())
+					}
+				}
+				plays(1)
+				rests()
+				plays(2)
+				require.NoError(t, p.Play())
+				time.Sleep(3 * time.Second)
+				require.NoError(t, p.Pause())
+				time.Sleep(200 * time.Millisecond)
+				at := p.Now()
+				assert.Equal(t, Paused, at.State)
+				rests()
+				assert.Equal(t, at.Point.Bar, p.Now().Point.Bar, "where it was paused")
+				require.NoError(t, p.SetTempo(100))
+				rests()
+				assert.Zero(t, p.Sleeps())
+				assert.Empty(t, p.queueLeft())
+				if !o.Mute {
+					assert.Empty(t, p.Status())
+					assert.Len(t, s.devices, 1)
+				}
+			})
+		})
+	}
+}
+
+func (p *Player) queueLeft() (left []command) {
+	for {
+		c, ok := p.queue.receive()
+		if !ok {
+			return left
+		}
+		left = append(left, c)
+	}
+}
+
+// A device that hangs when it is to rest is gone: the transport obeys without it.
+func TestPlayerOnADeviceThatHangsAtRest(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, hang := &shop{}, make(chan struct{})
+		p, err := openWith(clicks(4, fourFour, 240), Options{}, func(rate int, render func([]float32), gone func()) (output, error) {
+			d, err := s.open(rate, render, gone)
+			if err == nil {
+				d.(*fakeDevice).hang = hang
+			}
+			return d, err
+		})
+		require.NoError(t, err)
+		time.Sleep(restAfter)
+		s.rule(func(int) error { return errors.New("unplugged") })
+		time.Sleep(startTime + time.Second)
+		assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
+		require.NoError(t, p.Play())
+		time.Sleep(time.Second)
+		assert.Equal(t, Counting, p.Now().State)
+		p.Close()
+		close(hang)
 	})
 }

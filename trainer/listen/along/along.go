@@ -108,6 +108,9 @@ func (Graded) news() {}
 // Notes are marked as they come.
 const look = 10 * time.Millisecond
 
+// restLook is how often it looks while nothing plays.
+const restLook = 25 * look
+
 // Follower follows one player. Its methods may be called from any goroutine.
 type Follower struct {
 	news chan News
@@ -165,6 +168,7 @@ func (f *Follower) run(in listen.Input) {
 			news = f.step(func() []News { return f.s.strum(st) })
 		case now := <-tick.C:
 			news = f.step(func() []News { return f.s.look(now) })
+			tick.Reset(f.every())
 		}
 		for _, n := range news {
 			select {
@@ -174,6 +178,16 @@ func (f *Follower) run(in listen.Input) {
 			}
 		}
 	}
+}
+
+// every is how soon to look again.
+func (f *Follower) every() time.Duration {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.s.idle() {
+		return restLook
+	}
+	return look
 }
 
 func (f *Follower) step(do func() []News) []News {

@@ -21,9 +21,10 @@ type steps struct {
 	tape  take.Tape
 	// pass is the pass that is being played, nil at rest; over are those that
 	// wait to be graded.
-	pass  *pass
-	over  []*pass
-	ahead *ahead
+	pass   *pass
+	over   []*pass
+	ahead  *ahead
+	moving bool // the transport is not at rest
 	// byEar is set where the input listens to sound, and lag is how late it tells.
 	byEar bool
 	lag   time.Duration
@@ -142,6 +143,9 @@ func (s *steps) look(now time.Time) (news []News) {
 	return news
 }
 
+// idle reports whether nothing plays and no pass waits for its grade.
+func (s *steps) idle() bool { return !s.moving && len(s.over) == 0 }
+
 // bars takes in the bars that the transport has begun.
 func (s *steps) bars(now time.Time) {
 	var played []sound.Played
@@ -153,6 +157,7 @@ func (s *steps) bars(now time.Time) {
 
 func (s *steps) bar(b sound.Played, now time.Time) {
 	playing := b.State == sound.Playing
+	s.moving = b.State >= sound.Counting
 	if p := s.pass; p != nil && (!playing || b.Pass != p.number || b.Number != p.last.Number+1) {
 		if at := b.Start.Duration(); at < p.end-time.Millisecond {
 			p.end, p.broken = at, true
