@@ -10,6 +10,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/today"
 	"footfall/trainer/screen/page"
@@ -128,28 +129,26 @@ func (p *Page) View() string {
 		return "  Nothing is left in today's plan."
 	}
 	var lines []string
-	text := lipgloss.NewStyle().Width(max(20, p.width-18))
 	for i, s := range p.plan.Steps {
 		pointer, style := " ", p.theme.Text
 		if i == p.at {
 			pointer, style = p.theme.Glyphs.Pointer, p.theme.Selected
 		}
-		state := "    "
+		length := fmt.Sprintf("%2d min", s.Minutes)
 		if p.done[i] {
-			state = "done"
+			length = "  done"
 		}
-		for j, l := range strings.Split(text.Render(p.theme.Words(s.Text)), "\n") {
-			head := strings.Repeat(" ", len("  > 12 min  "))
-			if j == 0 {
-				head = fmt.Sprintf("  %s %2d min  ", pointer, s.Minutes)
-			} else {
-				state = ""
-			}
-			lines = append(lines, style.Render(strings.TrimRight(head+l, " "))+" "+p.theme.Dim.Render(state))
+		head := fmt.Sprintf("  %s %s  ", pointer, length)
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(s.Text), max(20, p.width-2-lipgloss.Width(head)), ""), "\n") {
+			lines = append(lines, style.Render(head+l))
+			head = strings.Repeat(" ", lipgloss.Width(head))
 		}
 	}
 	for _, n := range p.plan.Notes {
-		lines = append(lines, "", "  "+p.theme.Dim.Render(n))
+		lines = append(lines, "")
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(n), p.width-4, ""), "\n") {
+			lines = append(lines, "  "+p.theme.Dim.Render(l))
+		}
 	}
 	for i := range lines {
 		lines[i] = strings.TrimRight(lines[i], " ")
