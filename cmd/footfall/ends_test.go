@@ -3,7 +3,12 @@
 package main_test
 
 import (
+	"fmt"
+	"os"
+	"os/exec"
 	"path/filepath"
+	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -123,4 +128,58 @@ func (x *terminal) restored() {
 	assert.NotZero(x.t, state.Lflag&unix.ECHO, "echo")
 	assert.NotZero(x.t, state.Lflag&unix.ISIG, "ctrl+c is a signal again")
 	assert.NotZero(x.t, state.Oflag&unix.OPOST)
+}
+
+// A shell that stops the program gets its terminal back, and when it lets the
+// program go on all is drawn again, after a SIGSTOP too.
+func TestStoppedByAShell(t *testing.T) {
+	x := onTerminal(t, underShell(program(t, t.TempDir())))
+	x.wait("First chords")
+	pid := x.child()
+	for _, sig := range []unix.Signal{unix.SIGTSTP, unix.SIGSTOP} {
+		require.NoError(t, unix.Kill(pid, sig))
+		require.Eventually(t, func() bool { return stateOf(t, pid) == "T" }, 10*time.Second, time.Millisecond, sig.String())
+		if sig == unix.SIGTSTP {
+			x.wait("\x1b[?1049l")
+			x.restored()
+		}
+		x.mu.Lock()
+		x.seen.Reset()
+		x.mu.Unlock()
+		require.NoError(t, unix.Kill(pid, unix.SIGCONT))
+		x.wait("First chords")
+	}
+	x.press("\x1b[B")
+	x.wait("Triads")
+	x.press("q")
+	x.ends(false)
+}
+
+// underShell runs a program as a shell's job: not as the leader of its session.
+func underShell(c *exec.Cmd) *exec.Cmd {
+	c.Args = append([]string{"sh", "-c", `"$0" "$@"; exit $?`, c.Path}, c.Args[1:]...)
+	c.Path = "/bin/sh"
+	return c
+}
+
+// child is the process that the shell runs.
+func (x *terminal) child() int {
+	var pid int
+	require.Eventually(x.t, func() bool {
+		out, err := os.ReadFile(fmt.Sprintf("/proc/%d/task/%[1]d/children", x.cmd.Process.Pid))
+		if err != nil {
+			return false
+		}
+		pid, err = strconv.Atoi(strings.TrimSpace(string(out)))
+		return err == nil
+	}, 10*time.Second, time.Millisecond)
+	return pid
+}
+
+// stateOf is the letter of a process's state; T is stopped.
+func stateOf(t *testing.T, pid int) string {
+	stat, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	require.NoError(t, err)
+	_, after, _ := strings.Cut(string(stat), ") ")
+	return after[:1]
 }

@@ -29,6 +29,10 @@ const nothing = ansi.CursorHomePosition
 // resized is the terminal's size on its way past Bubble Tea's renderer.
 type resized tea.WindowSizeMsg
 
+// resumed tells that the program was stopped and goes on: what the terminal shows
+// is not known.
+type resumed struct{}
+
 // painted is the frame as Bubble Tea runs it: each view goes to the painter.
 type painted struct {
 	*frame
@@ -61,6 +65,10 @@ func (p *painted) Update(msg tea.Msg) (m tea.Model, cmd tea.Cmd) {
 		msg = tea.WindowSizeMsg(size)
 		p.painter.wipe()
 	}
+	if _, ok := msg.(resumed); ok {
+		p.painter.wipe()
+		return p, nil
+	}
 	_, cmd = p.frame.Update(msg)
 	return p, caught(cmd)
 }
@@ -87,7 +95,7 @@ type painter struct {
 	view          string
 	width, height int
 	shown         []string // what the terminal shows, a line each; nil where it is not known
-	ended         bool
+	held, ended   bool
 }
 
 func startPainter(out io.Writer) *painter {
@@ -128,13 +136,24 @@ func (p *painter) wipe() {
 	p.shown = nil
 }
 
+// hold keeps the painter from writing while something else has the terminal, and
+// lets it go on.
+func (p *painter) hold(held bool) {
+	p.mu.Lock()
+	p.held = held
+	p.mu.Unlock()
+	if held {
+		time.Sleep(betweenFrames) // for a frame on its way
+	}
+}
+
 // next is what turns what the terminal shows into the frame handed over last:
 // empty where nothing changed. Each line is placed by itself, so that nothing
 // that Bubble Tea writes between two frames can move it.
 func (p *painter) next() string {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if p.ended {
+	if p.ended || p.held {
 		return ""
 	}
 	lines := strings.Split(p.view, "\n")

@@ -51,8 +51,9 @@ func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 	p := tea.NewProgram(m, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
 		tea.WithFPS(1), tea.WithFilter(m.filter))
 	f.services.Guard.attach(p, m.painter.still)
-	unwatch := guard.Watch(f.services.Guard.broke)
+	unwatch, unstop := guard.Watch(f.services.Guard.broke), stopOnSignals(p, m.painter)
 	return p, func() {
+		unstop()
 		m.painter.still()
 		unwatch()
 	}

@@ -1,0 +1,8 @@
+//go:build !unix
+
+package screen
+
+import tea "github.com/charmbracelet/bubbletea"
+
+// stopOnSignals does nothing where no shell stops programs.
+func stopOnSignals(*tea.Program, *painter) func() { return func() {} }

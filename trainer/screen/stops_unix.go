@@ -1,0 +1,54 @@
+//go:build unix
+
+package screen
+
+import (
+	"os"
+	"os/signal"
+	"syscall"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"golang.org/x/sys/unix"
+
+	"footfall/trainer/guard"
+)
+
+// stopOnSignals gives the terminal back before the program is stopped by SIGTSTP,
+// and takes it again when a shell lets it go on; after any SIGCONT all is drawn
+// anew. A program that leads its session has no shell that could let it go on: it
+// does not stop. The function returned ends that.
+func stopOnSignals(p *tea.Program, paint *painter) func() {
+	signals := make(chan os.Signal, 8)
+	signal.Notify(signals, syscall.SIGTSTP, syscall.SIGCONT)
+	done := make(chan struct{})
+	guard.Go(func() {
+		for {
+			select {
+			case <-done:
+				return
+			case s := <-signals:
+				if s == syscall.SIGTSTP {
+					if session, err := unix.Getsid(0); err == nil && session == os.Getpid() {
+						continue
+					}
+					paint.hold(true)
+					if p.ReleaseTerminal() == nil {
+						_ = syscall.Kill(os.Getpid(), syscall.SIGSTOP)
+						for s := range signals { // threads run on a little
+							if s == syscall.SIGCONT {
+								break
+							}
+						}
+						_ = p.RestoreTerminal()
+					}
+					paint.hold(false)
+				}
+				p.Send(resumed{})
+			}
+		}
+	})
+	return func() {
+		signal.Stop(signals)
+		close(done)
+	}
+}
