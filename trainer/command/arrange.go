@@ -54,7 +54,7 @@ func newArrangeCommand(p *program) *cobra.Command {
 		Long: `Find a place for every bass note and a shape for every hit, so that the whole
 costs the hand least, and print it: chords, degrees, hits and a row a string.
 
-TUNE is the name of a built-in tune, a file, or - for standard input.`,
+TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if width < narrowest || width > widest {

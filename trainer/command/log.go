@@ -123,7 +123,7 @@ CSV, or the history file itself. Nothing is taken if anything in it is at fault.
 				if p.json {
 					return json.NewEncoder(cmd.OutOrStdout()).Encode(merged)
 				}
-				fmt.Fprintf(cmd.OutOrStdout(), "New here: %d sittings, %d answers, %d takes.\n", merged.Sittings, merged.Answers, merged.Takes)
+				fmt.Fprintf(cmd.OutOrStdout(), "New here: %s, %s, %s.\n", counted(merged.Sittings, "sitting"), counted(merged.Answers, "answer"), counted(merged.Takes, "take"))
 				return nil
 			})
 		},
@@ -175,16 +175,16 @@ the answers still follows from them. What does not is worked out anew.`,
 				case p.json:
 					err = json.NewEncoder(out).Encode(c)
 				case len(c.Faults) == 0 && c.Rebuilt:
-					_, err = fmt.Fprintf(out, "%s: %d answers and %d takes are sound. What is worked out from them was not, and has been worked out anew.\n", s.File(), c.Answers, c.Takes)
+					_, err = fmt.Fprintf(out, "%s: %s and %s are sound. What is worked out from them was not, and has been worked out anew.\n", s.File(), counted(c.Answers, "answer"), counted(c.Takes, "take"))
 				case len(c.Faults) == 0:
-					_, err = fmt.Fprintf(out, "%s: sound, with %d sittings, %d answers and %d takes.\n", s.File(), c.Sittings, c.Answers, c.Takes)
+					_, err = fmt.Fprintf(out, "%s: sound, with %s, %s and %s.\n", s.File(), counted(c.Sittings, "sitting"), counted(c.Answers, "answer"), counted(c.Takes, "take"))
 				default:
 					for _, f := range c.Faults {
 						fmt.Fprintln(out, f)
 					}
 				}
 				if err == nil && len(c.Faults) > 0 {
-					err = fmt.Errorf("%s has %d faults; it is left as it is. Take in a backup with: footfall log import FILE", s.File(), len(c.Faults))
+					err = fmt.Errorf("%s has %s; it is left as it is. Take in a backup with: footfall log import FILE", s.File(), counted(len(c.Faults), "fault"))
 				}
 				return err
 			})

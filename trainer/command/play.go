@@ -52,7 +52,7 @@ A ramp such as 60:120+4 climbs from 60 to 120 by 4 a pass; 60:120+4,ladder3 clim
 after three clean passes in a row and falls after one that failed;
 60:120,alternate plays slow and fast in turn.
 
-TUNE is the name of a built-in tune, a file, or - for standard input.`,
+TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeTunes,
 		RunE: func(cmd *cobra.Command, args []string) (err error) {

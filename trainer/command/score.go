@@ -56,7 +56,7 @@ func newScoreCommand(p *program) *cobra.Command {
 each note lay in time. FILE is a Standard MIDI File or a WAV recording of the guitar, or
 - for standard input; its time 0 is bar 1 beat 1, without a count-in.
 
-TUNE is the name of a built-in tune, a file, or - for standard input.`,
+TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeTunes,
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -54,7 +54,7 @@ func newSheetCommand(p *program) *cobra.Command {
 		Long: `Arrange a tune on your neck and write it down. The ending of FILE says how:
 
 ` + kinds.String() + `
-TUNE is the name of a built-in tune, a file, or - for standard input. FILE is
+TUNE is the name or title of a tune, a file, or - for standard input. FILE is
 replaced if it is there already, whole or not at all. A FILE of - is plain text
 on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 		Example:           "  footfall sheet lantern-street -o lantern.html\n  footfall sheet my.tune -o my.svg --layer bass --key Eb\n  footfall sheet my.tune -o - | less",
@@ -97,7 +97,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(map[string]any{"file": file, "tune": a.Tune.Title, "layer": a.Layer.String(), "bars": bars, "tempo": tempo})
 			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %d bars, %s\n", file, a.Tune.Title, bars, a.Layer)
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, %s\n", file, a.Tune.Title, counted(bars, "bar"), a.Layer)
 			return err
 		},
 	}

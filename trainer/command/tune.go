@@ -24,7 +24,7 @@ func newTuneCommand(p *program) *cobra.Command {
 		Short: "List, show, check, format, import and export tunes",
 		Long: `List, show, check and format tunes, and take them to and from other programs.
 
-A TUNE is the name of a built-in tune, the path of a file, or - for standard
+A TUNE is the name or title of a tune, the path of a file, or - for standard
 input.`,
 	}
 	cmd.AddCommand(newTuneListCommand(p), newTuneShowCommand(p), newTuneCheckCommand(p), newTuneFormatCommand(p),
@@ -75,7 +75,7 @@ func newTuneListCommand(p *program) *cobra.Command {
 			}
 			if p.plain {
 				for _, s := range list {
-					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %d bars. %s\n", s.Name, s.Title, s.Key, s.Meter, s.Bars, cmp.Or(s.Trains, s.File))
+					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %s. %s\n", s.Name, s.Title, s.Key, s.Meter, counted(s.Bars, "bar"), cmp.Or(s.Trains, s.File))
 				}
 				return nil
 			}

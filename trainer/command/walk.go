@@ -76,7 +76,7 @@ With --json the answer is the notes of one pass, with the reason of each.
 With --judge nothing is composed: the answer is what is good and bad about the
 tune's own line, bar by bar, with one better bar for each fault.
 
-TUNE is the name of a built-in tune, a file, or - for standard input.`,
+TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Example: "  footfall walk lantern-street --style two-feel\n  footfall walk my.tune --seed 7 > walked.tune\n  footfall walk my.tune --judge",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

@@ -46,7 +46,7 @@ func (f *Fault) Error() string {
 	case TooNew:
 		return fmt.Sprintf("the history %s was written by a later version of Footfall (%v). Use that version.", f.Path, f.Err)
 	}
-	return fmt.Sprintf("the history %s: %v", f.Path, f.Err)
+	return fmt.Sprintf("the history %s cannot be opened: %v. Choose another folder with --data.", f.Path, f.Err)
 }
 
 // Unwrap returns the cause.

@@ -6,10 +6,10 @@ import "errors"
 
 // OpenMicrophone finds no device: the sound library needs cgo.
 func OpenMicrophone(string, int, func([]float32), func()) (Microphone, error) {
-	return nil, errors.New("this build was made without cgo and cannot capture sound")
+	return nil, errors.New("this build was made without cgo and cannot capture sound: build it again where there is a C compiler")
 }
 
 // Microphones finds no device.
 func Microphones() ([]string, error) {
-	return nil, errors.New("this build was made without cgo and cannot capture sound")
+	return nil, errors.New("this build was made without cgo and cannot capture sound: build it again where there is a C compiler")
 }
