@@ -185,6 +185,7 @@ func TestFitsSaysWhatIsWrong(t *testing.T) {
 		"x-2-3-x-x-x": "it has too few notes of G7: the 1 is missing",
 		"7-x-3-x-8-x": "no hand holds it",
 		"x-x-3-4-3-x": "its lowest string is 4, not one of the bass",
+		"x-14-5-7-6-x": "string 4 sounds below its bass",
 	} {
 		err := StandardNeck().Fits(DefaultHand(), q, fretsOf(t, frets))
 		if want == "" {

@@ -82,6 +82,26 @@ play | colour red | done 2 clean at 90 | ramp 60:80
 	}, got, "%v", faults)
 }
 
+// What counts as done has its bounds: up to 20 clean passes, at a tempo there is.
+func TestBoundsOfDone(t *testing.T) {
+	for done, want := range map[string]string{
+		"1 clean at 60": "", "20 clean at 80": "",
+		"0 clean at 80": "like: done 2 clean at 80", "21 clean at 80": "like: done 2 clean at 80",
+		"2 clean at 29": "like: done 2 clean at 80", "2 clean at 301": "like: done 2 clean at 80", "2 clean by 80": "like: done 2 clean at 80",
+		"2 clean at 81": "a tempo that the ramp reaches, up to 80",
+	} {
+		text := "lesson L\ngoal   G\n[text]\nT\n[practice]\nplay | tune two-bars | layer bass | ramp 60:80 | done " + done + "\n"
+		_, faults := lesson.Read(text, tunes)
+		if want == "" {
+			assert.Empty(t, faults, done)
+			continue
+		}
+		require.Len(t, faults, 1, "%s: %v", done, faults)
+		assert.Equal(t, want, faults[0].Want, done)
+		assert.Equal(t, 6, faults[0].Line)
+	}
+}
+
 func TestReadNeverPanics(t *testing.T) {
 	words := strings.Fields("lesson goal [text] [practice] drill play | name tune two-bars chords C degrees done 1 of 2 in 4 s clean at 80 ramp 60:80 section A layer bass # é")
 	rapid.Check(t, func(t *rapid.T) {

@@ -77,6 +77,33 @@ func TestReview(t *testing.T) {
 	assert.Equal(t, []progress.ItemsRow{{Kind: "passage", Items: 1, Known: 1}}, v.Items)
 }
 
+// A week's tempos are the fastest, whichever came last; what should have been
+// asked before today is due today, what is far off is not told.
+func TestTemposAndDue(t *testing.T) {
+	today := day(t, "2026-11-25")
+	passage := memory.Item{Kind: memory.Passage, Tune: "short-ladder", Section: "B", Layer: "bass"}
+	r := progress.Record{Today: today, Since: today - 7, States: map[memory.Item]memory.State{
+		{Kind: memory.Spell, Degree: "3", Root: "C"}: {Stability: 2, Difficulty: 5, Last: today - 30, Asked: 1},
+		{Kind: memory.Spell, Degree: "3", Root: "D"}: {Stability: 3, Difficulty: 5, Last: today - 4, Asked: 1},
+		{Kind: memory.Spell, Degree: "3", Root: "E"}: {Stability: 15, Difficulty: 5, Last: today - 2, Asked: 1},
+		{Kind: memory.Spell, Degree: "3", Root: "F"}: {Stability: 90, Difficulty: 5, Last: today, Asked: 1},
+	}}
+	for _, take := range []struct {
+		day   memory.Day
+		tempo float64
+		clean bool
+	}{{today - 8, 140, true}, {today - 1, 100, true}, {today - 1, 112, false}, {today, 96, false}, {today, 92, true}} {
+		r.Takes = append(r.Takes, progress.Take{Item: passage, Day: take.day, Tempo: take.tempo, Clean: take.clean})
+	}
+	v := progress.Look(r)
+	assert.Equal(t, []progress.TempoRow{{Tune: "short-ladder", Section: "B", Layer: "bass", Week: "2026-11-23", Passes: 4, Clean: 100, Played: 112}}, v.Tempos)
+	require.Len(t, v.Due, 14)
+	assert.Equal(t, progress.DueRow{Day: "2026-11-25", Items: 2}, v.Due[0])
+	assert.Equal(t, progress.DueRow{Day: "2026-12-08", Items: 1}, v.Due[13])
+	assert.Equal(t, []progress.ItemsRow{{Kind: "spell", Items: 4, Known: 2}}, v.Items)
+	assert.Empty(t, v.Offsets, "no note was matched")
+}
+
 func TestTables(t *testing.T) {
 	tables := progress.Look(record(t)).Tables()
 	byName := map[string]progress.Table{}

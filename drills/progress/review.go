@@ -216,7 +216,7 @@ func medianOf(t Tally) *int64 {
 	return &ms
 }
 
-func round(x, per float64) float64 { return math.Round(x*per) / per }
+func round(x, per float64) float64 { return math.Round(x*per)/per + 0 } // no −0
 
 type timeKey struct {
 	week memory.Day
