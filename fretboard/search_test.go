@@ -177,14 +177,14 @@ func TestFitsAgreesWithShapes(t *testing.T) {
 func TestFitsSaysWhatIsWrong(t *testing.T) {
 	q := Query{Chord: symbol(chordOf(t, harmony.G, "1 3 5 b7"), "G7"), Bass: degreeOf(t, "3")}
 	for frets, want := range map[string]string{
-		"x-2-3-2-3-x": "",
-		"3-x-3-4-3-x": "its lowest note is the 1 of G7, not the 3",
-		"x-2-3-2-2-x": "the #11 on string 2 is not in G7",
-		"x-2-x-2-3-x": "it has no b7, so it is not heard as G7",
-		"x-2-0-0-3-x": "it has no b7, so it is not heard as G7",
-		"x-2-3-x-x-x": "it has too few notes of G7: the 1 is missing",
-		"7-x-3-x-8-x": "no hand holds it",
-		"x-x-3-4-3-x": "its lowest string is 4, not one of the bass",
+		"x-2-3-2-3-x":  "",
+		"3-x-3-4-3-x":  "its lowest note is the 1 of G7, not the 3",
+		"x-2-3-2-2-x":  "the #11 on string 2 is not in G7",
+		"x-2-x-2-3-x":  "it has no b7, so it is not heard as G7",
+		"x-2-0-0-3-x":  "it has no b7, so it is not heard as G7",
+		"x-2-3-x-x-x":  "it has too few notes of G7: the 1 is missing",
+		"7-x-3-x-8-x":  "no hand holds it",
+		"x-x-3-4-3-x":  "its lowest string is 4, not one of the bass",
 		"x-14-5-7-6-x": "string 4 sounds below its bass",
 	} {
 		err := StandardNeck().Fits(DefaultHand(), q, fretsOf(t, frets))
