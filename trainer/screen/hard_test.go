@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/harmony/tune"
+	"footfall/trainer/listen"
 	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
 )
@@ -81,14 +83,20 @@ func everyPage() []page.ID {
 }
 
 // However 100,000 keys fall on all the pages, the play-along among them, with the
-// terminal resized in storms and megabytes pasted, nothing panics and no page
-// outgrows the terminal.
+// terminal resized in storms, notes heard and a megabyte pasted on each page,
+// nothing panics and no page outgrows the terminal; and the keys come to what the
+// pages have to show.
 func TestRandomKeysOnEveryPage(t *testing.T) {
 	n := 100_000
 	if testing.Short() {
 		n = 3_000
 	}
 	s := ready(t)
+	picked := ""
+	s.Inputs.Present = func() ([]listen.Port, error) { return []listen.Port{{Name: "Drum"}, {Name: "test"}}, nil }
+	s.Inputs.Current = func() string { return picked }
+	s.Inputs.Pick = func(port string) error { picked = port; return nil }
+	s.Inputs.Open = func(string, listen.Options) (listen.Input, error) { return &instrument{make(chan listen.Note)}, nil }
 	chance := rand.New(rand.NewPCG(3, 3))
 	var f *frame
 	var l *loop
@@ -119,17 +127,33 @@ func TestRandomKeysOnEveryPage(t *testing.T) {
 	megabyte := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(strings.Repeat("Dm7 5 q?\r\n", 100_000)), Paste: true}
 	ids := everyPage()
 	seen := map[string]int{}
+	pasted := map[page.ID]bool{}
+	unseen := map[string]bool{}
+	for _, text := range []string{
+		"Keys of this page", "needs 80 columns", "First chords", "Play the", "Missed", "How it went", "space starts",
+		"arrangement", "not saved", "Not yet", "look back", "today", "inputs",
+	} {
+		unseen[text] = true
+	}
 	each := n / (4 * len(ids))
 	for i := range n {
 		if i%each == 0 {
 			for len(f.stack) > 1 {
 				l.send(page.Back{})
 			}
+			// Whatever was made of the tune and saved, every drill can be had again.
+			whole, faults := tune.Read(gate)
+			require.Empty(t, faults)
+			s.Desk.Put(practice.Tune{Name: "gate", Tune: whole})
 			l.send(page.Open{ID: ids[i/each%len(ids)]})
 		}
 		k := keys[chance.IntN(len(keys))]
-		if i == n/3 || i == n/2 {
+		if at := f.stack[len(f.stack)-1]; !pasted[at] && chance.IntN(5) == 0 {
+			pasted[at] = true
 			k = megabyte
+		}
+		if chance.IntN(50) == 0 {
+			l.send(page.Note{MIDI: 30 + chance.IntN(40), String: chance.IntN(8), Microphone: chance.IntN(2) == 0})
 		}
 		l.send(k)
 		l.settle()
@@ -150,9 +174,20 @@ func TestRandomKeysOnEveryPage(t *testing.T) {
 			continue
 		}
 		view := f.View()
+		for text := range unseen {
+			if strings.Contains(view, text) {
+				delete(unseen, text)
+			}
+		}
 		if w, h := lipgloss.Width(view), lipgloss.Height(view); f.width >= 80 && f.height >= 24 && (w > f.width || h > f.height) {
 			t.Fatalf("%d×%d on a terminal of %d×%d at key %d:\n%s", w, h, f.width, f.height, i, view)
 		}
 	}
 	assert.GreaterOrEqual(t, len(seen), 9, "%v", seen)
+	for _, id := range everyPage() {
+		assert.True(t, pasted[id] || testing.Short(), "nothing was pasted on %v", id)
+	}
+	if !testing.Short() {
+		assert.Empty(t, unseen, "the keys never came there")
+	}
 }
