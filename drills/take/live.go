@@ -160,8 +160,8 @@ func (l *Live) Hear(p Played) LiveMark {
 func (l *Live) claim(w *waiting, i int, p Played, v Verdict) LiveMark {
 	sl := &w.slots[i]
 	w.taken[i], l.event(sl.event).heard = true, true
-	if v == Matched && !sl.free && wrongString(sl.want, p) {
-		v = WrongString
+	if !sl.free {
+		v = p.against(sl.want, v)
 	}
 	return LiveMark{Event: sl.event, Verdict: v, Offset: p.Time - sl.due}
 }

@@ -164,6 +164,17 @@ func apart(s *slot, p Played) int64 {
 	return us
 }
 
+// against refines the verdict on a note that was played for another.
+func (p Played) against(w Want, v Verdict) Verdict {
+	switch {
+	case v == Matched && wrongString(w, p):
+		return WrongString
+	case v.Wrong() && p.Rival == w.MIDI:
+		return Unsure
+	}
+	return v
+}
+
 // wrongString says whether a note is known to come from another string.
 func wrongString(w Want, p Played) bool {
 	return p.String != 0 && w.Place.String != 0 && p.String != w.Place.String

@@ -18,6 +18,10 @@ type Played struct {
 	// Doubt is the chance, 0 to 1, that there was no such note; 0 for inputs that
 	// are sure, as MIDI is.
 	Doubt float64
+	// Rival is another pitch that the sound may as well be, 0 for none. Where that
+	// is what was asked for, the note is not called wrong; right it is only called
+	// by MIDI.
+	Rival int
 }
 
 // Unsure says whether a note proves nothing: it is never right, wrong or extra.
@@ -185,9 +189,7 @@ func Grade(expected []Expected, heard Heard, s Settings) *Score {
 		return func(i, p int) {
 			sl := &notes[i]
 			m := Mark{Verdict: v, Played: p, Offset: played[p].Time - sl.due}
-			if v == Matched && wrongString(sl.want, played[p]) {
-				m.Verdict = WrongString
-			}
+			m.Verdict = played[p].against(sl.want, v)
 			*sc.Outcomes[sl.event].markOf(sl) = m
 		}
 	}
@@ -254,7 +256,7 @@ func (o *Outcome) heard() int {
 func (sc *Score) judge() {
 	for i := range sc.Outcomes {
 		e, o := &sc.Events[i], &sc.Outcomes[i]
-		var right, wrongString, octave, pitch int
+		var right, wrongString, octave, pitch, unsure int
 		first := time.Duration(math.MaxInt64)
 		least := 1.0
 		for _, m := range o.Notes {
@@ -268,6 +270,8 @@ func (sc *Score) judge() {
 				octave++
 			case WrongPitch:
 				pitch++
+			case Unsure:
+				unsure++
 			}
 			if m.Played >= 0 {
 				first = min(first, m.Offset)
@@ -289,6 +293,8 @@ func (sc *Score) judge() {
 			o.Verdict = WrongOctave
 		case right+octave+pitch >= need:
 			o.Verdict = WrongPitch
+		case right+octave+pitch+unsure >= need:
+			o.Verdict = Unsure
 		}
 		if o.Verdict != Missed {
 			o.Offset, o.Confidence = first, least

@@ -239,6 +239,16 @@ func TestUnsureNotesCostNothing(t *testing.T) {
 		assert.InDelta(t, want, sc.Outcomes[i].Confidence, 1e-9)
 	}
 	assert.Equal(t, "1 of 4 right, 1 missed, 2 unsure.", sc.sum())
+
+	// A tie breaks one way only.
+	tied := []Played{{Time: 0, MIDI: 41, Rival: 40}, {Time: beat, MIDI: 43, Rival: 44}, {Time: 2 * beat, MIDI: 46, Rival: 47}, {Time: 3 * beat, MIDI: 59, Rival: 47}}
+	sc = Grade(expected, Heard{Notes: tied, ByEar: true}, DefaultSettings())
+	assert.Equal(t, []string{"unsure", "matched", "wrong pitch", "unsure"}, verdicts(sc))
+	l := NewLive(DefaultSettings(), true)
+	l.Add(expected)
+	for i, p := range tied {
+		assert.Equal(t, sc.Outcomes[i].Verdict, l.Hear(p).Verdict)
+	}
 }
 
 // Unsure events are set apart: a pass is clean by the others, if those are half

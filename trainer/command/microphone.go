@@ -90,7 +90,7 @@ func (l *listening) printByEar(n listen.Note) error {
 		return nil
 	}
 	sure := fmt.Sprintf("sure to %.0f %%", 100*n.Confidence)
-	if n.Confidence < listen.Sure {
+	if n.Unsure() {
 		sure = "not sure"
 	}
 	_, err := fmt.Fprintf(l.cmd.OutOrStdout(), "%9.3f s  %-4s %s, %s\n", n.At.Seconds(), harmony.FlatName(n.MIDI), listen.InTune(n.Cents), sure)

@@ -37,7 +37,12 @@ type Note struct {
 	// Confidence is how sure the input is that there was this note, over 0 to 1;
 	// MIDI is always 1.
 	Confidence float64
+	// Rival is the MIDI number that the sound may as well be, 0 where one stands out.
+	Rival int
 }
+
+// Unsure says whether a note alone proves nothing.
+func (n Note) Unsure() bool { return n.Confidence < Sure || n.Rival != 0 }
 
 // Sure is the least Confidence of a note that proves something. Less is shown as
 // unsure and costs nothing.

@@ -349,7 +349,7 @@ func noteHeard(n hearing.Note, on bool) Note {
 	out := Note{On: on, MIDI: n.MIDI, Confidence: n.Confidence}
 	at := n.Onset
 	if on {
-		out.Cents = n.Cents
+		out.Cents, out.Rival = n.Cents, n.Tied()
 		out.Velocity = math.Max(1.0/127, math.Min(1, (n.Level-softest)/(loudest-softest)))
 	} else {
 		at += n.Duration

@@ -119,7 +119,7 @@ func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
 			if !n.On || ask.Takes&drills.FormSound == 0 || f.now().Sub(asked) < settle {
 				continue
 			}
-			if n.Confidence < listen.Sure {
+			if n.Unsure() {
 				if !unsure {
 					f.say("%s", drills.NotSure)
 				}

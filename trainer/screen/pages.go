@@ -208,7 +208,7 @@ func (s *Services) hear() (deaf func()) {
 	guard.Go(func() {
 		for n := range in.Notes() {
 			if n.On {
-				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Confidence < listen.Sure})
+				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Unsure()})
 			}
 		}
 	})

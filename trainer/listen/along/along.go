@@ -20,7 +20,7 @@ import (
 
 // PlayedOf is a note's beginning as it is graded, its time as stamped.
 func PlayedOf(n listen.Note) take.Played {
-	return take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence}
+	return take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence, Rival: n.Rival}
 }
 
 // StrumOf is a strum as it is graded, its time as stamped.

@@ -21,6 +21,15 @@ const (
 	tie = 0.6
 )
 
+// Tied returns the pitch that the sound may as well be, a MIDI number; 0 where one
+// stands out.
+func (n Note) Tied() int {
+	if n.RivalChance >= tie*n.Confidence {
+		return n.Rival
+	}
+	return 0
+}
+
 // Against compares a bass note with the MIDI number asked for. What is expected
 // breaks ties only one way: a note that may as well be the one asked for is not
 // called wrong, but no note is called right unless the sound alone says so.
@@ -30,7 +39,7 @@ func (n Note) Against(expected int) Verdict {
 		return Unsure
 	case n.MIDI == expected:
 		return Right
-	case n.Rival == expected && n.RivalChance >= tie*n.Confidence:
+	case n.Tied() == expected:
 		return Unsure
 	}
 	return Wrong

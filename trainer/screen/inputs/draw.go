@@ -128,7 +128,7 @@ func (p *Page) monitor(room int) []string {
 	for i := len(p.notes) - 1; i >= 0 && len(lines) < room; i-- {
 		n := p.notes[i]
 		line := fmt.Sprintf("  %9.3f s  %-5s %-10s %-8s %.0f", n.At.Seconds(), harmony.FlatName(n.MIDI), orElse(n.String, "not known"), orElse(n.Channel, "none"), 127*n.Velocity)
-		if n.Confidence < listen.Sure {
+		if n.Unsure() {
 			line += "  unsure"
 		}
 		lines = append(lines, line)
