@@ -19,8 +19,9 @@ type resampler struct {
 	delay    float64 // of the filter, in seconds
 }
 
-// sincCrossings is the filter's half length in zero crossings of its sinc.
-const sincCrossings = 20
+// sincCrossings is the filter's half length in zero crossings of its sinc: 1.1 ms,
+// by which every note is heard later.
+const sincCrossings = 12
 
 func newResampler(rate int) *resampler {
 	g := gcd(rate, analysisRate)
