@@ -47,20 +47,20 @@ type Glyphs struct {
 	Times string
 	// Up, Down, Left and Right are the arrow keys.
 	Up, Down, Left, Right string
-	// Full and Half are blocks of a bar.
-	Full, Half string
+	// Full is the block that bars of a plot are made of.
+	Full string
 }
 
 var unicodeGlyphs = Glyphs{
 	Thin: "─", ThinWire: "┼", Heavy: "━", HeavyWire: "┿", Wire: "│", Nut: "║",
 	Pointer: "›", Rule: "─", Caret: "▏", Dot: "·", Times: "×",
-	Up: "↑", Down: "↓", Left: "←", Right: "→", Full: "█", Half: "▌",
+	Up: "↑", Down: "↓", Left: "←", Right: "→", Full: "█",
 }
 
 var asciiGlyphs = Glyphs{
 	Thin: "-", ThinWire: "+", Heavy: "=", HeavyWire: "+", Wire: "|", Nut: "|",
 	Pointer: ">", Rule: "-", Caret: "_", Dot: "-", Times: "x",
-	Up: "up", Down: "down", Left: "left", Right: "right", Full: "#", Half: "+",
+	Up: "up", Down: "down", Left: "left", Right: "right", Full: "#",
 }
 
 type hue struct{ light, dark, ansiLight, ansiDark string }
