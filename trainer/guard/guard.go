@@ -40,7 +40,7 @@ func Go(do func()) {
 	}()
 }
 
-// Catch, deferred, hands a panic to the watcher. Where nobody watches the panic
+// Catch is to be deferred: it hands a panic to the watcher. Where nobody watches the panic
 // goes on, and ends the program as it is.
 func Catch() {
 	fault := recover()

@@ -162,8 +162,8 @@ func TestPainterOnATerminalThatTakesNothing(t *testing.T) {
 // snapping is a page in which something breaks.
 type snapping struct {
 	page.Page
-	init, update, view, cmd func() tea.Cmd
-	left                    bool
+	init, update, view func() tea.Cmd
+	left               bool
 }
 
 func run(f func() tea.Cmd) tea.Cmd {
