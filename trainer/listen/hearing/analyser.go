@@ -17,7 +17,7 @@ const (
 	pluckFlux = 2.5
 
 	// tellAt is the chance from which a note is told before all is heard. Over
-	// unseen lines without chords 3 in 100 first tellings are revised and 5
+	// unseen lines without chords 3 in 100 first tellings are revised and 6
 	// withdrawn, most of those for what was no pluck.
 	tellAt = 0.5
 
