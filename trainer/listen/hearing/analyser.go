@@ -21,6 +21,13 @@ const (
 	// withdrawn, most of those for what was no pluck.
 	tellAt = 0.5
 
+	// In the first stages, to 29 ms, a note from hasty (G3) on is told from the
+	// chance sureHigh on: of those less likely one in seven is a chord's, whose bass
+	// has sounded for no more than two periods by then.
+	hastyStages = 2
+	hasty       = 55
+	sureHigh    = 0.85
+
 	// maxWaiting plucks are judged at once; 200 ms hold no more.
 	maxWaiting = 8
 
@@ -323,6 +330,9 @@ func (a *Analyser) tell(w *waiting) {
 	midi, chance := w.chances.best()
 	told := w.note.MIDI
 	if midi == told || chance < tellAt || w.strums(midi) && chance < sureBass {
+		return
+	}
+	if told == 0 && w.stage <= hastyStages && midi >= hasty && chance < sureHigh {
 		return
 	}
 	kind := Began

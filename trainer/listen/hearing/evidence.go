@@ -8,8 +8,8 @@ const (
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
-// its note is judged: from 27 ms, for a first guess, to 200 ms.
-var stages = [...]int{300, 348, 396, 456, 552, 696, 896, 1280, 1792, 2400}
+// its note is judged: from 25 ms, for a first guess, to 200 ms.
+var stages = [...]int{300, 348, 396, 456, 552, 592, 696, 896, 1280, 1792, 2400}
 
 const (
 	// lead is how far before an onset's place the spectrum's window begins, whose
@@ -43,7 +43,7 @@ type evidence struct {
 
 const (
 	// lastHarmonic is the last stage at which the likelihoods are taken: 58 ms.
-	lastHarmonic = 5
+	lastHarmonic = 6
 	// mostHarmonic samples they are taken of.
 	mostHarmonic = 660
 )
@@ -53,7 +53,7 @@ const ringing = 0.7
 
 // longestBefore is the stage whose length is the most that is looked back: what
 // sounded long before a pluck has died away by then.
-const longestBefore = 6
+const longestBefore = 7
 
 // weigh fills e from the sound around an onset.
 func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before) {
