@@ -1,6 +1,7 @@
 package command
 
 import (
+	"encoding/json"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/adrg/xdg"
+	"github.com/pelletier/go-toml/v2"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -152,4 +154,22 @@ func TestSettingsFileIsMade(t *testing.T) {
 	_, errs, code := runOn(nil, "settings", "new")
 	assert.Equal(t, ExitBadInput, code)
 	assert.Contains(t, errs, path+" is there already and is left as it is; change it in an editor")
+}
+
+// A script finds each setting by the key it has in the file.
+func TestSettingsInJSONHaveTheKeysOfTheFile(t *testing.T) {
+	withSettings(t, "[neck]\nscale_mm = 610\n")
+	out, _, code := runOn(nil, "settings", "--json")
+	require.Zero(t, code)
+	text, _, _ := runOn(nil, "settings")
+	var answered, written map[string]map[string]any
+	require.NoError(t, json.Unmarshal([]byte(out), &answered))
+	require.NoError(t, toml.Unmarshal([]byte(text), &written))
+	assert.EqualValues(t, 610, answered["neck"]["scale_mm"])
+	for table, keys := range written {
+		for key := range keys {
+			assert.Contains(t, answered[table], key, table)
+		}
+		assert.Len(t, answered[table], len(keys), table)
+	}
 }

@@ -2,6 +2,7 @@ package command
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -92,6 +93,9 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return err
 			}
 			if judge {
+				if cmd.Flags().Changed("style") || cmd.Flags().Changed("seed") {
+					return badInput(errors.New("--judge composes nothing: leave out --style and --seed"))
+				}
 				return p.judgeLine(cmd, t)
 			}
 			neck, hand := p.settings.Instrument()

@@ -31,50 +31,50 @@ import (
 // Settings is everything a player can set. The tags name the keys; defaults are
 // those of Default.
 type Settings struct {
-	Neck   Neck   `toml:"neck"`
-	Look   Look   `toml:"look"`
-	Sound  Sound  `toml:"sound"`
-	Listen Listen `toml:"listen"`
-	Today  Today  `toml:"today"`
+	Neck   Neck   `toml:"neck" json:"neck"`
+	Look   Look   `toml:"look" json:"look"`
+	Sound  Sound  `toml:"sound" json:"sound"`
+	Listen Listen `toml:"listen" json:"listen"`
+	Today  Today  `toml:"today" json:"today"`
 }
 
 // Neck is the instrument and the hand.
 type Neck struct {
-	Tuning      []string `toml:"tuning"`
-	ScaleMM     float64  `toml:"scale_mm"`
-	HighestFret int      `toml:"highest_fret"`
-	BassStrings []int    `toml:"bass_strings"`
-	LeftHanded  bool     `toml:"left_handed"`
-	ReachMM     float64  `toml:"reach_mm"`
+	Tuning      []string `toml:"tuning" json:"tuning"`
+	ScaleMM     float64  `toml:"scale_mm" json:"scale_mm"`
+	HighestFret int      `toml:"highest_fret" json:"highest_fret"`
+	BassStrings []int    `toml:"bass_strings" json:"bass_strings"`
+	LeftHanded  bool     `toml:"left_handed" json:"left_handed"`
+	ReachMM     float64  `toml:"reach_mm" json:"reach_mm"`
 }
 
 // Look is how screens are drawn.
 type Look struct {
-	Background string `toml:"background"`
-	ASCII      bool   `toml:"ascii"`
+	Background string `toml:"background" json:"background"`
+	ASCII      bool   `toml:"ascii" json:"ascii"`
 }
 
 // Sound is the click and the model.
 type Sound struct {
-	ClickDB  float64 `toml:"click_db"`
-	BassDB   float64 `toml:"bass_db"`
-	ShapesDB float64 `toml:"shapes_db"`
-	Click    string  `toml:"click"`
-	CountIn  int     `toml:"count_in"`
-	Swing    string  `toml:"swing"`
+	ClickDB  float64 `toml:"click_db" json:"click_db"`
+	BassDB   float64 `toml:"bass_db" json:"bass_db"`
+	ShapesDB float64 `toml:"shapes_db" json:"shapes_db"`
+	Click    string  `toml:"click" json:"click"`
+	CountIn  int     `toml:"count_in" json:"count_in"`
+	Swing    string  `toml:"swing" json:"swing"`
 }
 
 // Listen is the input and the windows a take is scored with.
 type Listen struct {
-	Port     string  `toml:"port"`
-	WindowMS float64 `toml:"window_ms"`
-	DelayMS  float64 `toml:"delay_ms"`
+	Port     string  `toml:"port" json:"port"`
+	WindowMS float64 `toml:"window_ms" json:"window_ms"`
+	DelayMS  float64 `toml:"delay_ms" json:"delay_ms"`
 }
 
 // Today is the day's practice.
 type Today struct {
-	Minutes      int `toml:"minutes"`
-	BreakMinutes int `toml:"break_minutes"`
+	Minutes      int `toml:"minutes" json:"minutes"`
+	BreakMinutes int `toml:"break_minutes" json:"break_minutes"`
 }
 
 // The values that a choice of words may take.
