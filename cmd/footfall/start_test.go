@@ -100,6 +100,7 @@ func BenchmarkIdle(b *testing.B) {
 					require.NoError(b, err)
 					time.Sleep(time.Second)
 				}
+				time.Sleep(2 * time.Second) // devices have been looked for, and rest
 				before := processorTime(b, c)
 				time.Sleep(rest)
 				used += (processorTime(b, c) - before).Seconds() / rest.Seconds()

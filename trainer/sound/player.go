@@ -179,7 +179,8 @@ func (p *Player) watch(device output, wanted bool) {
 	ticker := time.NewTicker(wallStep)
 	defer ticker.Stop()
 	began := time.Now()
-	retry, last, wished := began.Add(retryTime), began, began
+	retry, last := began.Add(retryTime), began
+	wished := began.Add(-restAfter) // nothing sounds yet
 	lose := func(now time.Time) {
 		// A device that hangs may hang in its closing, too.
 		guard.Go(device.close)

@@ -16,7 +16,7 @@ import (
 )
 
 // search is how often the inputs are looked for anew.
-const search = 4 * time.Second
+const search = 8 * time.Second
 
 // kept is how many notes that arrived are remembered.
 const kept = 100
