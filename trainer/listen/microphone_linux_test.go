@@ -7,54 +7,15 @@ import (
 	"math"
 	"os"
 	"os/exec"
-	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-)
 
-// nullSink starts a PulseAudio server of the test's own whose only sink plays to
-// nobody; what is played there is what this process captures.
-func nullSink(t *testing.T) {
-	t.Helper()
-	for _, program := range []string{"pulseaudio", "pactl", "paplay"} {
-		if _, err := exec.LookPath(program); err != nil {
-			t.Skipf("no %s here (Debian: pulseaudio, pulseaudio-utils)", program)
-		}
-	}
-	dir, err := os.MkdirTemp("", "mic") // t.TempDir may be too long for a socket's path
-	require.NoError(t, err)
-	t.Cleanup(func() { os.RemoveAll(dir) })
-	socket := filepath.Join(dir, "native")
-	for name, value := range map[string]string{
-		"HOME": dir, "XDG_RUNTIME_DIR": dir, "XDG_CONFIG_HOME": dir, "PULSE_RUNTIME_PATH": dir, "PULSE_STATE_PATH": dir,
-		"PULSE_SERVER": "unix:" + socket, "PULSE_COOKIE": filepath.Join(dir, "cookie"),
-	} {
-		t.Setenv(name, value)
-	}
-	server := exec.Command("nice", "-n", "-11", "pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--system=false",
-		"--exit-idle-time=-1", "--log-target=stderr", "--log-level=error",
-		"--load=module-null-sink sink_name=probe rate=48000 channels=1",
-		"--load=module-native-protocol-unix auth-anonymous=1 socket="+socket)
-	var log strings.Builder
-	server.Stderr = &log
-	require.NoError(t, server.Start())
-	t.Cleanup(func() {
-		_ = server.Process.Kill()
-		_ = server.Wait()
-	})
-	for range 100 {
-		if out, err := exec.Command("pactl", "info").CombinedOutput(); err == nil && strings.Contains(string(out), "probe") {
-			return
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
-	t.Skipf("no PulseAudio server starts here: %s", log.String())
-}
+	"footfall/trainer/sound/soundtest"
+)
 
 // A recording played into a sound server's null sink and captured from its
 // monitor holds the same bass notes, at the same times but for the constant
@@ -72,7 +33,7 @@ func TestCaptureThroughASoundServer(t *testing.T) {
 	require.NoError(t, err)
 	want := bassBegun(fromFile.Notes)
 	require.Len(t, want, 24)
-	nullSink(t)
+	soundtest.Server(t, "paplay")
 
 	var missing, spread int
 	for range 4 {

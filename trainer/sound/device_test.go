@@ -23,59 +23,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/take"
+	"footfall/trainer/sound/soundtest"
 )
-
-// soundServer starts a PulseAudio server of the test's own with one null sink,
-// and makes it the one that this process plays to. It returns the server.
-func soundServer(t testing.TB) *exec.Cmd {
-	t.Helper()
-	for _, program := range []string{"pulseaudio", "pactl", "parec"} {
-		if _, err := exec.LookPath(program); err != nil {
-			t.Skipf("no %s here (Debian: pulseaudio, pulseaudio-utils)", program)
-		}
-	}
-	dir, err := os.MkdirTemp("", "sound") // t.TempDir may be too long for a socket's path
-	require.NoError(t, err)
-	t.Cleanup(func() { os.RemoveAll(dir) })
-	socket := filepath.Join(dir, "native")
-	for name, value := range map[string]string{
-		"HOME": dir, "XDG_RUNTIME_DIR": dir, "XDG_CONFIG_HOME": dir, "PULSE_RUNTIME_PATH": dir, "PULSE_STATE_PATH": dir,
-		"PULSE_SERVER": "unix:" + socket, "PULSE_COOKIE": filepath.Join(dir, "cookie"),
-	} {
-		t.Setenv(name, value)
-	}
-	server := hurried("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--system=false", "--exit-idle-time=-1",
-		"--disallow-exit=no", "--log-target=stderr", "--log-level=error",
-		"--load=module-null-sink sink_name=probe rate=48000 channels=1",
-		"--load=module-native-protocol-unix auth-anonymous=1 socket="+socket)
-	var log strings.Builder
-	server.Stderr = &log
-	require.NoError(t, server.Start())
-	t.Cleanup(func() {
-		_ = server.Process.Kill()
-		_ = server.Wait()
-	})
-	for range 100 {
-		if out, err := exec.Command("pactl", "info").CombinedOutput(); err == nil && strings.Contains(string(out), "probe") {
-			return server
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
-	t.Skipf("no PulseAudio server starts here: %s", log.String())
-	return nil
-}
-
-// hurried gives a program the raised priority that a sound server has on a
-// desktop; where that is not allowed, nice runs it without.
-func hurried(name string, arg ...string) *exec.Cmd {
-	return exec.Command("nice", append([]string{"-n", "-11", name}, arg...)...)
-}
 
 // recording listens to what the sink receives, until stop has waited for so many
 // clicks, whose onsets it returns.
 func recording(t testing.TB) (stop func(clicks int64) []int64) {
 	t.Helper()
-	recorder := hurried("parec", "--device=probe.monitor", "--raw", "--format=float32le", "--rate=48000", "--channels=1", "--latency-msec=20")
+	recorder := soundtest.Hurried("parec", "--device=probe.monitor", "--raw", "--format=float32le", "--rate=48000", "--channels=1", "--latency-msec=20")
 	pipe, err := recorder.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, recorder.Start())
@@ -141,7 +96,7 @@ func TestClicksThroughASoundServer(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays for eleven seconds")
 	}
-	soundServer(t)
+	soundtest.Server(t, "parec")
 	var worst float64
 	for range 3 {
 		if worst = worstInterval(t); worst < 0.001 {
@@ -188,7 +143,7 @@ func TestSoundServerDies(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays for seven seconds")
 	}
-	server := soundServer(t)
+	server := soundtest.Server(t, "parec")
 	p, err := Open(clicks(100, fourFour, 173), Options{})
 	require.NoError(t, err)
 	defer p.Close()
@@ -239,7 +194,7 @@ func TestOpenInAChild(t *testing.T) {
 // Budget: 5 %.
 func BenchmarkPlayingCPU(b *testing.B) {
 	b.Run("server", func(b *testing.B) {
-		soundServer(b)
+		soundtest.Server(b, "parec")
 		playingCPU(b, openDevice)
 	})
 	b.Run("null", func(b *testing.B) {
