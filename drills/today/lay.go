@@ -226,7 +226,11 @@ func (l *layer) newThing(dueFits bool) {
 			continue
 		}
 		if warm := l.plan.Steps; len(warm) > 0 && len(warm[0].Items) > 0 && memory.Alike(warm[0].Items[len(warm[0].Items)-1], items[0]) {
-			items = append(items[1:], items[0])
+			if len(items) > 1 {
+				items = append(items[1:], items[0])
+			} else if items = deck.Fresh(2, true)[1:]; len(items) == 0 { // the next one instead
+				continue
+			}
 		}
 		what := items[0].Text()
 		if len(items) > 1 && items[0].Degree != "" {
