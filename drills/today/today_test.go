@@ -460,3 +460,18 @@ func BenchmarkLay(b *testing.B) {
 		today.Lay(r)
 	}
 }
+
+// One thing is due and there is room for one new thing: whichever it is, the new
+// one is not its look-alike.
+func TestTheOneNewThingIsNoLookAlikeOfTheOneDue(t *testing.T) {
+	w := works["tin-kettle-blues"]
+	for _, due := range w.Items {
+		known := map[memory.Item]memory.State{due: memory.State{}.After(day-20, memory.Good)}
+		p := today.Lay(today.Request{Day: day, Minutes: 7, Seed: 67, Work: []today.Work{w}, Known: known, Left: map[memory.Item]today.Left{}})
+		for _, s := range p.Steps {
+			if s.Kind == today.New {
+				require.False(t, memory.Alike(due, s.Items[0]), "%s, %s", due.Text(), s.Items[0].Text())
+			}
+		}
+	}
+}
