@@ -17,7 +17,7 @@ import (
 	"footfall/content"
 	"footfall/drills/take"
 	"footfall/fretboard"
-	"footfall/trainer/listen/wav"
+	"footfall/trainer/hearing/wav"
 )
 
 // rendering plays a built-in tune's layer into a file with the program's own

@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/harmony"
-	"footfall/trainer/listen/hearing"
-	"footfall/trainer/listen/wav"
+	"footfall/trainer/hearing"
+	"footfall/trainer/hearing/wav"
 )
 
 // leastChord is the confidence below which a chord's note is not listed: under

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-const heardTake = "../listen/hearing/testdata/clean-line.wav"
+const heardTake = "../hearing/testdata/clean-line.wav"
 
 func TestHearListsNotes(t *testing.T) {
 	out, errs, code := runOn(strings.NewReader(""), "hear", "--json", heardTake)

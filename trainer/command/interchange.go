@@ -15,9 +15,9 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/midifile"
-	"footfall/harmony/tune/musicxml"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/midifile"
+	"footfall/content/exchange/musicxml"
+	"footfall/content/exchange/transcribe"
 )
 
 // maxImportBytes bounds what is read of a file from another program.

@@ -8,7 +8,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 )
 
 // meterEvery is how often the level and the tuner are told.

@@ -15,7 +15,7 @@ import (
 	"footfall/fretboard"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/along"
-	"footfall/trainer/listen/wav"
+	"footfall/trainer/hearing/wav"
 )
 
 // takeReaders are the kinds of recordings that can be scored, told by how their

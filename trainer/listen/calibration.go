@@ -3,7 +3,7 @@ package listen
 import (
 	"time"
 
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 )
 
 // Calibration is what was learned of a port: which channel is which string,

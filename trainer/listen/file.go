@@ -12,7 +12,7 @@ import (
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
-	"footfall/harmony/tune/midifile"
+	"footfall/content/exchange/midifile"
 )
 
 // maxFile is the size of the largest MIDI file that is read: days of playing.

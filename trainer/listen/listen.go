@@ -9,7 +9,7 @@ package listen
 import (
 	"time"
 
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 )
 
 // Note is one note beginning or ending, as an input heard it.

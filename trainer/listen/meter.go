@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"footfall/harmony"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 )
 
 // Meter is what a microphone shows of the sound that comes in. Levels are in dB of

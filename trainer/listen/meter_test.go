@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 )
 
 // A noisy room, a tone of 110 Hz 20 cents sharp, and the room again: the level

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"footfall/trainer/guard"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 	"footfall/trainer/sound"
 )
 

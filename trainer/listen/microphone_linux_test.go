@@ -25,7 +25,7 @@ func TestCaptureThroughASoundServer(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays for ten seconds")
 	}
-	const take = "hearing/testdata/clean-line.wav"
+	const take = "../hearing/testdata/clean-line.wav"
 	f, err := os.Open(take)
 	require.NoError(t, err)
 	defer f.Close()
@@ -95,14 +95,14 @@ func compareTakes(want, got []Note) (missing, spread int) {
 }
 
 func TestReadRecordingHoldsTheNotesOfTheOracle(t *testing.T) {
-	f, err := os.Open("hearing/testdata/clean-line.wav")
+	f, err := os.Open("../hearing/testdata/clean-line.wav")
 	require.NoError(t, err)
 	defer f.Close()
 	rec, err := ReadRecording(f)
 	require.NoError(t, err)
 	require.Empty(t, rec.Warnings)
 	notes := rec.Notes
-	text, err := os.ReadFile("hearing/testdata/clean-line.json")
+	text, err := os.ReadFile("../hearing/testdata/clean-line.json")
 	require.NoError(t, err)
 	var truth struct{ Notes []struct{ MIDI int } }
 	require.NoError(t, json.Unmarshal(text, &truth))

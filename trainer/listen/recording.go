@@ -5,8 +5,8 @@ import (
 	"io"
 	"slices"
 
-	"footfall/trainer/listen/hearing"
-	"footfall/trainer/listen/wav"
+	"footfall/trainer/hearing"
+	"footfall/trainer/hearing/wav"
 )
 
 // Recording is what was heard in a recording of a guitar, its beginning being

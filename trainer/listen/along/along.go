@@ -14,7 +14,7 @@ import (
 	"footfall/fretboard"
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 	"footfall/trainer/sound"
 )
 

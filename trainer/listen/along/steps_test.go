@@ -11,7 +11,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 	"footfall/trainer/sound"
 )
 

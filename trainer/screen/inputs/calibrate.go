@@ -8,7 +8,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 	"footfall/trainer/listen/taps"
 )
 

@@ -10,7 +10,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 )
 
 // leastBelow is the rows that what arrives, or the calibration, has at least.

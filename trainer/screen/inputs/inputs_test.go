@@ -17,7 +17,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/hearing"
+	"footfall/trainer/hearing"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/sound"
 )

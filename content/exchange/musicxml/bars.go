@@ -8,7 +8,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/transcribe"
 )
 
 // piece is a measure, or a part of a bar that is written as a measure, and where

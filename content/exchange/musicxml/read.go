@@ -9,7 +9,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/transcribe"
 )
 
 // Read reads a MusicXML document, plain or compressed, into a tune, its bass

@@ -17,7 +17,7 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/transcribe"
 )
 
 // Read reads the bass track of a MIDI file against the chords of a tune, bar 1

@@ -14,7 +14,7 @@ import (
 
 	"footfall/content"
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/transcribe"
 )
 
 // The two low strings of standard tuning from open to fret 15.

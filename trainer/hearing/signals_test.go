@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"footfall/trainer/listen/wav"
+	"footfall/trainer/hearing/wav"
 )
 
 // played is a note of a recording, as its maker wrote it down.

@@ -8,7 +8,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/transcribe"
 )
 
 func TestChordLines(t *testing.T) {

@@ -11,7 +11,7 @@ import (
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/harmony/tune/transcribe"
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony/tune/tunetest"
 )
 
