@@ -289,7 +289,7 @@ func (sc *Score) judge() {
 			o.Verdict = WrongString
 		case right >= need:
 			o.Verdict = Matched
-		case right+octave+pitch >= need && octave >= pitch && octave > 0:
+		case right+octave+pitch >= need && octave >= pitch:
 			o.Verdict = WrongOctave
 		case right+octave+pitch >= need:
 			o.Verdict = WrongPitch

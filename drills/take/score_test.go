@@ -208,6 +208,25 @@ func TestStrikeIsOneEvent(t *testing.T) {
 	assert.Equal(t, Counts{Expected: 1, Wrong: 1, WrongOctave: 1}, octave.Counts)
 }
 
+// A strike of which as many notes are an octave off as are another pitch is in the
+// wrong octave; of more wrong pitches than octaves, or of them alone, at the wrong
+// pitch.
+func TestOctaveAndPitchOfAStrike(t *testing.T) {
+	for want, played := range map[string][]int{
+		"wrong octave": {55 + 12, 59 + 1},
+		"wrong pitch":  {55 + 12, 59 + 1, 64 + 1},
+	} {
+		var notes []Played
+		for i, midi := range played {
+			notes = append(notes, Played{Time: time.Duration(i) * ms, MIDI: midi})
+		}
+		sc := Grade([]Expected{strike(0, 0, 500*ms, 43, 55, 59, 64)}, Heard{Notes: notes}, DefaultSettings())
+		assert.Equal(t, []string{want}, verdicts(sc), "%v", sc.Outcomes[0].Notes)
+	}
+	sc := Grade([]Expected{strike(0, 0, 500*ms, 43, 55, 59)}, Heard{Notes: []Played{{MIDI: 56}, {Time: ms, MIDI: 60}}}, DefaultSettings())
+	assert.Equal(t, []string{"wrong pitch"}, verdicts(sc))
+}
+
 func TestGapIsNotHeard(t *testing.T) {
 	expected := line(500*ms, 40, 41, 42, 43, 44)
 	played := []Played{{Time: 0, MIDI: 40}, {Time: 1500 * ms, MIDI: 43}}

@@ -54,6 +54,11 @@ var judged = []struct{ meter, chords, bass, must, mustNot string }{
 	{"4/4", "Am", `1 /1 \b7 \5`, "recovered:1.2", "leap"},
 	{"4/4", "Am", `1 /1 /2 /b3`, "leap:1.2", "recovered"},
 	{"4/4", "Am", `1 /5 /6 /b7`, "", "leap recovered"},
+	{"4/4", "Am", `1 /b6 b6 \5`, "", "leap:1.2 recovered:1.2"},
+	{"4/4", "Am", `1 /b6 \4 \b3`, "", "leap recovered"},
+	{"4/4", "Dm", `/1 \b3 b3 /4`, "", "leap:1.2 recovered:1.2"},
+	{"4/4", "Dm", `/1 \b3 /4 /5`, "recovered:1.2", "leap"},
+	{"4/4", "Dm", `/1 \b3 /#4 /5`, "", "leap recovered"},
 	{"4/4", "Dm7 | G7", `1 /b3 /b7 \b3 | \3 \2 \1 /3`, "", "leap"},
 	// Repeats across a change.
 	{"4/4", "Dm7 | Bbmaj7", `1 /b3 /5 \1 | 3 \1 /3 /5`, "repeat:2.1", "arrival leads-in"},

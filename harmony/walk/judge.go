@@ -205,9 +205,9 @@ func (h *heard) judgeMoves(hand Hand, say sayer) {
 			continue
 		}
 		switch then := h.midi[i+1] - to; {
-		case then != 0 && (then > 0) == (by > 0):
+		case then*by > 0:
 			say(OpenLeap, at, "after a leap (%s) the line goes on the same way: turn back by step", harmony.Between(h.pitch[i-1], h.pitch[i]))
-		case then != 0 && abs(then) <= 2:
+		case then*by < 0 && abs(then) <= 2:
 			say(Recovered, at, "the leap (%s) turns back by step", harmony.Between(h.pitch[i-1], h.pitch[i]))
 		}
 	}

@@ -18,15 +18,17 @@ import (
 	"footfall/trainer/history"
 )
 
-// practised makes a folder with a history of a few answers.
+// practised makes a folder with a history of a few answers, given in one evening,
+// whenever the test runs.
 func practised(t *testing.T, answers int) string {
 	t.Helper()
 	dir := t.TempDir()
-	s, err := history.Open(history.Path(dir), nil, nil)
+	evening := time.Date(2026, time.March, 3, 19, 0, 0, 0, time.Local)
+	s, err := history.Open(history.Path(dir), func() time.Time { return evening }, nil)
 	require.NoError(t, err)
 	defer s.Close()
 	ctx := context.Background()
-	sit, err := s.Begin(ctx, history.Sitting{Began: time.Now().Add(-time.Hour), Drill: "find", Tune: "lantern-street"})
+	sit, err := s.Begin(ctx, history.Sitting{Began: evening.Add(-time.Hour), Drill: "find", Tune: "lantern-street"})
 	require.NoError(t, err)
 	for i := range answers {
 		_, err := s.Append(ctx, history.Answer{
