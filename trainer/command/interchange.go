@@ -12,12 +12,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"footfall/fretboard"
-	"footfall/harmony"
-	"footfall/harmony/tune"
 	"footfall/content/exchange/midifile"
 	"footfall/content/exchange/musicxml"
 	"footfall/content/exchange/transcribe"
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
 )
 
 // maxImportBytes bounds what is read of a file from another program.

@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"footfall/harmony"
-	"footfall/trainer/listen"
 	"footfall/trainer/hearing"
+	"footfall/trainer/listen"
 )
 
 // meterEvery is how often the level and the tuner are told.

@@ -13,9 +13,9 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/trainer/hearing/wav"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/along"
-	"footfall/trainer/hearing/wav"
 )
 
 // takeReaders are the kinds of recordings that can be scored, told by how their

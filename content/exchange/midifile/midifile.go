@@ -16,8 +16,8 @@ import (
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
-	"footfall/harmony/tune"
 	"footfall/content/exchange/transcribe"
+	"footfall/harmony/tune"
 )
 
 // Read reads the bass track of a MIDI file against the chords of a tune, bar 1

@@ -13,8 +13,8 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 
 	"footfall/content"
-	"footfall/harmony/tune"
 	"footfall/content/exchange/transcribe"
+	"footfall/harmony/tune"
 )
 
 // The two low strings of standard tuning from open to fret 15.

@@ -6,9 +6,9 @@ import (
 	"slices"
 	"strings"
 
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/content/exchange/transcribe"
 )
 
 // piece is a measure, or a part of a bar that is written as a measure, and where

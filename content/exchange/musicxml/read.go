@@ -7,9 +7,9 @@ import (
 	"strconv"
 	"strings"
 
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/content/exchange/transcribe"
 )
 
 // Read reads a MusicXML document, plain or compressed, into a tune, its bass

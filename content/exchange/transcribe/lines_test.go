@@ -6,9 +6,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/content/exchange/transcribe"
 )
 
 func TestChordLines(t *testing.T) {

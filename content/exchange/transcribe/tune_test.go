@@ -9,9 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/content/exchange/transcribe"
 	"footfall/harmony/tune/tunetest"
 )
 

@@ -13,8 +13,8 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/guard"
-	"footfall/trainer/listen"
 	"footfall/trainer/hearing"
+	"footfall/trainer/listen"
 	"footfall/trainer/sound"
 )
 

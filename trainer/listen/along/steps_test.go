@@ -10,8 +10,8 @@ import (
 	"footfall/content"
 	"footfall/drills/take"
 	"footfall/fretboard"
-	"footfall/trainer/listen"
 	"footfall/trainer/hearing"
+	"footfall/trainer/listen"
 	"footfall/trainer/sound"
 )
 

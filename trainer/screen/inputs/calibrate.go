@@ -7,8 +7,8 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
-	"footfall/trainer/listen"
 	"footfall/trainer/hearing"
+	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
 )
 

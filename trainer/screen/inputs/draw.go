@@ -9,8 +9,8 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/harmony"
-	"footfall/trainer/listen"
 	"footfall/trainer/hearing"
+	"footfall/trainer/listen"
 )
 
 // leastBelow is the rows that what arrives, or the calibration, has at least.

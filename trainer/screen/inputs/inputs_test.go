@@ -16,8 +16,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/fretboard"
-	"footfall/trainer/listen"
 	"footfall/trainer/hearing"
+	"footfall/trainer/listen"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/sound"
 )
