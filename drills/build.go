@@ -76,6 +76,20 @@ func (q Build) Ask() Ask {
 	}
 }
 
+// mostRight is how many right shapes are listed.
+const mostRight = 8
+
+// Right are the best shapes there as frets.
+func (q Build) Right() []string {
+	var texts []string
+	for _, s := range q.shapes() {
+		if len(texts) < mostRight {
+			texts = append(texts, fretboard.FormatFrets(s.Frets))
+		}
+	}
+	return texts
+}
+
 // Judge takes frets or places.
 func (q Build) Judge(r Reply) Judgement {
 	var frets []int

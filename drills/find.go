@@ -3,6 +3,7 @@ package drills
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"footfall/drills/memory"
@@ -52,6 +53,15 @@ func (q Find) Ask() Ask {
 		String: q.String,
 		Place:  q.places()[0],
 	}
+}
+
+// Right are the frets on that string.
+func (q Find) Right() []string {
+	var frets []string
+	for _, p := range q.places() {
+		frets = append(frets, strconv.Itoa(p.Fret))
+	}
+	return frets
 }
 
 // Steps go from the note over the open string to the fret.
@@ -148,11 +158,7 @@ func (q Find) places() []fretboard.Place {
 
 // where names the right frets: "fret 3 or 15".
 func (q Find) where() string {
-	var frets []string
-	for _, p := range q.places() {
-		frets = append(frets, fmt.Sprint(p.Fret))
-	}
-	return "fret " + strings.Join(frets, " or ")
+	return "fret " + strings.Join(q.Right(), " or ")
 }
 
 func (q Find) marks(role fretboard.Role, places ...fretboard.Place) []fretboard.Mark {

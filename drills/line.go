@@ -99,6 +99,15 @@ func (q Line) move() string {
 	return fmt.Sprintf("to the nearest %s", d)
 }
 
+// Right are the places of the bass strings that sound the note, as string and fret.
+func (q Line) Right() []string {
+	var texts []string
+	for _, p := range q.Neck.PlacesOf(q.Note.Pitch.MIDI(), q.Neck.BassStrings) {
+		texts = append(texts, fmt.Sprintf("%d %d", p.String, p.Fret))
+	}
+	return texts
+}
+
 // Judge takes a place or a played note of exactly that pitch. On a string that is
 // not the bass's, where that is known, it counts as slow.
 func (q Line) Judge(r Reply) Judgement {

@@ -52,6 +52,9 @@ func (q Name) Ask() Ask {
 	}
 }
 
+// Right is the degree; 9, 11 and 13 are 2, 4 and 6 as well.
+func (q Name) Right() []string { return []string{q.Degree.String()} }
+
 // Judge takes a degree. 9, 11 and 13 are as good as 2, 4 and 6.
 func (q Name) Judge(r Reply) Judgement {
 	if r.Form != FormText {

@@ -15,6 +15,10 @@ type Question interface {
 	// Judge grades a reply. A reply that cannot be read, or is of a form the
 	// question does not take, is Unread with what would do.
 	Judge(Reply) Judgement
+	// Right lists texts that Judge finds a Hit, never none: the first is the one to
+	// show, the others answer as well. With choices it is the one that is right, word
+	// for word.
+	Right() []string
 }
 
 // Worked is a question that can show how its answer is found, as a teacher does
@@ -51,6 +55,8 @@ type Ask struct {
 	// Place is where on the neck it is about, the lowest where several places
 	// answer; the zero Place where it is nowhere.
 	Place fretboard.Place
+	// Frets is the shape it is about, low string first, nil for none.
+	Frets []int
 	// Marks are shown on the neck with the question.
 	Marks []fretboard.Mark
 	// Choices, where there are any, are the answers to pick from; typing the
@@ -69,6 +75,9 @@ type Reply struct {
 	// MIDI is the note number of FormSound, and String the string it was played
 	// on, 0 where the input cannot tell.
 	MIDI, String int
+	// Final is set where the player is not asked again: a text that cannot be read
+	// is then a Miss.
+	Final bool
 }
 
 // Typed is a reply of text.

@@ -73,9 +73,12 @@ func (q Same) Ask() Ask {
 			q.Chord.Symbol, strings.Join(harmony.Spelled(over.Degrees), " ")),
 		Chord: q.Chord.Symbol, Degree: over.Degrees[0].String(),
 		Hint: fmt.Sprintf("a chord symbol, or 1 to %d", len(q.choices)), Takes: FormText,
-		Marks: marksOf(q.Frets, harmony.Spelled(over.Degrees), fretboard.Plain), Choices: q.choices,
+		Frets: q.Frets, Marks: marksOf(q.Frets, harmony.Spelled(over.Degrees), fretboard.Plain), Choices: q.choices,
 	}
 }
+
+// Right is the chord as the choices write it.
+func (q Same) Right() []string { return []string{q.right.Symbol} }
 
 // Judge takes a choice, or a chord symbol of any spelling.
 func (q Same) Judge(r Reply) Judgement {

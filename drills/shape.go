@@ -187,7 +187,7 @@ func (q Shape) Ask() Ask {
 	a := Ask{
 		Chord: q.Chord.Symbol, Degree: low.String(),
 		Hint: fmt.Sprintf("the number of an answer, 1 to %d", len(q.choices)), Takes: FormText,
-		Marks: marksOf(q.Frets, nil, fretboard.Asked), Choices: q.choices,
+		Frets: q.Frets, Marks: marksOf(q.Frets, nil, fretboard.Asked), Choices: q.choices,
 	}
 	frets := fretboard.FormatFrets(q.Frets)
 	switch q.About {
@@ -200,6 +200,9 @@ func (q Shape) Ask() Ask {
 	}
 	return a
 }
+
+// Right is the choice that is true.
+func (q Shape) Right() []string { return []string{q.right} }
 
 // Judge takes the number or the text of a choice.
 func (q Shape) Judge(r Reply) Judgement {

@@ -186,8 +186,8 @@ func (s *Sitting) FirstKey(now time.Time) {
 	}
 }
 
-// Answer judges a reply. An Unread one leaves the question waiting; after any
-// other the Answer is to be stored, and Kept called, before Next. It must be
+// Answer judges a reply. An Unread one leaves the question waiting, unless the
+// reply is Final; after any other the Answer is to be stored, and Kept called, before Next. It must be
 // called only while a question waits.
 func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	if s.state != asking {
@@ -195,7 +195,10 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	}
 	j := s.now.Judge(r)
 	if j.Result == Unread {
-		return j, Answer{}
+		if !r.Final {
+			return j, Answer{}
+		}
+		j.Result, j.Given = Miss, r.Text
 	}
 	s.FirstKey(now)
 	item, ask := s.now.Item(), s.now.Ask()

@@ -45,6 +45,9 @@ func (q Spell) Ask() Ask {
 	}
 }
 
+// Right is the note.
+func (q Spell) Right() []string { return []string{q.Degree.Of(q.Chord.Root).String()} }
+
 // Judge takes a note name.
 func (q Spell) Judge(r Reply) Judgement {
 	if r.Form != FormText {
