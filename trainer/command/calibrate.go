@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
 )
@@ -22,7 +23,7 @@ const (
 // learn calibrates: it asks in whole lines, so that it can be answered by a
 // script and heard by a screen reader.
 func (l *listening) learn() error {
-	epoch := time.Now()
+	epoch := clock.Now()
 	in, err := listen.Open(l.port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
 	if err != nil {
 		return badInput(err)

@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -19,7 +18,7 @@ import (
 // is a new chance each time. done keeps what has not been kept yet, closes the
 // history, and sets its error where there is none yet.
 func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk, done func(*error), err error) {
-	k, err := history.Keep(history.Path(p.data), time.Now, nil)
+	k, err := history.Keep(history.Path(p.data), p.clock.Now, nil)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -30,7 +29,7 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 		seed = rand.Uint64
 	}
 	neck, hand := p.settings.Instrument()
-	d = &practice.Desk{Neck: neck, Hand: hand, History: k, Now: time.Now, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
+	d = &practice.Desk{Neck: neck, Hand: hand, History: k, Now: p.clock.Now, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
 			d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: t})

@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills"
 	"footfall/fretboard"
+	"footfall/trainer/clock"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
 	"footfall/trainer/playalong"
@@ -81,7 +82,7 @@ error.`,
 			}
 			face := plain.New(cmd.InOrStdin(), out, desk.Now)
 			if port != "" {
-				in, err := p.openPort(port, time.Now())
+				in, err := p.openPort(port, clock.Now())
 				if err != nil {
 					return err
 				}
@@ -234,7 +235,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 			}
 			return how.open(desk, t)
 		},
-		Input:  func() (listen.Input, error) { return pl.input(time.Now()) },
+		Input:  func() (listen.Input, error) { return pl.input(clock.Now()) },
 		Inputs: pl.gear(desk.Neck.Tuning),
 	}
 	return screen.Run(cmd.InOrStdin(), unwrapped(cmd.OutOrStdout()), s, over...)

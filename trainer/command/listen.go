@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/harmony"
+	"footfall/trainer/clock"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
 	"footfall/trainer/sound"
@@ -173,7 +174,7 @@ type heardNote struct {
 
 // monitor prints what comes.
 func (l *listening) monitor() error {
-	in, err := l.openPort(l.port, time.Now())
+	in, err := l.openPort(l.port, clock.Now())
 	if err != nil {
 		return err
 	}

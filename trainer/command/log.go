@@ -29,7 +29,7 @@ is left alone, so that importing twice changes nothing.`,
 
 // withHistory opens the history, runs do and closes it.
 func (p *program) withHistory(do func(*history.Store) error) error {
-	s, err := history.Open(history.Path(p.data), nil, nil)
+	s, err := history.Open(history.Path(p.data), p.clock.Now, nil)
 	if err != nil {
 		return err
 	}
@@ -57,9 +57,9 @@ practice went, without single answers.`,
 			return p.withHistory(func(s *history.Store) error {
 				switch {
 				case summary && !asCSV:
-					return exportSummary(cmd, s)
+					return p.exportSummary(cmd, s)
 				case summary:
-					v, err := lookBack(cmd, s, 0)
+					v, err := p.lookBack(cmd, s, 0)
 					if err != nil {
 						return err
 					}
@@ -82,19 +82,19 @@ type practiceSummary struct {
 	progress.Review
 }
 
-func exportSummary(cmd *cobra.Command, s *history.Store) error {
-	v, err := lookBack(cmd, s, 0)
+func (p *program) exportSummary(cmd *cobra.Command, s *history.Store) error {
+	v, err := p.lookBack(cmd, s, 0)
 	if err != nil {
 		return err
 	}
 	out := json.NewEncoder(cmd.OutOrStdout())
 	out.SetIndent("", "  ")
-	return out.Encode(practiceSummary{Made: time.Now().Format(time.RFC3339), Review: v})
+	return out.Encode(practiceSummary{Made: p.clock.Now().Format(time.RFC3339), Review: v})
 }
 
 // lookBack makes the tables of everything since a day.
-func lookBack(cmd *cobra.Command, s *history.Store, since memory.Day) (progress.Review, error) {
-	r, err := s.Look(cmd.Context(), since, memory.DayOf(time.Now()))
+func (p *program) lookBack(cmd *cobra.Command, s *history.Store, since memory.Day) (progress.Review, error) {
+	r, err := s.Look(cmd.Context(), since, memory.DayOf(p.clock.Now()))
 	return progress.Look(r), err
 }
 

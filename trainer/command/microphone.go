@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"footfall/harmony"
+	"footfall/trainer/clock"
 	"footfall/trainer/hearing"
 	"footfall/trainer/listen"
 )
@@ -49,7 +50,7 @@ func (l *listening) microphone(device string, epoch time.Time) (*listen.Micropho
 
 // meter prints the level, the tuner and the notes as they come.
 func (l *listening) meter(device string) error {
-	epoch := time.Now()
+	epoch := clock.Now()
 	in, open, err := l.microphone(device, epoch)
 	if err != nil {
 		return err
@@ -120,7 +121,7 @@ func (l *listening) printStrum(s listen.Strum) error {
 
 // setUp learns the room of a microphone and keeps it.
 func (l *listening) setUp(device string) error {
-	in, _, err := l.microphone(device, time.Now())
+	in, _, err := l.microphone(device, clock.Now())
 	if err != nil {
 		return err
 	}

@@ -16,6 +16,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/clock"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
@@ -98,7 +99,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if args[0] == "-" {
 				input = noInput{}
 			}
-			plain.New(input, out, time.Now).Play(s)
+			plain.New(input, out, desk.Now).Play(s)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(playedOf(s))
 			}
@@ -148,7 +149,7 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 	}
 	score := take.DefaultSettings()
 	score.Window = time.Duration(set.Listen.WindowMS * float64(time.Millisecond))
-	began := time.Now()
+	began := clock.Now()
 	in, err := pl.input(began)
 	if err != nil {
 		return nil, nil, err

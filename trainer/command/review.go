@@ -38,7 +38,7 @@ the beat; what comes due.`,
 				return err
 			}
 			return p.withHistory(func(s *history.Store) error {
-				v, err := lookBack(cmd, s, from)
+				v, err := p.lookBack(cmd, s, from)
 				if err != nil {
 					return err
 				}

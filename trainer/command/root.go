@@ -6,9 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"time"
 
 	"github.com/spf13/cobra"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/settings"
 )
 
@@ -26,6 +29,8 @@ type program struct {
 	// data is the folder of the history, "" for the user's own.
 	data     string
 	settings settings.Settings
+	// clock tells the time; nil is the machine's.
+	clock *clock.Clock
 	// warnings are what was told before anything was asked for.
 	warnings []string
 }
@@ -50,7 +55,10 @@ func New(out io.Writer) *cobra.Command {
 	}
 	root.SetOut(out)
 	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
-	root.PersistentPreRun = func(cmd *cobra.Command, _ []string) {
+	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) (err error) {
+		if p.clock, err = clock.Set(os.Getenv(clock.Variable), time.Local); err != nil {
+			return badInput(err)
+		}
 		set, err := settings.Load(settings.Path())
 		p.settings = set
 		var faults settings.Faults
@@ -61,6 +69,7 @@ func New(out io.Writer) *cobra.Command {
 		} else if err != nil {
 			p.warn(cmd, err.Error())
 		}
+		return nil
 	}
 	root.PersistentFlags().BoolVar(&p.plain, "plain", false, "ask and answer in whole lines, without screens, tables or drawings")
 	root.PersistentFlags().BoolVar(&p.json, "json", false, "answer in JSON")

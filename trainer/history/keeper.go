@@ -11,6 +11,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
+	"footfall/trainer/clock"
 )
 
 // Keeper keeps a sitting whatever becomes of the file. While the history cannot
@@ -38,7 +39,7 @@ const retryAfter = 2 * time.Second
 // newID are those of Open.
 func Keep(path string, now func() time.Time, newID func() uuid.UUID) (*Keeper, error) {
 	if now == nil {
-		now = time.Now
+		now = clock.Now
 	}
 	k := &Keeper{path: path, now: now, newID: newID}
 	file, err := Open(path, now, newID)

@@ -15,6 +15,8 @@ import (
 	"github.com/adrg/xdg"
 	"github.com/google/uuid"
 	_ "modernc.org/sqlite" // the database driver
+
+	"footfall/trainer/clock"
 )
 
 //go:embed migrations/*.sql
@@ -71,7 +73,7 @@ func openMemory(now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 // even a power cut once its verdict is shown.
 func open(path, dsn string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 	if now == nil {
-		now = time.Now
+		now = clock.Now
 	}
 	if newID == nil {
 		newID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
@@ -85,9 +87,9 @@ func open(path, dsn string, wait time.Duration, now func() time.Time, newID func
 	s := &Store{db: db, path: path, now: now, newID: newID}
 	// The busy timeout does not cover the switch to WAL, which two programs may
 	// try at once on a new file.
-	for end := time.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
+	for end := clock.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
 		err = fault(path, s.migrate())
-		if TroubleOf(err) != Locked || time.Now().After(end) {
+		if TroubleOf(err) != Locked || clock.Now().After(end) {
 			break
 		}
 	}
