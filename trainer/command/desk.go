@@ -10,14 +10,14 @@ import (
 
 	"footfall/content"
 	"footfall/trainer/history"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
 
 // desk opens what practice needs. seed gives chance for each new sitting; nil
 // is a new chance each time. done keeps what has not been kept yet, closes the
 // history, and sets its error where there is none yet.
-func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk, done func(*error), err error) {
+func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *session.Desk, done func(*error), err error) {
 	k, err := history.Keep(history.Path(p.data), p.clock.Now, nil)
 	if err != nil {
 		return nil, nil, err
@@ -29,10 +29,10 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 		seed = rand.Uint64
 	}
 	neck, hand := p.settings.Instrument()
-	d = &practice.Desk{Neck: neck, Hand: hand, History: k, Now: p.clock.Now, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
+	d = &session.Desk{Neck: neck, Hand: hand, History: k, Now: p.clock.Now, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
-			d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: t})
+			d.Tunes = append(d.Tunes, session.Tune{Name: name, Tune: t})
 		}
 	}
 	own, errs := p.book().Tunes()
@@ -40,7 +40,7 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *practice.Desk
 		p.warn(cmd, err.Error())
 	}
 	for _, t := range own {
-		d.Put(practice.Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
+		d.Put(session.Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
 	}
 	done = func(err *error) {
 		if fault := k.Close(); *err == nil {
@@ -58,7 +58,7 @@ func bookIn(data string) tunebook.Book { return tunebook.In(filepath.Dir(history
 
 // bring returns the name that a tune has on the desk: that of a built-in one, by
 // name or title, or of a file, which is added.
-func bring(cmd *cobra.Command, d *practice.Desk, arg string) (string, error) {
+func bring(cmd *cobra.Command, d *session.Desk, arg string) (string, error) {
 	t, err := d.Tune(arg)
 	switch {
 	case err == nil:
@@ -72,6 +72,6 @@ func bring(cmd *cobra.Command, d *practice.Desk, arg string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	d.Put(practice.Tune{Name: tuneName(cmd, arg), Tune: own, Path: arg})
+	d.Put(session.Tune{Name: tuneName(cmd, arg), Tune: own, Path: arg})
 	return tuneName(cmd, arg), nil
 }

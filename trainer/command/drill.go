@@ -19,16 +19,16 @@ import (
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 )
 
 // newDrillCommand makes the command that asks and scores.
 func newDrillCommand(p *program) *cobra.Command {
 	var (
-		choice  practice.Choice
+		choice  session.Choice
 		minutes float64
 		seed    uint64
 		port    string
@@ -100,7 +100,7 @@ error.`,
 	f.StringVar(&choice.Tune, "tune", "", "draw the questions from this tune, by name or from a file")
 	f.StringVar(&choice.Chords, "chords", "", "draw them from this set of chords, or from chord symbols with spaces between")
 	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
-	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", practice.UsualQuestions))
+	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", session.UsualQuestions))
 	addPortFlag(cmd, &port)
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
@@ -115,7 +115,7 @@ error.`,
 // completeDrills completes the name of a drill.
 func completeDrills(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 	var names []string
-	for _, d := range practice.Drills() {
+	for _, d := range session.Drills() {
 		names = append(names, d.Name+"\t"+d.Says)
 	}
 	return names, cobra.ShellCompDirectiveNoFileComp
@@ -130,7 +130,7 @@ func seeded(cmd *cobra.Command, seed uint64) func() uint64 {
 }
 
 // limits checks where the sitting is to end.
-func limits(cmd *cobra.Command, c *practice.Choice, minutes float64) error {
+func limits(cmd *cobra.Command, c *session.Choice, minutes float64) error {
 	if cmd.Flags().Changed("minutes") && !(minutes > 0 && minutes <= 24*60) {
 		return badInput(fmt.Errorf("--minutes %g: give a number over 0, up to %d", minutes, 24*60))
 	}
@@ -189,7 +189,7 @@ func (p *program) runBare(cmd *cobra.Command) (err error) {
 		face.Menu(desk)
 		return nil
 	}
-	return p.screens(cmd, desk, practice.Choice{})
+	return p.screens(cmd, desk, session.Choice{})
 }
 
 // offer is something that can be picked, for scripts.
@@ -200,9 +200,9 @@ type offer struct {
 }
 
 // offers lists what can be practised, and with what.
-func offers(d *practice.Desk) map[string][]offer {
+func offers(d *session.Desk) map[string][]offer {
 	all := map[string][]offer{}
-	for _, dr := range practice.Drills() {
+	for _, dr := range session.Drills() {
 		all["drills"] = append(all["drills"], offer{Name: dr.Name, Says: dr.Says})
 	}
 	for _, s := range drills.Sets {
@@ -215,12 +215,12 @@ func offers(d *practice.Desk) map[string][]offer {
 }
 
 // screens opens the screens, with the pages named over the first one.
-func (p *program) screens(cmd *cobra.Command, desk *practice.Desk, c practice.Choice, over ...page.ID) error {
+func (p *program) screens(cmd *cobra.Command, desk *session.Desk, c session.Choice, over ...page.ID) error {
 	return p.screensPlaying(cmd, desk, c, &playing{program: p, layer: fretboard.BassHalves.String()}, over...)
 }
 
 // screensPlaying is screens with what play-alongs go by.
-func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c practice.Choice, pl *playing, over ...page.ID) error {
+func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c session.Choice, pl *playing, over ...page.ID) error {
 	r := lipgloss.DefaultRenderer()
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
@@ -228,7 +228,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *practice.Desk, c prac
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"),
-		PlayAlong: func(t practice.Tune, m screen.Manner) (*playalong.Session, func(), error) {
+		PlayAlong: func(t session.Tune, m screen.Manner) (*playalong.Session, func(), error) {
 			how := *pl
 			if m != (screen.Manner{}) {
 				how.section, how.layer, how.ramp, how.tempo = m.Section, m.Layer, m.Ramp, 0
@@ -266,7 +266,7 @@ func isTerminal(v any) bool {
 // drillNames lists the drills with what each trains.
 func drillNames() string {
 	var b strings.Builder
-	for _, d := range practice.Drills() {
+	for _, d := range session.Drills() {
 		fmt.Fprintf(&b, "  %-6s %s\n", d.Name, d.Says)
 	}
 	return b.String()

@@ -22,9 +22,9 @@ import (
 	"footfall/trainer/listen/taps"
 	"footfall/trainer/plain"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen"
 	"footfall/trainer/screen/inputs"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
@@ -79,13 +79,13 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			}
 			defer done(&err)
 			if !p.plain && !p.json && onTerminal(cmd) {
-				desk.Put(practice.Tune{Name: name, Tune: t, Path: tunePath(cmd, args[0])})
-				return p.screensPlaying(cmd, desk, practice.Choice{}, pl, screen.PlayOf(name))
+				desk.Put(session.Tune{Name: name, Tune: t, Path: tunePath(cmd, args[0])})
+				return p.screensPlaying(cmd, desk, session.Choice{}, pl, screen.PlayOf(name))
 			}
 			if pl.passes == 0 {
 				pl.passes = 1
 			}
-			s, in, err := pl.open(desk, practice.Tune{Name: name, Tune: t})
+			s, in, err := pl.open(desk, session.Tune{Name: name, Tune: t})
 			if err != nil {
 				return badInput(err)
 			}
@@ -133,7 +133,7 @@ func (pl *playing) progress(t *tune.Tune) (ramp.Progress, error) {
 }
 
 // open makes the session and opens the input. done lets the input go.
-func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session, done func(), err error) {
+func (pl *playing) open(d *session.Desk, t session.Tune) (s *playalong.Session, done func(), err error) {
 	layer, err := fretboard.ParseLayer(pl.layer)
 	if err != nil {
 		return nil, nil, err
@@ -183,7 +183,7 @@ func (pl *playing) open(d *practice.Desk, t practice.Tune) (s *playalong.Session
 }
 
 // along opens play-alongs for the face in lines.
-func (p *program) along(d *practice.Desk) plain.Along {
+func (p *program) along(d *session.Desk) plain.Along {
 	return func(q plain.Passage) (*playalong.Session, func(), error) {
 		pl := &playing{program: p, layer: cmp.Or(q.Layer, fretboard.BassHalves.String()), section: q.Section, ramp: q.Ramp, passes: q.Passes}
 		return pl.open(d, q.Tune)
@@ -246,7 +246,7 @@ type takes struct {
 
 func (k *takes) keep(r playalong.Result) error {
 	ctx := context.Background()
-	if practice.AwayBetween(k.last, r.At) {
+	if session.AwayBetween(k.last, r.At) {
 		k.sitting = uuid.Nil
 	}
 	k.last = r.At.Add(r.Length)

@@ -15,15 +15,15 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/nearest"
 	"footfall/trainer/plain"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen"
+	"footfall/trainer/session"
 )
 
 // maxLessonBytes bounds what is read as a lesson.
 const maxLessonBytes = 1 << 20
 
 func newTodayCommand(p *program) *cobra.Command {
-	var ask practice.Day
+	var ask session.Day
 	var lessonArg string
 	var seed uint64
 	cmd := &cobra.Command{
@@ -64,7 +64,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 				}
 			}
 			if !p.plain && !p.json && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
-				return p.screens(cmd, desk, practice.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
+				return p.screens(cmd, desk, session.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			plan, err := desk.Today(ask)
 			if err != nil {
@@ -97,7 +97,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 
 // readLesson reads a lesson argument: the name of a built-in lesson, a file, or
 // - for standard input. Its faults are bad input, all of them told.
-func readLesson(cmd *cobra.Command, d *practice.Desk, arg string) (*lesson.Lesson, error) {
+func readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*lesson.Lesson, error) {
 	text, ok := content.LessonText(arg)
 	if !ok {
 		data, err := readInput(cmd, arg, maxLessonBytes)

@@ -11,7 +11,7 @@ import (
 
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // walkedNote is a note of a composed line as scripts read it. Bars count through
@@ -100,7 +100,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			}
 			neck, hand := p.settings.Instrument()
 			low, high := neck.BassRange()
-			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high, Hand: practice.WalkingHand(neck, hand)})
+			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high, Hand: session.WalkingHand(neck, hand)})
 			if err != nil {
 				return badInput(err)
 			}
@@ -126,7 +126,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 	neck, hand := p.settings.Instrument()
 	low, high := neck.BassRange()
-	remarks := walk.Criticise(t, walk.Critic{Low: low, High: high, Hand: practice.WalkingHand(neck, hand)})
+	remarks := walk.Criticise(t, walk.Critic{Low: low, High: high, Hand: session.WalkingHand(neck, hand)})
 	out := cmd.OutOrStdout()
 	if p.json {
 		list := []remarked{}

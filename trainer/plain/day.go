@@ -7,7 +7,7 @@ import (
 
 	"footfall/drills/lesson"
 	"footfall/drills/today"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // Plan prints the day's plan.
@@ -37,7 +37,7 @@ func counted(n int, what string) string {
 
 // Day goes through a plan, a step at a time. Before each the player may leave it
 // out, or end the day; the end of the input ends it too.
-func (f *Face) Day(d *practice.Desk, p today.Plan, l *lesson.Lesson) {
+func (f *Face) Day(d *session.Desk, p today.Plan, l *lesson.Lesson) {
 	f.Plan(p)
 	for i, s := range p.Steps {
 		f.say("")
@@ -56,7 +56,7 @@ func (f *Face) Day(d *practice.Desk, p today.Plan, l *lesson.Lesson) {
 
 // step does one step. Where this face plays no passages, the command that does is
 // told.
-func (f *Face) step(d *practice.Desk, s today.Step, l *lesson.Lesson) {
+func (f *Face) step(d *session.Desk, s today.Step, l *lesson.Lesson) {
 	choice, isDrill, err := d.StepChoice(s)
 	if err != nil {
 		f.say("This step cannot be asked: %s", err)

@@ -10,7 +10,7 @@ import (
 	"footfall/drills"
 	"footfall/fretboard"
 	"footfall/harmony"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // The words of the menu beside the drills.
@@ -25,7 +25,7 @@ const (
 // Menu says what can be practised and does what is picked, a drill, a tune played
 // along, the day's plan or a look back, until the word quit or the end of the
 // input.
-func (f *Face) Menu(d *practice.Desk) {
+func (f *Face) Menu(d *session.Desk) {
 	f.say("Footfall: what will you practise?")
 	if d.Fresh() {
 		f.say("New here? Press enter: the first questions are worked out for you.")
@@ -68,8 +68,8 @@ func (f *Face) Menu(d *practice.Desk) {
 
 // begin holds a sitting of a drill with a tune, a set of chords or chord symbols,
 // the first set for no word.
-func (f *Face) begin(d *practice.Desk, drill, with string) {
-	c := practice.Choice{Drill: drill, Chords: cmp.Or(with, drills.Sets[0].Name)}
+func (f *Face) begin(d *session.Desk, drill, with string) {
+	c := session.Choice{Drill: drill, Chords: cmp.Or(with, drills.Sets[0].Name)}
 	if t, err := d.Tune(with); err == nil {
 		c.Tune, c.Chords = t.Name, ""
 	}
@@ -81,8 +81,8 @@ func (f *Face) begin(d *practice.Desk, drill, with string) {
 	f.Drill(s)
 }
 
-func (f *Face) today(d *practice.Desk) {
-	plan, err := d.Today(practice.Day{})
+func (f *Face) today(d *session.Desk) {
+	plan, err := d.Today(session.Day{})
 	if err != nil {
 		f.say("The day cannot be laid out: %s", err)
 		return
@@ -90,7 +90,7 @@ func (f *Face) today(d *practice.Desk) {
 	f.Day(d, plan, nil)
 }
 
-func (f *Face) review(d *practice.Desk) {
+func (f *Face) review(d *session.Desk) {
 	v, err := d.Review(0)
 	if err == nil {
 		err = Review(f.out, v)
@@ -102,7 +102,7 @@ func (f *Face) review(d *practice.Desk) {
 
 // playAlong plays a tune along. Behind its name may stand what the play command has
 // flags for: section B, layer bass, tempo 90 or ramp 60:90+5, passes 3.
-func (f *Face) playAlong(d *practice.Desk, with string) {
+func (f *Face) playAlong(d *session.Desk, with string) {
 	p := Passage{Passes: 1}
 	words := strings.Fields(with)
 	for len(words) > 2 {
@@ -142,7 +142,7 @@ func (f *Face) playAlong(d *practice.Desk, with string) {
 }
 
 // arrange tells where to play a tune.
-func (f *Face) arrange(d *practice.Desk, name string) {
+func (f *Face) arrange(d *session.Desk, name string) {
 	t, err := d.Tune(name)
 	if err == nil {
 		var a *fretboard.Arrangement
@@ -156,7 +156,7 @@ func (f *Face) arrange(d *practice.Desk, name string) {
 }
 
 // shapes tells the shapes of a chord, above a bass degree where one is given.
-func (f *Face) shapes(d *practice.Desk, with string) {
+func (f *Face) shapes(d *session.Desk, with string) {
 	symbol, degree, _ := strings.Cut(with, " ")
 	q := fretboard.Query{}
 	var err error
@@ -171,9 +171,9 @@ func (f *Face) shapes(d *practice.Desk, with string) {
 	}
 }
 
-func (f *Face) list(d *practice.Desk) {
+func (f *Face) list(d *session.Desk) {
 	f.say("Drills:")
-	for _, dr := range practice.Drills() {
+	for _, dr := range session.Drills() {
 		f.say("  %s: %s", dr.Name, dr.Says)
 	}
 	f.say("Chords:")

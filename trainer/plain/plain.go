@@ -18,7 +18,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/trainer/listen"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // Quit is the word that ends a sitting.
@@ -58,7 +58,7 @@ func (f *Face) Listen(in listen.Input) { f.notes = in.Notes() }
 
 // Passage is what is to be played along.
 type Passage struct {
-	Tune practice.Tune
+	Tune session.Tune
 	// Section is empty for the whole form, Layer for all of the arrangement.
 	Section, Layer string
 	// Ramp is the tempo plan, the tune's own tempo where it is empty.
@@ -137,7 +137,7 @@ func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
 
 // Drill holds a sitting to its end, to the word quit, or to the end of the
 // input, and prints and returns its summary. Nothing answered is lost.
-func (f *Face) Drill(s *practice.Sitting) drills.Summary {
+func (f *Face) Drill(s *session.Sitting) drills.Summary {
 	f.say("%s, %s. Answer each question with a line; %s ends.", s.Plan().Name, s.Plan().Material.Title, Quit)
 	notice := ""
 	for n := 1; ; n++ {
@@ -185,7 +185,7 @@ var words = map[memory.Verdict]string{memory.Sure: "Right.", memory.Slow: "Right
 
 // answer waits for replies until one is an answer; false where the player is
 // done.
-func (f *Face) answer(s *practice.Sitting, ask drills.Ask) (drills.Judgement, drills.Answer, bool) {
+func (f *Face) answer(s *session.Sitting, ask drills.Ask) (drills.Judgement, drills.Answer, bool) {
 	for {
 		r, ok := f.reply(ask)
 		if !ok {

@@ -18,7 +18,7 @@ import (
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // clock moves a second each time it is asked.
@@ -34,12 +34,12 @@ func (c *clock) now() time.Time {
 	return c.t
 }
 
-func desk() *practice.Desk {
+func desk() *session.Desk {
 	c := &clock{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
-	return &practice.Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: c.now, Seed: func() uint64 { return 1 }}
+	return &session.Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: c.now, Seed: func() uint64 { return 1 }}
 }
 
-func hold(t *testing.T, c practice.Choice, in string) (string, *practice.Sitting) {
+func hold(t *testing.T, c session.Choice, in string) (string, *session.Sitting) {
 	d := desk()
 	s, err := d.Begin(c)
 	require.NoError(t, err)
@@ -49,7 +49,7 @@ func hold(t *testing.T, c practice.Choice, in string) (string, *practice.Sitting
 }
 
 func TestLines(t *testing.T) {
-	out, s := hold(t, practice.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
+	out, s := hold(t, session.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
 	lines := strings.Split(out, "\n")
 	assert.Equal(t, "spell, Dm7. Answer each question with a line; quit ends.", lines[0])
 	assert.Regexp(t, `^1\. Which note is the b?\d of Dm7\?$`, lines[1])
@@ -66,7 +66,7 @@ func TestLines(t *testing.T) {
 }
 
 // broken is a history that keeps nothing.
-type broken struct{ practice.History }
+type broken struct{ session.History }
 
 func (broken) Begin(_ context.Context, s history.Sitting) (history.Sitting, error) {
 	return s, errors.New("the disk is gone")
@@ -81,7 +81,7 @@ func (broken) Notice() string { return "" }
 func TestHistoryThatFails(t *testing.T) {
 	d := desk()
 	d.History = broken{}
-	s, err := d.Begin(practice.Choice{Drill: "find", Chords: "first"})
+	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first"})
 	require.NoError(t, err)
 	var out strings.Builder
 	plain.New(strings.NewReader("3\n4\n5\n"), &out, d.Now).Drill(s)
@@ -92,7 +92,7 @@ func TestHistoryThatFails(t *testing.T) {
 
 func TestQuitAndEndOfInputAndQuestions(t *testing.T) {
 	for in, answered := range map[string]int{"": 0, "3": 1, "3\nQUIT\n5\n": 1, "3\n5\n7\n9\n": 3} {
-		out, s := hold(t, practice.Choice{Drill: "find", Chords: "first", Questions: 3}, in)
+		out, s := hold(t, session.Choice{Drill: "find", Chords: "first", Questions: 3}, in)
 		assert.Len(t, s.Answers(), answered, "%q", in)
 		if answered == 0 {
 			assert.Contains(t, out, "Nothing was asked.")
@@ -101,7 +101,7 @@ func TestQuitAndEndOfInputAndQuestions(t *testing.T) {
 }
 
 func TestChoicesAreListed(t *testing.T) {
-	out, s := hold(t, practice.Choice{Drill: "shape", Chords: "first", Questions: 1}, "1\n")
+	out, s := hold(t, session.Choice{Drill: "shape", Chords: "first", Questions: 1}, "1\n")
 	assert.Regexp(t, `\n   1: \S`, out)
 	assert.Regexp(t, `\n   2: \S`, out)
 	assert.Len(t, s.Answers(), 1)
@@ -136,7 +136,7 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	later := func(d time.Duration) { mu.Lock(); defer mu.Unlock(); now = now.Add(d) }
 	d := desk()
 	d.Now = time1
-	s, err := d.Begin(practice.Choice{Drill: "find", Chords: "first", Questions: 2})
+	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first", Questions: 2})
 	require.NoError(t, err)
 	lines, end := io.Pipe()
 	said, out := io.Pipe()

@@ -19,7 +19,7 @@ import (
 	"footfall/trainer/history"
 	"footfall/trainer/plain"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
@@ -34,7 +34,7 @@ bass   | 1 /3  | 1 /3  |
 `
 
 // muted plays passages without a sound.
-func muted(t *testing.T, d *practice.Desk) plain.Along {
+func muted(t *testing.T, d *session.Desk) plain.Along {
 	return func(p plain.Passage) (*playalong.Session, func(), error) {
 		r, err := ramp.Parse("300")
 		require.NoError(t, err)
@@ -56,8 +56,8 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	require.Empty(t, faults)
 	k, err := history.Keep(history.Path(t.TempDir()), time.Now, nil)
 	require.NoError(t, err)
-	d := &practice.Desk{
-		Tunes: []practice.Tune{{Name: "kettle-lid", Tune: kettle}},
+	d := &session.Desk{
+		Tunes: []session.Tune{{Name: "kettle-lid", Tune: kettle}},
 		Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: k, Now: time.Now, Seed: func() uint64 { return 1 },
 	}
 	in, keys := io.Pipe()
@@ -110,7 +110,7 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	hears("bar 2: G7 1 up 3", "go")
 	hears("Was pass 1 clean? yes or no.", "yes")
 	hears("Type a drill", "today")
-	plan, err := d.Today(practice.Day{})
+	plan, err := d.Today(session.Day{})
 	require.NoError(t, err)
 	joy := slices.IndexFunc(plan.Steps, func(s today.Step) bool { return s.Kind == today.Joy && s.Tune != "" })
 	require.Positive(t, joy)

@@ -26,10 +26,10 @@ import (
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/inputs"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
@@ -103,18 +103,18 @@ func walk(t testing.TB) *tune.Tune {
 	}
 }
 
-func services(t testing.TB, profile termenv.Profile, h practice.History) *Services {
+func services(t testing.TB, profile termenv.Profile, h session.History) *Services {
 	r := lipgloss.NewRenderer(io.Discard)
 	r.SetColorProfile(profile)
 	r.SetHasDarkBackground(true)
 	clock := &still{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	return &Services{
 		Theme: theme.New(r, false), Guard: new(Guard), Questions: 3,
-		PlayAlong: func(practice.Tune, Manner) (*playalong.Session, func(), error) {
+		PlayAlong: func(session.Tune, Manner) (*playalong.Session, func(), error) {
 			return nil, nil, errors.New("nothing sounds in the tests")
 		},
-		Desk: &practice.Desk{
-			Tunes: []practice.Tune{{Name: "lantern-street", Tune: walk(t)}},
+		Desk: &session.Desk{
+			Tunes: []session.Tune{{Name: "lantern-street", Tune: walk(t)}},
 			Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
 		},
 		Inputs: inputs.Gear{

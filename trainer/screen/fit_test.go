@@ -15,8 +15,8 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony/tune"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 )
 
 // hardTunes are tunes that are hard to draw.
@@ -111,7 +111,7 @@ func TestEveryPageFits(t *testing.T) {
 			tn, faults := tune.Read(text)
 			require.Empty(t, faults, title)
 			s.Desk.Neck = n
-			s.Desk.Put(practice.Tune{Name: title, Tune: tn})
+			s.Desk.Put(session.Tune{Name: title, Tune: tn})
 			for _, ascii := range []bool{false, true} {
 				r := lipgloss.NewRenderer(nil)
 				r.SetColorProfile(termenv.Ascii)
@@ -151,7 +151,7 @@ func TestEveryKeyFits(t *testing.T) {
 				require.NoError(t, err)
 				moved = *a.Tune
 			}
-			s.Desk.Put(practice.Tune{Name: title, Tune: &moved})
+			s.Desk.Put(session.Tune{Name: title, Tune: &moved})
 			d := drive(t, s, 80, 24)
 			for _, st := range states(title) {
 				switch st.id.Kind {

@@ -13,8 +13,8 @@ import (
 
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/session"
 )
 
 // loop runs the frame as the library does: commands at their own time, their
@@ -76,8 +76,8 @@ func everyPage() []page.ID {
 	ids := []page.ID{
 		PlayOf("gate"), {Kind: "arrangement", Tune: "gate"}, EditOf("gate"), TodayOf("", 0), {Kind: "review"}, {Kind: "shapes"}, {Kind: "inputs"},
 	}
-	for _, d := range practice.Drills() {
-		ids = append(ids, DrillOf(practice.Choice{Drill: d.Name, Tune: "gate"}))
+	for _, d := range session.Drills() {
+		ids = append(ids, DrillOf(session.Choice{Drill: d.Name, Tune: "gate"}))
 	}
 	return ids
 }
@@ -144,7 +144,7 @@ func TestRandomKeysOnEveryPage(t *testing.T) {
 			// Whatever was made of the tune and saved, every drill can be had again.
 			whole, faults := tune.Read(gate)
 			require.Empty(t, faults)
-			s.Desk.Put(practice.Tune{Name: "gate", Tune: whole})
+			s.Desk.Put(session.Tune{Name: "gate", Tune: whole})
 			l.send(page.Open{ID: ids[i/each%len(ids)]})
 		}
 		k := keys[chance.IntN(len(keys))]

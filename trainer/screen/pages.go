@@ -15,7 +15,6 @@ import (
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
@@ -27,13 +26,14 @@ import (
 	"footfall/trainer/screen/shapes"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/screen/tuneroom"
+	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
 
 // Services are what pages are made of.
 type Services struct {
 	Theme *theme.Theme
-	Desk  *practice.Desk
+	Desk  *session.Desk
 	// Guard ends the program in good order.
 	Guard *Guard
 	// Input opens what hears the player, for one page at a time; nil is no input,
@@ -49,7 +49,7 @@ type Services struct {
 
 	// PlayAlong opens a play-along of a tune, in its own way; done lets its input go when it is
 	// closed.
-	PlayAlong func(practice.Tune, Manner) (s *playalong.Session, done func(), err error)
+	PlayAlong func(session.Tune, Manner) (s *playalong.Session, done func(), err error)
 
 	// Book is the player's own tunes.
 	Book tunebook.Book
@@ -63,7 +63,7 @@ type Services struct {
 
 // dayStep is what a step of the day's plan drills, and what it says of itself.
 type dayStep struct {
-	choice practice.Choice
+	choice session.Choice
 	says   string
 }
 
@@ -80,7 +80,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	},
 	"drill": func(s *Services, id page.ID) (page.Page, error) {
 		name, chords, _ := strings.Cut(id.Arg, " ")
-		sitting, err := s.Desk.Begin(practice.Choice{
+		sitting, err := s.Desk.Begin(session.Choice{
 			Drill: name, Tune: id.Tune, Chords: chords, Questions: s.Questions, Length: s.Length,
 		})
 		if err != nil {
@@ -115,7 +115,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		plan, err := s.Desk.Today(practice.Day{Minutes: minutes, Tune: id.Tune})
+		plan, err := s.Desk.Today(session.Day{Minutes: minutes, Tune: id.Tune})
 		if err != nil {
 			return nil, err
 		}
@@ -175,14 +175,14 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 		text = tune.Write(t.Tune)
 	}
 	return tuneroom.New(tuneroom.Room{
-		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, WalkingHand: practice.WalkingHand(s.Desk.Neck, s.Desk.Hand),
+		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, WalkingHand: session.WalkingHand(s.Desk.Neck, s.Desk.Hand),
 		Text: text, File: file, Draft: s.Book.Draft(path), BuiltIn: t.Path == "", Move: s.Go,
 		Hear: func(edited *tune.Tune) {
 			s.edited = edited
 			s.Go(page.Open{ID: page.ID{Kind: "play", Tune: id.Tune, Arg: asEdited}})
 		},
 		Saved: func(saved *tune.Tune) {
-			s.Desk.Put(practice.Tune{Name: t.Name, Tune: saved, Path: path})
+			s.Desk.Put(session.Tune{Name: t.Name, Tune: saved, Path: path})
 			s.Go(page.Changed{Tune: id.Tune})
 		},
 	})
@@ -270,7 +270,7 @@ func (s *Services) stepOf(step today.Step) (page.ID, bool) {
 }
 
 // DrillOf is the page of a choice.
-func DrillOf(c practice.Choice) page.ID {
+func DrillOf(c session.Choice) page.ID {
 	return page.ID{Kind: "drill", Tune: c.Tune, Arg: c.Drill + " " + c.Chords}
 }
 

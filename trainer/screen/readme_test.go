@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // The screen that the README shows is what the program draws.
@@ -23,7 +23,7 @@ func TestTheReadmeShowsTheScreen(t *testing.T) {
 		s := services(t, termenv.Ascii, &ledger{})
 		s.Questions = 20
 		s.Desk.Seed = func() uint64 { return seed }
-		d := drive(t, s, 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first", Questions: 20}))
+		d := drive(t, s, 80, 24, DrillOf(session.Choice{Drill: "find", Chords: "first", Questions: 20}))
 		if !strings.Contains(d.view(), "Play the 1 of F on string 6.") {
 			continue
 		}

@@ -18,9 +18,9 @@ import (
 
 	"footfall/harmony/tune"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/tuneroom"
+	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
 
@@ -55,7 +55,7 @@ func room(t testing.TB, profile termenv.Profile) (s *Services, path string) {
 	require.NoError(t, os.WriteFile(path, []byte(gate), 0o600))
 	tn, faults := tune.Read(gate)
 	require.Empty(t, faults)
-	s.Desk.Tunes = append(s.Desk.Tunes, practice.Tune{Name: "gate", Tune: tn, Path: path})
+	s.Desk.Tunes = append(s.Desk.Tunes, session.Tune{Name: "gate", Tune: tn, Path: path})
 	return s, path
 }
 
@@ -198,8 +198,8 @@ func TestComposingAndJudging(t *testing.T) {
 func TestHearingWhatIsNotSaved(t *testing.T) {
 	s, _ := room(t, termenv.Ascii)
 	d := drive(t, s, 80, 24, EditOf("gate"))
-	played := practice.Tune{}
-	s.PlayAlong = func(tn practice.Tune, _ Manner) (*playalong.Session, func(), error) {
+	played := session.Tune{}
+	s.PlayAlong = func(tn session.Tune, _ Manner) (*playalong.Session, func(), error) {
 		played = tn
 		return nil, nil, errors.New("it was asked for")
 	}
@@ -310,7 +310,7 @@ func BenchmarkKeyInTheTuneRoom(b *testing.B) {
 			text := "tune Long\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords |" + strings.Repeat(" Dm7 G7 |", bars) + "\nbass |" + strings.Repeat(` 1 b3 \1 3 |`, bars) + "\n"
 			tn, faults := tune.Read(text)
 			require.Empty(b, faults)
-			s.Desk.Put(practice.Tune{Name: "long", Tune: tn})
+			s.Desk.Put(session.Tune{Name: "long", Tune: tn})
 			d := drive(b, s, 80, 24, EditOf("long"))
 			for i := 0; b.Loop(); i++ {
 				d.press([]string{"5", "1"}[i%2])

@@ -23,9 +23,9 @@ import (
 	"footfall/fretboard"
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/session"
 )
 
 func TestASittingFromTheFirstScreen(t *testing.T) {
@@ -65,7 +65,7 @@ func TestASittingFromTheFirstScreen(t *testing.T) {
 func TestBunchedAndEarlyKeys(t *testing.T) {
 	l := &ledger{}
 	s := services(t, termenv.Ascii, l)
-	d := drive(t, s, 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	d := drive(t, s, 80, 24, DrillOf(session.Choice{Drill: "find", Chords: "first"}))
 	_, cmd := d.f.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune("12")})
 	d.run(cmd)
 	_, store := d.f.Update(tea.KeyMsg{Type: tea.KeyEnter})
@@ -83,7 +83,7 @@ func TestBunchedAndEarlyKeys(t *testing.T) {
 
 func TestHistoryThatFails(t *testing.T) {
 	l := &ledger{broken: true}
-	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(session.Choice{Drill: "find", Chords: "first"}))
 	d.press("1", "enter")
 	d.sees("the disk is full")
 	d.press("enter")
@@ -94,7 +94,7 @@ func TestHistoryThatFails(t *testing.T) {
 
 func TestNotesThatAreHeard(t *testing.T) {
 	l := &ledger{}
-	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(session.Choice{Drill: "find", Chords: "first"}))
 	d.send(page.Note{MIDI: 45, Microphone: true, Unsure: true})
 	assert.Zero(t, l.kept(), "a note that is unsure is no answer")
 	d.sees(drills.NotSure)
@@ -108,14 +108,14 @@ func TestNotesThatAreHeard(t *testing.T) {
 // Questions with choices and with several places go the same way.
 func TestChoicesAndPlaces(t *testing.T) {
 	l := &ledger{}
-	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "shape", Chords: "first"}))
+	d := drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(session.Choice{Drill: "shape", Chords: "first"}))
 	d.sees("  1  ")
 	d.press("9", "enter")
 	require.Zero(t, l.kept(), "9 is no choice")
 	d.press("backspace", "1", "enter")
 	require.Equal(t, 1, l.kept())
 
-	d = drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(practice.Choice{Drill: "build", Chords: "first"}))
+	d = drive(t, services(t, termenv.Ascii, l), 80, 24, DrillOf(session.Choice{Drill: "build", Chords: "first"}))
 	d.press("right", "enter")
 	d.sees("Nothing is typed yet")
 	d.press("home", "space", "up", "up", "space", "space", "right", "space")
@@ -239,7 +239,7 @@ func TestOddNecksFit(t *testing.T) {
 				}
 				s.Desk.Neck = fretboard.Neck{Tuning: tuning, ScaleMM: 648, HighestFret: frets, BassStrings: []int{n, n - 1}, LeftHanded: left}
 				d := drive(t, s, 80, 24)
-				d.send(page.Open{ID: DrillOf(practice.Choice{Drill: name, Chords: "first"})})
+				d.send(page.Open{ID: DrillOf(session.Choice{Drill: name, Chords: "first"})})
 				view := d.view()
 				if strings.Contains(view, "has no chords to ask about") || strings.Contains(view, "no shape") {
 					continue
@@ -299,7 +299,7 @@ func TestPlayedNotesAnswerTheRealProgram(t *testing.T) {
 	in, keys := io.Pipe()
 	done := make(chan error)
 	go func() {
-		done <- Run(in, io.Discard, s, DrillOf(practice.Choice{Drill: "find", Chords: "first"}))
+		done <- Run(in, io.Discard, s, DrillOf(session.Choice{Drill: "find", Chords: "first"}))
 	}()
 	require.Eventually(t, func() bool {
 		guitar.notes <- listen.Note{MIDI: 43, String: 6, Channel: 6}                          // a note's end is no answer
@@ -411,7 +411,7 @@ func TestGuardEndsTheProgramWithTheFault(t *testing.T) {
 }
 
 func BenchmarkKeyToFrame(b *testing.B) {
-	d := drive(b, services(b, termenv.TrueColor, nil), 200, 60, DrillOf(practice.Choice{Drill: drills.Mixed, Chords: "sevenths"}))
+	d := drive(b, services(b, termenv.TrueColor, nil), 200, 60, DrillOf(session.Choice{Drill: drills.Mixed, Chords: "sevenths"}))
 	b.ResetTimer()
 	for i := 0; b.Loop(); i++ {
 		d.send(tea.KeyMsg{Type: []tea.KeyType{tea.KeyRight, tea.KeyLeft}[i%2]})

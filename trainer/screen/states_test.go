@@ -13,8 +13,8 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
@@ -29,7 +29,7 @@ type state struct {
 // states are all pages about a tune, in each state that draws something else.
 func states(name string) []state {
 	drill := func(d string, keys ...string) state {
-		return state{fmt.Sprintf("%s %v", d, keys), DrillOf(practice.Choice{Drill: d, Tune: name}), keys}
+		return state{fmt.Sprintf("%s %v", d, keys), DrillOf(session.Choice{Drill: d, Tune: name}), keys}
 	}
 	room := func(says string, keys ...string) state { return state{"edit, " + says, EditOf(name), keys} }
 	arranged := page.ID{Kind: "arrangement", Tune: name}
@@ -66,7 +66,7 @@ func (d *driver) come(s state) {
 
 // playable lets services play along, unheard.
 func playable(s *Services) {
-	s.PlayAlong = func(pt practice.Tune, _ Manner) (*playalong.Session, func(), error) {
+	s.PlayAlong = func(pt session.Tune, _ Manner) (*playalong.Session, func(), error) {
 		r, err := ramp.Parse("60:120+4")
 		if err != nil {
 			return nil, nil, err
@@ -83,7 +83,7 @@ func ready(t testing.TB) *Services {
 	s, _ := room(t, termenv.Ascii)
 	gateTune, faults := tune.Read(gate)
 	require.Empty(t, faults)
-	s.Desk.Put(practice.Tune{Name: "gate", Tune: gateTune})
+	s.Desk.Put(session.Tune{Name: "gate", Tune: gateTune})
 	playable(s)
 	return s
 }

@@ -10,14 +10,14 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/trainer/playalong"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 func TestTheDayFromTheFirstScreen(t *testing.T) {
 	l := &ledger{}
 	s := services(t, termenv.Ascii, l)
 	var played []Manner
-	s.PlayAlong = func(_ practice.Tune, m Manner) (*playalong.Session, func(), error) {
+	s.PlayAlong = func(_ session.Tune, m Manner) (*playalong.Session, func(), error) {
 		played = append(played, m)
 		return nil, nil, errors.New("nothing sounds in the tests")
 	}

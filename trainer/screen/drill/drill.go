@@ -17,10 +17,10 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/neck"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 )
 
 type state uint8
@@ -35,7 +35,7 @@ const (
 // Page is the screen of one sitting.
 type Page struct {
 	theme   *theme.Theme
-	sitting *practice.Sitting
+	sitting *session.Sitting
 	title   string
 	now     func() time.Time
 	move    func(tea.Msg)
@@ -63,14 +63,14 @@ type Page struct {
 
 // kept tells that the store has returned for an answer.
 type kept struct {
-	sitting *practice.Sitting
+	sitting *session.Sitting
 	err     error
 }
 
 // New makes the page of a sitting that has just begun, under a title, "" for one of
 // its own. move asks the frame for
 // another page; deaf ends the listening that was begun for the page.
-func New(t *theme.Theme, s *practice.Sitting, title string, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
+func New(t *theme.Theme, s *session.Sitting, title string, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
 	p := &Page{theme: t, sitting: s, title: title, now: now, move: move, deaf: deaf, neck: s.Plan().Material.Neck}
 	p.keys = newKeys(t)
 	p.next()

@@ -14,9 +14,9 @@ import (
 
 	"footfall/drills"
 	"footfall/harmony/tune"
-	"footfall/trainer/practice"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 )
 
 // Door is a way from here to another page, by a key.
@@ -41,11 +41,11 @@ type row struct {
 // Page is the first screen.
 type Page struct {
 	theme   *theme.Theme
-	desk    *practice.Desk
-	drills  []practice.Drill
+	desk    *session.Desk
+	drills  []session.Drill
 	rows    []row
 	move    func(tea.Msg)
-	drillOf func(practice.Choice) page.ID
+	drillOf func(session.Choice) page.ID
 	doors   []Door
 	fresh   bool // nothing has been practised yet
 	drill   int
@@ -58,8 +58,8 @@ type Page struct {
 }
 
 // New makes the page; drillOf gives the drill's page for a choice.
-func New(t *theme.Theme, d *practice.Desk, move func(tea.Msg), drillOf func(practice.Choice) page.ID, doors []Door) *Page {
-	p := &Page{theme: t, desk: d, drills: practice.Drills(), move: move, drillOf: drillOf, doors: doors, fresh: d.Fresh(), width: 80, height: 20}
+func New(t *theme.Theme, d *session.Desk, move func(tea.Msg), drillOf func(session.Choice) page.ID, doors []Door) *Page {
+	p := &Page{theme: t, desk: d, drills: session.Drills(), move: move, drillOf: drillOf, doors: doors, fresh: d.Fresh(), width: 80, height: 20}
 	p.offer()
 	p.start = page.Act.Key(t, "start")
 	p.arrows = []key.Binding{page.Across.Key(t, "which drill"), page.UpDown.Key(t, "with what")}
@@ -129,9 +129,9 @@ func (p *Page) MoreKeys() []key.Binding {
 }
 
 // choice is what is picked.
-func (p *Page) choice() practice.Choice {
+func (p *Page) choice() session.Choice {
 	r := p.rows[p.row]
-	return practice.Choice{Drill: p.drills[p.drill].Name, Tune: r.tune, Chords: r.chords}
+	return session.Choice{Drill: p.drills[p.drill].Name, Tune: r.tune, Chords: r.chords}
 }
 
 // Update takes keys.

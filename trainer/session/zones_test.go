@@ -1,4 +1,4 @@
-package practice_test
+package session_test
 
 import (
 	"math/rand/v2"
@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/memory"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 // journeys are places that players go on from day to day, with the date at which
@@ -53,10 +53,10 @@ func TestDaysOfTravellers(t *testing.T) {
 		want := map[string]int{}
 		// Each step is a few hours, and so the nights and their changes come between.
 		for c.t.Before(start.AddDate(0, 0, 4)) {
-			for _, a := range sit(t, d, c, practice.Choice{Drill: "find", Tune: "tin-kettle-blues", Questions: 2}) {
+			for _, a := range sit(t, d, c, session.Choice{Drill: "find", Tune: "tin-kettle-blues", Questions: 2}) {
 				want[a.Asked.Format(time.DateOnly)]++
 			}
-			plan, err := d.Today(practice.Day{})
+			plan, err := d.Today(session.Day{})
 			require.NoError(t, err)
 			assert.Equal(t, c.t.Format(time.DateOnly), plan.Day)
 			now := c.t
@@ -69,7 +69,7 @@ func TestDaysOfTravellers(t *testing.T) {
 			}
 			if same := moments[chance.IntN(len(moments))]; same.Day() == day {
 				c.t = same
-				again, err := d.Today(practice.Day{})
+				again, err := d.Today(session.Day{})
 				require.NoError(t, err)
 				assert.Equal(t, plan, again, "%s and %s", now, same)
 			}
@@ -109,10 +109,10 @@ func TestATuneLeavesTheWorkOvernight(t *testing.T) {
 	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
-	sit(t, d, c, practice.Choice{Drill: "find", Tune: "third-floor-waltz", Questions: 2})
+	sit(t, d, c, session.Choice{Drill: "find", Tune: "third-floor-waltz", Questions: 2})
 	plan := func(hour, day int) any {
 		c.t = time.Date(2026, 3, 1+day, hour, 0, 0, 0, time.UTC)
-		p, err := d.Today(practice.Day{})
+		p, err := d.Today(session.Day{})
 		require.NoError(t, err)
 		return p
 	}

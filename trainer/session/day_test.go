@@ -1,4 +1,4 @@
-package practice_test
+package session_test
 
 import (
 	"path/filepath"
@@ -15,7 +15,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/today"
 	"footfall/trainer/history"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 func stepsOf(p today.Plan, kind today.Kind) []today.Step {
@@ -27,7 +27,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
-	plan, err := d.Today(practice.Day{Tune: "tin-kettle-blues"})
+	plan, err := d.Today(session.Day{Tune: "tin-kettle-blues"})
 	require.NoError(t, err)
 	require.Equal(t, today.Placing, plan.Steps[0].Kind)
 	asked := map[memory.Item]bool{}
@@ -55,9 +55,9 @@ func TestDaysFollowEachOther(t *testing.T) {
 	require.NoError(t, err)
 
 	c.t = c.t.AddDate(0, 0, 9)
-	plan, err = d.Today(practice.Day{})
+	plan, err = d.Today(session.Day{})
 	require.NoError(t, err)
-	again, err := d.Today(practice.Day{})
+	again, err := d.Today(session.Day{})
 	require.NoError(t, err)
 	assert.Equal(t, plan, again)
 	warm := stepsOf(plan, today.WarmUp)
@@ -82,7 +82,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 	for _, it := range warm[0].Items {
 		assert.Contains(t, seen, it, "all that is due is asked")
 	}
-	plan, err = d.Today(practice.Day{})
+	plan, err = d.Today(session.Day{})
 	require.NoError(t, err)
 	assert.Empty(t, stepsOf(plan, today.WarmUp), "and not due again on the same day")
 }
@@ -95,7 +95,7 @@ func TestLessonsCanBeTaken(t *testing.T) {
 		text, _ := content.LessonText(name)
 		l, faults := lesson.Read(text, content.Tune)
 		require.Empty(t, faults)
-		plan, err := d.Today(practice.Day{Lesson: l, Minutes: 30})
+		plan, err := d.Today(session.Day{Lesson: l, Minutes: 30})
 		require.NoError(t, err)
 		for _, s := range plan.Steps {
 			choice, isDrill, err := d.StepChoice(s)
@@ -112,7 +112,7 @@ func TestReviewOfTheDesk(t *testing.T) {
 	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
-	answers := sit(t, d, c, practice.Choice{Drill: "find", Chords: "first"})
+	answers := sit(t, d, c, session.Choice{Drill: "find", Chords: "first"})
 	v, err := d.Review(0)
 	require.NoError(t, err)
 	assert.Equal(t, len(answers), v.Asked)

@@ -1,4 +1,4 @@
-package practice_test
+package session_test
 
 import (
 	"path/filepath"
@@ -14,26 +14,26 @@ import (
 	"footfall/drills/memory"
 	"footfall/fretboard"
 	"footfall/trainer/history"
-	"footfall/trainer/practice"
+	"footfall/trainer/session"
 )
 
 type clock struct{ t time.Time }
 
 func (c *clock) now() time.Time { return c.t }
 
-func desk(t *testing.T, path string, c *clock) (*practice.Desk, *history.Keeper) {
+func desk(t *testing.T, path string, c *clock) (*session.Desk, *history.Keeper) {
 	k, err := history.Keep(path, c.now, nil)
 	require.NoError(t, err)
-	d := &practice.Desk{Neck: fretboard.StandardNeck(), History: k, Now: c.now, Seed: func() uint64 { return 1 }}
+	d := &session.Desk{Neck: fretboard.StandardNeck(), History: k, Now: c.now, Seed: func() uint64 { return 1 }}
 	for _, name := range content.TuneNames() {
 		tu, _ := content.Tune(name)
-		d.Tunes = append(d.Tunes, practice.Tune{Name: name, Tune: tu})
+		d.Tunes = append(d.Tunes, session.Tune{Name: name, Tune: tu})
 	}
 	return d, k
 }
 
 // sit answers every question of a sitting rightly after a second.
-func sit(t *testing.T, d *practice.Desk, c *clock, choice practice.Choice) []drills.Answer {
+func sit(t *testing.T, d *session.Desk, c *clock, choice session.Choice) []drills.Answer {
 	s, err := d.Begin(choice)
 	require.NoError(t, err)
 	for {
@@ -55,8 +55,8 @@ func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
 	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	path := filepath.Join(t.TempDir(), "history.db")
 	d, k := desk(t, path, c)
-	first := sit(t, d, c, practice.Choice{Drill: "find", Chords: "first"})
-	assert.Len(t, first, practice.UsualQuestions)
+	first := sit(t, d, c, session.Choice{Drill: "find", Chords: "first"})
+	assert.Len(t, first, session.UsualQuestions)
 	require.NoError(t, k.Close())
 
 	c.t = c.t.AddDate(0, 0, 60)
@@ -66,7 +66,7 @@ func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
 	for _, a := range first {
 		asked[a.Item] = true
 	}
-	again := sit(t, d, c, practice.Choice{Drill: "find", Chords: "first", Questions: len(asked)})
+	again := sit(t, d, c, session.Choice{Drill: "find", Chords: "first", Questions: len(asked)})
 	for _, a := range again {
 		assert.True(t, asked[a.Item], "%s is due before anything new", a.Item.Text())
 	}
@@ -84,7 +84,7 @@ func TestEveryTuneCanBeDrilled(t *testing.T) {
 	require.GreaterOrEqual(t, len(d.Tunes), 10)
 	for _, tu := range d.Tunes {
 		for _, drill := range []string{"find", "name", "spell", "line"} {
-			s, err := d.Begin(practice.Choice{Drill: drill, Tune: strings.ToUpper(tu.Tune.Title)})
+			s, err := d.Begin(session.Choice{Drill: drill, Tune: strings.ToUpper(tu.Tune.Title)})
 			require.NoError(t, err, "%s %s", drill, tu.Name)
 			_, err = s.Next(c.t)
 			require.NoError(t, err, "%s %s", drill, tu.Name)
@@ -92,14 +92,14 @@ func TestEveryTuneCanBeDrilled(t *testing.T) {
 	}
 	line, err := d.Tunes[0].Tune.Line(d.Neck.BassRange())
 	require.NoError(t, err)
-	assert.Len(t, sit(t, d, c, practice.Choice{Drill: "line", Tune: d.Tunes[0].Name}), len(line))
+	assert.Len(t, sit(t, d, c, session.Choice{Drill: "line", Tune: d.Tunes[0].Name}), len(line))
 }
 
 func TestBadChoicesSayWhatWouldDo(t *testing.T) {
 	c := &clock{time.Now()}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
-	for want, choice := range map[string]practice.Choice{
+	for want, choice := range map[string]session.Choice{
 		`no drill is called "sing": use find`:                  {Drill: "sing", Chords: "first"},
 		`no tune is called "Nope": use bicycle-bell`:           {Drill: "find", Tune: "Nope"},
 		`no set of chords is called "nope": use first, triads`: {Drill: "find", Chords: "nope"},
@@ -118,7 +118,7 @@ func TestMinutesWithoutTheTimeAway(t *testing.T) {
 	c := &clock{time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
-	s, err := d.Begin(practice.Choice{Drill: "find", Chords: "first"})
+	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first"})
 	require.NoError(t, err)
 	for _, away := range []time.Duration{2 * time.Hour, 20 * time.Second, 20 * time.Second, 3 * time.Hour, 20 * time.Second, -time.Hour, 20 * time.Second} {
 		q, err := s.Next(c.t)

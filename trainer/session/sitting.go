@@ -1,0 +1,90 @@
+package session
+
+import (
+	"context"
+	"time"
+
+	"github.com/google/uuid"
+
+	"footfall/drills"
+	"footfall/trainer/history"
+)
+
+// Sitting is a sitting whose answers are kept. All but Keep are for one
+// goroutine at a time.
+type Sitting struct {
+	*drills.Sitting
+	seed    uint64
+	now     func() time.Time
+	history History
+	kept    history.Sitting
+	begun   bool
+	last    time.Time // when an answer was last kept
+	first   bool
+}
+
+// Guide is how many questions of a player's very first sitting are led to their
+// answer; all but the first stop short of it.
+const Guide = 3
+
+// Steps lead to the answer of a question just asked, for a player whose history
+// is empty; none for anybody else.
+func (s *Sitting) Steps(q drills.Question) []string {
+	w, ok := q.(drills.Worked)
+	n := len(s.Answers())
+	if !s.first || !ok || n >= Guide {
+		return nil
+	}
+	steps := w.Steps()
+	if n > 0 {
+		return steps[:len(steps)-1]
+	}
+	return steps
+}
+
+// Seed returns the seed that the sitting's chance came from.
+func (s *Sitting) Seed() uint64 { return s.seed }
+
+// Keep stores an answer; it may be called from any goroutine, one call at a
+// time. When it returns nil the answer is on the disk, or Notice says that it is
+// in memory. Tell the sitting what came of it with Kept.
+func (s *Sitting) Keep(a drills.Answer) error {
+	if s.history == nil {
+		return nil
+	}
+	ctx, now := context.Background(), s.now()
+	if AwayBetween(s.last, now) {
+		s.kept = history.Sitting{Began: now.Add(-a.Took), Drill: s.kept.Drill, Tune: s.kept.Tune}
+		s.begun = false
+	}
+	s.last = now
+	if !s.begun {
+		// An error with an id says that the sitting has begun in memory.
+		begun, err := s.history.Begin(ctx, s.kept)
+		if err != nil && begun.ID == uuid.Nil {
+			return err
+		}
+		s.kept, s.begun = begun, true
+	}
+	_, err := s.history.Append(ctx, history.Answer{
+		Sitting: s.kept.ID, At: now, Item: a.Item, Way: a.Way, Verdict: a.Verdict, Grade: a.Grade, Took: a.Took,
+		Place: a.Place, Given: a.Given,
+	})
+	return err
+}
+
+// AwayBetween reports whether there is so much time between two moments, by the
+// clock on the wall, that the player went away between them, the computer slept,
+// or its clock was set.
+func AwayBetween(last, now time.Time) bool {
+	// Monotonic clocks stand still while some systems sleep.
+	return now.Round(0).Sub(last.Round(0)).Abs() > drills.Away
+}
+
+// Notice returns a line for the player about the history, "" when all is well.
+func (s *Sitting) Notice() string {
+	if s.history == nil {
+		return ""
+	}
+	return s.history.Notice()
+}
