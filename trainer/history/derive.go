@@ -61,28 +61,32 @@ func deriveState(tx *sql.Tx, item int64, day memory.Day, at time.Time, grade mem
 	if !later {
 		return writeState(tx, item, state.After(day, grade))
 	}
+	if state, err = stateFromAnswers(tx, item); err != nil {
+		return err
+	}
+	return writeState(tx, item, state)
+}
+
+// stateFromAnswers works an item's state out from its answers and takes.
+func stateFromAnswers(tx *sql.Tx, item int64) (memory.State, error) {
+	state := memory.State{}
 	rows, err := tx.Query(`SELECT at, id, zone, grade FROM answers WHERE item = ?1
 		UNION ALL SELECT at, id, zone, grade FROM takes WHERE item = ?1 ORDER BY at, id`, item)
 	if err != nil {
-		return err
+		return state, err
 	}
 	defer rows.Close()
-	state = memory.State{}
 	for rows.Next() {
 		var milli int64
 		var id []byte
 		var zone int
 		var g memory.Grade
 		if err := rows.Scan(&milli, &id, &zone, &g); err != nil {
-			return err
+			return state, err
 		}
 		state = state.After(memory.DayOf(timeOf(milli, zone)), g)
 	}
-	if err := rows.Err(); err != nil {
-		return err
-	}
-	rows.Close()
-	return writeState(tx, item, state)
+	return state, rows.Err()
 }
 
 func stateOf(tx *sql.Tx, item int64) (memory.State, error) {

@@ -58,6 +58,15 @@ func (c *count) add(v memory.Verdict, took time.Duration) {
 	c.right[bucketOf(took)]++
 }
 
+// minus takes what was added away.
+func (c *count) minus(d *count) {
+	c.asked -= d.asked
+	c.slow -= d.slow
+	for b, n := range d.right {
+		c.right[b] -= min(n, c.right[b])
+	}
+}
+
 func (c *count) plus(d *count) {
 	c.asked += d.asked
 	c.slow += d.slow
@@ -155,23 +164,26 @@ func of[K comparable](m map[K]*count, key K) *count {
 	return c
 }
 
-// write adds the tally to the file's.
-func (t tally) write(tx *sql.Tx) error {
-	err := writeCounts(tx, t.days, "day_tallies", "day = ? AND way = ?",
+// write adds the tally to the file's, take takes it away.
+func (t tally) write(tx *sql.Tx) error { return t.change(tx, (*count).plus) }
+func (t tally) take(tx *sql.Tx) error  { return t.change(tx, (*count).minus) }
+
+func (t tally) change(tx *sql.Tx, by func(there, c *count)) error {
+	err := writeCounts(tx, by, t.days, "day_tallies", "day = ? AND way = ?",
 		func(k dayCell) []any { return []any{int(k.day), k.way} })
 	if err != nil {
 		return err
 	}
-	err = writeCounts(tx, t.degrees, "degree_tallies", "period = ? AND kind = ? AND quality = ? AND degree = ?",
+	err = writeCounts(tx, by, t.degrees, "degree_tallies", "period = ? AND kind = ? AND quality = ? AND degree = ?",
 		func(k degreeCell) []any { return []any{k.period, string(k.kind), k.quality, k.degree} })
 	if err != nil {
 		return err
 	}
-	return writeCounts(tx, t.places, "place_tallies", "period = ? AND string = ? AND fret = ?",
+	return writeCounts(tx, by, t.places, "place_tallies", "period = ? AND string = ? AND fret = ?",
 		func(k placeCell) []any { return []any{k.period, k.string, k.fret} })
 }
 
-func writeCounts[K comparable](tx *sql.Tx, counts map[K]*count, table, where string, key func(K) []any) error {
+func writeCounts[K comparable](tx *sql.Tx, by func(there, c *count), counts map[K]*count, table, where string, key func(K) []any) error {
 	for k, c := range counts {
 		columns := key(k)
 		var there count
@@ -183,7 +195,13 @@ func writeCounts[K comparable](tx *sql.Tx, counts map[K]*count, table, where str
 		if err != nil && !errors.Is(err, sql.ErrNoRows) {
 			return err
 		}
-		there.plus(c)
+		by(&there, c)
+		if there.asked == 0 {
+			if _, err := tx.Exec(`DELETE FROM `+table+` WHERE `+where, columns...); err != nil {
+				return err
+			}
+			continue
+		}
 		marks := "?,?,?" // asked, slow, times
 		for range columns {
 			marks += ",?"
