@@ -51,7 +51,7 @@ func (q Build) query() fretboard.Query { return fretboard.Query{Chord: q.Chord, 
 // Item is the chord's quality on that degree and string.
 func (q Build) Item() memory.Item {
 	return memory.Item{
-		Kind: memory.Build, Shape: fmt.Sprintf("%s%s on string %d", q.Chord.Root, qualityOf(q.Chord), q.String),
+		Kind: memory.Build, Shape: fmt.Sprintf("%s%s on string %d", q.Chord.Root, q.Chord.Quality().Name(), q.String),
 		Function: q.Bass.String() + " in the bass",
 	}
 }

@@ -40,7 +40,7 @@ type Find struct {
 
 // Item is the degree of that quality and root on that string.
 func (q Find) Item() memory.Item {
-	return memory.Item{Kind: memory.Find, Quality: qualityOf(q.Chord), Degree: q.Degree.String(), Root: q.Chord.Root.String(), String: q.String}
+	return memory.Item{Kind: memory.Find, Quality: q.Chord.Quality().Name(), Degree: q.Degree.String(), Root: q.Chord.Root.String(), String: q.String}
 }
 
 // Ask asks for the place.

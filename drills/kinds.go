@@ -75,27 +75,16 @@ type Material struct {
 // sections.
 func OfTune(name string, t *tune.Tune, neck fretboard.Neck) Material {
 	m := Material{Name: name, Title: t.Title, Tune: t, Neck: neck}
-	seen := map[string]bool{}
+	seen := map[harmony.Identity]bool{}
 	for _, s := range t.Sections {
 		for _, b := range s.Bars {
 			for _, c := range b.Chords {
-				if !c.Chord.None && !seen[c.Chord.Symbol] {
-					seen[c.Chord.Symbol] = true
+				if id := c.Chord.Identity(); !c.Chord.None && !seen[id] {
+					seen[id] = true
 					m.Chords = append(m.Chords, c.Chord)
 				}
 			}
 		}
 	}
 	return m
-}
-
-// qualityOf returns a chord's quality as its symbol writes it after the root.
-func qualityOf(c harmony.Chord) string {
-	rest := []rune(c.Symbol)
-	rest = rest[min(len(rest), len(c.Root.String())):]
-	quality, bass, slash := strings.Cut(string(rest), "/")
-	if slash && bass != "" && !strings.ContainsRune("ABCDEFG", rune(bass[0])) {
-		return string(rest) // 6/9 is a quality, /E a bass
-	}
-	return quality
 }

@@ -36,7 +36,7 @@ type Name struct {
 
 // Item is the degree of that quality and root on that string.
 func (q Name) Item() memory.Item {
-	return memory.Item{Kind: memory.Name, Quality: qualityOf(q.Chord), Degree: q.Degree.String(), Root: q.Chord.Root.String(), String: q.Place.String}
+	return memory.Item{Kind: memory.Name, Quality: q.Chord.Quality().Name(), Degree: q.Degree.String(), Root: q.Chord.Root.String(), String: q.Place.String}
 }
 
 // Ask asks for the degree.

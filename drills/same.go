@@ -44,11 +44,9 @@ func newSame(h hung, neck fretboard.Neck) (Same, bool) {
 			continue
 		}
 		q.right = r.Chord
-		root := r.Chord.Root.String()
-		quality := strings.TrimPrefix(r.Chord.Symbol, root)
 		var misses []string
-		for _, other := range nearQualities(quality) {
-			misses = append(misses, root+other)
+		for _, other := range r.Chord.Quality().Near() {
+			misses = append(misses, r.Chord.Root.String()+other)
 		}
 		q.choices = choices(r.Chord.Symbol, misses, fretboard.FormatFrets(q.Frets)+h.chord.Symbol)
 		return q, true
@@ -60,7 +58,7 @@ func newSame(h hung, neck fretboard.Neck) (Same, bool) {
 func (q Same) Item() memory.Item {
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	return memory.Item{
-		Kind: memory.Same, Shape: strings.Join(harmony.Spelled(over.Degrees), " ") + " of " + q.Chord.Root.String() + qualityOf(q.Chord),
+		Kind: memory.Same, Shape: strings.Join(harmony.Spelled(over.Degrees), " ") + " of " + q.Chord.Root.String() + q.Chord.Quality().Name(),
 		Function: "another root position",
 	}
 }

@@ -94,10 +94,9 @@ func named(r fretboard.Reading) string {
 func nearNames(readings []fretboard.Reading) []string {
 	first := readings[0]
 	symbol, inversion, _ := strings.Cut(named(first), ", ")
-	root := first.Chord.Root.String()
 	var misses []string
-	for _, other := range nearQualities(strings.TrimPrefix(symbol, root)) {
-		misses = append(misses, root+other+", "+inversion)
+	for _, other := range first.Chord.Quality().Near() {
+		misses = append(misses, first.Chord.Root.String()+other+", "+inversion)
 		if len(misses) == 2 {
 			break
 		}
@@ -111,23 +110,6 @@ func nearNames(readings []fretboard.Reading) []string {
 	return slices.DeleteFunc(misses, func(m string) bool {
 		return slices.ContainsFunc(readings, func(r fretboard.Reading) bool { return named(r) == m })
 	})
-}
-
-// nearQualities lists the qualities that differ from one by a note or two.
-func nearQualities(quality string) []string {
-	families := [][]string{
-		{"", "m", "aug", "dim"}, {"m7b5", "m7", "dim7", "m6"}, {"7", "maj7", "m7", "7sus4"},
-		{"maj7", "7", "mMaj7", "6"}, {"m7", "m7b5", "7", "m6"}, {"m6", "m7b5", "6", "m7"}, {"6", "m6", "maj7", "7"},
-		{"9", "m9", "maj9", "7b9"}, {"m", "", "dim", "sus4"}, {"dim", "m", "aug", "dim7"}, {"dim7", "m7b5", "7b9", "m6"},
-		{"6/9", "maj9", "add9", "m6/9"}, {"mMaj7", "m7", "maj7", "m6"}, {"7sus4", "7", "sus4", "m7"},
-		{"aug", "", "dim", "7#5"},
-	}
-	for _, f := range families {
-		if f[0] == quality {
-			return f[1:]
-		}
-	}
-	return []string{"7", "m7", "maj7"}
 }
 
 // nearDegrees are degrees that a shape might be taken for: two upper voices
@@ -158,7 +140,7 @@ func nearDegrees(degrees []harmony.Degree) []string {
 func nearRoles(q Shape, hung []hung) []string {
 	var misses []string
 	for _, h := range hung {
-		if h.chord.Symbol == q.Chord.Symbol {
+		if h.chord.Identity() == q.Chord.Identity() {
 			misses = append(misses, q.Neck.ReadOver(h.shape.Frets, q.Chord).Role)
 		}
 	}

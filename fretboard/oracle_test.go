@@ -75,7 +75,7 @@ func TestReadingThePublishedPositions(t *testing.T) {
 		}
 		readings := neck.Read(fretsOf(t, p.Frets))
 		found := slices.IndexFunc(readings[:min(3, len(readings))], func(r Reading) bool {
-			return r.quality == suffix && r.Chord.Root.Semitone() == keys[p.Key] &&
+			return r.Chord.Quality().Name() == suffix && r.Chord.Root.Semitone() == keys[p.Key] &&
 				(!slash || r.Chord.Bass.Semitone() == keys[bass])
 		})
 		name := p.Key + " " + p.Suffix + " " + p.Frets
@@ -166,9 +166,9 @@ func TestSearchFindsThePublishedPositions(t *testing.T) {
 		if s, ok := sourceSuffixes[suffix]; ok {
 			suffix = s
 		}
-		q := qualities()[slices.IndexFunc(qualities(), func(q quality) bool { return q.suffix == suffix })]
+		q := qualities()[slices.IndexFunc(qualities(), func(q quality) bool { return q.Name == suffix })]
 		root := rootNames[keys[p.Key]][0]
-		chord := harmony.Chord{Root: root, Bass: root, Degrees: q.degrees}
+		chord := harmony.Chord{Root: root, Bass: root, Degrees: q.Degrees}
 		frets := fretsOf(t, p.Frets)
 		_, lowest := neck.sounds(frets)
 		if lowest != soundOf(neck, frets, 0) && lowest != soundOf(neck, frets, 1) {

@@ -1,6 +1,7 @@
 package fretboard
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -45,7 +46,7 @@ func (n Neck) ReadOver(frets []int, c harmony.Chord) Over {
 // ShapeWords names a shape as a player would: "root-position m7b5 shape",
 // "first-inversion minor triad shape", "major triad shape with 9 in the bass".
 func (r Reading) ShapeWords() string {
-	words := qualityWords(r.quality) + " shape"
+	words := r.qualityWords() + " shape"
 	if before, ok := strings.CutSuffix(r.Inversion, " in the bass"); ok {
 		return words + " with " + before + " in the bass"
 	}
@@ -56,22 +57,9 @@ func (r Reading) ShapeWords() string {
 }
 
 // qualityWords says the name of a quality.
-func qualityWords(suffix string) string {
-	switch suffix {
-	case "":
-		return "major triad"
-	case "m":
-		return "minor triad"
-	case "dim":
-		return "diminished triad"
-	case "aug":
-		return "augmented triad"
-	case "5":
-		return "power chord"
-	case "(b5)":
-		return "major triad with a flat fifth"
-	}
-	return suffix
+func (r Reading) qualityWords() string {
+	row := r.Chord.Quality().Row()
+	return cmp.Or(row.Says, row.Name)
 }
 
 // role says what the sounding degrees make of the chord.
@@ -172,7 +160,7 @@ func (n Neck) fuller(frets []int, o Over) (string, bool) {
 // fullerWords says a reading with its article: "a rootless 9 with the third in
 // the bass".
 func (r Reading) fullerWords() string {
-	words := qualityWords(r.quality)
+	words := r.qualityWords()
 	rootless := slices.Contains(r.Families, Rootless)
 	if rootless {
 		words = "rootless " + words

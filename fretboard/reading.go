@@ -26,8 +26,7 @@ type Reading struct {
 	// Families are the voicing families that the shape belongs to as this chord.
 	Families []Family
 
-	quality string
-	cost    float64
+	cost float64
 }
 
 // The costs of a reading besides its name's own: common practice, no source.
@@ -131,7 +130,7 @@ type match struct {
 
 // read fits sounding semitones above a root, bass the lowest, to the quality.
 func (q *quality) read(sounding uint16, bass int) (match, bool) {
-	m := match{cost: q.cost}
+	m := match{cost: q.Cost}
 	foreign := sounding&^(q.tones|q.more) != 0
 	if foreign {
 		if !q.upper || sounding&^(1<<bass) != q.tones {
@@ -139,7 +138,7 @@ func (q *quality) read(sounding uint16, bass int) (match, bool) {
 		}
 		m.foreign = true
 		m.cost += foreignBass
-		if len(q.degrees) > 3 {
+		if len(q.Degrees) > 3 {
 			m.cost += foreignSeventh
 		}
 		return m, true
@@ -175,9 +174,8 @@ func (q *quality) read(sounding uint16, bass int) (match, bool) {
 
 // reading writes a match out.
 func (q *quality) reading(m match, root, bass int, notes []int) Reading {
-	r := Reading{quality: q.suffix, cost: m.cost}
 	name := q.spell(root)
-	r.Chord = harmony.Chord{Symbol: name.String() + q.suffix, Root: name, Bass: name, Degrees: q.degrees}
+	r := Reading{Chord: harmony.Chord{Symbol: name.String() + q.Name, Root: name, Bass: name, Degrees: q.Degrees}, cost: m.cost}
 	lowest := r.Chord.DegreeOf(root + bass)
 	if !m.foreign {
 		lowest = q.name[bass]
@@ -249,7 +247,7 @@ func (q *quality) spell(root int) harmony.Note {
 	best, least := harmony.Note{}, 1<<10
 	for _, name := range rootNames[root] {
 		count := 0
-		for _, d := range q.degrees {
+		for _, d := range q.Degrees {
 			alter := int(d.Of(name).Alter)
 			if alter < 0 {
 				alter = -alter

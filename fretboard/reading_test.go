@@ -78,7 +78,7 @@ func TestNoMajorSeventhIsAMinorSixth(t *testing.T) {
 	require.Greater(t, len(shapes), 100)
 	for _, s := range shapes {
 		for _, r := range StandardNeck().Read(s.Frets) {
-			require.False(t, r.quality == "m6" && r.Chord.Root == harmony.Note{Letter: harmony.E}, "%s", s)
+			require.False(t, r.Chord.Quality().Name() == "m6" && r.Chord.Root == harmony.Note{Letter: harmony.E}, "%s", s)
 		}
 	}
 }
@@ -104,7 +104,7 @@ func TestDropVoicings(t *testing.T) {
 					frets[6-s] = f[i]
 				}
 				for _, r := range neck.Read(frets) {
-					if r.quality == c.quality && slices.Contains(r.Families, c.family) {
+					if r.Chord.Quality().Name() == c.quality && slices.Contains(r.Families, c.family) {
 						orders[spellDegrees(r.Degrees)] = true
 					}
 				}

@@ -4,7 +4,8 @@ import "slices"
 
 // Chord is a chord symbol that has been read.
 type Chord struct {
-	// Symbol is the text it was read from, without the white space around it.
+	// Symbol is the text it was read from, without the white space around it. It is
+	// for showing: what the chord is, is its Root, Bass and Quality.
 	Symbol string
 	// None is set for "N.C.": no chord sounds, and every other field is empty.
 	None bool
@@ -76,44 +77,7 @@ func (c Chord) has(number, alter int8) bool {
 }
 
 // class returns the chord's family, classMajor for no chord.
-func (c Chord) class() class {
-	switch {
-	case c.None:
-		return classMajor
-	case c.has(3, -1):
-		return c.minorClass()
-	case !c.has(3, 0):
-		return classSuspended
-	case c.has(7, -1):
-		if c.has(5, -1) || c.has(5, 1) || c.has(9, -1) || c.has(9, 1) || c.has(13, -1) {
-			return classAltered
-		}
-		return classDominant
-	case c.has(7, 0):
-		return classMajor7
-	case c.has(5, 1):
-		return classAugmented
-	default:
-		return classMajor
-	}
-}
-
-func (c Chord) minorClass() class {
-	switch {
-	case c.has(5, -1) && c.has(7, -1):
-		return classHalfDiminished
-	case c.has(5, -1):
-		return classDiminished
-	case c.has(7, 0):
-		return classMinorMajor7
-	case c.has(7, -1):
-		return classMinor7
-	case c.has(6, 0):
-		return classMinor6
-	default:
-		return classMinor
-	}
-}
+func (c Chord) class() class { return c.Quality().Row().class }
 
 // Transpose moves the chord from one key to another and keeps the way it is
 // written. Root and slash bass keep their place in the key, so that a chord on
@@ -204,7 +168,7 @@ func (c Chord) outside(above int) Degree {
 	case 8:
 		return pick(seventh, Degree{13, -1}, Degree{6, -1})
 	case 9:
-		return pick(c.class() == classDiminished, Degree{7, -2}, pick(seventh, Degree{13, 0}, Degree{6, 0}))
+		return pick(minor && c.has(5, -1) && !c.has(7, -1), Degree{7, -2}, pick(seventh, Degree{13, 0}, Degree{6, 0}))
 	case 10:
 		return Degree{7, -1}
 	case 11:

@@ -62,7 +62,7 @@ func ParseDegree(s string) (Degree, error) {
 					n = 10*n + int(r-'0')
 				}
 				d.Number = int8(n)
-				if known[d] {
+				if d.bit() != 0 {
 					return d, nil
 				}
 			}
@@ -86,11 +86,3 @@ var Degrees = []Degree{
 	{5, 0}, {5, 1}, {6, -1}, {6, 0}, {7, -2}, {7, -1}, {7, 0},
 	{9, -1}, {9, 0}, {9, 1}, {11, 0}, {11, 1}, {13, -1}, {13, 0},
 }
-
-var known = func() map[Degree]bool {
-	m := make(map[Degree]bool, len(Degrees))
-	for _, d := range Degrees {
-		m[d] = true
-	}
-	return m
-}()

@@ -72,6 +72,9 @@ func (r *symbolReader) modifier(want string) error {
 		if q.minor || q.dim || q.major || q.sus != nil || q.seventh != (Degree{}) && q.top != 7 {
 			return r.faultAt(start, "alt after a plain chord or a 7 only")
 		}
+		if q.seventh == (Degree{}) && r.peek(0) == '7' && !isDigit(r.peek(1)) {
+			r.at++ // alt7
+		}
 		q.seventh = Degree{7, -1}
 		q.alter(Degree{5, 1})
 		q.alter(Degree{9, 1})

@@ -46,8 +46,10 @@ func (q *recipe) alter(d Degree) {
 	}
 }
 
-func (q *recipe) add(d Degree)     { q.added = append(q.added, d) }
-func (q *recipe) suspend(d Degree) { q.sus = append(q.sus, d) }
+func (q *recipe) add(d Degree) { q.added = append(q.added, d) }
+
+// suspend puts a tone in the place of the third, minor or not.
+func (q *recipe) suspend(d Degree) { q.minor, q.sus = false, append(q.sus, d) }
 
 // addNamed adds the tone that an added number names: over a seventh the 4 and
 // the 6 become 11 and 13. It reports false for a number that nobody adds.
@@ -88,7 +90,8 @@ func (q *recipe) has(number, alter int8) bool {
 
 // degrees works the recipe out, low to high. Where the trade leaves a choice it
 // follows tonal 6.4.2 (npm, MIT), as the tests check: an 11 leaves out the 3, a
-// 13 leaves out the 11, b13 alone takes the place of the 5, 7alt is 1 3 #5 b7 #9.
+// 13 leaves out the 11, 7alt is 1 3 #5 b7 #9. Unlike there a b13 keeps the 5,
+// alone as beside other tensions (common practice, no source).
 func (q *recipe) degrees() []Degree {
 	q.imply()
 	ds := make([]Degree, 0, 8)
@@ -141,6 +144,8 @@ func (q *recipe) imply() {
 		q.seventh = Degree{7, 0} // maj#11
 	case none && q.sus != nil && q.has(9, -1):
 		q.seventh = Degree{7, -1} // sus(b9)
+	case none && q.sus != nil && slices.Contains(q.added, Degree{9, 0}):
+		q.added[slices.Index(q.added, Degree{9, 0})] = Degree{2, 0} // sus4add9
 	}
 	minor7 := q.minor && q.seventh == Degree{7, -1}
 	if minor7 && slices.Contains(q.fifths, Degree{5, 1}) {
@@ -174,10 +179,7 @@ func (q *recipe) addFifths(ds []Degree) []Degree {
 		return append(ds, q.fifths...)
 	}
 	lone := len(q.altered) == 1 && len(q.added) == 0
-	dominant := q.seventh == Degree{7, -1} && !q.minor && q.sus == nil
 	switch {
-	case lone && dominant && q.has(13, -1):
-		return ds
 	case q.has(6, -1) && q.major && !q.minor:
 		return ds // M7b6
 	case q.triadB6 && q.minor && (!lone || q.seventh != Degree{}):

@@ -1,7 +1,5 @@
 package harmony
 
-import "strings"
-
 // Scale is a scale by its name in the trade and its degrees from 1 up, without
 // the octave.
 type Scale struct {
@@ -49,17 +47,7 @@ var (
 	harmonicModes = [7]*Scale{&harmonicMinor, &locrianNat6, &majorSharp5, &dorianSharp4, &phrygianDominant, &lydianSharp2, &alteredBB7}
 )
 
-func scaleOf(name, degrees string) Scale {
-	s := Scale{Name: name}
-	for _, field := range strings.Fields(degrees) {
-		d, err := ParseDegree(field)
-		if err != nil {
-			panic(err) // a misspelled row of the table above
-		}
-		s.Degrees = append(s.Degrees, d)
-	}
-	return s
-}
+func scaleOf(name, degrees string) Scale { return Scale{Name: name, Degrees: of(degrees)} }
 
 // Notes spells the scale from a root.
 func (s Scale) Notes(root Note) []Note {

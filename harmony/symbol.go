@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // MaxSymbol is the longest chord symbol that is read, in runes.
@@ -44,7 +45,8 @@ const (
 //
 // A capital after a slash is a bass note (C/E), anything else after a slash
 // belongs to the chord (C6/9, Cm/maj7). An accidental goes with the root where
-// it can: Bb5 is the power chord of Bb, and a flat five of B is B(b5).
+// it can: Bb5 is the power chord of Bb, and a flat five of B is B(b5). A 4 alone
+// is sus4, alt7 is 7alt (common practice, no source).
 func ParseChord(s string) (Chord, error) {
 	s = strings.TrimSpace(s)
 	if len(s) > 4*MaxSymbol {
@@ -61,6 +63,9 @@ func ParseChord(s string) (Chord, error) {
 	root, ok := r.note()
 	if !ok {
 		return Chord{}, r.fault(wantRoot)
+	}
+	if row, ok := tables().spelled[s[r.offset():]]; ok {
+		return Chord{Symbol: s, Root: root, Bass: root, Degrees: row.Degrees}, nil
 	}
 	if err := r.quality(); err != nil {
 		return Chord{}, err
@@ -98,6 +103,14 @@ func (r *symbolReader) faultAt(at int, want string) *SymbolError {
 		e.Found = string(r.runes[at])
 	}
 	return e
+}
+
+// offset counts the bytes of the note that was read.
+func (r *symbolReader) offset() (n int) {
+	for _, c := range r.runes[:r.at] {
+		n += utf8.RuneLen(c)
+	}
+	return n
 }
 
 // peek returns the rune n places ahead, 0 past the end.
@@ -288,18 +301,23 @@ func (r *symbolReader) number() error {
 		}
 		q.add(Degree{9, 0})
 	case "4":
-		return r.fault("sus4, add4 or 7sus for this chord; a 4 alone is read in too many ways")
-	case "6", "69":
+		if !plain {
+			return r.fault("sus4, add4 or 7sus for this chord")
+		}
+		q.suspend(Degree{4, 0})
+	case "6", "69", "67":
 		if q.dim || halfDiminished {
 			return r.fault("add13 for a sixth over a diminished chord")
+		}
+		if text == "67" {
+			q.seventh = Degree{7, -1}
+			q.add(Degree{13, 0})
+			break
 		}
 		q.sixth = true
 		if text == "69" {
 			q.add(Degree{9, 0})
 		}
-	case "67":
-		q.seventh = Degree{7, -1}
-		q.add(Degree{13, 0})
 	case "7", "9", "11", "13":
 		q.extend(text)
 	default:

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 )
 
 // What charts mean by these symbols: common practice, no source.
@@ -24,7 +25,7 @@ func TestParseChord(t *testing.T) {
 		"C9sus4": "C 1 4 5 b7 9", "Csus7": "C 1 4 5 b7", "C13sus": "C 1 4 5 b7 9 13", "C7sus(b9)": "C 1 4 5 b7 b9", "Csus2sus4": "C 1 2 4 5",
 		"C2": "C 1 3 5 9", "Cadd9": "C 1 3 5 9", "C(add9)": "C 1 3 5 9", "Cm(add9)": "C 1 b3 5 9", "Cadd4": "C 1 3 4 5", "Cadd11": "C 1 3 5 11",
 		"C9": "C 1 3 5 b7 9", "Cmaj9": "C 1 3 5 7 9", "Cm9": "C 1 b3 5 b7 9", "C11": "C 1 5 b7 9 11", "F#m11": "F# 1 b3 5 b7 9 11",
-		"C13": "C 1 3 5 b7 9 13", "C13b13": "C 1 3 b7 9 b13", "Cmaj13": "C 1 3 5 7 9 13", "Cm13": "C 1 b3 5 b7 9 13",
+		"C13": "C 1 3 5 b7 9 13", "C13b13": "C 1 3 5 b7 9 b13", "C4": "C 1 4 5", "C4/E": "C/E 1 4 5", "C7b13": "C 1 3 5 b7 b13", "C7(b13)": "C 1 3 5 b7 b13", "C9b13": "C 1 3 5 b7 9 b13", "Calt7": "C 1 3 #5 b7 #9", "CALT7": "C 1 3 #5 b7 #9", "Csus4(add9)": "C 1 2 4 5", "Cmaj13": "C 1 3 5 7 9 13", "Cm13": "C 1 b3 5 b7 9 13",
 		"C7b9": "C 1 3 5 b7 b9", "C7(b9,#11)": "C 1 3 5 b7 b9 #11", "C7 (b9, #11)": "C 1 3 5 b7 b9 #11", "C7(b9)(#11)": "C 1 3 5 b7 b9 #11",
 		"C7b9#11": "C 1 3 5 b7 b9 #11", "C7-9+11": "C 1 3 5 b7 b9 #11", "C7/b9": "C 1 3 5 b7 b9", "C7(13)": "C 1 3 5 b7 13", "C7(b9,13)": "C 1 3 5 b7 b9 13",
 		"C13#11": "C 1 3 5 b7 9 #11 13", "C7alt": "C 1 3 #5 b7 #9", "Calt": "C 1 3 #5 b7 #9", "C7b5": "C 1 3 b5 b7", "C7-5": "C 1 3 b5 b7", "C7b5b9": "C 1 3 b5 b7 b9",
@@ -77,7 +78,8 @@ func TestParseChordSaysWhatIsWrong(t *testing.T) {
 		{"C8", 2, "8", "7, 9"},
 		{"C79", 2, "7", "7, 9"},
 		{"C713", 2, "7", "7, 9"},
-		{"C4", 2, "4", "sus4"},
+		{"Cm4", 3, "4", "sus4"},
+		{"Calt77", 5, "7", "tension"},
 		{"C7(", 4, "", "closing bracket"},
 		{"C7(b9", 6, "", "closing bracket"},
 		{"C7(b9,", 7, "", "closing bracket"},
@@ -122,6 +124,94 @@ func TestParseChordSaysWhatIsWrong(t *testing.T) {
 		require.Contains(t, fault.Want, tt.want, "%q", tt.symbol)
 		require.Contains(t, err.Error(), fault.Want)
 	}
+}
+
+// The table says of each spelling what the grammar of symbols makes of it, so that
+// what is looked up and what is read are one.
+func TestTableAgreesWithTheGrammar(t *testing.T) {
+	spelled := map[string]string{}
+	for _, row := range Qualities() {
+		for i, text := range append([]string{row.Name}, strings.Fields(row.Also)...) {
+			require.Empty(t, spelled[text], "%q stands in two rows", text)
+			spelled[text] = row.Name + "."
+			r := symbolReader{runes: []rune(text)}
+			require.NoError(t, r.quality(), text)
+			require.NoError(t, r.modifiers(), text)
+			require.Equal(t, len(r.runes), r.at, text)
+			require.Equal(t, row.Degrees, r.recipe.degrees(), text)
+			q, err := ParseQuality(text)
+			require.NoError(t, err)
+			require.Equal(t, row.Name, q.Name(), text)
+			c, err := ParseChord("Gb" + text)
+			require.NoError(t, err)
+			require.Equal(t, q, c.Quality(), text)
+			if i == 0 {
+				require.Equal(t, Spelled(row.Degrees), Spelled(q.Degrees()))
+			}
+		}
+		for _, near := range row.Near {
+			_, err := ParseQuality(near)
+			require.NoError(t, err, "near %s", row.Name)
+		}
+	}
+}
+
+// Whatever a symbol says has one name, which reads back as the same quality on
+// any root, and the parts that symbols are made of say it in many orders.
+func TestNameOfAnyQualityReadsBack(t *testing.T) {
+	parts := strings.Fields("m maj dim aug + ø ° sus sus2 sus4 sus24 5 6 69 7 9 11 13 maj7 Δ b5 #5 b9 #9 #11 b13 b6 " +
+		"(b5) (#5) (b9) (#9) (#11) (b13) (b9,#11) (#9,b13) (13) (maj7) (7) add2 add4 add9 add11 add13 addb9 add#11 no3 no5 no9 alt /9 -5 +11")
+	roots := strings.Fields("C Db F# Bb B Ebb")
+	rapid.Check(t, func(t *rapid.T) {
+		text := strings.Join(rapid.SliceOfN(rapid.SampledFrom(parts), 0, 5).Draw(t, "parts"), "")
+		c, err := ParseChord("C" + apart(text))
+		if err != nil {
+			t.Skip()
+		}
+		q := c.Quality()
+		name := q.Name()
+		back, err := ParseQuality(name)
+		if err != nil || back != q {
+			t.Fatalf("%s is %v, named %q, which reads as %v: %v", c, Spelled(c.Degrees), name, back.Degrees(), err)
+		}
+		root, _ := ParseNote(rapid.SampledFrom(roots).Draw(t, "root"))
+		on := q.On(root)
+		again, err := ParseChord(on.Symbol)
+		if err != nil || again.Quality() != q || again.Root != root {
+			t.Fatalf("%s on %s: %v %v", name, root, again, err)
+		}
+		same, ok := QualityOf(c.Degrees)
+		if !ok || same != q {
+			t.Fatalf("%v of %s", same, c)
+		}
+	})
+}
+
+func TestQualityIsOneForEverySpelling(t *testing.T) {
+	for name, spellings := range map[string]string{
+		"m7": "m7 -7 min7 mi7 Mi7 −7 MIN7", "": " maj M", "7b9": "7b9 7(b9) 7-9 7/b9 7(♭9)", "mMaj7": "m(maj7) mM7 -Δ7 m#7", "(b5)": "(b5) Mb5 (♭5)",
+		"7b9b13": "7b9b13 7(b9)(b13) 7(b13,b9)", "7#5#9": "7alt alt alt7 +7#9", "sus4": "sus 4 sus4", "7b9#9": "7(#9,b9)",
+	} {
+		for _, s := range strings.Split(spellings, " ") {
+			q, err := ParseQuality(s)
+			require.NoError(t, err, s)
+			require.Equal(t, name, q.Name(), s)
+		}
+	}
+	_, err := ParseQuality("m7/G")
+	require.ErrorContains(t, err, "without a bass")
+	for _, none := range [][]Degree{nil, {{1, 0}, {2, -1}}, {{1, 0}, {1, 0}, {3, 0}}, {{1, 0}, {3, 3}}} {
+		_, ok := QualityOf(none)
+		require.False(t, ok, "%v", none)
+	}
+	require.True(t, Quality{}.On(Note{}).None)
+	require.Equal(t, "7", mustQuality(t, "7no3").Row().Name, "a change of the 7")
+}
+
+func mustQuality(t *testing.T, s string) Quality {
+	q, err := ParseQuality(s)
+	require.NoError(t, err)
+	return q
 }
 
 func TestClass(t *testing.T) {

@@ -158,18 +158,19 @@ func addKept(t *tune.Tune, fb tune.FormBar, add func(slot)) {
 // rolesCache works out each chord of a tune once.
 type rolesCache struct {
 	key  harmony.Key
-	seen map[string][12]role
+	seen map[harmony.Identity][12]role
 }
 
 func (rc *rolesCache) of(c harmony.Chord) [12]role {
-	if r, ok := rc.seen[c.Symbol]; ok {
+	id := c.Identity()
+	if r, ok := rc.seen[id]; ok {
 		return r
 	}
 	if rc.seen == nil {
-		rc.seen = map[string][12]role{}
+		rc.seen = map[harmony.Identity][12]role{}
 	}
 	r := rolesOf(c, rc.key)
-	rc.seen[c.Symbol] = r
+	rc.seen[id] = r
 	return r
 }
 

@@ -9,59 +9,16 @@ import (
 	"footfall/harmony"
 )
 
-// kinds are the chord kinds of MusicXML 4.0 (kind-value in its schema) that are
-// chords by their interval content, with the suffix a chord symbol has for each.
-// Those that name a function instead (Neapolitan, Italian, French, German,
-// pedal, Tristan) are not among them.
-var kinds = []struct{ kind, suffix string }{
-	{"major", ""},
-	{"minor", "m"},
-	{"augmented", "aug"},
-	{"diminished", "dim"},
-	{"dominant", "7"},
-	{"major-seventh", "maj7"},
-	{"minor-seventh", "m7"},
-	{"diminished-seventh", "dim7"},
-	{"augmented-seventh", "aug7"},
-	{"half-diminished", "m7b5"},
-	{"major-minor", "m(maj7)"},
-	{"major-sixth", "6"},
-	{"minor-sixth", "m6"},
-	{"dominant-ninth", "9"},
-	{"major-ninth", "maj9"},
-	{"minor-ninth", "m9"},
-	{"dominant-11th", "11"},
-	{"major-11th", "maj11"},
-	{"minor-11th", "m11"},
-	{"dominant-13th", "13"},
-	{"major-13th", "maj13"},
-	{"minor-13th", "m13"},
-	{"suspended-second", "sus2"},
-	{"suspended-fourth", "sus4"},
-	{"power", "5"},
-}
-
-// kindDegrees are the degrees of each kind, as the chord symbol of its suffix
-// has them.
-var kindDegrees = func() map[string][]harmony.Degree {
-	m := map[string][]harmony.Degree{}
-	for _, k := range kinds {
-		c, err := harmony.ParseChord("C" + k.suffix)
-		if err != nil {
-			panic(fmt.Sprintf("kind %s: %v", k.kind, err)) // a test reads them all
-		}
-		m[k.kind] = c.Degrees
-	}
-	return m
-}()
-
-func suffixOf(kind string) (string, bool) {
-	for _, k := range kinds {
-		if k.kind == kind {
-			return k.suffix, true
+// rowOf returns the quality of a kind of MusicXML 4.0 (kind-value in its schema);
+// false for one that names a function instead of a chord (Neapolitan, Italian,
+// French, German, pedal, Tristan) or none.
+func rowOf(kind string) (harmony.QualityRow, bool) {
+	for _, row := range harmony.Qualities() {
+		if row.Kind == kind && kind != "" {
+			return row, true
 		}
 	}
-	return "", false
+	return harmony.QualityRow{}, false
 }
 
 // dominant is what the alteration of an added degree is counted from: major and
@@ -77,10 +34,13 @@ func dominant(number int8) int8 {
 // chord, and those elements.
 func describe(c harmony.Chord) (string, []degreeElement) {
 	best, kind := []degreeElement(nil), ""
-	for _, k := range kinds {
-		d := difference(kindDegrees[k.kind], c.Degrees)
+	for _, row := range harmony.Qualities() {
+		if row.Kind == "" {
+			continue
+		}
+		d := difference(row.Degrees, c.Degrees)
 		if kind == "" || len(d) < len(best) {
-			best, kind = d, k.kind
+			best, kind = d, row.Kind
 		}
 	}
 	return kind, best
@@ -132,19 +92,6 @@ func apply(from []harmony.Degree, elements []degreeElement) []harmony.Degree {
 		}
 	}
 	return out
-}
-
-// sameDegrees compares chords as sets.
-func sameDegrees(a, b []harmony.Degree) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for _, d := range a {
-		if !slices.Contains(b, d) {
-			return false
-		}
-	}
-	return true
 }
 
 func number(s string) int {
@@ -246,26 +193,23 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 			slash = "/" + bassText
 		}
 	}
-	suffix, known := suffixOf(kind)
-	var want []harmony.Degree
-	if known {
-		want = apply(kindDegrees[kind], h.Degrees)
-	}
+	row, known := rowOf(kind)
+	want, exact := harmony.QualityOf(apply(row.Degrees, h.Degrees))
 	// The symbol as its writer set it, where it says the same.
 	c, err := harmony.ParseChord(rootText + text + slash)
-	set := err == nil && !c.None && c.Root == rootNote && (known && sameDegrees(c.Degrees, want) || !known && text != "")
+	set := err == nil && !c.None && c.Root == rootNote && (known && exact && c.Quality() == want || !known && text != "")
 	if !set && !known {
 		return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
 	}
 	if !set {
-		exact, found := compose(want)
-		if !found {
-			exact = suffix
+		name := row.Name
+		if exact {
+			name = want.Name()
 		}
-		if c, err = harmony.ParseChord(rootText + exact + slash); err != nil {
+		if c, err = harmony.ParseChord(rootText + name + slash); err != nil {
 			return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
 		}
-		if !found {
+		if !exact {
 			losses = append(losses, fmt.Sprintf("%s is kept without its changed degrees", c))
 		}
 	}
@@ -283,76 +227,6 @@ func invert(c harmony.Chord, n int, losses []string) (harmony.Chord, []string) {
 		}
 	}
 	return c, append(losses, fmt.Sprintf("inversion %d of %s is left out", n, c))
-}
-
-// suffixes are what a symbol may be built on: the kinds', and those that charts
-// use besides. Common practice, no source.
-var suffixes = func() []struct {
-	text    string
-	degrees []harmony.Degree
-} {
-	var out []struct {
-		text    string
-		degrees []harmony.Degree
-	}
-	texts := []string{"7sus4", "9sus4", "13sus4", "7sus2", "6/9", "m6/9", "add9", "m(add9)", "maj7#5", "m(maj9)", "dim(maj7)"}
-	for _, k := range kinds {
-		texts = append(texts, k.suffix)
-	}
-	for _, text := range texts {
-		c, err := harmony.ParseChord("C" + text)
-		if err != nil {
-			panic(fmt.Sprintf("suffix %s: %v", text, err)) // a test reads them all
-		}
-		out = append(out, struct {
-			text    string
-			degrees []harmony.Degree
-		}{text, c.Degrees})
-	}
-	return out
-}()
-
-// compose finds the shortest symbol suffix whose chord has the given degrees.
-func compose(want []harmony.Degree) (string, bool) {
-	best, found := "", false
-	for _, base := range suffixes {
-		text := base.text + changesText(difference(base.degrees, want), base.degrees)
-		if found && len(text) >= len(best) {
-			continue
-		}
-		if c, err := harmony.ParseChord("C" + text); err == nil && sameDegrees(c.Degrees, want) {
-			best, found = text, true
-		}
-	}
-	return best, found
-}
-
-// changesText writes degree elements as a chord symbol has them: "(b5,#9)",
-// "add9", "no3".
-func changesText(elements []degreeElement, from []harmony.Degree) string {
-	var in []string
-	plain := ""
-	for _, e := range elements {
-		if e.Type == "subtract" {
-			plain += fmt.Sprintf("no%d", e.Value)
-			continue
-		}
-		d := harmony.Degree{Number: int8(e.Value), Alter: int8(number(e.Alter))}
-		if e.Type == "add" {
-			d.Alter += dominant(d.Number)
-		} else if i := slices.IndexFunc(from, func(f harmony.Degree) bool { return f.Number == d.Number }); i >= 0 {
-			d.Alter += from[i].Alter
-		}
-		if d.Alter == 0 {
-			plain += "add" + d.String()
-			continue
-		}
-		in = append(in, d.String())
-	}
-	if len(in) == 0 {
-		return plain
-	}
-	return "(" + strings.Join(in, ",") + ")" + plain
 }
 
 // readStep reads a root or bass: its letter and alteration, and its text as the

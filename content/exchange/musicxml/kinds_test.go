@@ -59,10 +59,10 @@ func TestKindsOfTheStandard(t *testing.T) {
 		"dominant-ninth": "C E G Bb D", "major-ninth": "C E G B D", "minor-ninth": "C Eb G Bb D",
 		"suspended-second": "C D G", "suspended-fourth": "C F G", "power": "C G",
 	} {
-		suffix, ok := suffixOf(kind)
+		row, ok := rowOf(kind)
 		require.True(t, ok, kind)
 		got := ""
-		for i, n := range chord(t, "C"+suffix).Notes() {
+		for i, n := range chord(t, "C"+row.Name).Notes() {
 			if i > 0 {
 				got += " "
 			}
@@ -81,11 +81,11 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		text       *string
 		degrees    []degreeElement
 	}{
-		{"dominant", "C7(#9)", nil, []degreeElement{{Value: 9, Alter: "1", Type: "add"}}},
-		{"dominant", "C7(b5)", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
+		{"dominant", "C7#9", nil, []degreeElement{{Value: 9, Alter: "1", Type: "add"}}},
+		{"dominant", "C7b5", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
 		{"minor-seventh", "Cm7b5", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
 		{"major", "Cadd9", nil, []degreeElement{{Value: 9, Alter: "0", Type: "add"}}},
-		{"dominant", "C7(b9,#11)", nil, []degreeElement{{Value: 9, Alter: "-1", Type: "add"}, {Value: 11, Alter: "1", Type: "add"}}},
+		{"dominant", "C7b9#11", nil, []degreeElement{{Value: 9, Alter: "-1", Type: "add"}, {Value: 11, Alter: "1", Type: "add"}}},
 		{"major-seventh", "CΔ", text("Δ"), nil},
 		{"major-seventh", "Cmaj7", text("a wrong text"), nil},
 		{"other", "Cm7b5", text("m7b5"), nil},
@@ -104,4 +104,11 @@ func TestDegreesOfTheStandard(t *testing.T) {
 	got, _, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "dominant"}}, Inversion: 3})
 	require.True(t, ok)
 	assert.Equal(t, "C7/Bb", got.Symbol)
+}
+
+// A seventh without its third is a changed dominant, not a power chord with more.
+func TestKindOfAChordWithoutAThird(t *testing.T) {
+	kind, degrees := describe(chord(t, "C7(no3)"))
+	assert.Equal(t, "dominant", kind)
+	assert.Equal(t, []degreeElement{{Value: 3, Alter: "0", Type: "subtract"}}, degrees)
 }

@@ -256,7 +256,7 @@ func (b *builder) chords(section *tune.Section, i, n int) {
 	beats := float64(b.out.Meter.Beats())
 	var chords []Chord
 	for _, c := range from {
-		if len(chords) > 0 && chords[len(chords)-1].Chord.Symbol == c.Chord.Symbol {
+		if len(chords) > 0 && chords[len(chords)-1].Chord.Identity() == c.Chord.Identity() {
 			continue
 		}
 		if len(chords) > 0 && c.At-chords[len(chords)-1].At < 1e-6 {
@@ -271,7 +271,7 @@ func (b *builder) chords(section *tune.Section, i, n int) {
 		if b.chord != nil {
 			first, held = *b.chord, true
 		}
-		if len(chords) > 0 && chords[0].Chord.Symbol == first.Symbol {
+		if len(chords) > 0 && chords[0].Chord.Identity() == first.Identity() {
 			chords[0].At = 0
 		} else {
 			chords = append([]Chord{{Chord: first}}, chords...)
