@@ -73,6 +73,10 @@ type Sitting struct {
 	answers []Answer
 	unkept  int
 	paces   map[paceKey]memory.Pace
+	// last is the question of the last answer, nil where it cannot be taken back, and
+	// unpaced the pace before it.
+	last    Question
+	unpaced memory.Pace
 }
 
 type paceKey struct {
@@ -219,7 +223,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 		a.Verdict = memory.Slow
 	}
 	a.Grade = pace.Grade(a.Verdict, a.Took)
-	s.paces[key] = pace.With(a.Verdict, a.Took)
+	s.paces[key], s.unpaced, s.last = pace.With(a.Verdict, a.Took), pace, s.now
 	s.answers = append(s.answers, a)
 	s.state = keeping
 	return j, a
@@ -238,6 +242,21 @@ func (s *Sitting) Kept(err error) {
 		return
 	}
 	s.unkept = 0
+}
+
+// TakeBack takes the last answer back, a slip of the finger, and asks its question
+// again, its time begun anew; what was asked since is dropped. It can be done once
+// after each answer, when that is kept; false says that it cannot.
+func (s *Sitting) TakeBack(now time.Time) bool {
+	s.see(now)
+	if s.last == nil || s.state == keeping {
+		return false
+	}
+	a := s.answers[len(s.answers)-1]
+	s.answers = s.answers[:len(s.answers)-1]
+	s.paces[paceKey{a.Item.Kind, a.Way}] = s.unpaced
+	s.now, s.asked, s.first, s.last, s.state = s.last, now, time.Time{}, nil, asking
+	return true
 }
 
 // Answers returns the answers so far, oldest first. It must not be changed.

@@ -99,7 +99,12 @@ func lay(r Request, minutes int) Plan {
 	}
 	l.joy()
 	l.breaks()
+	n := 0
 	for i := range l.plan.Steps {
+		if l.plan.Steps[i].Kind != Break {
+			n++
+			l.plan.Steps[i].N = n
+		}
 		for _, it := range l.plan.Steps[i].Items {
 			l.plan.Steps[i].Keys = append(l.plan.Steps[i].Keys, it.Key())
 		}
@@ -132,7 +137,8 @@ func (l *layer) add(s Step) {
 // placing round stands in its place.
 func (l *layer) warmUp() bool {
 	if !memory.Placed(l.Known) && len(l.Work) > 0 && l.Lesson == nil {
-		l.add(Step{Kind: Placing, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions, easy ones first"})
+		l.add(Step{Kind: Level, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions, easy ones first",
+			Why: "nothing is known of you yet, and the plan begins where you stand"})
 		return true
 	}
 	inWork := map[memory.Item]bool{}
@@ -161,10 +167,11 @@ func (l *layer) warmUp() bool {
 		return cmp.Compare(a.Key(), b.Key())
 	})
 	room := min(mostWarmUp, max(1, (l.left+2)/3)) * 60 / secondsPerDue
-	all := len(due)
+	all, weakest := len(due), due[0]
 	due = l.apart(due[:min(all, room)])
-	l.add(Step{Kind: WarmUp, Minutes: max(1, (len(due)*secondsPerDue+59)/60), Items: due,
-		Text: fmt.Sprintf("Warm up: %s before you forget", count(len(due), "thing"))})
+	l.add(Step{Kind: Due, Minutes: max(1, (len(due)*secondsPerDue+59)/60), Items: due,
+		Text: fmt.Sprintf("Warm up: %s before you forget", count(len(due), "thing")),
+		Why:  fmt.Sprintf("%s due today; the weakest has a chance of %.0f %% to come back to you", count(all, "thing is", "things are"), 100*recall[weakest])})
 	if waiting := all - len(due); waiting > 0 {
 		l.plan.Notes = append(l.plan.Notes, fmt.Sprintf("%s more due and will be first tomorrow.", count(waiting, "thing is", "things are")))
 		return false
@@ -236,7 +243,8 @@ func (l *layer) newThing(dueFits bool) {
 		if len(items) > 1 && items[0].Degree != "" {
 			what = fmt.Sprintf("%s the %s, %s", words[items[0].Kind], items[0].Degree, count(len(items), "chord"))
 		}
-		l.add(Step{Kind: New, Minutes: minutes, Items: items, Tune: w.Name, Text: "New: " + what})
+		l.add(Step{Kind: New, Minutes: minutes, Items: items, Tune: w.Name, Text: "New: " + what,
+			Why: fmt.Sprintf("%s needs it next", w.Title)})
 		return
 	}
 }
@@ -345,7 +353,19 @@ func (p passage) step(minutes, passes int) Step {
 	}
 	return Step{Kind: Passage, Minutes: minutes, Tune: p.work.Name, Section: p.part.Section, Layer: p.item.Layer,
 		Ramp: p.ramp.String(), Tempo: p.ramp.Tempo, Passes: passes,
+		Why:  p.why(),
 		Text: fmt.Sprintf("%s, section %s, %s: from %g towards %g, %s", p.work.Title, p.part.Section, p.item.Layer, p.ramp.Tempo, p.ramp.Ramp.Target, where)}
+}
+
+// why says what the passage is played for.
+func (p passage) why() string {
+	switch p.rank {
+	case 0:
+		return fmt.Sprintf("it is due today; its ramp stands at %g of %g", p.ramp.Tempo, p.ramp.Ramp.Target)
+	case 1:
+		return fmt.Sprintf("its ramp stands at %g of %g", p.ramp.Tempo, p.ramp.Ramp.Target)
+	}
+	return fmt.Sprintf("it has not been played yet in the layer %s", p.item.Layer)
 }
 
 // fill gives what no passage could take to mixed questions.
@@ -353,7 +373,7 @@ func (l *layer) fill() {
 	if l.left < 1 {
 		return
 	}
-	s := Step{Kind: Drill, Minutes: l.left, Text: "Questions of every kind, mixed"}
+	s := Step{Kind: Mixed, Minutes: l.left, Text: "Questions of every kind, mixed", Why: "it fills the time that no passage could take"}
 	if len(l.Work) > 0 {
 		s.Tune = l.Work[0].Name
 		s.Text += ", from " + l.Work[0].Title
@@ -364,22 +384,22 @@ func (l *layer) fill() {
 // lesson lays out the page and the tasks of a lesson in its order, the time left
 // shared among them, with a last pass of one of its tunes.
 func (l *layer) lesson() {
-	l.add(Step{Kind: Read, Minutes: 2, Text: l.Lesson.Title + ": " + l.Lesson.Goal})
+	l.add(Step{Kind: Lesson, Minutes: 2, Text: l.Lesson.Title + ": " + l.Lesson.Goal, Why: "it says what the tasks after it are for"})
 	joy := l.joyTime()
 	for i := range l.Lesson.Tasks {
 		t := &l.Lesson.Tasks[i]
 		minutes := (l.left - joy) / (len(l.Lesson.Tasks) - i)
-		s := Step{Minutes: minutes, Task: t}
+		s := Step{Minutes: minutes, Task: t, Why: "a task of the lesson " + l.Lesson.Title}
 		if d := t.Drill; d != nil {
-			s.Kind, s.Tune = Drill, d.Tune
+			s.Kind, s.Tune = Mixed, d.Tune
 			from := d.Chords
 			if d.Tune != "" {
 				from = d.Tune
 			}
 			s.Text = fmt.Sprintf("Drill %s, %s", d.Kind, from)
-			s.Done = fmt.Sprintf("%d right of %d", d.Right, d.Of)
+			s.Criterion = fmt.Sprintf("%d right of %d", d.Right, d.Of)
 			if d.Within > 0 {
-				s.Done += fmt.Sprintf(", in %g s", d.Within.Seconds())
+				s.Criterion += fmt.Sprintf(", in %g s", d.Within.Seconds())
 			}
 		} else {
 			p := t.Passage
@@ -393,7 +413,7 @@ func (l *layer) lesson() {
 			if p.Section != "" {
 				s.Text = fmt.Sprintf("Play %s, section %s, %s, from %g towards %g", p.Tune, p.Section, p.Layer, at.Tempo, p.Ramp.Target)
 			}
-			s.Done = fmt.Sprintf("%s at %g", count(p.Clean, "clean pass", "clean passes"), p.At)
+			s.Criterion = fmt.Sprintf("%s at %g", count(p.Clean, "clean pass", "clean passes"), p.At)
 		}
 		l.add(s)
 	}
@@ -434,18 +454,19 @@ func (l *layer) joy() {
 		if part.Section != "" {
 			what += ", section " + part.Section + ","
 		}
-		l.add(Step{Kind: Joy, Minutes: l.left, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
-			Text: fmt.Sprintf("%s once through at %g, for joy", what, tempo)})
+		l.add(Step{Kind: Play, Minutes: l.left, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
+			Text: fmt.Sprintf("%s once through at %g, for joy", what, tempo), Why: "the day ends with music at a tempo that is easy"})
 		return
 	}
-	l.add(Step{Kind: Joy, Minutes: l.left, Text: "Anything you like, for joy"})
+	l.add(Step{Kind: Play, Minutes: l.left, Text: "Anything you like, for joy", Why: "the day ends with music"})
 }
 
 // breaks puts a break before a step that would go past BreakAfter minutes since
 // the last one; a step that is longer by itself is cut in two.
 func (l *layer) breaks() {
 	steps, run := []Step{}, 0
-	rest := Step{Kind: Break, Minutes: BreakMinutes, Text: "Break: hands off the guitar for five minutes. Stop for today if anything hurts, tingles or is numb"}
+	rest := Step{Kind: Break, Minutes: BreakMinutes, Text: "Break: hands off the guitar for five minutes. Stop for today if anything hurts, tingles or is numb",
+		Why: fmt.Sprintf("%d minutes of practice are enough at a time", l.BreakAfter)}
 	for _, s := range l.plan.Steps {
 		for s.Minutes > 0 {
 			if run > 0 && run+min(s.Minutes, l.BreakAfter) > l.BreakAfter {

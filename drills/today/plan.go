@@ -2,6 +2,7 @@ package today
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"footfall/drills/lesson"
@@ -14,22 +15,27 @@ type Kind string
 
 // The kinds of step.
 const (
-	Read    Kind = "read"    // a lesson's page
-	Placing Kind = "placing" // the first day's round that finds the level
-	WarmUp  Kind = "warm-up" // items that are due
+	Lesson  Kind = "lesson"  // a lesson's page
+	Level   Kind = "level"   // the first day's round that finds the level
+	Due     Kind = "due"     // items that are due, to warm up
 	New     Kind = "new"     // one new thing
-	Drill   Kind = "drill"   // mixed questions, or a lesson's drill
+	Mixed   Kind = "mixed"   // mixed questions, or a lesson's drill
 	Passage Kind = "passage" // a passage with its ramp
-	Joy     Kind = "joy"     // a last pass, for joy
-	Break   Kind = "break"   // hands off
+	Play    Kind = "play"    // a last pass, for joy
+	Break   Kind = "break"   // hands off; it has no number
 )
 
 // Step is one thing to do. Which fields it has goes by its kind.
 type Step struct {
+	// N counts the steps that are no break, from 1.
+	N       int  `json:"n,omitempty"`
 	Kind    Kind `json:"kind"`
 	Minutes int  `json:"minutes"`
-	// Text says in a line what to do.
-	Text string `json:"text"`
+	// Text says in a line what to do, Why what for.
+	Text string `json:"says"`
+	Why  string `json:"why"`
+	// Done is set when the step has been done.
+	Done bool `json:"done"`
 	// Items are asked in a warm-up, a new thing, or a drill that has some.
 	Items []memory.Item `json:"-"`
 	Keys  []string      `json:"items,omitempty"`
@@ -43,8 +49,8 @@ type Step struct {
 	Tempo float64 `json:"tempo,omitempty"`
 	// Passes is how many passes the minutes hold, as far as the ramp is known.
 	Passes int `json:"passes,omitempty"`
-	// Done says what counts as done, in a lesson.
-	Done string `json:"done,omitempty"`
+	// Criterion says what counts as done, in a lesson.
+	Criterion string `json:"criterion,omitempty"`
 	// Task is the lesson's task that the step comes from.
 	Task *lesson.Task `json:"-"`
 }
@@ -81,6 +87,12 @@ func (p Plan) Total() int {
 	return total
 }
 
+// WithoutBreaks returns the plan with its numbered steps alone.
+func (p Plan) WithoutBreaks() Plan {
+	p.Steps = slices.DeleteFunc(slices.Clone(p.Steps), func(s Step) bool { return s.Kind == Break })
+	return p
+}
+
 // Without returns the plan without a step.
 func (p Plan) Without(i int) Plan {
 	p.Steps = append(append([]Step{}, p.Steps[:i]...), p.Steps[i+1:]...)
@@ -91,7 +103,7 @@ func (p Plan) Without(i int) Plan {
 // true; the plan as it is, and false, for the last step and where a new thing
 // would come before the warm-up.
 func (p Plan) Later(i int) (Plan, bool) {
-	if i+1 >= len(p.Steps) || p.Steps[i].Kind == WarmUp && p.Steps[i+1].Kind == New {
+	if i+1 >= len(p.Steps) || p.Steps[i].Kind == Due && p.Steps[i+1].Kind == New {
 		return p, false
 	}
 	p.Steps = append([]Step{}, p.Steps...)

@@ -95,11 +95,11 @@ func TestPlanKeepsItsRules(t *testing.T) {
 			case today.New:
 				sawNew = true
 				fresh = s.Items
-			case today.WarmUp:
+			case today.Due:
 				require.False(t, sawNew, "due items come before new ones")
-			case today.Joy:
+			case today.Play:
 				for _, later := range p.Steps[i+1:] {
-					require.Contains(t, []today.Kind{today.Break, today.Joy}, later.Kind, "joy comes last")
+					require.Contains(t, []today.Kind{today.Break, today.Play}, later.Kind, "joy comes last")
 				}
 			case today.Passage:
 				progress, err := ramp.ParseProgress(s.Ramp)
@@ -115,7 +115,7 @@ func TestPlanKeepsItsRules(t *testing.T) {
 				require.False(t, memory.Alike(last, it), "look-alikes together: %s, %s", last.Text(), it.Text())
 				last = it
 			}
-			if s.Kind != today.WarmUp {
+			if s.Kind != today.Due {
 				last = memory.Item{}
 			}
 		}
@@ -126,7 +126,7 @@ func TestPlanKeepsItsRules(t *testing.T) {
 			}
 		}
 		for _, s := range p.Steps {
-			if s.Kind == today.WarmUp {
+			if s.Kind == today.Due {
 				for _, it := range s.Items {
 					require.True(t, due[it], "only what is due warms up")
 					delete(due, it)
@@ -154,7 +154,7 @@ func TestFirstDay(t *testing.T) {
 	for _, s := range p.Steps {
 		kinds = append(kinds, s.Kind)
 	}
-	assert.Equal(t, []today.Kind{today.Placing, today.New, today.Passage, today.Passage, today.Passage, today.Joy}, kinds)
+	assert.Equal(t, []today.Kind{today.Level, today.New, today.Passage, today.Passage, today.Passage, today.Play}, kinds)
 	assert.Equal(t, 20, p.Total())
 	assert.Equal(t, 2, p.Steps[0].Minutes)
 	assert.Equal(t, "A", p.Steps[2].Section)
@@ -207,7 +207,7 @@ func TestClimb(t *testing.T) {
 }
 
 func TestNothingNewBeforeTheWarmUp(t *testing.T) {
-	p := today.Plan{Minutes: 9, Steps: []today.Step{{Kind: today.WarmUp, Minutes: 3}, {Kind: today.New, Minutes: 3}, {Kind: today.Joy, Minutes: 3}}}
+	p := today.Plan{Minutes: 9, Steps: []today.Step{{Kind: today.Due, Minutes: 3}, {Kind: today.New, Minutes: 3}, {Kind: today.Play, Minutes: 3}}}
 	same, moved := p.Later(0)
 	assert.False(t, moved)
 	assert.Equal(t, p, same)
@@ -260,7 +260,7 @@ func TestJoy(t *testing.T) {
 	}
 	r := today.Request{Day: day, Work: []today.Work{works["tin-kettle-blues"], works["short-ladder"]}, Left: left}
 	s := joyOf(r)
-	assert.Equal(t, today.Joy, s.Kind)
+	assert.Equal(t, today.Play, s.Kind)
 	assert.Equal(t, "short-ladder", s.Tune)
 	assert.Equal(t, 88.0, s.Tempo)
 	assert.Empty(t, s.Section)
@@ -280,7 +280,7 @@ func TestJoy(t *testing.T) {
 	assert.Equal(t, "Anything you like, for joy", joyOf(r).Text)
 	r.Minutes = 3
 	for _, s := range today.Lay(r).Steps {
-		assert.NotEqual(t, today.Joy, s.Kind, "three minutes have no room for it")
+		assert.NotEqual(t, today.Play, s.Kind, "three minutes have no room for it")
 	}
 }
 
@@ -327,7 +327,7 @@ func TestWarmUpTakesWhatIsForgottenSoonest(t *testing.T) {
 		}
 	}
 	p := today.Lay(r)
-	require.Equal(t, today.WarmUp, p.Steps[0].Kind)
+	require.Equal(t, today.Due, p.Steps[0].Kind)
 	require.Len(t, p.Steps[0].Items, 7, "eight seconds each of one minute")
 	for _, it := range p.Steps[0].Items {
 		assert.True(t, late[it], it.Text())

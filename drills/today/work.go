@@ -116,6 +116,9 @@ func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order) dr
 	var items []memory.Item
 	told := 0
 	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
+		if told > len(past) { // an answer was taken back
+			deck, told = nil, 0
+		}
 		if deck == nil {
 			if items = order(pool); len(items) == 0 {
 				items = pool

@@ -54,12 +54,15 @@ func (c *Clock) Now() time.Time {
 	return c.start.Add(Now().Round(0).Sub(c.machine))
 }
 
-// Stop makes the clock stand still, but for Advance.
+// Stop makes the clock stand still, but for Advance: at the moment it was set to, where
+// it was, else at the present.
 func (c *Clock) Stop() {
-	now := c.Now().Round(0)
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.start, c.stopped = now, true
+	if c.start.IsZero() {
+		c.start = Now().Round(0)
+	}
+	c.stopped = true
 }
 
 // Stopped reports whether the clock stands still.

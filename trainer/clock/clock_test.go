@@ -25,6 +25,7 @@ func TestSet(t *testing.T) {
 	still := c.Now()
 	time.Sleep(2 * time.Millisecond)
 	assert.Equal(t, still, c.Now())
+	assert.Equal(t, "2026-12-01T18:00:00Z", still.UTC().Format(time.RFC3339Nano), "where it was set")
 	c.Advance(90 * time.Second)
 	assert.Equal(t, still.Add(90*time.Second), c.Now())
 

@@ -10,6 +10,7 @@ import (
 
 	"footfall/content"
 	"footfall/trainer/history"
+	"footfall/trainer/plain"
 	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
@@ -25,11 +26,17 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *session.Desk,
 	if line := k.Notice(); line != "" {
 		p.warn(cmd, line)
 	}
-	if seed == nil {
+	switch {
+	case p.events:
+		p.clock.Stop()
+		if seed == nil {
+			seed = p.clockSeed()
+		}
+	case seed == nil:
 		seed = rand.Uint64
 	}
 	neck, hand := p.settings.Instrument()
-	d = &session.Desk{Neck: neck, Hand: hand, History: k, Now: p.clock.Now, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
+	d = &session.Desk{Neck: neck, Hand: hand, History: k, Now: p.clock.Now, Clock: p.clock, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
 			d.Tunes = append(d.Tunes, session.Tune{Name: name, Tune: t})
@@ -48,6 +55,29 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *session.Desk,
 		}
 	}
 	return d, done, nil
+}
+
+// clockSeed gives chance for each new sitting that is the same at the same time by
+// the clock, so that a script meets the same day twice.
+func (p *program) clockSeed() func() uint64 {
+	n := uint64(0)
+	return func() uint64 {
+		n++
+		return uint64(p.clock.Now().UnixNano()) + n
+	}
+}
+
+// addEventsFlag adds --events, for programs that sit in for the player.
+func (p *program) addEventsFlag(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&p.events, "events", false, "let a program sit in for the player: an event a line goes out in JSON, a command a line comes in")
+}
+
+// sitIn lets a program sit in for the player of a session.
+func sitIn(cmd *cobra.Command, s *session.Session, err error) error {
+	if err != nil {
+		return badInput(err)
+	}
+	return plain.Events(cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr(), s)
 }
 
 // book is the player's own tunes.

@@ -53,7 +53,7 @@ error.`,
 			if len(args) == 1 {
 				choice.Drill = args[0]
 			}
-			if err := cmp.Or(oneOf(cmd, "tune", "chords"), limits(cmd, &choice, minutes)); err != nil {
+			if err := cmp.Or(oneOf(cmd, "tune", "chords"), oneOf(cmd, "events", "json", "plain"), limits(cmd, &choice, minutes)); err != nil {
 				return err
 			}
 			if choice.Tune == "" && choice.Chords == "" {
@@ -69,11 +69,15 @@ error.`,
 					return err
 				}
 			}
+			if p.events {
+				s, err := desk.Drill(choice, false)
+				return sitIn(cmd, s, err)
+			}
 			sitting, err := desk.Begin(choice)
 			if err != nil {
 				return badInput(err)
 			}
-			if !p.plain && !p.json && onTerminal(cmd) {
+			if !p.plain && !p.json && !p.events && onTerminal(cmd) {
 				return p.screensPlaying(cmd, desk, choice, &playing{program: p, layer: fretboard.BassHalves.String(), port: port}, screen.DrillOf(choice))
 			}
 			out := cmd.OutOrStdout()
@@ -89,9 +93,9 @@ error.`,
 				defer in.Close()
 				face.Listen(in)
 			}
-			sum := face.Drill(sitting)
+			face.Drill(sitting)
 			if p.json {
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(sittingJSON{sum, sitting.Seed(), answersOf(sitting.Answers())})
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(sitting.Sum())
 			}
 			return nil
 		},
@@ -102,6 +106,7 @@ error.`,
 	f.Float64Var(&minutes, "minutes", 0, "end after so many minutes")
 	f.IntVar(&choice.Questions, "questions", 0, fmt.Sprintf("end after so many questions (where no minutes are given %d, or the whole line)", session.UsualQuestions))
 	addPortFlag(cmd, &port)
+	p.addEventsFlag(cmd)
 	f.Uint64Var(&seed, "seed", 0, "ask the same questions as another sitting with this seed and the same history")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
 	var sets []string
@@ -139,29 +144,6 @@ func limits(cmd *cobra.Command, c *session.Choice, minutes float64) error {
 	}
 	c.Length = time.Duration(math.Round(minutes * float64(time.Minute)))
 	return nil
-}
-
-// sittingJSON is the answer of drill --json.
-type sittingJSON struct {
-	drills.Summary
-	Seed    uint64     `json:"seed"`
-	Answers []answered `json:"answers"`
-}
-
-type answered struct {
-	Item    string `json:"item"`
-	Prompt  string `json:"prompt"`
-	Given   string `json:"given"`
-	Verdict string `json:"verdict"`
-	TookMS  int64  `json:"took_ms"`
-}
-
-func answersOf(answers []drills.Answer) []answered {
-	as := make([]answered, len(answers))
-	for i, a := range answers {
-		as[i] = answered{a.Item.Key(), a.Prompt, a.Given, a.Verdict.String(), a.Took.Milliseconds()}
-	}
-	return as
 }
 
 // runBare is footfall without a command: the screens, or where input or output

@@ -57,7 +57,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeTunes,
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
-			if err := oneOf(cmd, "tempo", "ramp"); err != nil {
+			if err := cmp.Or(oneOf(cmd, "tempo", "ramp"), oneOf(cmd, "events", "json", "plain")); err != nil {
 				return err
 			}
 			if cmd.Flags().Changed("passes") && pl.passes < 1 {
@@ -78,12 +78,19 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return err
 			}
 			defer done(&err)
-			if !p.plain && !p.json && onTerminal(cmd) {
+			if !p.plain && !p.json && !p.events && onTerminal(cmd) {
 				desk.Put(session.Tune{Name: name, Tune: t, Path: tunePath(cmd, args[0])})
 				return p.screensPlaying(cmd, desk, session.Choice{}, pl, screen.PlayOf(name))
 			}
 			if pl.passes == 0 {
 				pl.passes = 1
+			}
+			if p.events {
+				if args[0] == "-" {
+					return badInput(errors.New("the tune cannot come from standard input, where your answers come from: name a file"))
+				}
+				s, err := desk.Passes(session.Passage{Tune: session.Tune{Name: name, Tune: t}, Section: pl.section, Layer: pl.layer, Ramp: pl.plan(t), Passes: pl.passes})
+				return sitIn(cmd, s, err)
 			}
 			s, in, err := pl.open(desk, session.Tune{Name: name, Tune: t})
 			if err != nil {
@@ -107,6 +114,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 		},
 	}
 	addLayerFlag(cmd, &pl.layer)
+	p.addEventsFlag(cmd)
 	f := cmd.Flags()
 	f.StringVar(&pl.section, "section", "", "play this section alone")
 	f.Float64Var(&pl.tempo, "tempo", 0, "quarter notes a minute, 30 to 300 (the tune's own unless given)")
@@ -123,9 +131,14 @@ type noInput struct{}
 
 func (noInput) Read([]byte) (int, error) { return 0, errors.New("standard input holds the tune") }
 
+// plan is the ramp that the flags ask for, as ramp.Parse reads it.
+func (pl *playing) plan(t *tune.Tune) string {
+	return cmp.Or(pl.ramp, fmt.Sprintf("%g", cmp.Or(pl.tempo, t.Tempo)))
+}
+
 // progress is the tempo plan that the flags ask for.
 func (pl *playing) progress(t *tune.Tune) (ramp.Progress, error) {
-	r, err := ramp.Parse(cmp.Or(pl.ramp, fmt.Sprintf("%g", cmp.Or(pl.tempo, t.Tempo))))
+	r, err := ramp.Parse(pl.plan(t))
 	if err != nil {
 		return ramp.Progress{}, fmt.Errorf("--%w", err)
 	}

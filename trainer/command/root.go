@@ -26,6 +26,8 @@ type program struct {
 	json bool
 	// plain asks for whole lines of text in the place of screens, tables and drawings.
 	plain bool
+	// events lets a program sit in for the player, by lines of JSON.
+	events bool
 	// data is the folder of the history, "" for the user's own.
 	data     string
 	settings settings.Settings

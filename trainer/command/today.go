@@ -42,6 +42,9 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 		Example: "  footfall today --minutes 30\n  footfall today --plain --lesson 01-what-a-degree-is",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
+			if err := oneOf(cmd, "events", "json", "plain"); err != nil {
+				return err
+			}
 			if cmd.Flags().Changed("minutes") && (ask.Minutes < 1 || ask.Minutes > today.MostMinutes) {
 				return badInput(fmt.Errorf("--minutes %d: give 1 to %d", ask.Minutes, today.MostMinutes))
 			}
@@ -63,12 +66,18 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 					return err
 				}
 			}
-			if !p.plain && !p.json && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
+			if !p.plain && !p.json && !p.events && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
 				return p.screens(cmd, desk, session.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			plan, err := desk.Today(ask)
 			if err != nil {
 				return err
+			}
+			if p.events {
+				if lessonArg == "-" {
+					return badInput(errors.New("the lesson cannot come from standard input, where your answers come from: name a file"))
+				}
+				return sitIn(cmd, desk.DayOf(plan, ask.Lesson, false), nil)
 			}
 			face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
 			switch {
@@ -83,6 +92,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			return nil
 		},
 	}
+	p.addEventsFlag(cmd)
 	f := cmd.Flags()
 	f.IntVar(&ask.Minutes, "minutes", 0, "the time you have (that of your settings unless given)")
 	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")

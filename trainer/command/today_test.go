@@ -28,7 +28,7 @@ func TestTodayLaysOutTheDay(t *testing.T) {
 		total += s.Minutes
 	}
 	require.LessOrEqual(t, total, 30)
-	require.Equal(t, "placing", plan.Steps[0].Kind)
+	require.Equal(t, "level", plan.Steps[0].Kind)
 	again, _, _ := runOn(nil, "today", "--json", "--minutes", "30", "--tune", "third-floor-waltz", "--data", dir)
 	require.Equal(t, out, again)
 

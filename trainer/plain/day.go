@@ -18,8 +18,8 @@ func (f *Face) Plan(p today.Plan) {
 	}
 	for i, s := range p.Steps {
 		done := ""
-		if s.Done != "" {
-			done = fmt.Sprintf(" Done: %s.", s.Done)
+		if s.Criterion != "" {
+			done = fmt.Sprintf(" Done: %s.", s.Criterion)
 		}
 		f.say("%d. %s, %s.%s", i+1, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), done)
 	}
@@ -75,9 +75,9 @@ func (f *Face) step(d *session.Desk, s today.Step, l *lesson.Lesson) {
 			if !s.Task.Drill.Met(sum.Asked, sum.Right, time.Duration(sum.MedianMS)*time.Millisecond) {
 				met = "Not yet: "
 			}
-			f.say("%s%s.", met, s.Done)
+			f.say("%s%s.", met, s.Criterion)
 		}
-	case s.Kind == today.Read && l != nil:
+	case s.Kind == today.Lesson && l != nil:
 		for _, paragraph := range l.Text {
 			f.say("")
 			f.say("%s", paragraph)

@@ -112,7 +112,7 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	hears("Type a drill", "today")
 	plan, err := d.Today(session.Day{})
 	require.NoError(t, err)
-	joy := slices.IndexFunc(plan.Steps, func(s today.Step) bool { return s.Kind == today.Joy && s.Tune != "" })
+	joy := slices.IndexFunc(plan.Steps, func(s today.Step) bool { return s.Kind == today.Play && s.Tune != "" })
 	require.Positive(t, joy)
 	for steps := 0; ; {
 		answer := "skip"

@@ -69,6 +69,9 @@ func (l *ledger) Append(_ context.Context, a history.Answer) (history.Answer, er
 	return a, nil
 }
 
+func (l *ledger) AppendTake(_ context.Context, t history.Take) (history.Take, error) { return t, nil }
+func (l *ledger) Withdraw(context.Context, history.Answer) error                     { return nil }
+
 func (l *ledger) Pace(_ memory.Kind, w memory.Way) memory.Pace                 { return memory.Pace{Way: w} }
 func (l *ledger) States(context.Context) (map[memory.Item]memory.State, error) { return nil, nil }
 func (l *ledger) Notice() string                                               { return "" }

@@ -117,8 +117,8 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 func (d *Desk) StepChoice(s today.Step) (Choice, bool, error) {
 	c := Choice{Drill: drills.Mixed, Tune: s.Tune, Length: time.Duration(s.Minutes) * time.Minute}
 	switch s.Kind {
-	case today.Placing:
-	case today.Drill:
+	case today.Level:
+	case today.Mixed:
 		if s.Task != nil {
 			return d.taskChoice(*s.Task.Drill, c)
 		}
@@ -127,7 +127,7 @@ func (d *Desk) StepChoice(s today.Step) (Choice, bool, error) {
 		}
 	case today.New:
 		c.Only = s.Items
-	case today.WarmUp:
+	case today.Due:
 		var chords []harmony.Chord
 		tunes, err := d.inWork(context.Background(), d.Now(), "")
 		if err != nil {

@@ -29,7 +29,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 	defer k.Close()
 	plan, err := d.Today(session.Day{Tune: "tin-kettle-blues"})
 	require.NoError(t, err)
-	require.Equal(t, today.Placing, plan.Steps[0].Kind)
+	require.Equal(t, today.Level, plan.Steps[0].Kind)
 	asked := map[memory.Item]bool{}
 	for _, s := range plan.Steps {
 		choice, isDrill, err := d.StepChoice(s)
@@ -60,7 +60,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 	again, err := d.Today(session.Day{})
 	require.NoError(t, err)
 	assert.Equal(t, plan, again)
-	warm := stepsOf(plan, today.WarmUp)
+	warm := stepsOf(plan, today.Due)
 	require.Len(t, warm, 1, "%+v", plan)
 	for _, it := range warm[0].Items {
 		assert.True(t, asked[it], "%s is due since it was asked", it.Text())
@@ -84,7 +84,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 	}
 	plan, err = d.Today(session.Day{})
 	require.NoError(t, err)
-	assert.Empty(t, stepsOf(plan, today.WarmUp), "and not due again on the same day")
+	assert.Empty(t, stepsOf(plan, today.Due), "and not due again on the same day")
 }
 
 func TestLessonsCanBeTaken(t *testing.T) {

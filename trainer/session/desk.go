@@ -20,6 +20,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
+	"footfall/trainer/clock"
 	"footfall/trainer/history"
 	"footfall/trainer/nearest"
 )
@@ -37,6 +38,9 @@ type Tune struct {
 type History interface {
 	Begin(context.Context, history.Sitting) (history.Sitting, error)
 	Append(context.Context, history.Answer) (history.Answer, error)
+	AppendTake(context.Context, history.Take) (history.Take, error)
+	// Withdraw takes an answer back that was kept.
+	Withdraw(context.Context, history.Answer) error
 	// Pace gives the player's own times for a kind of question.
 	Pace(memory.Kind, memory.Way) memory.Pace
 	// States gives what is known of every item that was ever asked.
@@ -62,9 +66,11 @@ type Desk struct {
 	// Minutes is how long a day's plan is and BreakAfter after how many of them a
 	// break is proposed, as today.Request has them; 0 is as long as usual.
 	Minutes, BreakAfter int
-	// Now tells the time, Seed gives chance for each new sitting.
-	Now  func() time.Time
-	Seed func() uint64
+	// Now tells the time, Seed gives chance for each new sitting. Clock is what Now
+	// reads, where it may be told to stand still.
+	Now   func() time.Time
+	Clock *clock.Clock
+	Seed  func() uint64
 }
 
 // Choice is what a player picked.
@@ -174,7 +180,7 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 		})
 	}
 	known, fresh := d.known()
-	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh}
+	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh, known: known}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,
 		Chance: rand.New(rand.NewPCG(seed, 0)),

@@ -2,11 +2,14 @@ package session
 
 import (
 	"context"
+	"errors"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
 
 	"footfall/drills"
+	"footfall/drills/memory"
 	"footfall/trainer/history"
 )
 
@@ -21,6 +24,38 @@ type Sitting struct {
 	begun   bool
 	last    time.Time // when an answer was last kept
 	first   bool
+	known   map[memory.Item]memory.State
+	stored  history.Answer // the last one kept
+}
+
+// SittingSummary is what a sitting came to, with its answers.
+type SittingSummary struct {
+	drills.Summary
+	Seed    uint64     `json:"seed"`
+	Answers []Answered `json:"answers"`
+}
+
+// Answered is an answer as scripts read it.
+type Answered struct {
+	Item    string `json:"item"`
+	Prompt  string `json:"prompt"`
+	Given   string `json:"given"`
+	Verdict string `json:"verdict"`
+	TookMS  int64  `json:"took_ms"`
+}
+
+// Sum is what the sitting has come to.
+func (s *Sitting) Sum() SittingSummary {
+	sum := SittingSummary{Summary: s.Summary(s.now()), Seed: s.seed, Answers: []Answered{}}
+	for _, a := range s.Answers() {
+		sum.Answers = append(sum.Answers, Answered{a.Item.Key(), a.Prompt, a.Given, a.Verdict.String(), a.Took.Milliseconds()})
+	}
+	return sum
+}
+
+// New reports whether an item is met for the first time.
+func (s *Sitting) New(it memory.Item) bool {
+	return s.known[it].New() && !slices.ContainsFunc(s.Answers(), func(a drills.Answer) bool { return a.Item == it })
 }
 
 // Guide is how many questions of a player's very first sitting are led to their
@@ -66,11 +101,27 @@ func (s *Sitting) Keep(a drills.Answer) error {
 		}
 		s.kept, s.begun = begun, true
 	}
-	_, err := s.history.Append(ctx, history.Answer{
+	var err error
+	s.stored, err = s.history.Append(ctx, history.Answer{
 		Sitting: s.kept.ID, At: now, Item: a.Item, Way: a.Way, Verdict: a.Verdict, Grade: a.Grade, Took: a.Took,
 		Place: a.Place, Given: a.Given,
 	})
 	return err
+}
+
+// TakeBack takes the last answer back, from the history too, and asks its question
+// again. The error says why it cannot.
+func (s *Sitting) TakeBack() error {
+	if s.history != nil && s.stored.ID != uuid.Nil {
+		if err := s.history.Withdraw(context.Background(), s.stored); err != nil {
+			return err
+		}
+	}
+	s.stored = history.Answer{}
+	if !s.Sitting.TakeBack(s.now()) {
+		return errors.New("there is no answer to take back")
+	}
+	return nil
 }
 
 // AwayBetween reports whether there is so much time between two moments, by the

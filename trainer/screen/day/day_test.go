@@ -21,11 +21,11 @@ import (
 func plan() today.Plan {
 	due := memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}
 	return today.Plan{Day: "2026-11-25", Minutes: 20, Steps: []today.Step{
-		{Kind: today.WarmUp, Minutes: 4, Text: "Warm up: 30 things before you forget", Items: []memory.Item{due}},
+		{Kind: today.Due, Minutes: 4, Text: "Warm up: 30 things before you forget", Items: []memory.Item{due}},
 		{Kind: today.New, Minutes: 3, Text: "New: find the b7, 3 chords", Items: []memory.Item{due}, Tune: "lantern-street"},
 		{Kind: today.Passage, Minutes: 5, Text: "Lantern Street, section A, bass: from 84 towards 104, where it was left", Tune: "lantern-street"},
 		{Kind: today.Passage, Minutes: 6, Text: "Lantern Street, section B, bass+changes: from 62 towards 104, for the first time", Tune: "lantern-street"},
-		{Kind: today.Joy, Minutes: 2, Text: "Lantern Street once through at 80, for joy", Tune: "lantern-street"},
+		{Kind: today.Play, Minutes: 2, Text: "Lantern Street once through at 80, for joy", Tune: "lantern-street"},
 	}, Notes: []string{"12 things are more due and will be first tomorrow."}}
 }
 
@@ -73,12 +73,12 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	d := newDesk()
 	assert.Equal(t, "2026-11-25 · 20 of 20 minutes", d.p.Status())
 	d.press("enter")
-	require.Equal(t, []tea.Msg{page.Open{ID: page.ID{Kind: "warm-up"}}}, d.moves)
+	require.Equal(t, []tea.Msg{page.Open{ID: page.ID{Kind: "due"}}}, d.moves)
 	d.press("+")
 	require.Len(t, d.moves, 2)
 	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")
 	d.press("-")
 	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
 	d.press("up", "n")
-	assert.Equal(t, today.WarmUp, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
+	assert.Equal(t, today.Due, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
 }

@@ -1,0 +1,183 @@
+package session
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+	"time"
+
+	"footfall/drills/memory"
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+)
+
+// Passage is what is to be played along.
+type Passage struct {
+	Tune Tune
+	// Section is empty for the whole form, Layer for all of the arrangement.
+	Section, Layer string
+	// Ramp is the tempo plan as ramp.Parse reads it, the tune's own tempo where it is
+	// empty.
+	Ramp string
+	// Passes is after how many passes it ends, 0 for no end.
+	Passes int
+}
+
+// read works out what the texts of a passage mean. Errors are the player's.
+func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan ramp.Progress, err error) {
+	layer, err := fretboard.ParseLayer(cmp.Or(p.Layer, fretboard.BassHalves.String()))
+	if err != nil {
+		return nil, bars, plan, err
+	}
+	r, err := ramp.Parse(cmp.Or(p.Ramp, fmt.Sprintf("%g", p.Tune.Tune.Tempo)))
+	if err != nil {
+		return nil, bars, plan, fmt.Errorf("--%w", err)
+	}
+	if bars, err = sectionBars(p.Tune.Tune, p.Section); err != nil {
+		return nil, bars, plan, err
+	}
+	a, err = fretboard.Arrange(p.Tune.Tune, d.Neck, d.Hand, layer)
+	return a, bars, r.Start(), err
+}
+
+// sectionBars returns the bars of a section's first time through the form, all
+// bars for no name.
+func sectionBars(t *tune.Tune, name string) (take.Bars, error) {
+	form := t.Unroll()
+	if name == "" {
+		return take.Bars{First: 1, Last: len(form)}, nil
+	}
+	section := t.Section(name)
+	if section == nil {
+		return take.Bars{}, fmt.Errorf("the tune has no section %q; its form is %s", name, strings.Join(t.FormOrder(), " "))
+	}
+	for i, fb := range form {
+		if fb.Section == name {
+			return take.Bars{First: i + 1, Last: i + len(section.Bars)}, nil
+		}
+	}
+	return take.Bars{}, fmt.Errorf("section %q is not played in the form %s; pick one that is", name, strings.Join(t.FormOrder(), " "))
+}
+
+// Result is how a pass went.
+type Result struct {
+	// Pass counts from 1.
+	Pass  int
+	Tempo float64
+	// At is when it began, Length how long it lasted.
+	At     time.Time
+	Length time.Duration
+	Layer  fretboard.Layer
+	// Score is nil where nobody listened. Of the results of a session only the last
+	// has it: it holds every note.
+	Score *take.Score
+	// Judged is set when Clean is known: from the score, or from the player.
+	Judged, Clean bool
+	// Why says why a scored pass is not clean.
+	Why string
+	// Ramp is the plan after this pass.
+	Ramp ramp.Progress
+}
+
+// passes plays passes that nobody hears and that take no time but the clock's: a
+// script's.
+type passes struct {
+	a       *fretboard.Arrangement
+	bars    take.Bars
+	plan    ramp.Progress // of the pass to come
+	most    int
+	length  time.Duration // ends it after the pass in which it is over; 0 for no such end
+	takes   *takes
+	results []Result
+	waiting bool // for a word on the last result
+	ended   bool
+	done    bool
+	began   time.Time
+}
+
+// Passes makes a session of passes that take no time but the clock's.
+func (d *Desk) Passes(p Passage) (*Session, error) {
+	run, err := d.passes(p, 0)
+	if err != nil {
+		return nil, err
+	}
+	return d.session(run), nil
+}
+
+func (d *Desk) passes(p Passage, length time.Duration) (*passes, error) {
+	a, bars, plan, err := p.read(d)
+	if err != nil {
+		return nil, err
+	}
+	return &passes{a: a, bars: bars, plan: plan, most: p.Passes, length: length, takes: d.takes(p, memory.Own), began: d.Now()}, nil
+}
+
+func (p *passes) over() (over, done bool) { return p.ended, p.done }
+
+func (p *passes) summary(*Session) any { return SumOf(p.a, p.results) }
+
+// begin plays the next pass to its end.
+func (p *passes) begin(s *Session) {
+	r := Result{Pass: len(p.results) + 1, Tempo: p.plan.Tempo, At: s.now(), Length: p.lasts(), Layer: p.a.Layer, Ramp: p.plan}
+	s.advance(r.Length)
+	p.results, p.waiting = append(p.results, r), true
+	s.tell(Pass{N: r.Pass, Tempo: r.Tempo, Seconds: r.Length.Seconds(), Result: r})
+}
+
+// lasts is how long a pass takes at the tempo of the one to come.
+func (p *passes) lasts() time.Duration {
+	at, err := take.OfTune(p.a.Tune, p.plan.Tempo)
+	if err != nil {
+		return 0 // a ramp has no such tempo
+	}
+	for range p.bars.Last - p.bars.First {
+		at = at.Next(at.Bar)
+	}
+	return at.End().Duration()
+}
+
+// stop ends it. A pass that nobody has judged is kept unjudged.
+func (p *passes) stop(s *Session) {
+	if p.waiting {
+		p.waiting = false
+		p.keep(s, false, false)
+	}
+	p.ended = true
+}
+
+func (p *passes) do(s *Session, c Command) {
+	switch c := c.(type) {
+	case Clean:
+		if c.Pass != 0 && c.Pass != len(p.results) {
+			s.fault(fmt.Sprintf("pass %d waits for a word, not pass %d", len(p.results), c.Pass))
+			return
+		}
+		p.judge(s, true, c.Clean)
+	case Skip:
+		p.judge(s, false, false)
+	case Leave:
+		p.stop(s)
+	default:
+		s.fault("a pass waits: say whether it was clean, skip, leave or quit")
+	}
+}
+
+// judge takes a word on the pass that waits, or that there is none, and goes on.
+func (p *passes) judge(s *Session, judged, clean bool) {
+	p.waiting = false
+	p.keep(s, judged, clean)
+	if len(p.results) == p.most || p.length > 0 && s.now().Sub(p.began) >= p.length {
+		p.ended, p.done = true, true
+		return
+	}
+	p.begin(s)
+}
+
+func (p *passes) keep(s *Session, judged, clean bool) {
+	r := &p.results[len(p.results)-1]
+	p.plan = p.plan.After(clean)
+	r.Judged, r.Clean, r.Ramp = judged, clean, p.plan
+	s.notify(p.takes.keep(*r))
+}

@@ -1,0 +1,160 @@
+package session
+
+import (
+	"errors"
+	"strings"
+
+	"footfall/drills"
+	"footfall/drills/memory"
+	"footfall/fretboard"
+)
+
+// questions asks the questions of a sitting.
+type questions struct {
+	sitting *Sitting
+	// held waits for Next after a verdict.
+	held bool
+	// waiting is the question that waits, nil for none; last the one before.
+	waiting, last drills.Question
+	id            int
+	ended, done   bool
+}
+
+// Drill makes a session of a sitting's questions. With held it waits for Next after
+// each verdict.
+func (d *Desk) Drill(c Choice, held bool) (*Session, error) {
+	sitting, err := d.Begin(c)
+	if err != nil {
+		return nil, err
+	}
+	return d.session(&questions{sitting: sitting, held: held}), nil
+}
+
+func (q *questions) begin(s *Session) { q.next(s) }
+
+func (q *questions) over() (over, done bool) { return q.ended, q.done }
+
+func (q *questions) stop(*Session) { q.ended = true }
+
+func (q *questions) summary(s *Session) any { return q.sitting.Sum() }
+
+// next asks the next question, or ends the sitting.
+func (q *questions) next(s *Session) {
+	asked, err := q.sitting.Next(s.now())
+	if err != nil {
+		q.ended, q.done, q.waiting = true, errors.Is(err, drills.ErrOver), nil
+		if !q.done {
+			s.fault(err.Error())
+		}
+		return
+	}
+	q.ask(s, asked)
+}
+
+func (q *questions) ask(s *Session, asked drills.Question) {
+	s.asked++
+	q.waiting, q.id = asked, s.asked
+	ask, item := asked.Ask(), asked.Item()
+	e := Question{
+		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
+		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),
+		Ask: ask, Steps: q.sitting.Steps(asked), N: len(q.sitting.Answers()) + 1,
+	}
+	if ask.String != 0 {
+		e.String = &ask.String
+	}
+	if ask.Frets != nil {
+		e.Frets = given(fretboard.FormatFrets(ask.Frets))
+	}
+	if e.Choices == nil {
+		e.Choices = []string{}
+	}
+	s.tell(e)
+}
+
+// given is a text, nil for none.
+func given(text string) *string {
+	if text == "" {
+		return nil
+	}
+	return &text
+}
+
+func (q *questions) do(s *Session, c Command) {
+	switch c := c.(type) {
+	case Answer:
+		if q.waiting == nil {
+			s.fault("no question waits for an answer")
+			return
+		}
+		s.advance(c.After)
+		q.answer(s, c.Reply, false)
+	case Help:
+		if q.waiting == nil {
+			s.fault("no question waits for help")
+			return
+		}
+		s.advance(c.After)
+		q.answer(s, drills.Reply{Way: memory.Lines, Form: drills.FormText, Final: true}, true)
+	case Slip:
+		q.slip(s)
+	case Next:
+		if q.waiting == nil {
+			q.next(s)
+		}
+	case Leave:
+		q.ended = true
+	default:
+		s.fault("a question waits: answer it, ask for help, take a slip back, leave or quit")
+	}
+}
+
+// answer judges a reply and keeps it. A reply that cannot be read, where another
+// may be given, is a fault and the question waits on. For help the way to the answer
+// is told.
+func (q *questions) answer(s *Session, r drills.Reply, help bool) {
+	asked := q.waiting
+	readable := asked.Judge(r).Result != drills.Unread
+	j, a := q.sitting.Answer(r, s.now())
+	if j.Result == drills.Unread {
+		s.fault(j.Reason)
+		return
+	}
+	right := asked.Right()
+	if !readable {
+		told := asked.Judge(drills.Typed(r.Way, right[0]))
+		j.Marks = told.Marks
+		why := []string{strings.TrimSuffix(j.Reason, ".") + ".", told.Reason}
+		if help {
+			why = why[1:]
+			if w, ok := asked.(drills.Worked); ok {
+				why = w.Steps()
+			}
+		}
+		j.Reason = strings.Join(why, " ")
+	}
+	// The verdict is told when the answer is kept, not before.
+	err := q.sitting.Keep(a)
+	q.sitting.Kept(err)
+	q.waiting, q.last = nil, asked
+	s.tell(Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a})
+	s.notify(err)
+	if !q.held {
+		q.next(s)
+	}
+}
+
+// slip takes the last answer back and asks its question again.
+func (q *questions) slip(s *Session) {
+	if q.last == nil {
+		s.fault("there is no answer to take back")
+		return
+	}
+	if err := q.sitting.TakeBack(); err != nil {
+		s.fault(err.Error())
+		return
+	}
+	asked := q.last
+	q.last = nil
+	q.ask(s, asked)
+}

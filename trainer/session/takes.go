@@ -1,0 +1,107 @@
+package session
+
+import (
+	"context"
+	"time"
+
+	"github.com/google/uuid"
+
+	"footfall/drills/memory"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/trainer/history"
+)
+
+// takes keeps the passes of one passage in the history.
+type takes struct {
+	history       History // nil forgets them
+	tune, section string
+	way           memory.Way
+	sitting       uuid.UUID
+	last          time.Time // the end of the pass kept last
+}
+
+func (d *Desk) takes(p Passage, way memory.Way) *takes {
+	return &takes{history: d.History, tune: p.Tune.Name, section: p.Section, way: way}
+}
+
+func (k *takes) keep(r Result) error {
+	if k.history == nil || !r.Judged {
+		return nil
+	}
+	ctx := context.Background()
+	if AwayBetween(k.last, r.At) {
+		k.sitting = uuid.Nil
+	}
+	k.last = r.At.Add(r.Length)
+	if k.sitting == uuid.Nil {
+		sit, err := k.history.Begin(ctx, history.Sitting{Began: r.At, Drill: "play", Tune: k.tune})
+		if err != nil && sit.ID == uuid.Nil {
+			return err
+		}
+		k.sitting = sit.ID
+	}
+	t := history.Take{
+		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Clean: r.Clean, Ramp: r.Ramp.String(),
+		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.Layer.String()},
+	}
+	if sc := r.Score; sc != nil {
+		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong = sc.Expected, sc.Matched, sc.Missed, sc.Extra, sc.Wrong
+		t.Mean, t.Spread = sc.Timing.Mean, sc.Timing.Spread
+		t.Events = takeEvents(sc)
+	}
+	_, err := k.history.AppendTake(ctx, t)
+	return err
+}
+
+// takeEvents lists a score's events as the history keeps them.
+func takeEvents(sc *take.Score) []history.TakeEvent {
+	var events []history.TakeEvent
+	for i, e := range sc.Events {
+		o := sc.Outcomes[i]
+		if o.Verdict == take.NotHeard || o.Verdict == take.Unsure {
+			continue
+		}
+		want := append(append([]take.Want{}, e.Free...), e.Notes...)[0]
+		x := history.TakeEvent{Bar: e.At.Bar, Beat: e.At.Beat, Off: e.At.Off, Place: want.Place, MIDI: want.MIDI, Offset: o.Offset}
+		switch {
+		case o.Verdict.Right():
+			x.Verdict = "matched"
+		case o.Verdict.Wrong():
+			x.Verdict = "wrong"
+		default:
+			x.Verdict = "missed"
+		}
+		events = append(events, x)
+	}
+	for _, j := range sc.Extras {
+		events = append(events, history.TakeEvent{MIDI: sc.Played[j].MIDI, Verdict: "extra"})
+	}
+	return events
+}
+
+// PlayedPass is a pass as scripts read it.
+type PlayedPass struct {
+	Pass    int     `json:"pass"`
+	Tempo   float64 `json:"tempo"`
+	LengthS float64 `json:"length_s"`
+	Judged  bool    `json:"judged"`
+	Clean   bool    `json:"clean"`
+	Ramp    string  `json:"ramp"`
+}
+
+// PlayedSummary is what a play-along came to.
+type PlayedSummary struct {
+	Tune   string       `json:"tune"`
+	Layer  string       `json:"layer"`
+	Passes []PlayedPass `json:"passes"`
+}
+
+// SumOf is what passes of an arrangement came to.
+func SumOf(a *fretboard.Arrangement, results []Result) PlayedSummary {
+	sum := PlayedSummary{Tune: a.Tune.Title, Layer: a.Layer.String(), Passes: []PlayedPass{}}
+	for _, r := range results {
+		sum.Passes = append(sum.Passes, PlayedPass{r.Pass, r.Tempo, r.Length.Seconds(), r.Judged, r.Clean, r.Ramp.String()})
+	}
+	return sum
+}
