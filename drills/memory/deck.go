@@ -12,6 +12,9 @@ type Limits struct {
 	// NewADay is the most items asked for the first time on one day, DefaultNew if
 	// 0, none if negative.
 	NewADay int
+	// Whole lets in all new items of the pool, look-alikes once no other is left:
+	// for a drill that a player asks for by name.
+	Whole bool
 }
 
 const (
@@ -181,10 +184,14 @@ func (d *Deck) dueOne(chance *rand.Rand) (int, bool) {
 
 // newOne returns the next new item that may be let in.
 func (d *Deck) newOne() (int, bool) {
-	if d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay || d.asked-d.lastNew < newApart {
+	if d.asked-d.lastNew < newApart || !d.limits.Whole && (d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay) {
 		return 0, false
 	}
-	return d.nextNew(func(Item) bool { return true })
+	if i, ok := d.nextNew(func(Item) bool { return true }); ok || !d.limits.Whole {
+		return i, ok
+	}
+	i := slices.IndexFunc(d.entries, func(e entry) bool { return e.state.New() })
+	return i, i >= 0
 }
 
 // nextNew returns the first new item of the pool that is no look-alike, may

@@ -417,7 +417,7 @@ func TestNeeded(t *testing.T) {
 
 func TestChooserAsksThePoolWhereNothingIsLeft(t *testing.T) {
 	w := works["short-ladder"]
-	choose := today.Chooser(nil, day, today.Only([]memory.Item{{Kind: memory.Spell, Degree: "b7", Root: "H"}}))
+	choose := today.Chooser(nil, day, today.Only([]memory.Item{{Kind: memory.Spell, Degree: "b7", Root: "H"}}), memory.Limits{})
 	i := choose(w.Items, nil, rand.New(rand.NewPCG(1, 1)))
 	assert.Contains(t, w.Items, w.Items[i])
 }
@@ -435,7 +435,7 @@ func TestChooserAsksOnlyWhatItIsGiven(t *testing.T) {
 	for i := 0; i < len(w.Items); i += len(w.Items) / 8 {
 		only = append(only, w.Items[i])
 	}
-	choose := today.Chooser(nil, day, today.Only(only))
+	choose := today.Chooser(nil, day, today.Only(only), memory.Limits{})
 	chance := rand.New(rand.NewPCG(1, 1))
 	var past []drills.Answer
 	seen := map[memory.Item]bool{}

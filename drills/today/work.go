@@ -108,9 +108,9 @@ func Only(items []memory.Item) Order {
 }
 
 // Chooser returns a chooser for one sitting of drills that asks what memory
-// finds worth asking on a day. Where order leaves nothing, the whole pool is
-// asked.
-func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order) drills.Chooser {
+// finds worth asking on a day, within limits. Where order leaves nothing, the
+// whole pool is asked.
+func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order, limits memory.Limits) drills.Chooser {
 	var deck *memory.Deck
 	var at map[memory.Item]int
 	var items []memory.Item
@@ -127,7 +127,7 @@ func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order) dr
 			for i, it := range pool {
 				at[it] = i
 			}
-			deck = memory.NewDeck(items, known, day, memory.Limits{})
+			deck = memory.NewDeck(items, known, day, limits)
 		}
 		for ; told < len(past); told++ {
 			a := past[told]

@@ -219,9 +219,9 @@ func (d *Desk) known() (known map[memory.Item]memory.State, fresh bool) {
 // and by, in the order in which the tune needs them, or only gives them. Where
 // the history cannot be read it chooses as for a new player.
 func remembering(known map[memory.Item]memory.State, now time.Time, m drills.Material, only []memory.Item) drills.Chooser {
-	order := today.Needed(m)
+	order, limits := today.Needed(m), memory.Limits{Whole: true}
 	if only != nil {
-		order = today.Only(only)
+		order, limits = today.Only(only), memory.Limits{}
 	}
-	return today.Chooser(known, memory.DayOf(now), order)
+	return today.Chooser(known, memory.DayOf(now), order, limits)
 }
