@@ -1,116 +1,22 @@
 package walk
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 
 	"footfall/harmony"
-	"footfall/harmony/tune"
 )
 
-// wideLeap is the least leap, in semitones, that asks to be recovered: more than
-// a fifth.
-const wideLeap = 8
-
-// heard is a line as it sounds: its notes with their places counted in half
-// beats from the start of the pass.
-type heard struct {
-	tune   *tune.Tune
-	bars   []tune.FormBar
-	slots  []slot
-	midi   []int
-	pitch  []harmony.Pitch
-	starts []int
-	ends   []int
-	spans  []span
-	chords []int // numbers the chord of each half beat, as chordCount does
-}
-
-// span is how long one chord lasts, over bar lines too.
-type span struct {
-	chord      harmony.Chord
-	roles      [12]role
-	start, end int
-}
-
-// finding is a rule that a bar keeps or breaks, before it is worded as a remark.
-type finding struct {
-	rule Rule
-	at   int // half beats from the start
-	says string
-}
-
-func hear(t *tune.Tune, bars []tune.FormBar, notes []tune.LineNote) heard {
-	h := heard{tune: t, bars: bars, chords: chordCount(t, bars)}
-	roles := rolesCache{key: t.Key}
-	perBar := 2 * t.Meter.Beats()
-	for at, number := range h.chords {
-		if at > 0 && number == h.chords[at-1] {
-			if last := len(h.spans) - 1; last >= 0 && h.spans[last].end == at {
-				h.spans[last].end++
-			}
-			continue
-		}
-		if c, ok := bars[at/perBar].Bar.ChordAt(t.Meter, at%perBar/2+1, at%2 == 1); ok && !c.None {
-			h.spans = append(h.spans, span{c, roles.of(c), at, at + 1})
-		}
-	}
-	h.play(notes)
-	return h
-}
-
-// with returns the same bars with other notes, a few bars of them; of the chords
-// it keeps those that they sound over.
-func (h *heard) with(notes []tune.LineNote) heard {
-	out := heard{tune: h.tune, bars: h.bars, chords: h.chords}
-	if len(notes) == 0 {
-		return out
-	}
-	first, _ := slices.BinarySearchFunc(h.spans, h.half(notes[0].At)+1, func(s span, at int) int { return cmp.Compare(s.end, at) })
-	last, _ := slices.BinarySearchFunc(h.spans, h.half(notes[len(notes)-1].At)+1, func(s span, at int) int { return cmp.Compare(s.start, at) })
-	out.spans = h.spans[first:max(first, last)]
-	out.play(notes)
-	return out
-}
-
-// play fills in the notes.
-func (h *heard) play(notes []tune.LineNote) {
-	roles := rolesCache{key: h.tune.Key}
-	last := -1
-	for _, n := range notes {
-		start := h.half(n.At)
-		s := slot{
-			bar: n.At.Bar - 1, at: n.At, halves: n.Halves, chord: n.Chord, roles: roles.of(n.Chord),
-			arrival: h.chords[start] != last, weight: weightOf(h.tune.Meter, n.At.Beat),
-			kept: &tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction},
-		}
-		if n.At.Off {
-			s.weight = inner
-		}
-		last = h.chords[start]
-		h.slots = append(h.slots, s)
-		h.midi = append(h.midi, n.Pitch.MIDI())
-		h.pitch = append(h.pitch, n.Pitch)
-		h.starts = append(h.starts, start)
-		h.ends = append(h.ends, start+n.Halves)
-	}
-}
-
-// half counts the half beats from the start of the pass.
-func (h *heard) half(p tune.Position) int {
-	n := 2 * ((p.Bar-1)*h.tune.Meter.Beats() + p.Beat - 1)
-	if p.Off {
-		n++
-	}
-	return n
-}
-
-// position is the inverse of half.
-func (h *heard) position(half int) tune.Position {
-	perBar := 2 * h.tune.Meter.Beats()
-	return tune.Position{Bar: half/perBar + 1, Beat: half%perBar/2 + 1, Off: half%2 == 1}
-}
+// The bounds of the rules, in semitones where they are intervals (common
+// practice, no source).
+const (
+	wideLeap   = 8  // the least leap that asks to be recovered: more than a fifth
+	leapBack   = 5  // the least leap that throws such a leap back
+	wideBar    = 14 // the most that a bar covers: a ninth
+	narrowBars = 4  // so many bars
+	narrowMost = 4  // that cover no more than a third
+	rootsGone  = 3  // so many changes in a row without their root
+	straight   = 3  // the least moves of a bar that holds its direction
+)
 
 // judge finds everything that the rules say of the line.
 func (h *heard) judge(hand Hand) []finding {
@@ -118,9 +24,12 @@ func (h *heard) judge(hand Hand) []finding {
 	say := func(rule Rule, at int, says string, args ...any) {
 		found = append(found, finding{rule, at, fmt.Sprintf(says, args...)})
 	}
+	bars := h.groups()
 	h.judgeChords(say)
 	h.judgeMoves(hand, say)
-	h.judgeBars(say)
+	h.judgeBars(bars, say)
+	h.judgeMotion(bars, say)
+	h.judgeStrikes(say)
 	return found
 }
 
@@ -129,48 +38,51 @@ type sayer func(rule Rule, at int, says string, args ...any)
 // judgeChords asks of each chord whether the line arrives on it and makes it
 // clear.
 func (h *heard) judgeChords(say sayer) {
-	first := 0
-	for _, s := range h.spans {
+	first, without := 0, 0
+	for k := range h.spans {
+		s := &h.spans[k]
 		for first < len(h.ends) && h.ends[first] <= s.start {
 			first++
 		}
-		root3, silent := false, true
-		tones := map[int]bool{}
+		root3, silent, heldTone := false, true, false
+		heard := 0
+		tones := 0
+		var seen [12]bool
 		for i := first; i < len(h.starts) && h.starts[i] < s.end; i++ {
 			class := mod12(h.midi[i])
 			r := s.roles[class]
-			// A beat that began before a change in its middle may end as it began.
-			came := h.starts[i] == s.start || h.starts[i] < s.start && s.start%2 == 0
-			if silent && came && !s.has(class) {
-				say(MissedRoot, s.start, "%s comes in over its %s, which is no tone of it: arrive on the %s, or on its 3 or 5",
-					s.chord, s.name(h.midi[i]), s.rootName())
+			if silent {
+				// A beat that began before a change in its middle may end as it began.
+				came := h.starts[i] == s.start || h.starts[i] < s.start && s.start%2 == 0
+				if came && !s.tones[class] {
+					say(MissedRoot, s.start, "%s comes in over its %s, which is no tone of it: arrive on the %s, or on its 3 or 5",
+						s.chord, s.name(h.midi[i]), s.rootName())
+				}
+				heldTone = h.starts[i] < s.start && s.tones[class]
+				if without++; r == root {
+					without = 0
+				}
+				if without == rootsGone {
+					say(Rootless, s.start, "for the third change in a row the line comes in on another note than the root: give %s its %s", s.chord, s.rootName())
+				}
 			}
 			silent = false
+			heard++
 			root3 = root3 || r == root || r == third
-			if s.has(class) {
-				tones[class] = true
+			if s.tones[class] && !seen[class] {
+				seen[class] = true
+				tones++
 			}
 		}
 		if silent {
 			continue // a bar of rests is no bass bar
 		}
-		if !root3 && len(tones) < 2 {
+		// A common tone that is held over the change cannot show it; what is struck
+		// above it does.
+		if !root3 && tones < 2 && !(heldTone && heard == 1) {
 			say(Unclear, s.start, "nothing makes %s clear: no %s, no 3, and not two of its tones", s.chord, s.rootName())
 		}
 	}
-}
-
-// has reports whether a pitch class is a tone of the chord, or its bass.
-func (s *span) has(class int) bool {
-	if s.chord.Bass.Semitone() == class {
-		return true
-	}
-	for _, n := range s.chord.Notes() {
-		if n.Semitone() == class {
-			return true
-		}
-	}
-	return false
 }
 
 func (s *span) name(midi int) string { return lineDegree(&slot{chord: s.chord}, midi).String() }
@@ -188,58 +100,169 @@ func (h *heard) judgeMoves(hand Hand, say sayer) {
 	for i := 1; i < len(h.midi); i++ {
 		from, to, at := h.midi[i-1], h.midi[i], h.starts[i]
 		by := to - from
-		s := &h.slots[i]
+		a, s := &h.slots[i-1], &h.slots[i]
 		if hand.late(from, to, h.starts[i]-h.starts[i-1], p) {
-			say(TooFar, at, "the hand has %.0f mm to go in %.2f s, and goes %.0f: it cannot be there in time at %g a minute",
-				hand.ShiftMM(from, to), p.secondsPerHalf*float64(h.starts[i]-h.starts[i-1]),
-				hand.SpeedMM*p.secondsPerHalf*float64(h.starts[i]-h.starts[i-1]), h.tune.Tempo)
+			seconds := p.secondsPerHalf * float64(h.starts[i]-h.starts[i-1])
+			say(TooFar, at, "the hand has to shift %.0f mm in %.2f s, and shifts %.0f: it cannot be there in time at %g a minute",
+				hand.ShiftMM(from, to), seconds, hand.most(seconds), h.tune.Tempo)
 		}
 		joined := h.ends[i-1] == h.starts[i]
 		switch {
-		case by == 0 && s.arrival && joined:
-			say(Repeat, at, "%s starts on the note that %s ended on: the change is not heard in the bass", s.chord, h.slots[i-1].chord)
+		case by == 0 && s.arrival && joined && a.chord.Bass.Semitone() != s.chord.Bass.Semitone():
+			say(Repeat, at, "%s starts on the note that %s ended on: the change is not heard in the bass", s.chord, a.chord)
 		case abs(by) == 1 && s.arrival && s.roles[mod12(to)] == root && joined:
 			say(LeadsIn, at, "a half step leads into the %s of %s", rootName(s), s.chord)
 		}
+		h.judgeLeaving(i-1, joined, say)
 		if i+1 == len(h.midi) || abs(by) < wideLeap {
 			continue
 		}
-		switch then := h.midi[i+1] - to; {
+		then := h.midi[i+1] - to
+		leapt := harmony.Between(h.pitch[i-1], h.pitch[i])
+		switch {
 		case then*by > 0:
-			say(OpenLeap, at, "after a leap (%s) the line goes on the same way: turn back by step", harmony.Between(h.pitch[i-1], h.pitch[i]))
+			say(OpenLeap, at, "after a leap (%s) the line goes on the same way: turn back by step", leapt)
 		case then*by < 0 && abs(then) <= 2:
-			say(Recovered, at, "the leap (%s) turns back by step", harmony.Between(h.pitch[i-1], h.pitch[i]))
+			say(Recovered, at, "the leap (%s) turns back by step", leapt)
+		case then*by < 0 && abs(then) >= leapBack && abs(by) != 12:
+			say(OpenLeap, at, "the leap (%s) is thrown back by another leap: turn back by step first", leapt)
 		}
 	}
 }
 
+// judgeLeaving asks of a note that is no tone of its chord whether the next one
+// resolves it.
+func (h *heard) judgeLeaving(i int, joined bool, say sayer) {
+	s, next := &h.slots[i], &h.slots[i+1]
+	class, by := mod12(h.midi[i]), h.midi[i+1]-h.midi[i]
+	if s.tones[class] || abs(by) <= 2 || !joined {
+		return
+	}
+	above := mod12(class - s.chord.Root.Semitone())
+	sharp := s.roles[class] == chrome || above == 1 || above == 6
+	sp := span{chord: s.chord}
+	toRoot := mod12(next.chord.Bass.Semitone() - class)
+	switch {
+	case next.arrival && (toRoot == 1 || toRoot == 11) && next.roles[mod12(h.midi[i+1])] != root:
+		say(Unresolved, h.starts[i], "the %s of %s lies a half step from the %s of %s, and the line leaps past it", sp.name(h.midi[i]), s.chord, rootName(next), next.chord)
+	case next.arrival && sharp:
+		say(Unresolved, h.starts[i], "the %s of %s leads nowhere: the line leaves it by a leap into %s", sp.name(h.midi[i]), s.chord, next.chord)
+	case sharp:
+		say(Dangling, h.starts[i], "the %s of %s is left by a leap: go on by a step", sp.name(h.midi[i]), s.chord)
+	}
+}
+
 // judgeBars asks of each bar what its strong beats and its notes together tell.
-func (h *heard) judgeBars(say sayer) {
-	for next := 0; next < len(h.slots); {
-		b := h.slots[next].bar
+func (h *heard) judgeBars(bars []group, say sayer) {
+	for _, g := range bars {
+		start := h.from[g.bar]
 		tones := map[int]bool{}
-		first := next
-		for ; next < len(h.slots) && h.slots[next].bar == b; next++ {
-			s := &h.slots[next]
-			class := mod12(h.midi[next])
+		all := map[int]bool{}
+		same := true // one chord through the bar
+		for i := g.first; i < g.end; i++ {
+			s := &h.slots[i]
+			class := mod12(h.midi[i])
 			r := s.roles[class]
-			sp := span{chord: s.chord}
-			if sp.has(class) && r <= colour && s.chord.SoundsAs(h.slots[first].chord) {
+			all[class] = true
+			alike := h.chords[h.starts[i]] == h.chords[h.starts[g.first]]
+			same = same && alike
+			if s.tones[class] && r <= colour && s.chord.SoundsAs(h.slots[g.first].chord) {
 				tones[class] = true
 			}
-			if s.arrival || sp.has(class) {
+			if s.arrival || s.tones[class] {
 				continue
 			}
+			name := (&span{chord: s.chord}).name(h.midi[i])
 			switch {
 			case s.weight == downbeat && !s.at.Off:
-				say(Tension, h.starts[next], "beat 1 has the %s, which is no tone of %s: keep it for a weak beat", sp.name(h.midi[next]), s.chord)
+				say(Tension, h.starts[i], "beat 1 has the %s, which is no tone of %s: keep it for a weak beat", name, s.chord)
 			case s.weight == mid && r == chrome:
-				say(Tension, h.starts[next], "beat %d has the %s, which is neither a tone of %s nor of its scale: keep it for a weak beat",
-					s.at.Beat, sp.name(h.midi[next]), s.chord)
+				say(Tension, h.starts[i], "beat %d has the %s, which is neither a tone of %s nor of its scale: keep it for a weak beat",
+					s.at.Beat, name, s.chord)
 			}
 		}
+		low, high := h.compass(g.first, g.end)
+		switch {
+		case len(all) == 1 && same && g.end-g.first > 2 && low == high:
+			say(Stasis, start, "the bar stays on one note: move to another tone of %s", h.slots[g.first].chord)
+		case len(all) == 1 && same && g.end-g.first > 2:
+			say(Stasis, start, "the bar has one note and its octave: move to another tone of %s", h.slots[g.first].chord)
+		case high-low > wideBar:
+			say(Wide, start, "the bar covers %s: a line stays within a ninth", distanceOf(high-low))
+		}
 		if len(tones) >= 3 {
-			say(Outlines, 2*b*h.tune.Meter.Beats(), "the bar spells out %s", h.slots[first].chord)
+			say(Outlines, start, "the bar spells out %s", h.slots[g.first].chord)
 		}
 	}
+}
+
+// distanceOf names a compass in octaves and half steps.
+func distanceOf(semitones int) string {
+	return fmt.Sprintf("an octave and %d half steps", semitones-12)
+}
+
+// judgeMotion asks where the line goes over two bars and over four.
+func (h *heard) judgeMotion(bars []group, say sayer) {
+	wandered, narrow := false, false
+	for k := 1; k < len(bars); k++ {
+		a, b := bars[k-1], bars[k]
+		if b.bar != a.bar+1 {
+			wandered, narrow = false, false
+			continue
+		}
+		start := h.from[b.bar]
+		moves, turns := h.turns(a.first, b.end)
+		now := moves >= 6 && turns == moves-1
+		if now && !wandered {
+			say(Wander, start, "for two bars the line turns at every note: hold one direction for a bar, then turn")
+		}
+		wandered = now
+		if own, in := h.turns(a.first, a.end); own >= straight && in == 0 && moves >= 2*straight && turns == 1 {
+			say(Directed, h.from[a.bar], "the line holds its direction, then turns once")
+		}
+		now = false
+		if from := k - narrowBars + 1; from >= 0 && bars[from].bar == b.bar-narrowBars+1 && b.end-bars[from].first >= 3*narrowBars {
+			low, high := h.compass(bars[from].first, b.end)
+			now = high-low <= narrowMost
+			if now && !narrow {
+				say(Narrow, start, "for four bars the line stays within a third: lead it somewhere")
+			}
+		}
+		narrow = now
+	}
+}
+
+// judgeStrikes asks what the written hits make of the note below them.
+func (h *heard) judgeStrikes(say sayer) {
+	for i := range h.slots {
+		s, class := &h.slots[i], mod12(h.midi[i])
+		for at := h.starts[i]; at < min(h.ends[i], len(h.struck)); at++ {
+			if !h.struck[at] || h.chords[at] != h.chords[h.starts[i]] {
+				continue
+			}
+			if against, ok := rubs(s, class); ok {
+				say(Clash, at, "the hit strikes %s over its %s, a half step from the %s: put a tone of the chord under it, or move the hit",
+					s.chord, (&span{chord: s.chord}).name(h.midi[i]), against)
+				break
+			}
+		}
+	}
+}
+
+// rubs reports whether a bass note spoils a chord that is struck above it: it is
+// no tone of the chord, no 9 or 13, no 11 of a minor chord, and a half step from
+// its 1, 3, 5 or 7, which it names.
+func rubs(s *slot, class int) (harmony.Degree, bool) {
+	above := mod12(class - s.chord.Root.Semitone())
+	minor := s.tones[mod12(s.chord.Root.Semitone()+3)] && !s.tones[mod12(s.chord.Root.Semitone()+4)]
+	if s.tones[class] || above == 2 || above == 9 || above == 5 && minor {
+		return harmony.Degree{}, false
+	}
+	for _, d := range s.chord.Degrees {
+		away := mod12(d.Semitones() - above)
+		if d.Number <= 7 && d.Number%2 == 1 && (away == 1 || away == 11) {
+			return d, true
+		}
+	}
+	return harmony.Degree{}, false
 }

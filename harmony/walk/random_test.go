@@ -37,7 +37,10 @@ func TestJudgesRandomTunes(t *testing.T) {
 			require.GreaterOrEqual(t, r.At.Bar, 1)
 			require.LessOrEqual(t, r.At.Bar, len(tn.Unroll()))
 			if r.Better != nil {
+				bar := tn.Section(r.Section).Bars[r.SectionBar-1]
 				require.Len(t, r.Better, tn.Meter.Beats())
+				require.NotEqual(t, bar.Bass, r.Better)
+				require.Greater(t, r.BetterGrade, r.Grade)
 			}
 		}
 	})

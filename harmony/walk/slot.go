@@ -24,6 +24,7 @@ type slot struct {
 	halves int
 	chord  harmony.Chord
 	roles  [12]role // by pitch class
+	tones  [12]bool // the chord's, by pitch class
 	// arrival is set on the first note over a new chord.
 	arrival bool
 	// weight is how much a beat asks for a chord tone.
@@ -63,16 +64,13 @@ func weightOf(m tune.Meter, beat int) beatWeight {
 func grid(t *tune.Tune, bars []tune.FormBar, style Style, fill []bool) []slot {
 	var slots []slot
 	roles := rolesCache{key: t.Key}
-	chords, last := chordCount(t, bars), -1
+	lay, last := layOut(t, bars), -1
 	number := func(bar, beat int, off bool) int {
-		half := 2 * (bar*t.Meter.Beats() + beat - 1)
-		if off {
-			half++
-		}
-		return chords[half]
+		return lay.chords[lay.half(tune.Position{Bar: bar + 1, Beat: beat, Off: off})]
 	}
 	add := func(s slot) {
 		s.roles = roles.of(s.chord)
+		s.tones = tonesOf(s.chord)
 		now := number(s.bar, s.at.Beat, s.at.Off)
 		s.arrival = now != last
 		last = now
@@ -94,25 +92,6 @@ func grid(t *tune.Tune, bars []tune.FormBar, style Style, fill []bool) []slot {
 		holdOn(t.Meter, fb.Bar, slots[first:])
 	}
 	return slots
-}
-
-// chordCount numbers the chords of the pass as they come: the same number for
-// each half beat that one chord lasts.
-func chordCount(t *tune.Tune, bars []tune.FormBar) []int {
-	numbers := make([]int, 0, 2*t.Meter.Beats()*len(bars))
-	before := harmony.Chord{None: true}
-	n := 0
-	for _, fb := range bars {
-		for half := range 2 * t.Meter.Beats() {
-			c, _ := fb.Bar.ChordAt(t.Meter, half/2+1, half%2 == 1)
-			if !c.SoundsAs(before) {
-				n++
-			}
-			before = c
-			numbers = append(numbers, n)
-		}
-	}
-	return numbers
 }
 
 // holdOn lengthens the notes of a bar to the next one, the bar line or N.C.

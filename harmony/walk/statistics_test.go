@@ -111,7 +111,7 @@ func TestLinesLikeTranscribedOnes(t *testing.T) {
 	}
 	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
 	low, high := neck.BassRange()
-	reach := Hand{SpeedMM: DefaultSpeedMM, ShiftMM: func(from, to int) float64 { return neck.ShiftMM(from, to, hand) }}
+	reach := Hand{StartMM: DefaultStartMM, SpeedMM: DefaultSpeedMM, ShiftMM: func(from, to int) float64 { return neck.ShiftMM(from, to, hand) }}
 	seeded, best := newCounts(), newCounts()
 	for _, name := range content.TuneNames() {
 		tn, _ := content.Tune(name)

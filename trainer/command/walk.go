@@ -54,7 +54,10 @@ type remarked struct {
 	Grave      bool    `json:"grave"`
 	Says       string  `json:"says"`
 	Source     string  `json:"source"`
-	Better     string  `json:"better"`
+	// Grade is the bar's, 10 without a remark; BetterGrade that of the better one.
+	Grade       int    `json:"grade"`
+	Better      string `json:"better"`
+	BetterGrade *int   `json:"better_grade"`
 }
 
 func newWalkCommand(p *program) *cobra.Command {
@@ -75,7 +78,9 @@ Styles: ` + strings.Join(walk.StyleNames(), ", ") + `. The same seed gives the s
 With --json the answer is the notes of one pass, with the reason of each.
 
 With --judge nothing is composed: the answer is what is good and bad about the
-tune's own line, bar by bar, with one better bar for each fault.
+tune's own line, bar by bar, with one better bar for each fault. A bar's grade is
+10, one more for each thing that is good, two less for what to mind and five less
+for a fault.
 
 TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Example: "  footfall walk lantern-street --style two-feel\n  footfall walk my.tune --seed 7 > walked.tune\n  footfall walk my.tune --judge",
@@ -131,10 +136,14 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 	if p.json {
 		list := []remarked{}
 		for _, r := range remarks {
-			list = append(list, remarked{
+			x := remarked{
 				Section: r.Section, SectionBar: r.SectionBar, Bar: r.At.Bar, Beat: countedBeat(r.At), Rule: r.Rule.Name,
-				Good: r.Rule.Good, Grave: r.Rule.Grave, Says: r.Says, Source: r.Rule.Source, Better: tune.BassCell(r.Better),
-			})
+				Good: r.Rule.Good, Grave: r.Rule.Grave, Says: r.Says, Source: r.Rule.Source, Grade: r.Grade, Better: tune.BassCell(r.Better),
+			}
+			if r.Better != nil {
+				x.BetterGrade = &r.BetterGrade
+			}
+			list = append(list, x)
 		}
 		return json.NewEncoder(out).Encode(list)
 	}
@@ -149,7 +158,7 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 		}
 		if r.At.Bar != bar {
 			bar = r.At.Bar
-			fmt.Fprintf(out, "bar %d (%s bar %d)\n", bar, r.Section, r.SectionBar)
+			fmt.Fprintf(out, "bar %d (%s bar %d), grade %d\n", bar, r.Section, r.SectionBar, r.Grade)
 		}
 		kind := "mind "
 		switch {
@@ -161,12 +170,12 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 		says := fmt.Sprintf("beat %g: %s (%s)", countedBeat(r.At), r.Says, r.Rule.Name)
 		fmt.Fprintf(out, "  %s  %s\n", kind, strings.TrimSpace(wrapped(says, "         ", lineWidth)))
 		if r.Better != nil {
-			fmt.Fprintf(out, "         better: %s\n", tune.BassCell(r.Better))
+			fmt.Fprintf(out, "         better: %s (grade %d)\n", tune.BassCell(r.Better), r.BetterGrade)
 		}
 	}
 	fmt.Fprintln(out, "\nwhere the rules come from")
 	for _, rule := range rules {
-		fmt.Fprintf(out, "  %-9s  %s\n", rule.Name, strings.TrimSpace(wrapped(rule.Source, "             ", lineWidth)))
+		fmt.Fprintf(out, "  %-10s  %s\n", rule.Name, strings.TrimSpace(wrapped(rule.Source, "              ", lineWidth)))
 	}
 	return nil
 }

@@ -72,13 +72,15 @@ func TestWalkJudges(t *testing.T) {
 			require.Equal(t, 2, r.Bar)
 			require.Len(t, strings.Fields(r.Better), 4)
 			require.NotEmpty(t, r.Source)
+			require.Equal(t, 5, r.Grade)
+			require.Greater(t, *r.BetterGrade, r.Grade)
 		}
 	}
 	require.True(t, found)
 
 	out, _, code = runOn(strings.NewReader(faulty), "walk", "-", "--judge")
 	require.Zero(t, code)
-	require.Contains(t, out, "bar 2 (A bar 2)\n  fault  beat 1: G7 comes in over its 4")
+	require.Contains(t, out, "bar 2 (A bar 2), grade 5\n  fault  beat 1: G7 comes in over its 4")
 	require.Contains(t, out, "better: ")
 	require.Contains(t, out, "where the rules come from")
 

@@ -157,7 +157,7 @@ func (d *Desk) Put(t Tune) {
 func WalkingHand(n fretboard.Neck, h fretboard.Hand) walk.Hand {
 	return walk.Hand{
 		ShiftMM: func(from, to int) float64 { return n.ShiftMM(from, to, h) },
-		SpeedMM: walk.DefaultSpeedMM,
+		StartMM: walk.DefaultStartMM, SpeedMM: walk.DefaultSpeedMM,
 	}
 }
 
