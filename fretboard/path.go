@@ -1,42 +1,14 @@
 package fretboard
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
-
-// The path's costs, in millimetres of hand movement or what is felt as much.
-// The split into along-neck and across-neck moves follows Radicioni and Lombardo
-// (2005); the weights are common practice, no source.
-const (
-	shiftStart    = 8.0   // any change of position, on top of its millimetres
-	crossString   = 6.0   // each string that the bass crosses
-	sameFinger    = 20.0  // one finger hops to another place for the next note
-	openString    = 4.0   // an open string has to be damped by the free hand
-	outerFinger   = 1.0   // fingers 1 and 4 against the middle of the hand (Heijink and Meulenbroek 2002)
-	highPosition  = 0.04  // each millimetre from the nut, so that equals settle low
-	rankWeight    = 25.0  // a unit of a shape's rank: its effort, and what it lacks in sound
-	swapFinger    = 30.0  // a held bass note changes its finger
-	longShift     = 500.0 // each fret beyond maxShiftFrets inside a bar
-	maxShiftFrets = 5
-)
-
-// A grip is one way for the hand to serve a moment: a finger on a bass note, or
-// a whole shape. position is the fret at which the first finger lies; behind
-// open strings the hand is free to lie anywhere, so each fret is a grip of its
-// own.
-type grip struct {
-	place    Place
-	finger   int
-	position int
-	shape    *Shape
-	cost     float64
-}
 
 // Arrange chooses a place for every bass note of the tune and a shape for every
 // hit of the layer, so that the whole costs the hand least. It is a best path
@@ -45,13 +17,13 @@ type grip struct {
 //
 // The error is a *PathError, or that of the tune's line, where a note leaves the
 // strings or a shape cannot be had.
-func Arrange(t *tune.Tune, neck Neck, hand Hand, layer Layer) (*Arrangement, error) {
+func Arrange(t *tune.Tune, neck Neck, hand Hand, layer Layer, options ...Option) (*Arrangement, error) {
 	low, high := neck.BassRange()
 	line, err := t.Line(low, high)
 	if err != nil {
 		return nil, err
 	}
-	return arrangeMoments(t, moments(t, line, layer), neck, hand, layer)
+	return arrangeMoments(t, moments(t, line, layer), neck, hand, layer, options)
 }
 
 // ArrangeInKey arranges a tune in another key of its mode. Where the line leaves
@@ -59,7 +31,7 @@ func Arrange(t *tune.Tune, neck Neck, hand Hand, layer Layer) (*Arrangement, err
 // folded counts the notes whose direction changed. A given shape follows its
 // bass note along the strings; where it cannot, the program chooses one. Errors
 // are those of Arrange and of tune.Transpose.
-func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Layer) (a *Arrangement, folded int, err error) {
+func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Layer, options ...Option) (a *Arrangement, folded int, err error) {
 	moved, _, err := t.Transpose(key, neck.HighestFret)
 	if err != nil {
 		return nil, 0, err
@@ -82,7 +54,7 @@ func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Lay
 	for i := range ms {
 		ms[i].follow(neck)
 	}
-	a, err = arrangeMoments(moved, ms, neck, hand, layer)
+	a, err = arrangeMoments(moved, ms, neck, hand, layer, options)
 	return a, folded, err
 }
 
@@ -106,8 +78,9 @@ func (m *moment) follow(neck Neck) {
 	m.forced = moved
 }
 
-func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer) (*Arrangement, error) {
-	f := gripFinder{neck: neck, hand: hand, found: map[gripKey][]grip{}}
+func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer, options []Option) (*Arrangement, error) {
+	o := optionsOf(t, options)
+	f := gripFinder{neck: neck, hand: hand, w: &arranging, found: map[gripKey][]grip{}}
 	layers := make([][]grip, len(ms))
 	var err error
 	for i := range ms {
@@ -115,118 +88,27 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 			return nil, err
 		}
 	}
-	path, cost, stuck := bestPath(neck, ms, layers)
+	s := newSearch(newPricing(neck, &arranging), ms, secondsOf(t, ms, o.Tempo))
+	path, cost, stuck := s.best(layers)
 	if stuck >= 0 {
 		return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",
 			"strike the bass note again here, or leave the shape out")
 	}
-	return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, layers, path), Cost: cost}, nil
-}
-
-// bestPath runs the layered graph forward, keeping for each grip its cheapest
-// way there. It returns the grip chosen at each moment; stuck is the first
-// moment that no grip of the one before can reach, else −1.
-func bestPath(neck Neck, ms []moment, layers [][]grip) (path []int, cost float64, stuck int) {
-	if len(ms) == 0 {
-		return nil, 0, -1
-	}
-	from := make([][]int32, len(ms))
-	best := make([]float64, len(layers[0]))
-	for j := range layers[0] {
-		best[j] = layers[0][j].cost
-	}
-	mm := make([]float64, neck.HighestFret+2)
-	for i := range mm {
-		mm[i] = neck.FretMM(i)
-	}
-	for i := 1; i < len(ms); i++ {
-		next := make([]float64, len(layers[i]))
-		from[i] = make([]int32, len(layers[i]))
-		reached := false
-		for j := range layers[i] {
-			g := &layers[i][j]
-			next[j] = math.Inf(1)
-			for k := range layers[i-1] {
-				c := best[k] + move(mm, &ms[i-1], &ms[i], &layers[i-1][k], g)
-				if c < next[j] {
-					next[j], from[i][j], reached = c, int32(k), true
-				}
-			}
-			next[j] += g.cost
-		}
-		if !reached {
-			return nil, 0, i
-		}
-		best = next
-	}
-	end := 0
-	for j := range best {
-		if best[j] < best[end] {
-			end = j
-		}
-	}
-	path = make([]int, len(ms))
-	path[len(ms)-1] = end
-	for i := len(ms) - 1; i > 0; i-- {
-		path[i-1] = int(from[i][path[i]])
-	}
-	return path, best[end], -1
-}
-
-// move is the cost of going from one grip to the next, infinite where a held
-// bass note would have to change its place. mm holds the frets' distances from
-// the nut.
-func move(mm []float64, ma, mb *moment, a, b *grip) float64 {
-	held := mb.bass != nil && !mb.starts
-	if held && a.place != b.place {
-		return math.Inf(1)
-	}
-	cost := 0.0
-	if a.position != b.position {
-		cost += shiftStart + math.Abs(mm[b.position]-mm[a.position])
-	}
-	if held {
-		if a.finger != b.finger {
-			cost += swapFinger
-		}
-	} else {
-		cost += crossString * math.Abs(float64(a.place.String-b.place.String))
-		if a.finger == b.finger && a.finger > 0 && a.place != b.place && !barred(a, b) {
-			cost += sameFinger
-		}
-	}
-	if ma.at.Bar == mb.at.Bar {
-		if over := abs(a.position-b.position) - maxShiftFrets; over > 0 {
-			cost += longShift * float64(over)
-		}
-		if a.place.Fret > 0 && b.place.Fret > 0 {
-			if over := abs(a.place.Fret-b.place.Fret) - maxShiftFrets; over > 0 {
-				cost += longShift * float64(over)
-			}
-		}
-	}
-	return cost
-}
-
-// barred reports whether one finger may lie flat over both bass places.
-func barred(a, b *grip) bool { return a.finger == 1 && a.place.Fret == b.place.Fret }
-
-func abs(n int) int {
-	if n < 0 {
-		return -n
-	}
-	return n
+	path, cost = s.tie(layers, path, cost)
+	return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, path), Cost: cost}, nil
 }
 
 // gripFinder lists grips and remembers the shapes it has looked up.
 type gripFinder struct {
 	neck  Neck
 	hand  Hand
+	w     *weights
 	found map[gripKey][]grip
 }
 
 type gripKey struct {
-	chord string
+	chord harmony.Identity
+	frets string // of a given shape
 	place Place
 }
 
@@ -275,36 +157,59 @@ func (f *gripFinder) places(m *moment) ([]Place, error) {
 	return places, nil
 }
 
-// chosenGrips lists the grips of a chord's shapes above a bass place. Of shapes
-// that leave the hand at the same position with the same finger on the bass, the
-// path can only want the cheapest, so the others are dropped.
+// mostGrips is how many shapes the path is offered at a place, the best by
+// themselves.
+const mostGrips = 24
+
+// chosenGrips lists the grips of a chord above a bass place: those of the
+// vocabulary, and where it has none that sounds all that is written, the best of
+// the search.
 func (f *gripFinder) chosenGrips(c harmony.Chord, p Place) []grip {
-	key := gripKey{chord: c.Symbol, place: p}
+	key := gripKey{chord: c.Identity(), place: p}
 	if all, ok := f.found[key]; ok {
 		return all
 	}
-	type stance struct{ finger, position int }
-	at := map[stance]int{}
+	shapes := f.known(c, p)
+	if !slices.ContainsFunc(shapes, func(s pricedShape) bool { return !s.lacks }) {
+		shapes = append(shapes, f.searched(c, p, shapes)...)
+	}
+	slices.SortStableFunc(shapes, func(a, b pricedShape) int {
+		return cmp.Or(cmp.Compare(a.cost, b.cost), slices.Compare(a.Frets, b.Frets))
+	})
 	all := []grip{}
+	for i := range shapes[:min(mostGrips, len(shapes))] {
+		all = append(all, f.shapeGrips(&shapes[i].Shape, p, shapes[i].cost)...)
+	}
+	f.found[key] = all
+	return all
+}
+
+// mostSearched is how many shapes of the search are offered where the vocabulary
+// has none.
+const mostSearched = 12
+
+// searched lists the best shapes that the search finds above a place, but those
+// met already.
+func (f *gripFinder) searched(c harmony.Chord, p Place, met []pricedShape) []pricedShape {
 	shapes := f.neck.Shapes(f.hand, Query{Chord: c, Bass: f.neck.DegreeAt(p, c), At: &p})
 	// Above the bass a shape of an arrangement keeps to the strings that the line
 	// leaves free, where it can.
 	if free := slices.DeleteFunc(slices.Clone(shapes), f.crowdsLine); len(free) > 0 {
 		shapes = free
 	}
+	var out []pricedShape
 	for i := range shapes {
-		for _, g := range f.shapeGrips(&shapes[i], p) {
-			s := stance{g.finger, g.position}
-			if k, met := at[s]; !met {
-				at[s] = len(all)
-				all = append(all, g)
-			} else if g.cost < all[k].cost {
-				all[k] = g
-			}
+		s := &shapes[i]
+		if slices.ContainsFunc(met, func(m pricedShape) bool { return slices.Equal(m.Frets, s.Frets) }) {
+			continue
+		}
+		cost := f.w.Unknown + f.w.UnknownBad*s.Rank + f.w.hold(f.neck, s)
+		out = append(out, pricedShape{Shape: *s, cost: cost})
+		if len(out) == mostSearched {
+			break
 		}
 	}
-	f.found[key] = all
-	return all
+	return out
 }
 
 // crowdsLine reports whether a shape sounds more than one of the bass strings.
@@ -323,7 +228,7 @@ func (f *gripFinder) fingerGrips(p Place) []grip {
 	var all []grip
 	if p.Fret == 0 {
 		for position := 1; position <= f.neck.HighestFret; position++ {
-			all = append(all, grip{place: p, position: position, cost: openString + highPosition*f.neck.FretMM(position)})
+			all = append(all, grip{place: p, position: position, cost: f.w.OpenString + f.w.UpNeck*f.neck.FretMM(position)})
 		}
 		return all
 	}
@@ -332,9 +237,9 @@ func (f *gripFinder) fingerGrips(p Place) []grip {
 		if position < 1 {
 			break
 		}
-		g := grip{place: p, finger: finger, position: position, cost: highPosition * f.neck.FretMM(position)}
+		g := grip{place: p, finger: finger, position: position, cost: f.w.UpNeck * f.neck.FretMM(position)}
 		if finger == 1 || finger == 4 {
-			g.cost += outerFinger
+			g.cost += f.w.Outer
 		}
 		all = append(all, g)
 	}
@@ -342,33 +247,30 @@ func (f *gripFinder) fingerGrips(p Place) []grip {
 }
 
 // shapeGrips turns a shape into grips: one, or one a position where no string
-// is fretted.
-func (f *gripFinder) shapeGrips(s *Shape, p Place) []grip {
-	g := grip{place: p, shape: s, cost: rankWeight * s.Rank}
-	position := 0
-	for i, finger := range s.Fingers {
-		if s.Frets[i] == 0 && len(s.Frets)-i == p.String {
-			g.cost += openString
-		}
-		if len(s.Frets)-i == p.String && s.Frets[i] > 0 {
-			g.finger = finger
-		}
-		if s.Frets[i] > 0 && finger > 0 {
-			if at := max(1, s.Frets[i]-finger+1); position == 0 || at < position {
-				position = at
-			}
+// is fretted. The position is where the first finger lies, or would with the
+// others one a fret.
+func (f *gripFinder) shapeGrips(s *Shape, p Place, cost float64) []grip {
+	g := grip{place: p, shape: s, cost: cost}
+	g.voiced(f.neck)
+	if i := len(s.Frets) - p.String; s.Frets[i] == 0 {
+		g.cost += f.w.OpenString
+	} else {
+		g.finger = s.Fingers[i]
+	}
+	for finger := 1; finger <= 4 && g.position == 0; finger++ {
+		if at := g.spots[finger]; at != (Place{}) {
+			g.position = max(1, at.Fret-finger+1)
 		}
 	}
-	if position > 0 {
-		g.position = position
-		g.cost += highPosition * f.neck.FretMM(position)
+	if g.position > 0 {
+		g.cost += f.w.UpNeck * f.neck.FretMM(g.position)
 		return []grip{g}
 	}
 	var all []grip
 	for position := 1; position <= f.neck.HighestFret; position++ {
 		free := g
 		free.position = position
-		free.cost += highPosition * f.neck.FretMM(position)
+		free.cost += f.w.UpNeck * f.neck.FretMM(position)
 		all = append(all, free)
 	}
 	return all
@@ -380,11 +282,11 @@ func (f *gripFinder) forcedGrips(frets []int, p Place) []grip {
 	if lowestPlace(frets) != p || len(frets) != len(f.neck.Tuning) {
 		return nil
 	}
-	key := gripKey{chord: FormatFrets(frets), place: p}
+	key := gripKey{frets: FormatFrets(frets), place: p}
 	all, ok := f.found[key]
 	if !ok {
 		if fingering, can := f.neck.Fingering(f.hand, frets); can {
-			all = f.shapeGrips(&Shape{Frets: frets, Fingering: fingering, Rank: fingering.Effort}, p)
+			all = f.shapeGrips(&Shape{Frets: frets, Fingering: fingering, Rank: fingering.Effort}, p, 0)
 		}
 		f.found[key] = all
 	}
@@ -444,10 +346,10 @@ func (f *gripFinder) noForced(m *moment) error {
 }
 
 // eventsOf turns the chosen grips into what is to be played.
-func eventsOf(neck Neck, ms []moment, layers [][]grip, path []int) []Event {
+func eventsOf(neck Neck, ms []moment, path []*grip) []Event {
 	var events []Event
 	for i := range ms {
-		m, g := &ms[i], &layers[i][path[i]]
+		m, g := &ms[i], path[i]
 		e := Event{Section: m.bar.Section, SectionBar: m.bar.SectionBar, At: m.at, Chord: m.chord, Place: g.place, Finger: g.finger}
 		if m.bass != nil {
 			e.Degree, e.Note = m.bass.Degree, m.bass.Pitch

@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -23,32 +22,26 @@ func readTune(t testing.TB, text string) *tune.Tune {
 }
 
 // cheapest is the plain way to the least cost: every sequence of grips, one
-// after the other, priced with the same table.
-func cheapest(neck Neck, ms []moment, layers [][]grip) float64 {
-	mm := make([]float64, neck.HighestFret+2)
-	for i := range mm {
-		mm[i] = neck.FretMM(i)
-	}
+// after the other, priced whole.
+func cheapest(s *search, layers [][]grip) float64 {
 	best := math.Inf(1)
-	var walk func(i int, before *grip, cost float64)
-	walk = func(i int, before *grip, cost float64) {
-		if math.IsInf(cost, 1) {
-			return
-		}
-		if i == len(ms) {
-			best = min(best, cost)
+	path := make([]*grip, 0, len(layers))
+	var walk func()
+	walk = func() {
+		i := len(path)
+		if i == len(layers) {
+			best = min(best, s.cost(path))
 			return
 		}
 		for k := range layers[i] {
-			g := &layers[i][k]
-			c := cost + g.cost
-			if before != nil {
-				c += move(mm, &ms[i-1], &ms[i], before, g)
+			path = append(path, &layers[i][k])
+			if i == 0 || !math.IsInf(s.step(i, path[i-1], path[i]), 1) {
+				walk()
 			}
-			walk(i+1, g, c)
+			path = path[:i]
 		}
 	}
-	walk(0, nil, 0)
+	walk()
 	return best
 }
 
@@ -71,112 +64,34 @@ func randomTune(r *rand.Rand, bars int) string {
 func TestPathCostsWhatTrialOfEverySequenceCosts(t *testing.T) {
 	neck := StandardNeck()
 	neck.HighestFret = 12
-	hand := DefaultHand()
 	r := rand.New(rand.NewPCG(3, 7))
 	done := 0
 	for done < 200 {
-		tn := readTune(t, randomTune(r, 1+r.IntN(2)))
-		layer := Layer(r.IntN(3))
+		tn := readTune(t, randomTune(r, 1+r.IntN(3)))
 		low, high := neck.BassRange()
 		line, err := tn.Line(low, high)
 		if err != nil {
 			continue
 		}
-		ms := moments(tn, line, layer)
-		f := gripFinder{neck: neck, hand: hand, found: map[gripKey][]grip{}}
+		ms := moments(tn, line, Layer(r.IntN(3)))
+		f := gripFinder{neck: neck, hand: DefaultHand(), w: &arranging, found: map[gripKey][]grip{}}
 		layers := make([][]grip, len(ms))
-		product := 1
 		for i := range ms {
 			layers[i], err = f.grips(&ms[i])
 			require.NoError(t, err)
-			if len(layers[i]) > 14 { // trial of everything has to stay short
-				layers[i] = layers[i][:14]
-			}
-			product *= len(layers[i])
+			// Trial of everything has to stay short: a few of them, drawn by lot.
+			layers[i] = slices.Clone(layers[i])
+			r.Shuffle(len(layers[i]), func(a, b int) { layers[i][a], layers[i][b] = layers[i][b], layers[i][a] })
+			layers[i] = layers[i][:min(len(layers[i]), max(2, int(math.Pow(4000, 1/float64(len(ms))))))]
 		}
-		_, cost, stuck := bestPath(neck, ms, layers)
+		s := newSearch(newPricing(neck, &arranging), ms, secondsOf(tn, ms, 60+240*r.Float64()))
+		path, cost, stuck := s.best(layers)
 		if stuck >= 0 {
 			continue
 		}
-		require.InDelta(t, cheapest(neck, ms, layers), cost, 1e-9)
+		require.InDelta(t, cheapest(s, layers), cost, 1e-6)
+		require.InDelta(t, s.cost(path), cost, 1e-6)
 		done++
-	}
-}
-
-// Moves of the hand with their costs worked out by hand: 6 a string crossed, 20
-// for a finger that hops, 8 and the millimetres for a change of position (126.2
-// from the first to the fifth), 500 a fret past five within a bar, 30 for another
-// finger on a held note, which never changes its place.
-func TestMoves(t *testing.T) {
-	neck := StandardNeck()
-	mm := make([]float64, neck.HighestFret+2)
-	for i := range mm {
-		mm[i] = neck.FretMM(i)
-	}
-	on := func(str, fret, finger, position int) *grip {
-		return &grip{place: Place{String: str, Fret: fret}, finger: finger, position: position}
-	}
-	note := &tune.LineNote{}
-	for _, tt := range []struct {
-		name       string
-		a, b       *grip
-		bars       int // between the two
-		held, rest bool
-		want       float64
-	}{
-		{"the next string", on(6, 5, 1, 5), on(5, 7, 3, 5), 0, false, false, 6},
-		{"the same note again", on(6, 5, 1, 5), on(6, 5, 1, 5), 0, false, false, 0},
-		{"a finger hops across", on(6, 6, 2, 5), on(5, 6, 2, 5), 0, false, false, 26},
-		{"the first lies flat", on(6, 5, 1, 5), on(5, 5, 1, 5), 0, false, false, 6},
-		{"the first hops", on(6, 5, 1, 5), on(5, 6, 1, 6), 1, false, false, 26 + 8 + 648*(math.Pow(2, -5./12)-math.Pow(2, -6./12))},
-		{"an open string has no finger", on(6, 0, 0, 5), on(5, 0, 0, 5), 0, false, false, 6},
-		{"a shift", on(6, 2, 2, 1), on(6, 5, 1, 5), 0, false, false, 8 + 126.2},
-		{"a far shift over the bar line", on(6, 1, 1, 1), on(6, 8, 4, 5), 1, false, false, 8 + 126.2},
-		{"a far note within the bar", on(6, 1, 1, 1), on(6, 8, 4, 5), 0, false, false, 8 + 126.2 + 2*500},
-		{"a far shift to an open string", on(6, 1, 1, 1), on(5, 0, 0, 9), 0, false, false, 6 + 8 + 226.3 + 3*500},
-		{"held", on(6, 5, 1, 5), on(6, 5, 1, 5), 0, true, false, 0},
-		{"held by another finger", on(6, 5, 1, 5), on(6, 5, 2, 5), 0, true, false, 30},
-		{"held elsewhere", on(6, 5, 1, 5), on(5, 0, 1, 5), 0, true, false, math.Inf(1)},
-		{"held at another fret", on(6, 5, 1, 5), on(6, 6, 1, 5), 0, true, false, math.Inf(1)},
-		{"a rest is held nowhere", on(6, 5, 1, 5), on(5, 6, 2, 5), 0, true, true, 6},
-	} {
-		ma := &moment{at: tune.Position{Bar: 1}, bass: note, starts: true}
-		mb := &moment{at: tune.Position{Bar: 1 + tt.bars}, bass: note, starts: !tt.held}
-		if tt.rest {
-			mb.bass = nil
-		}
-		assert.InDelta(t, tt.want, move(mm, ma, mb, tt.a, tt.b), 0.05, tt.name)
-	}
-}
-
-// Of the shapes that leave the hand alike, the path is offered the cheapest.
-func TestGripsAreTheCheapestOfTheirKind(t *testing.T) {
-	neck, hand := StandardNeck(), DefaultHand()
-	for _, symbol := range []string{"Dm7", "G7", "Cmaj7", "Bm7b5", "E7(b9)", "F"} {
-		c, err := harmony.ParseChord(symbol)
-		require.NoError(t, err)
-		for _, p := range []Place{{6, 0}, {6, 3}, {5, 5}, {6, 8}, {5, 10}} {
-			f := gripFinder{neck: neck, hand: hand, found: map[gripKey][]grip{}}
-			offered := map[[2]int]float64{}
-			for _, g := range f.chosenGrips(c, p) {
-				offered[[2]int{g.finger, g.position}] = g.cost
-			}
-			shapes := neck.Shapes(hand, Query{Chord: c, Bass: neck.DegreeAt(p, c), At: &p})
-			free := slices.DeleteFunc(slices.Clone(shapes), f.crowdsLine)
-			if len(free) == 0 {
-				free = shapes
-			}
-			least := map[[2]int]float64{}
-			for i := range free {
-				for _, g := range f.shapeGrips(&free[i], p) {
-					at := [2]int{g.finger, g.position}
-					if old, met := least[at]; !met || g.cost < old {
-						least[at] = g.cost
-					}
-				}
-			}
-			assert.Equal(t, least, offered, "%s at %+v", symbol, p)
-		}
 	}
 }
 

@@ -1,0 +1,221 @@
+package fretboard
+
+import (
+	"math"
+
+	"footfall/harmony/tune"
+)
+
+// search is the best path over the grips of a pass.
+type search struct {
+	*pricing
+	ms      []moment
+	seconds []float64 // when each moment comes
+}
+
+func newSearch(p *pricing, ms []moment, seconds []float64) *search {
+	return &search{pricing: p, ms: ms, seconds: seconds}
+}
+
+// secondsOf returns when each moment of a pass comes at a tempo, the offbeats at
+// the tune's swing.
+func secondsOf(t *tune.Tune, ms []moment, tempo float64) []float64 {
+	beat := t.Meter.BeatQuarters() * 60 / tempo
+	off := 0.5
+	if t.Swing.Long > 0 && t.Swing.Short > 0 {
+		off = float64(t.Swing.Long) / float64(t.Swing.Long+t.Swing.Short)
+	}
+	seconds := make([]float64, len(ms))
+	for i := range ms {
+		seconds[i] = beat * float64((ms[i].at.Bar-1)*t.Meter.Beats()+ms[i].at.Beat-1)
+		if ms[i].at.Off {
+			seconds[i] += beat * off
+		}
+	}
+	return seconds
+}
+
+// step is the cost of the hand's way from the moment before to moment i.
+func (s *search) step(i int, a, b *grip) float64 {
+	held := s.ms[i].bass != nil && !s.ms[i].starts
+	return s.move(a, b, held, s.ms[i-1].at.Bar == s.ms[i].at.Bar, s.seconds[i]-s.seconds[i-1])
+}
+
+// hit is the cost of going from the hit at moment h to that at moment i.
+func (s *search) hit(h, i int, a, b *grip) float64 {
+	cost := s.voice(a, b)
+	if s.seconds[i]-s.seconds[h] < closestSeconds && a.position != b.position && (s.ms[h].own() || s.ms[i].own()) {
+		cost += s.w.Crowded
+	}
+	return cost
+}
+
+// cost is what a whole path costs: each grip, the hand's way to it, and from hit
+// to hit the voices.
+func (s *search) cost(path []*grip) float64 {
+	total, last := 0.0, -1
+	for i, g := range path {
+		total += g.cost
+		if i > 0 {
+			total += s.step(i, path[i-1], g)
+		}
+		if g.shape != nil {
+			if last >= 0 {
+				total += s.hit(last, i, path[last], g)
+			}
+			last = i
+		}
+	}
+	return total
+}
+
+// best finds the path of least cost. It runs forward over the moments and keeps,
+// for each grip of the hit before and each grip at hand, the cheapest way there:
+// exact for the cost above, and linear in the number of moments. Of equal paths the
+// one with the earlier grips wins. stuck is the first moment that no grip of the
+// one before can reach, else −1.
+func (s *search) best(layers [][]grip) (path []*grip, cost float64, stuck int) {
+	n := len(s.ms)
+	if n == 0 {
+		return nil, 0, -1
+	}
+	from := make([][]int32, n)
+	last := -1                              // the moment of the hit before
+	shapes := 1                             // how many grips it has, 1 before the first
+	best := make([]float64, len(layers[0])) // of shape k and grip j at k·len + j
+	struck := layers[0][0].shape != nil
+	for j := range layers[0] {
+		best[j] = layers[0][j].cost
+	}
+	if struck {
+		best, shapes, last = diagonal(best), len(layers[0]), 0
+	}
+	var steps []float64
+	for i := 1; i < n; i++ {
+		before, now := layers[i-1], layers[i]
+		steps = steps[:0]
+		for k := range before {
+			for j := range now {
+				steps = append(steps, s.step(i, &before[k], &now[j]))
+			}
+		}
+		struck = now[0].shape != nil
+		var next []float64
+		if struck {
+			next = s.strike(i, last, shapes, best, steps, layers, &from[i])
+		} else {
+			next = pass(shapes, len(before), len(now), last == i-1, best, steps, &from[i])
+			for k := range shapes {
+				for j := range now {
+					next[k*len(now)+j] += now[j].cost
+				}
+			}
+		}
+		reached := false
+		for _, c := range next {
+			reached = reached || !math.IsInf(c, 1)
+		}
+		if !reached {
+			return nil, 0, i
+		}
+		best = next
+		if struck {
+			best, shapes, last = diagonal(next), len(now), i
+		}
+	}
+	end := 0
+	for j := range best {
+		if best[j] < best[end] {
+			end = j
+		}
+	}
+	return s.trace(layers, from, end), best[end], -1
+}
+
+// diagonal spreads the costs of a hit's grips: there the shape and the grip at
+// hand are one.
+func diagonal(costs []float64) []float64 {
+	n := len(costs)
+	out := make([]float64, n*n)
+	for i := range out {
+		out[i] = math.Inf(1)
+	}
+	for j, c := range costs {
+		out[j*n+j] = c
+	}
+	return out
+}
+
+// pass goes on to a moment without a hit: each shape before keeps its own way.
+// straight is set where the moment before is the hit.
+func pass(shapes, before, now int, straight bool, best, steps []float64, from *[]int32) []float64 {
+	next := make([]float64, shapes*now)
+	*from = make([]int32, shapes*now)
+	for k := range shapes {
+		for j := range now {
+			at := k*now + j
+			next[at] = math.Inf(1)
+			low, high := 0, before
+			if straight {
+				low, high = k, k+1
+			}
+			for b := low; b < high; b++ {
+				if c := best[k*before+b] + steps[b*now+j]; c < next[at] {
+					next[at], (*from)[at] = c, int32(k*before+b)
+				}
+			}
+		}
+	}
+	return next
+}
+
+// strike goes on to a hit.
+func (s *search) strike(i, last, shapes int, best, steps []float64, layers [][]grip, from *[]int32) []float64 {
+	before, now := len(layers[i-1]), layers[i]
+	next := make([]float64, len(now))
+	*from = make([]int32, len(now))
+	for j := range now {
+		next[j] = math.Inf(1)
+		for k := range shapes {
+			way, at := math.Inf(1), 0
+			low, high := 0, before
+			if last == i-1 && last >= 0 {
+				low, high = k, k+1
+			}
+			for b := low; b < high; b++ {
+				if c := best[k*before+b] + steps[b*len(now)+j]; c < way {
+					way, at = c, k*before+b
+				}
+			}
+			if way >= next[j] {
+				continue
+			}
+			if last >= 0 {
+				way += s.hit(last, i, &layers[last][k], &now[j])
+			}
+			if way < next[j] {
+				next[j], (*from)[j] = way, int32(at)
+			}
+		}
+		next[j] += now[j].cost
+	}
+	return next
+}
+
+// trace follows the ways back.
+func (s *search) trace(layers [][]grip, from [][]int32, end int) []*grip {
+	path := make([]*grip, len(layers))
+	for i := len(layers) - 1; i >= 0; i-- {
+		j := end % len(layers[i])
+		path[i] = &layers[i][j]
+		if i == 0 {
+			break
+		}
+		if layers[i][0].shape != nil {
+			end = int(from[i][j])
+		} else {
+			end = int(from[i][end])
+		}
+	}
+	return path
+}

@@ -1,0 +1,32 @@
+package fretboard
+
+import "footfall/harmony/tune"
+
+// Option says how a tune is to be arranged.
+type Option func(*options)
+
+type options struct {
+	// Tempo is that of the pass, in quarter notes a minute.
+	Tempo float64
+}
+
+// AtTempo arranges for a pass at a tempo in quarter notes a minute; without it
+// the tune's own holds. What is not above 0 is passed over.
+func AtTempo(tempo float64) Option {
+	return func(o *options) {
+		if tempo > 0 {
+			o.Tempo = tempo
+		}
+	}
+}
+
+func optionsOf(t *tune.Tune, all []Option) options {
+	o := options{Tempo: t.Tempo}
+	for _, set := range all {
+		set(&o)
+	}
+	return o
+}
+
+// own reports whether the layer adds the shape of a moment, not the hits row.
+func (m *moment) own() bool { return m.layer != Bass && m.hit == tune.NoHit }

@@ -1,0 +1,137 @@
+package fretboard
+
+import "math"
+
+// weights are the costs that the arranger weighs against each other, in
+// millimetres of hand movement or what is felt as much. The split into
+// along-neck and across-neck moves follows Radicioni and Lombardo (2005), the
+// outer fingers Heijink and Meulenbroek (2002); the rest are common practice, no
+// source, fitted to testdata/passages (see TestFitWeights).
+type weights struct {
+	// Of a shape by itself.
+	Effort     float64 // a unit of the hand's effort: a hard shape comes late and sounds so
+	Unknown    float64 // a shape that is no grip of the vocabulary: the hand has not learned it
+	UnknownBad float64 // and so for each unit of the search's rank
+	NoTension  float64 // a tension written in the symbol does not sound: the symbol asks for it
+	Missing    float64 // another tone of the chord does not
+	NoRoot     float64 // the root does not sound; the line has it on another beat
+	NoFifth    float64 // the natural fifth does not: it colors least
+	Rootless   float64 // the ninth stands for the root: a little more than was asked
+	Doubled    float64 // a tone sounds twice, which thickens and says nothing
+	Gap        float64 // a string is left out between two above the bass: the pick or thumb has to miss it
+	BelowLimit float64 // each semitone that the second voice with the bass lies below the low interval limit
+	InnerOpen  float64 // an open string above the bass with the hand past the fourth fret rings on
+	NearOpen   float64 // an open string above the bass near the nut
+	Wide       float64 // each fret beyond four that a shape spans
+	Thin       float64 // each voice under four, where there is time for four
+	BassString float64 // a string of the line sounds above the bass
+	HighFret   float64 // each fret past the twelfth of the lowest fretted note: the body is in the way
+	UpNeck     float64 // each millimetre from the nut, so that equals settle low
+	LittleBass float64 // the little finger on the bass cannot lead on
+
+	// Of a bass note by itself.
+	OpenString float64 // an open string has to be damped by the free hand
+	Outer      float64 // fingers 1 and 4 against the middle of the hand
+
+	// From one moment to the next.
+	Shift     float64 // a change of position, on top of its millimetres
+	ShiftMM   float64 // each millimetre of it
+	LateMM    float64 // each millimetre more than there is time for
+	FarFret   float64 // each fret past five inside a bar, of the hand or from bass note to bass note
+	Cross     float64 // each string that the bass crosses
+	SameHop   float64 // one finger hops to another string for the next bass note
+	SameSlide float64 // or slides along its own string
+	Refinger  float64 // a held bass note changes its finger
+
+	// From one hit to the next.
+	Step      float64 // the top voice moves a half or whole step
+	Third     float64 // each semitone from the third on
+	Leap      float64 // a fourth or more, on top
+	Place     float64 // a finger is put down anew
+	Slide     float64 // or slides along the string it is on: a guide
+	VoiceMove float64 // a tone of the shape before is not kept
+	Crowded   float64 // the hand has to move between hits closer than a quarter second, one of them the layer's
+}
+
+// arranging are the weights in use.
+var arranging = weights{
+	Effort: 5, Unknown: 35, UnknownBad: 8, NoTension: 70, Missing: 3, NoRoot: 0, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 6,
+	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, Wide: 80, Thin: 6, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
+	OpenString: 4, Outer: 1,
+	Shift: 6, ShiftMM: 0.8, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
+	Step: 2, Third: 4, Leap: 35, Place: 2, Slide: 1, VoiceMove: 2, Crowded: 1000,
+}
+
+// What the hand may do between two moments: it reaches 20 mm without moving and
+// then travels 200 mm a second (common practice, no source).
+const (
+	freeReachMM = 20.0
+	handSpeedMM = 200.0
+)
+
+// farFrets is how far the hand goes inside a bar: five frets, from one position to
+// the next (common practice, no source).
+const farFrets = 5
+
+// closestSeconds is how near to another hit the layer adds a shape for which the
+// hand has to move (common practice, no source).
+const closestSeconds = 0.25
+
+// lowLimits holds, by interval in semitones, the lowest good lower note (MIDI) of
+// an interval: inSync glossary, "Low Interval Limit", the tritone from memory.
+var lowLimits = [12]int{0: 0, 1: 52, 2: 51, 3: 48, 4: 47, 5: 45, 6: 45, 7: 37, 8: 41, 9: 41, 10: 41, 11: 41}
+
+// hold prices a shape by itself, what it sounds of a chord aside.
+func (w *weights) hold(n Neck, s *Shape) float64 {
+	cost := w.Effort * s.Effort
+	var met uint16
+	lowest, highest := math.MaxInt, 0
+	bass, second := -1, -1
+	gap, voices, open := 0, 0, 0
+	for i, fret := range s.Frets {
+		if fret < 0 {
+			gap++
+			continue
+		}
+		midi := n.Tuning[i] + fret
+		if met>>(midi%12)&1 != 0 {
+			cost += w.Doubled
+		}
+		met |= 1 << (midi % 12)
+		switch {
+		case bass < 0:
+			bass = midi
+			if s.Fingers[i] == 4 {
+				cost += w.LittleBass
+			}
+		case second < 0:
+			second = midi
+			if len(s.Frets)-i > 4 {
+				cost += w.BassString
+			}
+		default:
+			cost += w.Gap * float64(gap)
+		}
+		if bass != midi && fret == 0 {
+			open++
+		}
+		if fret > 0 {
+			lowest, highest = min(lowest, fret), max(highest, fret)
+		}
+		gap = 0
+		voices++
+	}
+	if second-bass < 12 && second > 0 {
+		cost += w.BelowLimit * float64(max(0, lowLimits[second-bass]-bass))
+	}
+	if highest > 0 {
+		cost += w.Wide*float64(max(0, highest-lowest-3)) + w.HighFret*float64(max(0, lowest-12))
+		if highest >= 5 {
+			cost += w.InnerOpen * float64(open)
+		}
+	}
+	if highest < 5 {
+		cost += w.NearOpen * float64(open)
+	}
+	return cost + w.Thin*float64(max(0, 4-voices))
+}
