@@ -214,12 +214,12 @@ func TestTerminatedOnATerminal(t *testing.T) {
 }
 
 func answers(t testing.TB, data string) int {
-	s, err := history.Open(history.Path(filepath.Join(data, "footfall")), nil, nil)
+	s, err := history.Read(history.Path(filepath.Join(data, "footfall")), nil, nil)
 	require.NoError(t, err)
 	defer s.Close()
-	n, err := s.Count(t.Context())
+	c, err := s.Check(t.Context())
 	require.NoError(t, err)
-	return n
+	return c.Answers
 }
 
 var prompt = regexp.MustCompile(`Play the (\S+) of (\S+) on string (\d)\.`)

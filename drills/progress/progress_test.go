@@ -44,7 +44,7 @@ func record(t testing.TB) progress.Record {
 	add("2026-11-24", memory.MIDI, "7", "1", six, time.Second, 5, 0)
 	passage := memory.Item{Kind: memory.Passage, Tune: "lantern-street", Section: "A", Layer: "bass"}
 	r.Takes = []progress.Take{
-		{Item: passage, Day: day(t, "2026-11-23"), Tempo: 80, Clean: true, Matched: 10, Mean: -10 * time.Millisecond},
+		{Item: passage, Day: day(t, "2026-11-23"), Tempo: 80, Judged: true, Clean: true, Matched: 10, Mean: -10 * time.Millisecond},
 		{Item: passage, Day: day(t, "2026-11-24"), Tempo: 88, Matched: 10, Mean: 10 * time.Millisecond},
 	}
 	r.States[passage] = memory.State{}.After(day(t, "2026-11-24"), memory.Good)
@@ -70,7 +70,7 @@ func TestReview(t *testing.T) {
 		{Week: "2026-10-26", Way: "typed", Right: 3, LowMS: 2000, MedianMS: 2000, HighMS: 2000},
 		{Week: "2026-11-23", Way: "typed", Right: 5, LowMS: 4000, MedianMS: 4000, HighMS: 4000},
 	}, v.Times)
-	assert.Equal(t, []progress.TempoRow{{Tune: "lantern-street", Section: "A", Layer: "bass", Week: "2026-11-23", Passes: 2, Clean: 80, Played: 88}}, v.Tempos)
+	assert.Equal(t, []progress.TempoRow{{Tune: "lantern-street", Section: "A", Layer: "bass", Week: "2026-11-23", Passes: 2, Unjudged: 1, Clean: 80, Played: 88}}, v.Tempos)
 	assert.Equal(t, []progress.OffsetRow{{Week: "2026-11-23", Notes: 20, MeanMS: 0, SpreadMS: 10}}, v.Offsets,
 		"steady passes either side of the beat spread about it")
 	assert.Equal(t, progress.DueRow{Day: "2026-11-26", Items: 1}, v.Due[1])
@@ -93,7 +93,7 @@ func TestTemposAndDue(t *testing.T) {
 		tempo float64
 		clean bool
 	}{{today - 8, 140, true}, {today - 1, 100, true}, {today - 1, 112, false}, {today, 96, false}, {today, 92, true}} {
-		r.Takes = append(r.Takes, progress.Take{Item: passage, Day: take.day, Tempo: take.tempo, Clean: take.clean})
+		r.Takes = append(r.Takes, progress.Take{Item: passage, Day: take.day, Tempo: take.tempo, Judged: true, Clean: take.clean})
 	}
 	v := progress.Look(r)
 	assert.Equal(t, []progress.TempoRow{{Tune: "short-ladder", Section: "B", Layer: "bass", Week: "2026-11-23", Passes: 4, Clean: 100, Played: 112}}, v.Tempos)

@@ -24,10 +24,15 @@ type Record struct {
 
 // Take is what the tables use of a take.
 type Take struct {
+	// Item is the passage, the zero Item where it is of a kind that this program does
+	// not know.
 	Item  memory.Item
 	Day   memory.Day
 	Tempo float64
-	Clean bool
+	// Length is how long it lasted.
+	Length time.Duration
+	// Judged says that there is a verdict, Clean what it is.
+	Judged, Clean bool
 	// Matched counts the notes that Mean and Spread, late positive, are over.
 	Matched      int
 	Mean, Spread time.Duration
@@ -36,20 +41,23 @@ type Take struct {
 // Review is practice looked back on. Shares run from 0 to 1; a share or time of
 // what was never asked or never right is nil.
 type Review struct {
-	Since   string      `json:"since"`
-	Until   string      `json:"until"`
-	Asked   int         `json:"asked"`
-	Right   int         `json:"right"`
-	Days    []SpanRow   `json:"days"`
-	Weeks   []SpanRow   `json:"weeks"`
-	Months  []SpanRow   `json:"months"`
-	Times   []TimeRow   `json:"times"`
-	Degrees []DegreeRow `json:"degrees"`
-	Neck    []PlaceRow  `json:"neck"`
-	Tempos  []TempoRow  `json:"tempos"`
-	Offsets []OffsetRow `json:"offsets"`
-	Due     []DueRow    `json:"due"`
-	Items   []ItemsRow  `json:"items"`
+	Since string `json:"since"`
+	Until string `json:"until"`
+	Asked int    `json:"asked"`
+	Right int    `json:"right"`
+	// Passes counts the finished passes, judged or not; PassMinutes is their time.
+	Passes      int         `json:"passes"`
+	PassMinutes float64     `json:"pass_minutes"`
+	Days        []SpanRow   `json:"days"`
+	Weeks       []SpanRow   `json:"weeks"`
+	Months      []SpanRow   `json:"months"`
+	Times       []TimeRow   `json:"times"`
+	Degrees     []DegreeRow `json:"degrees"`
+	Neck        []PlaceRow  `json:"neck"`
+	Tempos      []TempoRow  `json:"tempos"`
+	Offsets     []OffsetRow `json:"offsets"`
+	Due         []DueRow    `json:"due"`
+	Items       []ItemsRow  `json:"items"`
 }
 
 // SpanRow is a day, a week (named by its Monday) or a month.
@@ -61,6 +69,10 @@ type SpanRow struct {
 	Slow     int      `json:"slow"`
 	Share    *float64 `json:"share"`
 	MedianMS *int64   `json:"median_ms"`
+	// Passes counts finished passes, judged or not; PassMinutes is their time, which
+	// is in Minutes too.
+	Passes      int     `json:"passes"`
+	PassMinutes float64 `json:"pass_minutes"`
 }
 
 // TimeRow is a week's answer times for one way of answering: the median and the
@@ -99,13 +111,15 @@ type PlaceRow struct {
 // TempoRow is the fastest clean pass of a passage in a week, 0 if none was
 // clean, and the fastest played.
 type TempoRow struct {
-	Tune    string  `json:"tune"`
-	Section string  `json:"section"`
-	Layer   string  `json:"layer"`
-	Week    string  `json:"week"`
-	Passes  int     `json:"passes"`
-	Clean   float64 `json:"clean_tempo"`
-	Played  float64 `json:"played_tempo"`
+	Tune    string `json:"tune"`
+	Section string `json:"section"`
+	Layer   string `json:"layer"`
+	Week    string `json:"week"`
+	Passes  int    `json:"passes"`
+	// Unjudged counts those of the passes that nobody has called clean or not.
+	Unjudged int     `json:"unjudged"`
+	Clean    float64 `json:"clean_tempo"`
+	Played   float64 `json:"played_tempo"`
 }
 
 // OffsetRow is a week's offsets from the beat, late positive: the mean and the
@@ -141,6 +155,7 @@ func Look(r Record) Review {
 	if r.Since == 0 {
 		v.Since = ""
 	}
+	var played time.Duration
 	days := map[memory.Day]Tally{}
 	weeks := map[timeKey]Tally{}
 	for k, t := range r.Counts.Days {
@@ -150,6 +165,13 @@ func Look(r Record) Review {
 		v.Asked += t.Asked
 		v.Right += t.Right()
 	}
+	for _, t := range r.Takes {
+		if t.Day >= r.Since {
+			v.Passes++
+			played += t.Length
+		}
+	}
+	v.PassMinutes = minutes(played)
 	v.Days = spans(r, days, memory.Day.String)
 	v.Weeks = spans(r, days, func(d memory.Day) string { return monday(d).String() })
 	v.Months = spans(r, days, func(d memory.Day) string { return d.String()[:len("2006-01")] })
@@ -177,10 +199,19 @@ func spans(r Record, days map[memory.Day]Tally, name func(memory.Day) string) []
 			spent[name(d)] += s
 		}
 	}
+	passes, played := map[string]int{}, map[string]time.Duration{}
+	for _, t := range r.Takes {
+		if t.Day >= r.Since {
+			passes[name(t.Day)]++
+			played[name(t.Day)] += t.Length
+			spent[name(t.Day)] += 0 // the span is there
+		}
+	}
 	rows := []SpanRow{}
 	for span := range union(tallies, spent) {
 		t := tallies[span]
-		row := SpanRow{Span: span, Minutes: round(spent[span].Minutes(), 10), Asked: t.Asked, Right: t.Right(), Slow: t.Slow}
+		row := SpanRow{Span: span, Minutes: minutes(spent[span]), Asked: t.Asked, Right: t.Right(), Slow: t.Slow,
+			Passes: passes[span], PassMinutes: minutes(played[span])}
 		row.Share, row.MedianMS = shareOf(t), medianOf(t)
 		rows = append(rows, row)
 	}
@@ -215,6 +246,9 @@ func medianOf(t Tally) *int64 {
 	ms := t.Quantile(0.5).Milliseconds()
 	return &ms
 }
+
+// minutes are counted to a tenth.
+func minutes(d time.Duration) float64 { return round(d.Minutes(), 10) }
 
 func round(x, per float64) float64 { return math.Round(x*per)/per + 0 } // no −0
 
@@ -290,7 +324,7 @@ func tempos(r Record) []TempoRow {
 	found := map[key]*TempoRow{}
 	for _, t := range r.Takes {
 		k := key{t.Item, monday(t.Day)}
-		if t.Day < r.Since {
+		if t.Day < r.Since || t.Item.Kind == "" {
 			continue
 		}
 		row := found[k]
@@ -299,6 +333,9 @@ func tempos(r Record) []TempoRow {
 			found[k] = row
 		}
 		row.Passes++
+		if !t.Judged {
+			row.Unjudged++
+		}
 		row.Played = max(row.Played, t.Tempo)
 		if t.Clean {
 			row.Clean = max(row.Clean, t.Tempo)

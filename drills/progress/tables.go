@@ -57,10 +57,10 @@ func (t Table) Latest(rows int) Table {
 func (t Table) OnTheNeck() bool { return t.Name == "misses" || t.Name == "speed" }
 
 func spanTable(name, title, first string, spans []SpanRow) Table {
-	t := Table{Name: name, Title: title, Columns: []string{first, "minutes", "asked", "right", "right %", "slow", "median s"}}
+	t := Table{Name: name, Title: title, Columns: []string{first, "minutes", "asked", "right", "right %", "slow", "median s", "passes"}}
 	for _, s := range spans {
 		t.Rows = append(t.Rows, []string{s.Span, strconv.FormatFloat(s.Minutes, 'f', 1, 64), strconv.Itoa(s.Asked),
-			strconv.Itoa(s.Right), percent(s.Share), strconv.Itoa(s.Slow), secondsOf(s.MedianMS)})
+			strconv.Itoa(s.Right), percent(s.Share), strconv.Itoa(s.Slow), secondsOf(s.MedianMS), strconv.Itoa(s.Passes)})
 	}
 	return t
 }
@@ -139,13 +139,13 @@ func (v Review) neckTable(name, title string, cell func(PlaceRow) string) Table 
 }
 
 func (v Review) tempoTable() Table {
-	t := Table{Name: "tempos", Title: "Tempo reached, quarter notes a minute", Columns: []string{"tune", "section", "layer", "week", "passes", "clean", "played"}}
+	t := Table{Name: "tempos", Title: "Tempo reached, quarter notes a minute", Columns: []string{"tune", "section", "layer", "week", "passes", "not judged", "clean", "played"}}
 	for _, r := range v.Tempos {
 		clean := "-"
 		if r.Clean > 0 {
 			clean = strconv.FormatFloat(r.Clean, 'f', -1, 64)
 		}
-		t.Rows = append(t.Rows, []string{r.Tune, r.Section, r.Layer, r.Week, strconv.Itoa(r.Passes), clean, strconv.FormatFloat(r.Played, 'f', -1, 64)})
+		t.Rows = append(t.Rows, []string{r.Tune, r.Section, r.Layer, r.Week, strconv.Itoa(r.Passes), strconv.Itoa(r.Unjudged), clean, strconv.FormatFloat(r.Played, 'f', -1, 64)})
 	}
 	return t
 }

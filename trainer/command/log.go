@@ -4,10 +4,13 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
+	"strings"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/spf13/cobra"
 
 	"footfall/drills/memory"
@@ -27,9 +30,9 @@ is left alone, so that importing twice changes nothing.`,
 	return cmd
 }
 
-// withHistory opens the history, runs do and closes it.
-func (p *program) withHistory(do func(*history.Store) error) error {
-	s, err := history.Open(history.Path(p.data), p.clock.Now, nil)
+// withHistory opens the history, to be read only or not, runs do and closes it.
+func (p *program) withHistory(open func(string, func() time.Time, func() uuid.UUID) (*history.Store, error), do func(*history.Store) error) error {
+	s, err := open(history.Path(p.data), p.clock.Now, nil)
 	if err != nil {
 		return err
 	}
@@ -54,7 +57,7 @@ practice went, without single answers.`,
 			if err := oneOf(cmd, "csv", "json"); err != nil {
 				return err
 			}
-			return p.withHistory(func(s *history.Store) error {
+			return p.withHistory(history.Read, func(s *history.Store) error {
 				switch {
 				case summary && !asCSV:
 					return p.exportSummary(cmd, s)
@@ -103,16 +106,12 @@ func newLogImportCommand(p *program) *cobra.Command {
 		Use:   "import FILE | -",
 		Short: "Merge an exported history, or a history file, into yours",
 		Long: `Merge another history into yours: what "footfall log export" wrote, as JSON or
-CSV, or the history file itself. Nothing is taken if anything in it is at fault.`,
+CSV, or the history file itself, with what lies in the write-ahead log beside it
+where a program was killed. Nothing is taken if anything in it is at fault.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			in, err := openInput(cmd, args[0])
-			if err != nil {
-				return err
-			}
-			defer in.Close()
-			return p.withHistory(func(s *history.Store) error {
-				merged, err := s.Import(cmd.Context(), in)
+			return p.withHistory(history.Open, func(s *history.Store) error {
+				merged, err := importFrom(cmd, s, args[0])
 				var fault *history.ImportError
 				if errors.As(err, &fault) {
 					return badInput(fmt.Errorf("%s: %w. Nothing was taken", source(args[0]), err))
@@ -130,13 +129,26 @@ CSV, or the history file itself. Nothing is taken if anything in it is at fault.
 	}
 }
 
+// importFrom merges a file, or standard input for "-".
+func importFrom(cmd *cobra.Command, s *history.Store, arg string) (history.Merged, error) {
+	in, err := openInput(cmd, arg)
+	if err != nil {
+		return history.Merged{}, err
+	}
+	defer in.Close()
+	if arg != "-" {
+		return s.ImportFile(cmd.Context(), arg)
+	}
+	return s.Import(cmd.Context(), in)
+}
+
 func newLogBackupCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "backup FILE",
 		Short: "Write a copy of the history to a new file",
 		Args:  cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return p.withHistory(func(s *history.Store) error {
+			return p.withHistory(history.Read, func(s *history.Store) error {
 				err := s.Backup(cmd.Context(), args[0])
 				if errors.Is(err, os.ErrExist) {
 					return badInput(fmt.Errorf("%s is there already and is left as it is; name a new file", args[0]))
@@ -158,36 +170,71 @@ func newLogBackupCommand(p *program) *cobra.Command {
 }
 
 func newLogCheckCommand(p *program) *cobra.Command {
-	return &cobra.Command{
+	var repair bool
+	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Read the whole history and say whether it is sound",
 		Long: `Read the whole history: the file itself, and whether all that is worked out from
-the answers still follows from them. What does not is worked out anew.`,
+the answers still follows from them. It also tells what is no fault: items of kinds
+that this release does not know, and times in the future. With --repair, indexes and
+all that is worked out are made anew; a file that cannot be mended so is kept beside
+the new one.`,
 		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return p.withHistory(func(s *history.Store) error {
-				c, err := s.Check(cmd.Context())
-				if err != nil {
+			path, aside := history.Path(p.data), ""
+			var c history.Checked
+			var err error
+			if repair {
+				c, aside, err = history.Repair(cmd.Context(), path, p.clock.Now)
+			} else {
+				err = p.withHistory(history.Read, func(s *history.Store) (err error) {
+					c, err = s.Check(cmd.Context())
 					return err
-				}
-				out := cmd.OutOrStdout()
-				switch {
-				case p.json:
-					err = json.NewEncoder(out).Encode(c)
-				case len(c.Faults) == 0 && c.Rebuilt:
-					_, err = fmt.Fprintf(out, "%s: %s and %s are sound. What is worked out from them was not, and has been worked out anew.\n", s.File(), counted(c.Answers, "answer"), counted(c.Takes, "take"))
-				case len(c.Faults) == 0:
-					_, err = fmt.Fprintf(out, "%s: sound, with %s, %s and %s.\n", s.File(), counted(c.Sittings, "sitting"), counted(c.Answers, "answer"), counted(c.Takes, "take"))
-				default:
-					for _, f := range c.Faults {
-						fmt.Fprintln(out, f)
-					}
-				}
-				if err == nil && len(c.Faults) > 0 {
-					err = fmt.Errorf("%s has %s; it is left as it is. Take in a backup with: footfall log import FILE", s.File(), counted(len(c.Faults), "fault"))
-				}
+				})
+			}
+			if err != nil {
 				return err
-			})
+			}
+			out := cmd.OutOrStdout()
+			if p.json {
+				err = json.NewEncoder(out).Encode(c)
+			} else {
+				err = tellChecked(out, path, aside, c)
+			}
+			if err == nil && len(c.Faults) > 0 {
+				err = fmt.Errorf("%s has %s; it is left as it is. footfall log check --repair mends what follows from the answers", path, counted(len(c.Faults), "fault"))
+			}
+			return err
 		},
 	}
+	cmd.Flags().BoolVar(&repair, "repair", false, "make indexes and what is worked out from the answers anew")
+	return cmd
+}
+
+// tellChecked says what a check found.
+func tellChecked(out io.Writer, path, aside string, c history.Checked) error {
+	var lines []string
+	lines = append(lines, c.Faults...)
+	if c.Rebuilt {
+		lines = append(lines, "What is worked out from the answers was not sound, and has been made anew.")
+	}
+	if aside != "" {
+		lines = append(lines, fmt.Sprintf("The file as it was is kept as %s.", aside))
+	}
+	if len(c.Faults) == 0 {
+		lines = append(lines, fmt.Sprintf("%s: sound, with %s, %s and %s.", path, counted(c.Sittings, "sitting"), counted(c.Answers, "answer"), counted(c.Takes, "take")))
+	}
+	if c.Unjudged > 0 {
+		lines = append(lines, fmt.Sprintf("%s: no verdict yet.", counted(c.Unjudged, "take")))
+	}
+	if c.UnknownItems > 0 {
+		lines = append(lines, fmt.Sprintf("%s with %s of kinds that this release does not know: kept, exported, and not asked.",
+			counted(c.UnknownItems, "item"), counted(c.UnknownAnswers, "answer")))
+	}
+	if c.Ahead > 0 {
+		lines = append(lines, fmt.Sprintf("%s dated in the future, the latest %s: a clock was once wrong. It hides nothing from practice.",
+			counted(c.Ahead, "answer"), c.LatestAhead))
+	}
+	_, err := fmt.Fprintln(out, strings.Join(lines, "\n"))
+	return err
 }

@@ -180,8 +180,8 @@ func (pl *playing) open(d *session.Desk, t session.Tune) (s *playalong.Session, 
 			way = memory.Microphone
 		}
 	}
-	if keep, ok := d.History.(takeKeeper); ok {
-		gear.Keep = (&takes{history: keep, tune: t.Name, section: pl.section, way: way}).keep
+	if d.History != nil {
+		gear.Keep = (&takes{history: d.History, tune: t.Name, section: pl.section, way: way, kept: map[int]uuid.UUID{}}).keep
 	}
 	s, err = playalong.Open(playalong.Choice{
 		Tune: t.Tune, Neck: d.Neck, Hand: d.Hand, Layer: layer, Section: pl.section, Ramp: progress, Passes: pl.passes,
@@ -242,23 +242,22 @@ func (pl *playing) gear(tuning fretboard.Tuning) inputs.Gear {
 	}
 }
 
-// takeKeeper keeps takes, as a *history.Keeper does.
-type takeKeeper interface {
-	Begin(context.Context, history.Sitting) (history.Sitting, error)
-	AppendTake(context.Context, history.Take) (history.Take, error)
-}
-
 // takes keeps the passes of one play-along.
 type takes struct {
-	history       takeKeeper
+	history       session.History
 	tune, section string
 	way           memory.Way
 	sitting       uuid.UUID
 	last          time.Time // the end of the pass kept last
+	kept          map[int]uuid.UUID
 }
 
+// keep keeps a pass, and when it comes again its verdict.
 func (k *takes) keep(r playalong.Result) error {
 	ctx := context.Background()
+	if id, there := k.kept[r.Pass]; there {
+		return k.history.JudgePass(ctx, id, r.Clean, r.Ramp.String())
+	}
 	if session.AwayBetween(k.last, r.At) {
 		k.sitting = uuid.Nil
 	}
@@ -271,7 +270,7 @@ func (k *takes) keep(r playalong.Result) error {
 		k.sitting = sit.ID
 	}
 	t := history.Take{
-		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Clean: r.Clean, Ramp: r.Ramp.String(),
+		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Judged: r.Judged, Clean: r.Clean, Ramp: r.Ramp.String(),
 		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.Layer.String()},
 	}
 	if sc := r.Score; sc != nil {
@@ -279,7 +278,8 @@ func (k *takes) keep(r playalong.Result) error {
 		t.Mean, t.Spread = sc.Timing.Mean, sc.Timing.Spread
 		t.Events = takeEvents(sc)
 	}
-	_, err := k.history.AppendTake(ctx, t)
+	t, err := k.history.AppendTake(ctx, t)
+	k.kept[r.Pass] = t.ID
 	return err
 }
 

@@ -37,7 +37,7 @@ the beat; what comes due.`,
 			if err := oneOf(cmd, "csv", "json"); err != nil {
 				return err
 			}
-			return p.withHistory(func(s *history.Store) error {
+			return p.withHistory(history.Read, func(s *history.Store) error {
 				v, err := p.lookBack(cmd, s, from)
 				if err != nil {
 					return err

@@ -44,9 +44,10 @@ func (s *Store) Append(ctx context.Context, a Answer) (Answer, error) {
 	}
 	a.At = a.At.Truncate(time.Millisecond)
 	a.Took = a.Took.Truncate(time.Millisecond)
+	a.Key = keyOf(a.Key, a.Item)
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		if a.Grade == 0 {
-			pace, err := paceOf(tx, a.Way, string(a.Item.Kind))
+			pace, err := s.paceNow(tx, a.Way, groupsOf(a.Key)[0])
 			if err != nil {
 				return err
 			}
@@ -55,7 +56,7 @@ func (s *Store) Append(ctx context.Context, a Answer) (Answer, error) {
 		if err := touch(tx, a.Sitting, a.At); err != nil {
 			return err
 		}
-		item, err := itemNumber(tx, a.Item)
+		item, err := itemNumber(tx, a.Key)
 		if err != nil {
 			return err
 		}
@@ -67,7 +68,8 @@ func (s *Store) Append(ctx context.Context, a Answer) (Answer, error) {
 	return a, err
 }
 
-// AppendTake keeps a take with its events, and what it says of its passage.
+// AppendTake keeps a finished pass with its events, and, where it is judged, what it
+// says of its passage. A pass without a verdict may be judged later.
 func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 	if t.ID == uuid.Nil {
 		t.ID = s.newID()
@@ -76,26 +78,52 @@ func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 		t.At = s.now()
 	}
 	t.At = t.At.Truncate(time.Millisecond)
-	if t.Grade == 0 {
-		t.Grade = memory.Again
-		if t.Clean {
-			t.Grade = memory.Good
-		}
+	t.Key = keyOf(t.Key, t.Item)
+	if t.Grade == 0 && t.Judged {
+		t.Grade = gradeOf(t.Clean)
 	}
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		if err := touch(tx, t.Sitting, t.At.Add(t.Length)); err != nil {
 			return err
 		}
-		item, err := itemNumber(tx, t.Item)
+		item, err := itemNumber(tx, t.Key)
 		if err != nil {
 			return err
 		}
-		if _, err := insertTake(tx, item, t); err != nil {
+		if _, err := insertTake(tx, item, t); err != nil || !t.Judged {
 			return err
 		}
 		return deriveState(tx, item, memory.DayOf(t.At), t.At, t.Grade)
 	})
 	return t, err
+}
+
+// JudgePass says of a pass that was kept whether it was clean, and what that makes
+// of the ramp, as drills/ramp writes it. A verdict given before is replaced.
+func (s *Store) JudgePass(ctx context.Context, id uuid.UUID, clean bool, ramp string) error {
+	return s.write(ctx, func(tx *sql.Tx) error {
+		var item int64
+		err := tx.QueryRow(`UPDATE takes SET clean = ?, ramp = ?, grade = ? WHERE id = ? RETURNING item`,
+			clean, ramp, gradeOf(clean), id[:]).Scan(&item)
+		if errors.Is(err, sql.ErrNoRows) {
+			return fmt.Errorf("%w: %s", errNoPass, id)
+		}
+		if err != nil {
+			return err
+		}
+		return replayState(tx, item)
+	})
+}
+
+// errNoPass is the error of a verdict on a pass that is not kept.
+var errNoPass = errors.New("this pass is not in the history")
+
+// gradeOf is what the memory model is told of a pass that was judged.
+func gradeOf(clean bool) memory.Grade {
+	if clean {
+		return memory.Good
+	}
+	return memory.Again
 }
 
 // write runs do in a transaction that is on the disk when it returns nil.
@@ -124,14 +152,14 @@ func touch(tx *sql.Tx, sitting uuid.UUID, at time.Time) error {
 }
 
 // itemNumber returns the file's number of an item, giving it one if needed.
-func itemNumber(tx *sql.Tx, it memory.Item) (int64, error) {
-	key := it.Key()
+func itemNumber(tx *sql.Tx, key string) (int64, error) {
 	var n int64
 	err := tx.QueryRow(`SELECT n FROM items WHERE key = ?`, key).Scan(&n)
 	if !errors.Is(err, sql.ErrNoRows) {
 		return n, err
 	}
-	r, err := tx.Exec(`INSERT INTO items (key, kind, grp) VALUES (?,?,?)`, key, string(it.Kind), it.Group())
+	kind, group := kindAndGroup(key)
+	r, err := tx.Exec(`INSERT INTO items (key, kind, grp) VALUES (?,?,?)`, key, kind, group)
 	if err != nil {
 		return 0, err
 	}
@@ -154,7 +182,7 @@ func insertTake(tx *sql.Tx, item int64, t Take) (int64, error) {
 		VALUES (?,?,(SELECT n FROM sittings WHERE id = ?),?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)`,
 		t.ID[:], t.At.UnixMilli(), t.Sitting[:], item, zoneOf(t.At), t.Way, t.Tempo, t.Length.Milliseconds(),
 		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong, t.Mean.Microseconds(), t.Spread.Microseconds(),
-		t.Clean, t.Ramp, t.Grade)
+		sql.NullBool{Bool: t.Clean, Valid: t.Judged}, t.Ramp, sql.NullByte{Byte: byte(t.Grade), Valid: t.Judged})
 	if err != nil {
 		return 0, err
 	}

@@ -7,7 +7,7 @@ import (
 	"errors"
 	"io"
 	"os"
-	"path/filepath"
+	"time"
 )
 
 // Checked is the outcome of Check.
@@ -15,34 +15,47 @@ type Checked struct {
 	Sittings int `json:"sittings"`
 	Answers  int `json:"answers"`
 	Takes    int `json:"takes"`
+	// Unjudged counts the takes without a verdict.
+	Unjudged int `json:"unjudged"`
+	// UnknownItems and UnknownAnswers count what is kept of kinds that this program
+	// does not know, takes among the answers.
+	UnknownItems   int `json:"unknown_items"`
+	UnknownAnswers int `json:"unknown_answers"`
+	// Ahead counts answers and takes that are dated after the present, LatestAhead
+	// is the day of the last of them.
+	Ahead       int    `json:"ahead"`
+	LatestAhead string `json:"latest_ahead,omitempty"`
 	// Faults are what is wrong with the file; none is a clean file.
 	Faults []string `json:"faults"`
-	// Rebuilt says that item states did not follow from the answers and have
-	// been worked out anew.
+	// Rebuilt says that indexes, or what is worked out from the answers, were at fault
+	// and have been made anew.
 	Rebuilt bool `json:"rebuilt"`
 }
 
+// notFollowing is the fault of a file whose answers are whole.
+const notFollowing = "what is worked out from the answers does not follow from them"
+
 // Check reads the whole file and compares what is worked out from the answers
-// with the answers. It writes only where those disagree.
+// with the answers. It changes nothing.
 func (s *Store) Check(ctx context.Context) (Checked, error) {
+	if s.readOnly && s.remove == nil {
+		copied, err := openCopy(s.path, s.now, s.newID)
+		if err != nil {
+			return Checked{}, err
+		}
+		defer copied.Close()
+		return copied.Check(ctx)
+	}
 	c := Checked{Faults: []string{}}
 	err := s.write(ctx, func(tx *sql.Tx) error {
-		for _, pragma := range []string{"integrity_check", "foreign_key_check"} {
-			found, err := textRows(tx, "PRAGMA "+pragma)
-			if err != nil {
-				return err
-			}
-			for _, f := range found {
-				if f != "ok" {
-					c.Faults = append(c.Faults, f)
-				}
-			}
+		var err error
+		if c.Faults, err = structureFaults(tx); err != nil || len(c.Faults) > 0 {
+			return err
 		}
-		if len(c.Faults) > 0 {
-			return nil
-		}
-		if err := tx.QueryRow(`SELECT (SELECT count(*) FROM sittings), (SELECT count(*) FROM answers), (SELECT count(*) FROM takes)`).
-			Scan(&c.Sittings, &c.Answers, &c.Takes); err != nil {
+		if err := tx.QueryRow(`SELECT (SELECT count(*) FROM sittings), (SELECT count(*) FROM answers), (SELECT count(*) FROM takes),
+			(SELECT count(*) FROM takes WHERE clean IS NULL), (SELECT count(*) FROM items WHERE grp = ''),
+			(SELECT count(*) FROM answers a JOIN items i ON i.n = a.item WHERE grp = '') + (SELECT count(*) FROM takes t JOIN items i ON i.n = t.item WHERE grp = '')`).
+			Scan(&c.Sittings, &c.Answers, &c.Takes, &c.Unjudged, &c.UnknownItems, &c.UnknownAnswers); err != nil {
 			return err
 		}
 		before, err := fingerprint(tx)
@@ -56,20 +69,99 @@ func (s *Store) Check(ctx context.Context) (Checked, error) {
 		if err != nil {
 			return err
 		}
-		c.Rebuilt = before != after
-		if !c.Rebuilt {
-			return errUnchanged
+		if before != after {
+			c.Faults = append(c.Faults, notFollowing)
 		}
-		return nil
+		return errUnchanged
 	})
-	if errors.Is(err, errUnchanged) {
-		err = nil
+	if err != nil && !errors.Is(err, errUnchanged) {
+		return c, err
+	}
+	ahead, latest, err := s.Ahead(ctx)
+	if c.Ahead = ahead; ahead > 0 {
+		c.LatestAhead = latest.Format(time.DateOnly)
 	}
 	return c, err
 }
 
-// errUnchanged rolls a check back that changed nothing.
+// errUnchanged rolls a check back.
 var errUnchanged = errors.New("unchanged")
+
+// structureFaults lists what is wrong with the file as a database.
+func structureFaults(tx *sql.Tx) ([]string, error) {
+	faults := []string{}
+	for _, pragma := range []string{"integrity_check", "foreign_key_check"} {
+		found, err := textRows(tx, "PRAGMA "+pragma)
+		if err != nil {
+			return faults, err
+		}
+		for _, f := range found {
+			if f != "ok" {
+				faults = append(faults, f)
+			}
+		}
+	}
+	return faults, nil
+}
+
+// Repair opens the history at path, makes anew what is worked out from its sittings,
+// answers and takes, indexes too, and returns what Check then finds. Where the
+// database itself is at fault they are read out into a new file, and aside names
+// the one that is kept beside; it is "" where the file could be mended in place.
+func Repair(ctx context.Context, path string, now func() time.Time) (c Checked, aside string, err error) {
+	s, err := Open(path, now, nil)
+	if err != nil {
+		return c, "", err
+	}
+	defer func() { s.Close() }()
+	if c, err = s.Check(ctx); err == nil && len(c.Faults) == 0 {
+		return c, "", nil
+	}
+	if err == nil && len(c.Faults) == 1 && c.Faults[0] == notFollowing {
+		err = s.Rebuild()
+	} else {
+		aside, err = s.readOut(ctx)
+	}
+	if err != nil {
+		return c, "", err
+	}
+	c, err = s.Check(ctx)
+	c.Rebuilt = err == nil && len(c.Faults) == 0
+	return c, aside, err
+}
+
+// readOut writes what the file holds into a new one and puts that in its place.
+func (s *Store) readOut(ctx context.Context) (aside string, err error) {
+	path := s.path + ".repair"
+	fresh, err := openWritable(path, busy, s.now, s.newID)
+	if err != nil {
+		return "", err
+	}
+	defer os.Remove(path)
+	if _, err = fresh.merge(ctx, feedFrom(ctx, s)); err == nil {
+		err = s.db.Close()
+	}
+	if closeErr := fresh.Close(); err == nil {
+		err = closeErr
+	}
+	if err != nil {
+		return "", err
+	}
+	if err := os.Chmod(path, 0o600); err != nil {
+		return "", err
+	}
+	if aside, err = setAside(s.path, s.now()); err != nil {
+		return "", err
+	}
+	if err := os.Rename(path, s.path); err != nil {
+		return "", err
+	}
+	again, err := Open(s.path, s.now, s.newID)
+	if err == nil {
+		*s = *again
+	}
+	return aside, err
+}
 
 // fingerprint sums up everything that is worked out from the answers.
 func fingerprint(tx *sql.Tx) (string, error) {
@@ -120,25 +212,4 @@ func textRows(tx *sql.Tx, query string) ([]string, error) {
 		texts = append(texts, text)
 	}
 	return texts, rows.Err()
-}
-
-// Backup writes a whole and compact copy of the history to a new file, mode
-// 0600, while other programs may go on writing. It never overwrites.
-func (s *Store) Backup(ctx context.Context, path string) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err != nil {
-		return err
-	}
-	if err := f.Close(); err != nil {
-		return err
-	}
-	absolute, err := filepath.Abs(path)
-	if err == nil {
-		_, err = s.db.ExecContext(ctx, `VACUUM INTO ?`, absolute)
-	}
-	if err != nil {
-		os.Remove(path)
-		return fault(path, err)
-	}
-	return nil
 }

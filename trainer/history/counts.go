@@ -54,9 +54,7 @@ func tallyAnswers(tx *sql.Tx, from, to memory.Day, t tally) error {
 		if d := memory.DayOf(a.At); d < from || d >= to {
 			continue
 		}
-		if a.Item, err = memory.ParseKey(key); err != nil {
-			return err
-		}
+		a.Item = itemOf(key)
 		t.add(a)
 	}
 	return rows.Err()

@@ -22,13 +22,13 @@ func derive(tx *sql.Tx, item int64, a Answer) error {
 	if err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE (at, id) > (?, ?))`, a.At.UnixMilli(), a.ID[:]).Scan(&later); err != nil {
 		return err
 	}
-	for _, group := range []string{string(a.Item.Kind), a.Item.Group()} {
+	for _, group := range groupsOf(a.Key) {
 		pace, err := paceOf(tx, a.Way, group)
 		if err != nil {
 			return err
 		}
 		if later {
-			if pace, err = paceFromAnswers(tx, a.Way, group); err != nil {
+			if pace, err = paceFromAnswers(tx, a.Way, group, lastMilli); err != nil {
 				return err
 			}
 		} else {
@@ -61,19 +61,31 @@ func deriveState(tx *sql.Tx, item int64, day memory.Day, at time.Time, grade mem
 	if !later {
 		return writeState(tx, item, state.After(day, grade))
 	}
-	if state, err = stateFromAnswers(tx, item); err != nil {
+	return replayState(tx, item)
+}
+
+// replayState works the state of an item out anew. One that nothing is left of has
+// none.
+func replayState(tx *sql.Tx, item int64) error {
+	var state memory.State
+	err := eachGrade(tx, item, func(at time.Time, g memory.Grade) { state = state.After(memory.DayOf(at), g) })
+	if err != nil {
+		return err
+	}
+	if state.New() {
+		_, err = tx.Exec(`DELETE FROM item_states WHERE item = ?`, item)
 		return err
 	}
 	return writeState(tx, item, state)
 }
 
-// stateFromAnswers works an item's state out from its answers and takes.
-func stateFromAnswers(tx *sql.Tx, item int64) (memory.State, error) {
-	state := memory.State{}
+// eachGrade calls each with what the memory model is told of an item, in order of
+// time.
+func eachGrade(tx *sql.Tx, item int64, each func(time.Time, memory.Grade)) error {
 	rows, err := tx.Query(`SELECT at, id, zone, grade FROM answers WHERE item = ?1
-		UNION ALL SELECT at, id, zone, grade FROM takes WHERE item = ?1 ORDER BY at, id`, item)
+		UNION ALL SELECT at, id, zone, grade FROM takes WHERE item = ?1 AND grade IS NOT NULL ORDER BY at, id`, item)
 	if err != nil {
-		return state, err
+		return err
 	}
 	defer rows.Close()
 	for rows.Next() {
@@ -82,11 +94,11 @@ func stateFromAnswers(tx *sql.Tx, item int64) (memory.State, error) {
 		var zone int
 		var g memory.Grade
 		if err := rows.Scan(&milli, &id, &zone, &g); err != nil {
-			return state, err
+			return err
 		}
-		state = state.After(memory.DayOf(timeOf(milli, zone)), g)
+		each(timeOf(milli, zone), g)
 	}
-	return state, rows.Err()
+	return rows.Err()
 }
 
 func stateOf(tx *sql.Tx, item int64) (memory.State, error) {
@@ -114,13 +126,14 @@ func paceOf(tx *sql.Tx, way memory.Way, group string) (memory.Pace, error) {
 	return memory.Pace{Way: way, Times: unpackTimes(times)}, err
 }
 
-// paceFromAnswers reads the latest times that a pace holds.
-func paceFromAnswers(tx *sql.Tx, way memory.Way, group string) (memory.Pace, error) {
+// paceFromAnswers reads the latest times that a pace holds, of the answers up to a
+// moment.
+func paceFromAnswers(tx *sql.Tx, way memory.Way, group string, until int64) (memory.Pace, error) {
 	rows, err := tx.Query(`SELECT verdict, took FROM (
 			SELECT a.at, a.id, a.verdict, a.took FROM answers a JOIN items i ON i.n = a.item
-			WHERE a.way = ? AND a.verdict != ? AND ? IN (i.kind, i.grp)
+			WHERE a.at <= ? AND a.way = ? AND a.verdict != ? AND ? IN (i.kind, i.grp)
 			ORDER BY a.at DESC, a.id DESC LIMIT ?)
-		ORDER BY at, id`, way, memory.Missed, group, memory.PaceTimes)
+		ORDER BY at, id`, until, way, memory.Missed, group, memory.PaceTimes)
 	pace := memory.Pace{Way: way}
 	if err != nil {
 		return pace, err
@@ -170,15 +183,23 @@ func rebuild(tx *sql.Tx) error {
 			return err
 		}
 	}
-	items, err := itemsByNumber(tx)
+	keys, err := keysByNumber(tx)
 	if err != nil {
 		return err
+	}
+	items, groups := map[int64]memory.Item{}, map[int64][]string{}
+	for n, key := range keys {
+		items[n], groups[n] = itemOf(key), groupsOf(key)
+		kind, group := kindAndGroup(key)
+		if _, err := tx.Exec(`UPDATE items SET kind = ?1, grp = ?2 WHERE n = ?3 AND (kind, grp) != (?1, ?2)`, kind, group, n); err != nil {
+			return err
+		}
 	}
 	states := map[int64]memory.State{}
 	paces := map[paceKey]memory.Pace{}
 	tallies := newTally()
 	rows, err := tx.Query(`SELECT 0, at, id, item, zone, way, verdict, grade, took, string, fret FROM answers
-		UNION ALL SELECT 1, at, id, item, zone, way, 0, grade, 0, 0, 0 FROM takes ORDER BY 2, 3`)
+		UNION ALL SELECT 1, at, id, item, zone, way, 0, grade, 0, 0, 0 FROM takes WHERE grade IS NOT NULL ORDER BY 2, 3`)
 	if err != nil {
 		return err
 	}
@@ -197,7 +218,7 @@ func rebuild(tx *sql.Tx) error {
 		if take {
 			continue
 		}
-		for _, group := range []string{string(a.Item.Kind), a.Item.Group()} {
+		for _, group := range groups[item] {
 			key := paceKey{a.Way, group}
 			pace := paces[key]
 			pace.Way = a.Way
@@ -222,23 +243,21 @@ func rebuild(tx *sql.Tx) error {
 	return tallies.write(tx)
 }
 
-// itemsByNumber reads every item by the file's number.
-func itemsByNumber(tx *sql.Tx) (map[int64]memory.Item, error) {
+// keysByNumber reads the key of every item by the file's number.
+func keysByNumber(tx *sql.Tx) (map[int64]string, error) {
 	rows, err := tx.Query(`SELECT n, key FROM items`)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	items := map[int64]memory.Item{}
+	keys := map[int64]string{}
 	for rows.Next() {
 		var n int64
 		var key string
 		if err := rows.Scan(&n, &key); err != nil {
 			return nil, err
 		}
-		if items[n], err = memory.ParseKey(key); err != nil {
-			return nil, err
-		}
+		keys[n] = key
 	}
-	return items, rows.Err()
+	return keys, rows.Err()
 }

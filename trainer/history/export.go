@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -43,25 +44,26 @@ type answerJSON struct {
 	Given   string       `json:"given"`
 }
 
+// takeJSON has neither Clean nor Grade where nobody has judged the pass.
 type takeJSON struct {
-	ID       uuid.UUID    `json:"id"`
-	Sitting  uuid.UUID    `json:"sitting"`
-	At       string       `json:"at"`
-	Item     string       `json:"item"`
-	Way      string       `json:"way"`
-	Tempo    float64      `json:"tempo"`
-	LengthMS int64        `json:"length_ms"`
-	Expected int          `json:"expected"`
-	Matched  int          `json:"matched"`
-	Missed   int          `json:"missed"`
-	Extra    int          `json:"extra"`
-	Wrong    int          `json:"wrong"`
-	MeanUS   int64        `json:"mean_us"`
-	SpreadUS int64        `json:"sd_us"`
-	Clean    bool         `json:"clean"`
-	Ramp     string       `json:"ramp"`
-	Grade    memory.Grade `json:"grade"`
-	Events   []eventJSON  `json:"events"`
+	ID       uuid.UUID     `json:"id"`
+	Sitting  uuid.UUID     `json:"sitting"`
+	At       string        `json:"at"`
+	Item     string        `json:"item"`
+	Way      string        `json:"way"`
+	Tempo    float64       `json:"tempo"`
+	LengthMS int64         `json:"length_ms"`
+	Expected int           `json:"expected"`
+	Matched  int           `json:"matched"`
+	Missed   int           `json:"missed"`
+	Extra    int           `json:"extra"`
+	Wrong    int           `json:"wrong"`
+	MeanUS   int64         `json:"mean_us"`
+	SpreadUS int64         `json:"sd_us"`
+	Clean    *bool         `json:"clean"`
+	Ramp     string        `json:"ramp"`
+	Grade    *memory.Grade `json:"grade"`
+	Events   []eventJSON   `json:"events"`
 }
 
 type eventJSON struct {
@@ -102,7 +104,7 @@ func (s *Store) ExportJSON(ctx context.Context, w io.Writer) error {
 	b.WriteString("\n],\n\"answers\":[")
 	first = true
 	if err := s.Answers(ctx, time.Time{}, func(a Answer) error {
-		return line(answerJSON{a.ID, a.Sitting, a.At.Format(timeForm), a.Item.Key(), a.Way.String(), a.Verdict.String(),
+		return line(answerJSON{a.ID, a.Sitting, a.At.Format(timeForm), a.Key, a.Way.String(), a.Verdict.String(),
 			a.Grade, a.Took.Milliseconds(), a.Place.String, a.Place.Fret, a.Given})
 	}); err != nil {
 		return err
@@ -117,9 +119,12 @@ func (s *Store) ExportJSON(ctx context.Context, w io.Writer) error {
 }
 
 func takeOut(t Take) takeJSON {
-	out := takeJSON{t.ID, t.Sitting, t.At.Format(timeForm), t.Item.Key(), t.Way.String(), t.Tempo, t.Length.Milliseconds(),
-		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong, t.Mean.Microseconds(), t.Spread.Microseconds(), t.Clean, t.Ramp,
-		t.Grade, make([]eventJSON, 0, len(t.Events))}
+	out := takeJSON{t.ID, t.Sitting, t.At.Format(timeForm), t.Key, t.Way.String(), t.Tempo, t.Length.Milliseconds(),
+		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong, t.Mean.Microseconds(), t.Spread.Microseconds(), nil, t.Ramp,
+		nil, make([]eventJSON, 0, len(t.Events))}
+	if t.Judged {
+		out.Clean, out.Grade = &t.Clean, &t.Grade
+	}
 	for _, e := range t.Events {
 		out.Events = append(out.Events, eventJSON{e.Bar, e.Beat, e.Off, e.Place.String, e.Place.Fret, e.MIDI, e.Verdict, e.Offset.Microseconds()})
 	}
@@ -144,15 +149,36 @@ func (s *Store) ExportCSV(ctx context.Context, w io.Writer) error {
 	}
 	if err := s.Answers(ctx, time.Time{}, func(a Answer) error {
 		sit := sittings[a.Sitting]
-		return c.Write([]string{a.ID.String(), a.At.Format(timeForm), a.Item.Key(), a.Way.String(), a.Verdict.String(),
+		return c.Write([]string{a.ID.String(), a.At.Format(timeForm), quoted(a.Key), a.Way.String(), a.Verdict.String(),
 			strconv.Itoa(int(a.Grade)), strconv.FormatInt(a.Took.Milliseconds(), 10), strconv.Itoa(a.Place.String),
-			strconv.Itoa(a.Place.Fret), a.Given,
-			sit.ID.String(), sit.Began.Format(timeForm), sit.Last.Format(timeForm), sit.Drill, sit.Tune})
+			strconv.Itoa(a.Place.Fret), quoted(a.Given),
+			sit.ID.String(), sit.Began.Format(timeForm), sit.Last.Format(timeForm), quoted(sit.Drill), quoted(sit.Tune)})
 	}); err != nil {
 		return err
 	}
 	c.Flush()
 	return c.Error()
+}
+
+// quoted puts a quote before a text that a spreadsheet would take for a formula, and
+// before one that would read like that when it comes back.
+func quoted(text string) string {
+	if formula(strings.TrimLeft(text, "'")) {
+		return "'" + text
+	}
+	return text
+}
+
+// unquoted takes the quote away that quoted put there.
+func unquoted(text string) string {
+	if rest, ok := strings.CutPrefix(text, "'"); ok && formula(strings.TrimLeft(rest, "'")) {
+		return rest
+	}
+	return text
+}
+
+func formula(text string) bool {
+	return text != "" && strings.ContainsRune("=+-@\t\r\n", rune(text[0]))
 }
 
 func (s sittingJSON) read() (Sitting, error) {
@@ -172,9 +198,8 @@ func (a answerJSON) read() (Answer, error) {
 	if out.At, err = readTime(a.At); err != nil {
 		return out, err
 	}
-	if out.Item, err = memory.ParseKey(a.Item); err != nil {
-		return out, err
-	}
+	out.Key = canonical(a.Item)
+	out.Item = itemOf(out.Key)
 	if out.Way, err = memory.ParseWay(a.Way); err != nil {
 		return out, err
 	}
@@ -186,7 +211,13 @@ func (t takeJSON) read() (Take, error) {
 	out := Take{ID: t.ID, Sitting: t.Sitting, Tempo: t.Tempo, Length: time.Duration(t.LengthMS) * time.Millisecond,
 		Expected: t.Expected, Matched: t.Matched, Missed: t.Missed, Extra: t.Extra, Wrong: t.Wrong,
 		Mean: time.Duration(t.MeanUS) * time.Microsecond, Spread: time.Duration(t.SpreadUS) * time.Microsecond,
-		Clean: t.Clean, Ramp: t.Ramp, Grade: t.Grade}
+		Judged: t.Clean != nil, Ramp: t.Ramp}
+	if t.Clean != nil {
+		out.Clean = *t.Clean
+	}
+	if t.Grade != nil {
+		out.Grade = *t.Grade
+	}
 	for _, e := range t.Events {
 		out.Events = append(out.Events, TakeEvent{e.Bar, e.Beat, e.Off, fretboard.Place{String: e.String, Fret: e.Fret}, e.MIDI,
 			e.Verdict, time.Duration(e.OffsetUS) * time.Microsecond})
@@ -195,9 +226,8 @@ func (t takeJSON) read() (Take, error) {
 	if out.At, err = readTime(t.At); err != nil {
 		return out, err
 	}
-	if out.Item, err = memory.ParseKey(t.Item); err != nil {
-		return out, err
-	}
+	out.Key = canonical(t.Item)
+	out.Item = itemOf(out.Key)
 	out.Way, err = memory.ParseWay(t.Way)
 	return out, err
 }

@@ -21,7 +21,8 @@ const (
 	ReadOnly         // the file or its folder may not be written
 	Locked           // another program holds it
 	Damaged          // not a history, or one with broken pages
-	TooNew           // written by a later version of Footfall
+	TooNew           // of a version of Footfall that this one does not know
+	Foreign          // another program's database
 )
 
 // Fault is an error of the history with the file it is about. Error says what,
@@ -44,7 +45,9 @@ func (f *Fault) Error() string {
 	case Damaged:
 		return fmt.Sprintf("the history %s is damaged or is not a history (%v). The next sitting keeps it beside and begins a new one; footfall log import takes in a backup.", f.Path, f.Err)
 	case TooNew:
-		return fmt.Sprintf("the history %s was written by a later version of Footfall (%v). Use that version.", f.Path, f.Err)
+		return fmt.Sprintf("the history %s was written by a later version of Footfall (%v) and is left as it is. Use that version, or choose another folder with --data.", f.Path, f.Err)
+	case Foreign:
+		return fmt.Sprintf("%s is no history but the database of another program (%v) and is left as it is. Choose another folder with --data.", f.Path, f.Err)
 	}
 	return fmt.Sprintf("the history %s cannot be opened: %v. Choose another folder with --data.", f.Path, f.Err)
 }

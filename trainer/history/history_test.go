@@ -128,6 +128,17 @@ func (p *player) play(t testing.TB, s *history.Store, answers int) []history.Ans
 	return kept
 }
 
+// asked counts the answers that a keeper knows of.
+func asked(t testing.TB, k *history.Keeper) (n int) {
+	t.Helper()
+	r, err := k.Look(ctx, 0, memory.DayOf(start)+1000)
+	require.NoError(t, err)
+	for _, day := range r.Counts.Days {
+		n += day.Asked
+	}
+	return n
+}
+
 func allAnswers(t testing.TB, s *history.Store) []history.Answer {
 	t.Helper()
 	var all []history.Answer
@@ -164,12 +175,10 @@ func TestAnswersAreKept(t *testing.T) {
 		require.True(t, kept[i].At.Equal(a.At))
 		require.Equal(t, memory.DayOf(kept[i].At), memory.DayOf(a.At))
 		kept[i].At = a.At
+		require.Equal(t, a.Item.Key(), a.Key)
 		require.Equal(t, kept[i], a)
 		require.NotZero(t, a.Grade)
 	}
-	n, err := s.Count(ctx)
-	require.NoError(t, err)
-	assert.Equal(t, 120, n)
 	var sittings []history.Sitting
 	require.NoError(t, s.Sittings(ctx, func(sit history.Sitting) error { sittings = append(sittings, sit); return nil }))
 	require.Len(t, sittings, 1)
@@ -250,7 +259,7 @@ func TestTakesAreKept(t *testing.T) {
 	passage := memory.Item{Kind: memory.Passage, Tune: "lantern-street", Section: "A", Layer: "bass"}
 	take := history.Take{
 		Sitting: sit.ID, At: start.Add(time.Minute), Item: passage, Way: memory.MIDI, Tempo: 84, Length: 23 * time.Second,
-		Expected: 3, Matched: 2, Missed: 1, Mean: -4 * time.Millisecond, Spread: 11500 * time.Microsecond, Ramp: "60:120+4 at 84",
+		Judged: true, Expected: 3, Matched: 2, Missed: 1, Mean: -4 * time.Millisecond, Spread: 11500 * time.Microsecond, Ramp: "60:120+4 at 84",
 		Events: []history.TakeEvent{
 			{Bar: 1, Beat: 1, Place: fretboard.Place{String: 6, Fret: 6}, MIDI: 46, Verdict: "matched", Offset: -4500 * time.Microsecond},
 			{Bar: 1, Beat: 2, Off: true, Verdict: "missed"},

@@ -10,7 +10,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"strconv"
 
 	"github.com/google/uuid"
@@ -43,8 +42,8 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
 	}
 	text := bytes.TrimLeft(head, " \t\r\n")
 	switch {
-	case bytes.HasPrefix(head, []byte("SQLite format 3\x00")):
-		return s.importFile(ctx, b)
+	case bytes.HasPrefix(head, []byte(magic)):
+		return s.importStream(ctx, b)
 	case bytes.HasPrefix(text, []byte("{")):
 		return s.merge(ctx, func(m *merger) error { return importJSON(b, m) })
 	case bytes.HasPrefix(text, []byte(csvColumns[0]+",")):
@@ -53,16 +52,32 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
 	return Merged{}, &ImportError{"line 1", fmt.Errorf("found %q; a history is what `footfall log export` wrote, as JSON or CSV, or a %s file", text, FileName)}
 }
 
-// importFile merges a copy of another history's file, so that the file itself
-// is never touched.
-func (s *Store) importFile(ctx context.Context, r io.Reader) (Merged, error) {
-	dir, err := os.MkdirTemp("", "footfall-import-")
+// ImportFile is Import of the file at a path. Of a history's file it takes what lies
+// in its write-ahead log too, as a program that was killed leaves it.
+func (s *Store) ImportFile(ctx context.Context, path string) (Merged, error) {
+	f, err := os.Open(path)
 	if err != nil {
 		return Merged{}, err
 	}
-	defer os.RemoveAll(dir)
-	copied := filepath.Join(dir, FileName)
-	f, err := os.OpenFile(copied, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	defer f.Close()
+	head := make([]byte, len(magic))
+	if _, err := io.ReadFull(f, head); err != nil || string(head) != magic {
+		if _, err := f.Seek(0, io.SeekStart); err != nil {
+			return s.Import(ctx, io.MultiReader(bytes.NewReader(head), f)) // a pipe
+		}
+		return s.Import(ctx, f)
+	}
+	return s.importCopy(ctx, path)
+}
+
+// importStream merges a history's file that is handed over in one stream.
+func (s *Store) importStream(ctx context.Context, r io.Reader) (Merged, error) {
+	path, remove, err := inTemporary()
+	if err != nil {
+		return Merged{}, err
+	}
+	defer remove()
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		return Merged{}, err
 	}
@@ -72,7 +87,16 @@ func (s *Store) importFile(ctx context.Context, r io.Reader) (Merged, error) {
 	if err != nil {
 		return Merged{}, err
 	}
-	from, err := Open(copied, s.now, s.newID)
+	return s.importCopy(ctx, path)
+}
+
+// importCopy merges a copy of another history's file, so that the file itself is
+// never touched.
+func (s *Store) importCopy(ctx context.Context, path string) (Merged, error) {
+	if _, err := inspect(path); err != nil {
+		return Merged{}, &ImportError{"the file", err}
+	}
+	from, err := openCopy(path, s.now, s.newID)
 	if err != nil {
 		return Merged{}, &ImportError{"the file", err}
 	}
@@ -223,15 +247,15 @@ func importRow(row []string, m *merger) error {
 	if numbers[0] < 0 || numbers[0] > 4 {
 		return fmt.Errorf("grade %d; write 1 to 4", numbers[0])
 	}
-	sit, err := sittingJSON{ids[1], row[11], row[12], row[13], row[14]}.read()
+	sit, err := sittingJSON{ids[1], row[11], row[12], unquoted(row[13]), unquoted(row[14])}.read()
 	if err != nil {
 		return err
 	}
 	if err := m.sitting(sit); err != nil {
 		return err
 	}
-	j := answerJSON{ID: ids[0], Sitting: ids[1], At: row[1], Item: row[2], Way: row[3], Verdict: row[4],
-		Grade: memory.Grade(numbers[0]), TookMS: int64(numbers[1]), String: numbers[2], Fret: numbers[3], Given: row[9]}
+	j := answerJSON{ID: ids[0], Sitting: ids[1], At: row[1], Item: unquoted(row[2]), Way: row[3], Verdict: row[4],
+		Grade: memory.Grade(numbers[0]), TookMS: int64(numbers[1]), String: numbers[2], Fret: numbers[3], Given: unquoted(row[9])}
 	a, err := j.read()
 	if err != nil {
 		return err

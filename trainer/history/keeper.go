@@ -2,8 +2,11 @@ package history
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -22,39 +25,113 @@ type Keeper struct {
 	now   func() time.Time
 	newID func() uuid.UUID
 	// file is nil while the file could not be opened, spare while it can be
-	// written.
-	file, spare *Store
-	// begun are this program's sittings, for a spare that is opened in their midst.
-	begun   []Sitting
-	trouble *Fault
-	tried   time.Time
-	notice  string
+	// written. reading is the file where it can only be read; unread says why a file
+	// that is there cannot.
+	file, spare, reading *Store
+	unread               error
+	marked               mark
+	done                 doings
+	trouble              *Fault
+	tried                time.Time
+	notice               string
+	stopBackup           func()
+}
+
+// doings are what this program kept, for a file that takes the place of the one it
+// was written to.
+type doings struct {
+	sittings []Sitting
+	answers  []Answer
+	takes    []Take
+}
+
+func (d *doings) feed(m *merger) error {
+	for _, s := range d.sittings {
+		if err := m.sitting(s); err != nil {
+			return err
+		}
+	}
+	for _, a := range d.answers {
+		if err := m.add(a); err != nil {
+			return err
+		}
+	}
+	for _, t := range d.takes {
+		if err := m.addTake(t); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // retryAfter is how long the file is left alone after it could not be written.
 const retryAfter = 2 * time.Second
 
 // Keep opens the history at path, or goes on in memory where that cannot be
-// done: Notice says so. A damaged file is moved aside, never written. now and
-// newID are those of Open.
+// done: Notice says so. A damaged file is moved aside, never written; one of another
+// program or of a later version is left where it is. The day's backup is begun. now
+// and newID are those of Open.
 func Keep(path string, now func() time.Time, newID func() uuid.UUID) (*Keeper, error) {
 	if now == nil {
 		now = clock.Now
 	}
 	k := &Keeper{path: path, now: now, newID: newID}
-	file, err := Open(path, now, newID)
-	if TroubleOf(err) == Damaged {
-		aside, moveErr := setAside(path, now())
-		if moveErr == nil {
-			k.notice = fmt.Sprintf("The history was damaged. It is kept as %s, and a new one was begun.", aside)
-			file, err = Open(path, now, newID)
-		}
-	}
+	file, err := k.openOrSetAside(busy)
 	if err == nil {
-		k.file = file
+		k.use(file)
+		k.beginBackup()
 		return k, nil
 	}
+	if info, gone := os.Stat(path); gone == nil && info.Size() > 0 {
+		k.unread = err
+		if unwritable(err) {
+			k.reading, k.unread = Read(path, now, newID)
+		}
+	}
 	return k, k.goSpare(err)
+}
+
+// openOrSetAside opens the file, and a new one where it is damaged.
+func (k *Keeper) openOrSetAside(wait time.Duration) (*Store, error) {
+	file, err := openWaiting(k.path, wait, k.now, k.newID)
+	if TroubleOf(err) != Damaged {
+		return file, err
+	}
+	aside, moveErr := setAside(k.path, k.now())
+	if moveErr != nil {
+		return nil, err
+	}
+	k.notice = fmt.Sprintf("The history was damaged. It is kept as %s, and a new one was begun.", aside)
+	return openWaiting(k.path, wait, k.now, k.newID)
+}
+
+// use takes a file that was opened.
+func (k *Keeper) use(file *Store) {
+	k.file, k.unread = file, nil
+	k.marked = markOf(file)
+	if k.reading != nil {
+		k.reading.Close()
+		k.reading = nil
+	}
+}
+
+// beginBackup makes the day's backup while practice goes on.
+func (k *Keeper) beginBackup() {
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		// A backup that cannot be made today is made another day.
+		_ = BackupOfDay(ctx, k.path, k.now())
+	}()
+	k.stopBackup = func() {
+		select {
+		case <-ended:
+		case <-time.After(busy):
+		}
+		cancel()
+		<-ended
+	}
 }
 
 // goSpare goes on in memory after an error of the file.
@@ -72,7 +149,7 @@ func (k *Keeper) goSpare(err error) error {
 	if err != nil {
 		return err
 	}
-	for _, sit := range k.begun {
+	for _, sit := range k.done.sittings {
 		if _, err := spare.Begin(context.Background(), sit); err != nil {
 			spare.Close()
 			return err
@@ -94,15 +171,21 @@ func (k *Keeper) Notice() string {
 	return n
 }
 
-// Store returns the history for reading: the file where it could be opened, else
-// what this program has in memory.
-func (k *Keeper) Store() *Store {
+// from returns the history for reading: the file where it can be read, else what
+// this program has in memory. The error says that a file is there that cannot be
+// read: nobody may then be taken for a new player.
+func (k *Keeper) from() (*Store, error) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if k.file != nil {
-		return k.file
+	switch {
+	case k.file != nil:
+		return k.file, nil
+	case k.reading != nil:
+		return k.reading, nil
+	case k.unread != nil:
+		return nil, k.unread
 	}
-	return k.spare
+	return k.spare, nil
 }
 
 // Begin is Store.Begin, kept in memory where it must be.
@@ -113,7 +196,7 @@ func (k *Keeper) Begin(ctx context.Context, sit Sitting) (Sitting, error) {
 		sit, err = s.Begin(ctx, sit)
 		return err
 	})
-	k.begun = append(k.begun, sit)
+	k.done.sittings = append(k.done.sittings, sit)
 	return sit, err
 }
 
@@ -126,6 +209,9 @@ func (k *Keeper) Append(ctx context.Context, a Answer) (Answer, error) {
 		a, err = s.Append(ctx, a)
 		return err
 	})
+	if err == nil || k.spare != nil {
+		k.done.answers = append(k.done.answers, a)
+	}
 	return a, err
 }
 
@@ -137,14 +223,42 @@ func (k *Keeper) AppendTake(ctx context.Context, t Take) (Take, error) {
 		t, err = s.AppendTake(ctx, t)
 		return err
 	})
+	if err == nil || k.spare != nil {
+		k.done.takes = append(k.done.takes, t)
+	}
 	return t, err
+}
+
+// JudgePass is Store.JudgePass, kept in memory where it must be.
+func (k *Keeper) JudgePass(ctx context.Context, id uuid.UUID, clean bool, ramp string) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	i := slices.IndexFunc(k.done.takes, func(t Take) bool { return t.ID == id })
+	if i >= 0 {
+		t := &k.done.takes[i]
+		t.Judged, t.Clean, t.Ramp, t.Grade = true, clean, ramp, gradeOf(clean)
+	}
+	return k.keep(func(s *Store) error {
+		err := s.JudgePass(ctx, id, clean, ramp)
+		if errors.Is(err, errNoPass) && s == k.spare && i >= 0 {
+			// It was kept before the file could no longer be written.
+			_, err = s.AppendTake(ctx, k.done.takes[i])
+		}
+		return err
+	})
 }
 
 // keep does a write on the file, or on the spare, which is merged into the file
 // as soon as that can be written.
 func (k *Keeper) keep(do func(*Store) error) error {
 	if k.spare == nil {
+		if err := k.follow(); err != nil {
+			return err
+		}
+	}
+	if k.spare == nil {
 		err := do(k.file)
+		k.marked = markOf(k.file)
 		if TroubleOf(err) == Unknown {
 			return err
 		}
@@ -169,41 +283,39 @@ func (k *Keeper) keep(do func(*Store) error) error {
 // damaged file aside.
 func (k *Keeper) flush(last bool) {
 	if k.file != nil {
-		k.file.Close()
+		if k.file.moved(k.marked) == stayed {
+			k.file.Close()
+		}
 		k.file = nil
 	}
-	wait := 50 * time.Millisecond
+	wait, open := 50*time.Millisecond, k.openInTime
 	if last {
-		wait = busy
+		wait, open = busy, k.openOrSetAside
 	}
-	err := k.flushInto(wait)
-	if last && TroubleOf(err) == Damaged {
-		var aside string
-		if aside, err = setAside(k.path, k.now()); err == nil {
-			k.notice = fmt.Sprintf("The history was damaged. It is kept as %s, and a new one was begun.", aside)
-			err = k.flushInto(wait)
+	s, err := open(wait)
+	if err == nil {
+		_, err = s.merge(context.Background(), feedFrom(context.Background(), k.spare))
+		if err == nil {
+			err = s.Close()
+		} else {
+			s.Close()
 		}
 	}
 	if err == nil {
-		k.file, err = Open(k.path, k.now, k.newID)
+		s, err = Open(k.path, k.now, k.newID)
 	}
 	if err != nil {
 		k.goSpare(err)
 		return
 	}
+	k.use(s)
 	k.spare.Close()
 	k.spare, k.trouble = nil, nil
 	k.notice = "The history can be written again; nothing is lost."
 }
 
-func (k *Keeper) flushInto(wait time.Duration) error {
-	s, err := openWaiting(k.path, wait, k.now, k.newID)
-	if err != nil {
-		return err
-	}
-	defer s.Close()
-	_, err = s.merge(context.Background(), feedFrom(context.Background(), k.spare))
-	return err
+func (k *Keeper) openInTime(wait time.Duration) (*Store, error) {
+	return openWaiting(k.path, wait, k.now, k.newID)
 }
 
 // Close writes what is still in memory and closes the history. What cannot be
@@ -212,9 +324,23 @@ func (k *Keeper) flushInto(wait time.Duration) error {
 func (k *Keeper) Close() error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
+	if k.stopBackup != nil {
+		k.stopBackup()
+	}
+	if k.reading != nil {
+		defer k.reading.Close()
+	}
+	if k.spare == nil {
+		if len(k.done.answers)+len(k.done.takes) == 0 && k.file.moved(k.marked) != stayed {
+			return nil // what is there now is not this program's
+		}
+		if err := k.follow(); err != nil {
+			return err
+		}
+	}
 	if k.spare != nil {
-		n, err := k.spare.Count(context.Background())
-		if err != nil || n > 0 {
+		answers, takes, err := k.spare.counts(context.Background())
+		if err != nil || answers+takes > 0 {
 			k.flush(true)
 		}
 	}
@@ -228,16 +354,26 @@ func (k *Keeper) Close() error {
 func (k *Keeper) rescue() error {
 	defer k.spare.Close()
 	ctx := context.Background()
-	n, err := k.spare.Count(ctx)
-	if err != nil || n == 0 {
+	answers, takes, err := k.spare.counts(ctx)
+	if err != nil || answers+takes == 0 {
 		return err
 	}
+	var what []string
+	for _, c := range []struct {
+		n         int
+		one, many string
+	}{{answers, "answer", "answers"}, {takes, "pass", "passes"}} {
+		switch {
+		case c.n == 1:
+			what = append(what, "1 "+c.one)
+		case c.n > 1:
+			what = append(what, fmt.Sprintf("%d %s", c.n, c.many))
+		}
+	}
+	all := strings.Join(what, " and ")
 	// Sittings that end within one second get a file each.
 	f, err := os.CreateTemp("", "footfall-kept-"+k.now().Format("20060102-150405")+"-*.json")
-	name, answers := "", fmt.Sprintf("%d answers", n)
-	if n == 1 {
-		answers = "1 answer"
-	}
+	name := ""
 	if err == nil {
 		name = f.Name()
 		err = k.spare.ExportJSON(ctx, f)
@@ -246,14 +382,18 @@ func (k *Keeper) rescue() error {
 		}
 	}
 	if err != nil {
-		return fmt.Errorf("%s could not be written, nor kept elsewhere (%v): %w", answers, err, k.trouble)
+		return fmt.Errorf("%s could not be written, nor kept elsewhere (%v): %w", all, err, k.trouble)
 	}
-	return fmt.Errorf("%s could not be written, but lie in %s; take them in with: footfall log import %s; the cause: %w", answers, name, name, k.trouble)
+	return fmt.Errorf("%s could not be written, but lie in %s; take them in with: footfall log import %s; the cause: %w", all, name, name, k.trouble)
 }
 
 // Pace returns the player's own times for a kind of question, for drills.Plan.
 func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
-	p, err := k.Store().Pace(context.Background(), way, string(kind))
+	s, err := k.from()
+	if err != nil {
+		return memory.Pace{Way: way}
+	}
+	p, err := s.Pace(context.Background(), way, string(kind))
 	if err != nil {
 		return memory.Pace{Way: way}
 	}
@@ -262,22 +402,38 @@ func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
 
 // States is Store.States, of the file where it can be read.
 func (k *Keeper) States(ctx context.Context) (map[memory.Item]memory.State, error) {
-	return k.Store().States(ctx)
+	s, err := k.from()
+	if err != nil {
+		return nil, err
+	}
+	return s.States(ctx)
 }
 
 // LastTakes is Store.LastTakes.
 func (k *Keeper) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
-	return k.Store().LastTakes(ctx)
+	s, err := k.from()
+	if err != nil {
+		return nil, err
+	}
+	return s.LastTakes(ctx)
 }
 
 // TunesInWork is Store.TunesInWork.
 func (k *Keeper) TunesInWork(ctx context.Context, since time.Time) ([]string, error) {
-	return k.Store().TunesInWork(ctx, since)
+	s, err := k.from()
+	if err != nil {
+		return nil, err
+	}
+	return s.TunesInWork(ctx, since)
 }
 
 // Look is Store.Look.
 func (k *Keeper) Look(ctx context.Context, since, today memory.Day) (progress.Record, error) {
-	return k.Store().Look(ctx, since, today)
+	s, err := k.from()
+	if err != nil {
+		return progress.Record{}, err
+	}
+	return s.Look(ctx, since, today)
 }
 
 // setAside renames a damaged history, with its journal, to a name that is free.

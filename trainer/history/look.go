@@ -28,7 +28,7 @@ func (s *Store) Look(ctx context.Context, since, today memory.Day) (progress.Rec
 	}
 	err = s.eachTake(ctx, `WHERE t.at >= ? ORDER BY t.at, t.id`, func(_ int64, t Take) error {
 		if d := memory.DayOf(t.At); d >= since {
-			r.Takes = append(r.Takes, progress.Take{Item: t.Item, Day: d, Tempo: t.Tempo, Clean: t.Clean, Matched: t.Matched, Mean: t.Mean, Spread: t.Spread})
+			r.Takes = append(r.Takes, progress.Take{Item: t.Item, Day: d, Tempo: t.Tempo, Length: t.Length, Judged: t.Judged, Clean: t.Clean, Matched: t.Matched, Mean: t.Mean, Spread: t.Spread})
 		}
 		return nil
 	}, (since - 1).Date().UnixMilli())

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -27,7 +28,7 @@ const rebuildFrom = 100
 type merger struct {
 	tx       *sql.Tx
 	sittings map[uuid.UUID]int64
-	items    map[memory.Item]int64
+	items    map[string]int64
 	answer   *sql.Stmt
 	merged   Merged
 }
@@ -35,7 +36,7 @@ type merger struct {
 // merge runs feed, which hands over another history's records: a sitting before
 // what was done in it.
 func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, error) {
-	m := &merger{sittings: map[uuid.UUID]int64{}, items: map[memory.Item]int64{}}
+	m := &merger{sittings: map[uuid.UUID]int64{}, items: map[string]int64{}}
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		m.tx = tx
 		var err error
@@ -81,13 +82,13 @@ func (m *merger) sitting(sit Sitting) error {
 	return nil
 }
 
-func (m *merger) item(it memory.Item) (int64, error) {
-	if n, known := m.items[it]; known {
+func (m *merger) item(key string) (int64, error) {
+	if n, known := m.items[key]; known {
 		return n, nil
 	}
-	n, err := itemNumber(m.tx, it)
+	n, err := itemNumber(m.tx, key)
 	if err == nil {
-		m.items[it] = n
+		m.items[key] = n
 	}
 	return n, err
 }
@@ -100,7 +101,7 @@ func (m *merger) add(a Answer) error {
 	if !known {
 		return fmt.Errorf("its sitting %s is not there", a.Sitting)
 	}
-	item, err := m.item(a.Item)
+	item, err := m.item(a.Key)
 	if err != nil {
 		return err
 	}
@@ -129,22 +130,42 @@ func (m *merger) addTake(t Take) error {
 		return fmt.Errorf("its sitting %s is not there", t.Sitting)
 	}
 	var there bool
-	if err := m.tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM takes WHERE id = ?)`, t.ID[:]).Scan(&there); err != nil || there {
+	if err := m.tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM takes WHERE id = ?)`, t.ID[:]).Scan(&there); err != nil {
 		return err
 	}
-	item, err := m.item(t.Item)
+	item, err := m.item(t.Key)
 	if err != nil {
 		return err
+	}
+	if there {
+		return m.verdict(item, t)
 	}
 	t.At = t.At.Truncate(time.Millisecond)
 	if _, err := insertTake(m.tx, item, t); err != nil {
 		return err
 	}
 	m.merged.Takes++
-	if m.many() {
+	if m.many() || !t.Judged {
 		return nil
 	}
 	return deriveState(m.tx, item, memory.DayOf(t.At), t.At, t.Grade)
+}
+
+// verdict takes over the verdict on a pass that is there. Of two that differ it
+// takes the one that says not clean, whichever came first.
+func (m *merger) verdict(item int64, t Take) error {
+	if !t.Judged {
+		return nil
+	}
+	r, err := m.tx.Exec(`UPDATE takes SET clean = ?1, grade = ?2, ramp = ?3 WHERE id = ?4 AND (clean IS NULL OR clean > ?1)`,
+		t.Clean, t.Grade, t.Ramp, t.ID[:])
+	if err != nil {
+		return err
+	}
+	if n, err := r.RowsAffected(); err != nil || n == 0 {
+		return err
+	}
+	return replayState(m.tx, item)
 }
 
 // many reports that so much is new that everything is worked out anew at the
@@ -153,10 +174,12 @@ func (m *merger) many() bool { return m.merged.Answers+m.merged.Takes > rebuildF
 
 // check says what an answer from outside lacks.
 func (a Answer) check() error {
-	if err := checkKept(a.ID, a.At, a.Grade); err != nil {
+	if err := checkKept(a.ID, a.At, a.Key); err != nil {
 		return err
 	}
 	switch {
+	case a.Grade < memory.Again || a.Grade > memory.Easy:
+		return fmt.Errorf("grade %d; write 1 to 4", a.Grade)
 	case a.Took < 0:
 		return fmt.Errorf("an answer time of %v; write 0 or more", a.Took)
 	case (a.Verdict == memory.Missed) != (a.Grade == memory.Again):
@@ -166,17 +189,29 @@ func (a Answer) check() error {
 }
 
 // check says what a take from outside lacks.
-func (t Take) check() error { return checkKept(t.ID, t.At, t.Grade) }
+func (t Take) check() error {
+	if err := checkKept(t.ID, t.At, t.Key); err != nil {
+		return err
+	}
+	switch {
+	case t.Judged && (t.Grade < memory.Again || t.Grade > memory.Easy):
+		return fmt.Errorf("grade %d; write 1 to 4", t.Grade)
+	case !t.Judged && t.Grade != 0:
+		return fmt.Errorf("grade %d of a pass that is neither clean nor not; write null", t.Grade)
+	}
+	return nil
+}
 
 // checkKept says what is wrong with what answers and takes both have.
-func checkKept(id uuid.UUID, at time.Time, grade memory.Grade) error {
+func checkKept(id uuid.UUID, at time.Time, key string) error {
+	kind, facts, _ := strings.Cut(key, ":")
 	switch {
+	case kind == "" || facts == "":
+		return fmt.Errorf("item %q; write its kind, a colon and its facts, such as find:m7:b7:D:5", key)
 	case id == uuid.Nil:
 		return fmt.Errorf("it has no id")
 	case at.IsZero():
 		return fmt.Errorf("it has no time")
-	case grade < memory.Again || grade > memory.Easy:
-		return fmt.Errorf("grade %d; write 1 to 4", grade)
 	}
 	return nil
 }

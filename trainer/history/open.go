@@ -1,15 +1,15 @@
 package history
 
 import (
+	"context"
 	"database/sql"
-	"embed"
 	"errors"
 	"fmt"
 	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
-	"slices"
+	"strings"
 	"time"
 
 	"github.com/adrg/xdg"
@@ -18,9 +18,6 @@ import (
 
 	"footfall/trainer/clock"
 )
-
-//go:embed migrations/*.sql
-var migrations embed.FS
 
 // FileName is the name of the history's file in its folder.
 const FileName = "history.db"
@@ -36,6 +33,10 @@ type Store struct {
 	path  string
 	now   func() time.Time
 	newID func() uuid.UUID
+	// readOnly is set where what is read is the file as it lies there, or a copy of
+	// it; remove takes the copy away.
+	readOnly bool
+	remove   func()
 }
 
 // Path returns where the history lies in a data folder; the folder "" is the
@@ -48,19 +49,148 @@ func Path(dir string) string {
 }
 
 // Open opens the history at path, making the file, mode 0600, and its folder,
-// mode 0700, where they are not there, and brings it up to date. now and newID
-// may be nil: the system's clock and UUIDs of version 7. Errors are *Fault; a
-// damaged file is left as it is.
+// mode 0700, where they are not there, and brings it up to date; a file of before
+// version 4 is first copied to a file beside it. now and newID may be nil: the
+// system's clock and UUIDs of version 7. Errors are *Fault; a file that is damaged,
+// of another program or of a later version is left as it is.
 func Open(path string, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 	return openWaiting(path, busy, now, newID)
 }
 
 // openWaiting is Open with the time that a write waits for another program.
 func openWaiting(path string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+	// The busy timeout does not cover the switch to WAL, which two programs may
+	// try at once on a new file.
+	for end := time.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
+		s, err := openOnce(path, wait, now, newID)
+		if TroubleOf(err) != Locked || time.Now().After(end) {
+			return s, err
+		}
+	}
+}
+
+func openOnce(path string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+	version, err := inspect(path)
+	if err != nil {
+		return nil, err
+	}
 	if err := prepare(path); err != nil {
 		return nil, fault(path, err)
 	}
-	return open(path, "file:"+url.PathEscape(filepath.ToSlash(path))+"?", wait, now, newID)
+	if version > 0 && version < markedFrom {
+		old := fmt.Sprintf("%s-version-%d%s", strings.TrimSuffix(path, filepath.Ext(path)), version, filepath.Ext(path))
+		if err := copyBefore(path, old); err != nil {
+			return nil, fault(path, err)
+		}
+	}
+	return openWritable(path, wait, now, newID)
+}
+
+// copyBefore copies a file of an older version, unless that was done before.
+func copyBefore(path, to string) error {
+	s, err := openReadOnly(path)
+	if err != nil {
+		return err
+	}
+	defer s.Close()
+	if err := s.Backup(context.Background(), to); !errors.Is(err, fs.ErrExist) {
+		return err
+	}
+	return nil
+}
+
+// openWritable opens a file that was looked at, and brings it up to date.
+func openWritable(path string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+	return open(path, dsn(path), wait, now, newID)
+}
+
+// Read opens the history at path to be read. Where folder or file may not be
+// written it is read as it lies there, and where there is none an empty one is
+// returned: nothing is made. Errors are those of Open.
+func Read(path string, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+	version, err := inspect(path)
+	if err != nil {
+		return nil, err
+	}
+	if info, err := os.Stat(path); err != nil || info.Size() == 0 {
+		s, err := openMemory(now, newID)
+		if err == nil {
+			s.path = path
+		}
+		return s, err
+	}
+	if s, err := Open(path, now, newID); !unwritable(err) {
+		return s, err
+	}
+	if version < len(migrationNames()) || logged(path) {
+		return openCopy(path, now, newID)
+	}
+	s, err := openReadOnly(path)
+	if err != nil {
+		return nil, fault(path, err)
+	}
+	s.now, s.newID = now, newID
+	s.defaults()
+	return s, nil
+}
+
+// unwritable reports whether an error of a file leaves it readable.
+func unwritable(err error) bool { return TroubleOf(err) == ReadOnly || TroubleOf(err) == DiskFull }
+
+// openReadOnly opens a database as it lies there, or a copy where a part of it lies
+// beside it, and touches nothing.
+func openReadOnly(path string) (*Store, error) {
+	s := &Store{path: path, readOnly: true}
+	s.defaults()
+	from := path
+	if logged(path) {
+		copied, remove, err := inTemporary()
+		if err != nil {
+			return nil, err
+		}
+		s.remove = remove
+		if err := copyWhole(path, copied); err != nil {
+			remove()
+			return nil, err
+		}
+		from = copied
+	}
+	var err error
+	if from == path {
+		s.db, err = sql.Open("sqlite", dsn(from)+"mode=ro&immutable=1")
+	} else {
+		s.db, err = sql.Open("sqlite", dsn(from))
+	}
+	if err != nil {
+		return nil, fault(path, err)
+	}
+	s.db.SetMaxOpenConns(1)
+	return s, nil
+}
+
+// openCopy opens a copy of a history, with what lies beside it, which is brought up
+// to date and removed when it is closed.
+func openCopy(path string, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
+	copied, remove, err := inTemporary()
+	if err != nil {
+		return nil, fault(path, err)
+	}
+	var s *Store
+	if err = copyWhole(path, copied); err == nil {
+		if _, err = inspect(copied); err == nil {
+			s, err = openWritable(copied, busy, now, newID)
+		}
+	}
+	if err != nil {
+		remove()
+		var f *Fault
+		if errors.As(err, &f) {
+			f.Path = path
+		}
+		return nil, fault(path, err)
+	}
+	s.path, s.remove, s.readOnly = path, remove, true
+	return s, nil
 }
 
 // openMemory opens an empty history that lives as long as the program.
@@ -68,16 +198,12 @@ func openMemory(now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 	return open("in memory", "file::memory:?", busy, now, newID)
 }
 
+func dsn(path string) string { return "file:" + url.PathEscape(filepath.ToSlash(path)) + "?" }
+
 // open connects. The pragmas stand in the data source name so that each pooled
 // connection gets them: a full sync at each commit, so that an answer outlives
 // even a power cut once its verdict is shown.
 func open(path, dsn string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
-	if now == nil {
-		now = clock.Now
-	}
-	if newID == nil {
-		newID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
-	}
 	dsn += fmt.Sprintf("_pragma=busy_timeout(%d)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_txlock=immediate", wait.Milliseconds())
 	db, err := sql.Open("sqlite", dsn)
 	if err != nil {
@@ -85,19 +211,21 @@ func open(path, dsn string, wait time.Duration, now func() time.Time, newID func
 	}
 	db.SetMaxOpenConns(1)
 	s := &Store{db: db, path: path, now: now, newID: newID}
-	// The busy timeout does not cover the switch to WAL, which two programs may
-	// try at once on a new file.
-	for end := clock.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
-		err = fault(path, s.migrate())
-		if TroubleOf(err) != Locked || clock.Now().After(end) {
-			break
-		}
-	}
-	if err != nil {
+	s.defaults()
+	if err := fault(path, s.migrate()); err != nil {
 		db.Close()
 		return nil, err
 	}
 	return s, nil
+}
+
+func (s *Store) defaults() {
+	if s.now == nil {
+		s.now = clock.Now
+	}
+	if s.newID == nil {
+		s.newID = func() uuid.UUID { return uuid.Must(uuid.NewV7()) }
+	}
 }
 
 // prepare makes the folder and an empty file, so that the file's mode is ours
@@ -113,86 +241,14 @@ func prepare(path string) error {
 	return f.Close()
 }
 
-// migrate runs the migrations that the file has not seen, each in a transaction.
-func (s *Store) migrate() error {
-	var version int
-	if err := s.db.QueryRow("PRAGMA user_version").Scan(&version); err != nil {
-		return err
-	}
-	names, err := fs.Glob(migrations, "migrations/*.sql")
-	if err != nil {
-		return err
-	}
-	slices.Sort(names)
-	if version > len(names) {
-		return &Fault{Trouble: TooNew, Path: s.path, Err: fmt.Errorf("version %d, this program knows %d", version, len(names))}
-	}
-	if version == 0 && len(names) > 0 {
-		if err := s.empty(); err != nil {
-			return err
-		}
-	}
-	derive := version > 0 && version < len(names)
-	for version < len(names) {
-		text, err := migrations.ReadFile(names[version])
-		if err != nil {
-			return err
-		}
-		if err := s.migrateOne(version, string(text)); err != nil {
-			return fmt.Errorf("%s: %w", names[version], err)
-		}
-		version++
-	}
-	if derive {
-		return s.Rebuild()
-	}
-	return nil
-}
-
-// empty checks that a file without a version has no tables: one that has is
-// somebody else's database.
-func (s *Store) empty() error {
-	var tables int
-	err := s.db.QueryRow("SELECT count(*) FROM sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite_%'").Scan(&tables)
-	if err != nil || tables == 0 {
-		return err
-	}
-	var mine int
-	if err := s.db.QueryRow("SELECT count(*) FROM sqlite_schema WHERE name = 'answers'").Scan(&mine); err != nil {
-		return err
-	}
-	if mine > 0 {
-		return nil // another program is making it at this moment
-	}
-	return &Fault{Trouble: Damaged, Path: s.path, Err: errors.New("it is the database of another program")}
-}
-
-// migrateOne runs the migration after version, unless another program has done
-// so in the meantime.
-func (s *Store) migrateOne(version int, text string) error {
-	tx, err := s.db.Begin()
-	if err != nil {
-		return err
-	}
-	defer tx.Rollback()
-	var at int
-	if err := tx.QueryRow("PRAGMA user_version").Scan(&at); err != nil {
-		return err
-	}
-	if at > version {
-		return nil
-	}
-	if _, err := tx.Exec(text); err != nil {
-		return err
-	}
-	if _, err := tx.Exec(fmt.Sprintf("PRAGMA user_version = %d", version+1)); err != nil {
-		return err
-	}
-	return tx.Commit()
-}
-
 // Close closes the history.
-func (s *Store) Close() error { return fault(s.path, s.db.Close()) }
+func (s *Store) Close() error {
+	err := fault(s.path, s.db.Close())
+	if s.remove != nil {
+		s.remove()
+	}
+	return err
+}
 
 // File returns the path the history was opened with.
 func (s *Store) File() string { return s.path }

@@ -11,28 +11,47 @@ import (
 	"footfall/fretboard"
 )
 
-// States returns what is known of every item that was ever asked.
+// States returns what is known of every item that was ever asked and that this
+// program can ask.
 func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error) {
-	rows, err := s.db.QueryContext(ctx, `SELECT key, stability, difficulty, first, last, asked, slow, missed
-		FROM item_states JOIN items ON n = item`)
-	if err != nil {
-		return nil, fault(s.path, err)
-	}
-	defer rows.Close()
 	states := map[memory.Item]memory.State{}
-	for rows.Next() {
-		var key string
-		var st memory.State
-		if err := rows.Scan(&key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed); err != nil {
-			return nil, fault(s.path, err)
-		}
-		it, err := memory.ParseKey(key)
+	err := s.read(ctx, func(tx *sql.Tx) error {
+		rows, err := tx.Query(`SELECT item, key, stability, difficulty, first, last, asked, slow, missed
+			FROM item_states JOIN items ON n = item`)
 		if err != nil {
-			return nil, fault(s.path, err)
+			return err
 		}
-		states[it] = st
-	}
-	return states, fault(s.path, rows.Err())
+		defer rows.Close()
+		present := memory.DayOf(time.UnixMilli(s.present()).In(s.now().Location()))
+		ahead := map[memory.Item]int64{}
+		for rows.Next() {
+			var n int64
+			var key string
+			var st memory.State
+			if err := rows.Scan(&n, &key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed); err != nil {
+				return err
+			}
+			it := itemOf(key)
+			if it.Kind == "" {
+				continue
+			}
+			states[it] = st
+			if st.Last > present {
+				ahead[it] = n
+			}
+		}
+		if err := rows.Err(); err != nil {
+			return err
+		}
+		rows.Close()
+		for it, n := range ahead {
+			if states[it], err = s.broughtBack(tx, n); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	return states, err
 }
 
 // Pace returns the player's own answer times for a way of answering and a
@@ -40,27 +59,30 @@ func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error
 func (s *Store) Pace(ctx context.Context, way memory.Way, group string) (memory.Pace, error) {
 	var p memory.Pace
 	err := s.read(ctx, func(tx *sql.Tx) (err error) {
-		p, err = paceOf(tx, way, group)
+		p, err = s.paceNow(tx, way, group)
 		return err
 	})
 	return p, err
 }
 
-// LastTakes returns the latest take of each passage, without its events.
+// LastTakes returns the latest take of each passage, without its events; one that
+// is ahead only where there is no other.
 func (s *Store) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
 	takes := map[memory.Item]Take{}
 	err := s.eachTake(ctx, `WHERE t.n IN (SELECT n FROM (
-		SELECT n, row_number() OVER (PARTITION BY item ORDER BY at DESC, id DESC) AS place FROM takes) WHERE place = 1)`, func(n int64, t Take) error {
-		takes[t.Item] = t
+		SELECT n, row_number() OVER (PARTITION BY item ORDER BY at > ?, at DESC, id DESC) AS place FROM takes) WHERE place = 1)`, func(n int64, t Take) error {
+		if t.Item.Kind != "" {
+			takes[t.Item] = t
+		}
 		return nil
-	})
+	}, s.present())
 	return takes, err
 }
 
 // TunesInWork returns the tunes that were practised since a moment, the latest
 // first.
 func (s *Store) TunesInWork(ctx context.Context, since time.Time) ([]string, error) {
-	rows, err := s.db.QueryContext(ctx, `SELECT tune FROM sittings WHERE tune != '' AND last >= ? GROUP BY tune ORDER BY max(last) DESC, tune`, milliOf(since))
+	rows, err := s.db.QueryContext(ctx, `SELECT tune FROM sittings WHERE tune != '' AND last >= ? AND began <= ? GROUP BY tune ORDER BY max(last) DESC, tune`, milliOf(since), s.present())
 	if err != nil {
 		return nil, fault(s.path, err)
 	}
@@ -76,11 +98,10 @@ func (s *Store) TunesInWork(ctx context.Context, since time.Time) ([]string, err
 	return tunes, fault(s.path, rows.Err())
 }
 
-// Count returns how many answers are kept.
-func (s *Store) Count(ctx context.Context) (int, error) {
-	var n int
-	err := s.db.QueryRowContext(ctx, `SELECT count(*) FROM answers`).Scan(&n)
-	return n, fault(s.path, err)
+// counts returns how many answers and takes are kept.
+func (s *Store) counts(ctx context.Context) (answers, takes int, err error) {
+	err = s.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM answers), (SELECT count(*) FROM takes)`).Scan(&answers, &takes)
+	return answers, takes, fault(s.path, err)
 }
 
 // Sittings calls each with every sitting, the earliest first.
@@ -119,14 +140,11 @@ func (s *Store) Answers(ctx context.Context, since time.Time, each func(Answer) 
 		var a Answer
 		var at, took int64
 		var id, sitting []byte
-		var key string
 		var zone int
-		if err := rows.Scan(&at, &id, &sitting, &key, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret, &a.Given); err != nil {
+		if err := rows.Scan(&at, &id, &sitting, &a.Key, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret, &a.Given); err != nil {
 			return fault(s.path, err)
 		}
-		if a.Item, err = memory.ParseKey(key); err != nil {
-			return fault(s.path, err)
-		}
+		a.Item = itemOf(a.Key)
 		a.At, a.ID, a.Sitting, a.Took = timeOf(at, zone), uuid.UUID(id), uuid.UUID(sitting), time.Duration(took)*time.Millisecond
 		if err := each(a); err != nil {
 			return err
@@ -170,15 +188,14 @@ func (s *Store) eachTake(ctx context.Context, where string, each func(int64, Tak
 		var t Take
 		var n, at, length, mean, spread int64
 		var id, sitting []byte
-		var key string
 		var zone int
-		if err := rows.Scan(&n, &id, &at, &sitting, &key, &zone, &t.Way, &t.Tempo, &length, &t.Expected, &t.Matched,
-			&t.Missed, &t.Extra, &t.Wrong, &mean, &spread, &t.Clean, &t.Ramp, &t.Grade); err != nil {
+		var clean sql.NullBool
+		var grade sql.NullByte
+		if err := rows.Scan(&n, &id, &at, &sitting, &t.Key, &zone, &t.Way, &t.Tempo, &length, &t.Expected, &t.Matched,
+			&t.Missed, &t.Extra, &t.Wrong, &mean, &spread, &clean, &t.Ramp, &grade); err != nil {
 			return fault(s.path, err)
 		}
-		if t.Item, err = memory.ParseKey(key); err != nil {
-			return fault(s.path, err)
-		}
+		t.Item, t.Judged, t.Clean, t.Grade = itemOf(t.Key), clean.Valid, clean.Bool, memory.Grade(grade.Byte)
 		t.ID, t.Sitting, t.At, t.Length = uuid.UUID(id), uuid.UUID(sitting), timeOf(at, zone), time.Duration(length)*time.Millisecond
 		t.Mean, t.Spread = time.Duration(mean)*time.Microsecond, time.Duration(spread)*time.Microsecond
 		if err := each(n, t); err != nil {

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -29,8 +30,13 @@ type Answer struct {
 	Sitting uuid.UUID
 	// At is when the answer was given, to the millisecond; Append takes the
 	// present where it is zero. Its time zone decides the day it counts to.
-	At      time.Time
-	Item    memory.Item
+	At time.Time
+	// Item is what was asked. It is the zero Item, and Key alone tells, where this
+	// program does not know its kind.
+	Item memory.Item
+	// Key is what the item is kept by: its kind, a colon and its facts. Append takes
+	// the item's own where it is empty.
+	Key     string
 	Way     memory.Way
 	Verdict memory.Verdict
 	// Took is the time from question to first key, to the millisecond.
@@ -45,15 +51,16 @@ type Answer struct {
 	Given string
 }
 
-// Take is one recorded pass of a passage and how it went.
+// Take is one finished pass of a passage and how it went.
 type Take struct {
-	// ID is the same on every machine that the history is copied to. AppendTake
-	// makes one where it is zero.
+	// ID is the same on every machine that the history is copied to. AppendTake makes
+	// one where it is zero.
 	ID      uuid.UUID
 	Sitting uuid.UUID
 	At      time.Time
-	// Item is the passage: tune, section, layer.
+	// Item is the passage: tune, section, layer; Key as in Answer.
 	Item memory.Item
+	Key  string
 	Way  memory.Way
 	// Tempo is in quarter notes a minute.
 	Tempo float64
@@ -64,11 +71,12 @@ type Take struct {
 	// Mean and Spread are the mean and standard deviation of the matched notes'
 	// offsets, late being positive, to the microsecond.
 	Mean, Spread time.Duration
-	// Clean says whether the pass counts as clean for the ramp.
-	Clean bool
+	// Judged says that somebody or something has judged the pass, Clean that it then
+	// counts as clean for the ramp. Grade is 0 until it is judged.
+	Judged, Clean bool
+	Grade         memory.Grade
 	// Ramp is the ramp after this pass, as drills/ramp writes it, "" if none.
 	Ramp   string
-	Grade  memory.Grade
 	Events []TakeEvent
 }
 
@@ -83,4 +91,42 @@ type TakeEvent struct {
 	Verdict string
 	// Offset is late if positive, to the microsecond.
 	Offset time.Duration
+}
+
+// itemOf reads a key. What this program cannot read is the zero Item: an item of
+// another version, which is kept by its key alone.
+func itemOf(key string) memory.Item {
+	it, err := memory.ParseKey(key)
+	if err != nil {
+		return memory.Item{}
+	}
+	return it
+}
+
+// keyOf is the key of what is to be kept.
+func keyOf(key string, it memory.Item) string {
+	if key == "" {
+		return it.Key()
+	}
+	return key
+}
+
+// kindAndGroup are what an item is timed with. The group is empty where this program
+// does not know the kind.
+func kindAndGroup(key string) (kind, group string) {
+	it := itemOf(key)
+	if it.Kind == "" {
+		kind, _, _ = strings.Cut(key, ":")
+		return kind, ""
+	}
+	return string(it.Kind), it.Group()
+}
+
+// groupsOf are the groups of answer times that an answer belongs to.
+func groupsOf(key string) []string {
+	kind, group := kindAndGroup(key)
+	if group == "" {
+		return []string{kind}
+	}
+	return []string{kind, group}
 }

@@ -5,39 +5,27 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-
-	"footfall/drills/memory"
+	"slices"
 )
 
 // Withdraw takes an answer back that Append has kept, and all that it said of its
 // item and of the player's pace. An answer that is not there is an error.
 func (s *Store) Withdraw(ctx context.Context, a Answer) error {
+	a.Key = keyOf(a.Key, a.Item)
 	return s.write(ctx, func(tx *sql.Tx) error {
-		item, err := itemNumber(tx, a.Item)
-		if err != nil {
-			return err
-		}
-		r, err := tx.Exec(`DELETE FROM answers WHERE id = ?`, a.ID[:])
-		if err != nil {
-			return err
-		}
-		if n, err := r.RowsAffected(); err != nil || n == 0 {
-			return errors.Join(err, fmt.Errorf("the answer of %s is not in this history", a.At.Format("15:04:05")))
-		}
-		state, err := stateFromAnswers(tx, item)
-		if err != nil {
-			return err
-		}
-		if state == (memory.State{}) {
-			_, err = tx.Exec(`DELETE FROM item_states WHERE item = ?`, item)
-		} else {
-			err = writeState(tx, item, state)
+		var item int64
+		err := tx.QueryRow(`DELETE FROM answers WHERE at = ? AND id = ? RETURNING item`, a.At.UnixMilli(), a.ID[:]).Scan(&item)
+		if errors.Is(err, sql.ErrNoRows) {
+			return fmt.Errorf("the answer of %s is not in this history", a.At.Format("15:04:05"))
 		}
 		if err != nil {
 			return err
 		}
-		for _, group := range []string{string(a.Item.Kind), a.Item.Group()} {
-			pace, err := paceFromAnswers(tx, a.Way, group)
+		if err := replayState(tx, item); err != nil {
+			return err
+		}
+		for _, group := range groupsOf(a.Key) {
+			pace, err := paceFromAnswers(tx, a.Way, group, lastMilli)
 			if err != nil {
 				return err
 			}
@@ -58,5 +46,6 @@ func (s *Store) Withdraw(ctx context.Context, a Answer) error {
 func (k *Keeper) Withdraw(ctx context.Context, a Answer) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
+	k.done.answers = slices.DeleteFunc(k.done.answers, func(b Answer) bool { return b.ID == a.ID })
 	return k.keep(func(s *Store) error { return s.Withdraw(ctx, a) })
 }

@@ -53,7 +53,5 @@ func TestAKeeperTakesBack(t *testing.T) {
 	a, err = k.Append(ctx, a)
 	require.NoError(t, err)
 	require.NoError(t, k.Withdraw(ctx, a))
-	n, err := k.Store().Count(ctx)
-	require.NoError(t, err)
-	assert.Zero(t, n)
+	assert.Zero(t, asked(t, k))
 }

@@ -108,7 +108,9 @@ func (s *Session) endPass(b sound.Played) {
 		s.ended = append(s.ended, p)
 		return
 	}
-	s.results = append(s.results, s.result(p))
+	r := s.result(p)
+	s.results = append(s.results, r)
+	s.keep(r)
 	s.judging = true
 	if !s.waits() {
 		s.progress = p.planned.After(true)
@@ -163,13 +165,20 @@ func (s *Session) Judge(clean bool) {
 	s.after(r)
 }
 
-// Unjudged is told where nobody will judge the last pass. A ladder takes it as
-// not clean; any other ramp goes on, and the pass is not kept.
+// Unjudged is told where nobody will judge the last pass. A ladder goes on as if it
+// had not been clean, any other ramp as if it had.
 func (s *Session) Unjudged() {
-	if s.waits() {
-		s.Judge(false)
-	}
 	s.judging = false
+	if s.waits() {
+		r := &s.results[len(s.results)-1]
+		s.after(r)
+	}
+}
+
+func (s *Session) keep(r Result) {
+	if s.gear.Keep != nil {
+		s.tell(s.gear.Keep(r))
+	}
 }
 
 // after moves the ramp on, keeps the pass, and starts the next one where it has
@@ -182,8 +191,8 @@ func (s *Session) after(r *Result) {
 		s.progress = r.Ramp.After(r.Clean)
 	}
 	r.Ramp = s.progress
-	if s.gear.Keep != nil {
-		s.tell(s.gear.Keep(*r))
+	if r.Judged {
+		s.keep(*r)
 	}
 	if !s.waits() || !s.running {
 		return

@@ -49,7 +49,8 @@ type Gear struct {
 	Score take.Settings
 	// Now tells the time.
 	Now func() time.Time
-	// Keep stores a pass; nil forgets it.
+	// Keep stores a pass, at its end and again when it is judged later; nil forgets
+	// it.
 	Keep func(Result) error
 }
 

@@ -13,6 +13,8 @@ import (
 	"strings"
 	"time"
 
+	"github.com/google/uuid"
+
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/drills/progress"
@@ -39,6 +41,8 @@ type History interface {
 	Begin(context.Context, history.Sitting) (history.Sitting, error)
 	Append(context.Context, history.Answer) (history.Answer, error)
 	AppendTake(context.Context, history.Take) (history.Take, error)
+	// JudgePass gives a pass that was kept its verdict, and the ramp after it.
+	JudgePass(ctx context.Context, id uuid.UUID, clean bool, ramp string) error
 	// Withdraw takes an answer back that was kept.
 	Withdraw(context.Context, history.Answer) error
 	// Pace gives the player's own times for a kind of question.
@@ -161,7 +165,8 @@ func WalkingHand(n fretboard.Neck, h fretboard.Hand) walk.Hand {
 	}
 }
 
-// Begin starts a sitting. An error is the choice's fault and says what would do.
+// Begin starts a sitting. An error is the choice's fault, or that of a history that
+// cannot be read, and says what would do.
 func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	ks, err := drills.KindsNamed(c.Drill)
 	if err != nil {
@@ -179,7 +184,11 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 			return !slices.ContainsFunc(c.Only, func(it memory.Item) bool { return it.Kind == k.Name })
 		})
 	}
-	known, fresh := d.known()
+	known, err := d.known()
+	if err != nil {
+		return nil, err
+	}
+	fresh := d.History != nil && len(known) == 0
 	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh, known: known}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,
@@ -201,23 +210,21 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 
 // Fresh reports whether nothing has been practised yet.
 func (d *Desk) Fresh() bool {
-	_, fresh := d.known()
-	return fresh
+	known, err := d.known()
+	return d.History != nil && err == nil && len(known) == 0
 }
 
-// known is what the history knows, and whether it is there, can be read and
-// knows nothing yet.
-func (d *Desk) known() (known map[memory.Item]memory.State, fresh bool) {
+// known is what the history knows. A history that is there and cannot be read is an
+// error: its player is no new one.
+func (d *Desk) known() (map[memory.Item]memory.State, error) {
 	if d.History == nil {
-		return nil, false
+		return nil, nil
 	}
-	known, err := d.History.States(context.Background())
-	return known, err == nil && len(known) == 0
+	return d.History.States(context.Background())
 }
 
 // remembering chooses what is about to be forgotten, and lets new items in by
-// and by, in the order in which the tune needs them, or only gives them. Where
-// the history cannot be read it chooses as for a new player.
+// and by, in the order in which the tune needs them, or only gives them.
 func remembering(known map[memory.Item]memory.State, now time.Time, m drills.Material, only []memory.Item) drills.Chooser {
 	order, limits := today.Needed(m), memory.Limits{Whole: true}
 	if only != nil {

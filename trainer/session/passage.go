@@ -123,6 +123,7 @@ func (p *passes) begin(s *Session) {
 	r := Result{Pass: len(p.results) + 1, Tempo: p.plan.Tempo, At: s.now(), Length: p.lasts(), Layer: p.a.Layer, Ramp: p.plan}
 	s.advance(r.Length)
 	p.results, p.waiting = append(p.results, r), true
+	s.notify(p.takes.keep(r))
 	s.tell(Pass{N: r.Pass, Tempo: r.Tempo, Seconds: r.Length.Seconds(), Result: r})
 }
 

@@ -19,17 +19,25 @@ type takes struct {
 	way           memory.Way
 	sitting       uuid.UUID
 	last          time.Time // the end of the pass kept last
+	kept          map[int]uuid.UUID
 }
 
 func (d *Desk) takes(p Passage, way memory.Way) *takes {
-	return &takes{history: d.History, tune: p.Tune.Name, section: p.Section, way: way}
+	return &takes{history: d.History, tune: p.Tune.Name, section: p.Section, way: way, kept: map[int]uuid.UUID{}}
 }
 
+// keep keeps a pass, and when it comes again its verdict.
 func (k *takes) keep(r Result) error {
-	if k.history == nil || !r.Judged {
+	if k.history == nil {
 		return nil
 	}
 	ctx := context.Background()
+	if id, there := k.kept[r.Pass]; there {
+		if !r.Judged {
+			return nil
+		}
+		return k.history.JudgePass(ctx, id, r.Clean, r.Ramp.String())
+	}
 	if AwayBetween(k.last, r.At) {
 		k.sitting = uuid.Nil
 	}
@@ -42,7 +50,7 @@ func (k *takes) keep(r Result) error {
 		k.sitting = sit.ID
 	}
 	t := history.Take{
-		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Clean: r.Clean, Ramp: r.Ramp.String(),
+		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Judged: r.Judged, Clean: r.Clean, Ramp: r.Ramp.String(),
 		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.Layer.String()},
 	}
 	if sc := r.Score; sc != nil {
@@ -50,7 +58,8 @@ func (k *takes) keep(r Result) error {
 		t.Mean, t.Spread = sc.Timing.Mean, sc.Timing.Spread
 		t.Events = takeEvents(sc)
 	}
-	_, err := k.history.AppendTake(ctx, t)
+	t, err := k.history.AppendTake(ctx, t)
+	k.kept[r.Pass] = t.ID
 	return err
 }
 
