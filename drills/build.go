@@ -48,11 +48,10 @@ func (q Build) shapes() []fretboard.Shape {
 
 func (q Build) query() fretboard.Query { return fretboard.Query{Chord: q.Chord, Bass: q.Bass} }
 
-// Item is the chord's quality on that degree and string.
+// Item is the chord with that degree in the bass, on that string.
 func (q Build) Item() memory.Item {
 	return memory.Item{
-		Kind: memory.Build, Shape: fmt.Sprintf("%s%s on string %d", q.Chord.Root, q.Chord.Quality().Name(), q.String),
-		Function: q.Bass.String() + " in the bass",
+		Kind: memory.Build, Quality: q.Chord.Quality().Name(), Bass: q.Bass.String(), Root: q.Chord.Root.String(), String: q.String,
 	}
 }
 

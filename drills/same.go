@@ -54,12 +54,11 @@ func newSame(h hung, neck fretboard.Neck) (Same, bool) {
 	return Same{}, false
 }
 
-// Item is the shape over the chord's quality.
+// Item is the shape over the chord.
 func (q Same) Item() memory.Item {
-	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	return memory.Item{
-		Kind: memory.Same, Shape: strings.Join(harmony.Spelled(over.Degrees), " ") + " of " + q.Chord.Root.String() + q.Chord.Quality().Name(),
-		Function: "another root position",
+		Kind: memory.Same, Quality: q.Chord.Quality().Name(), Bass: q.Neck.ReadOver(q.Frets, q.Chord).Degrees[0].String(),
+		Root: q.Chord.Root.String(), Frets: memory.RelativeFrets(q.Frets),
 	}
 }
 

@@ -17,7 +17,7 @@ var shapeKind = Kind{
 		hung := hungShapes(m)
 		var qs []Question
 		for _, h := range hung {
-			for _, about := range []About{AboutInversion, AboutDegrees, AboutRole} {
+			for _, about := range []string{memory.AboutInversion, memory.AboutDegrees, memory.AboutUse} {
 				q := Shape{Chord: h.chord, Frets: h.shape.Frets, Neck: m.Neck, About: about}
 				if q.prepare(hung) {
 					qs = append(qs, q)
@@ -28,16 +28,6 @@ var shapeKind = Kind{
 	},
 }
 
-// About is what a Shape question asks about the shape.
-type About string
-
-// The things asked about a shape.
-const (
-	AboutInversion About = "name and inversion"
-	AboutDegrees   About = "degrees"
-	AboutRole      About = "use"
-)
-
 // Shape asks about a shape on the neck: what it is by itself, which degrees of a
 // chord it sounds, or what it does over that chord. The wrong choices are near:
 // the same chord in another inversion or a neighbouring quality, the degrees of
@@ -46,7 +36,8 @@ type Shape struct {
 	Chord harmony.Chord
 	Frets []int
 	Neck  fretboard.Neck
-	About About
+	// About is what memory calls the thing asked.
+	About string
 
 	right   string
 	choices []string
@@ -58,17 +49,17 @@ func (q *Shape) prepare(hung []hung) bool {
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	var misses []string
 	switch q.About {
-	case AboutInversion:
+	case memory.AboutInversion:
 		readings := q.Neck.Read(q.Frets)
 		if len(readings) == 0 {
 			return false
 		}
 		q.right = named(readings[0])
 		misses = nearNames(readings)
-	case AboutDegrees:
+	case memory.AboutDegrees:
 		q.right = strings.Join(harmony.Spelled(over.Degrees), " ")
 		misses = nearDegrees(over.Degrees)
-	case AboutRole:
+	case memory.AboutUse:
 		q.right = over.Role
 		misses = nearRoles(*q, hung)
 	}
@@ -77,7 +68,7 @@ func (q *Shape) prepare(hung []hung) bool {
 }
 
 func (q Shape) question() string {
-	return fretboard.FormatFrets(q.Frets) + q.Chord.Symbol + string(q.About)
+	return fretboard.FormatFrets(q.Frets) + q.Chord.Symbol + q.About
 }
 
 // named says a reading: "Dm/F, first inversion".
@@ -147,20 +138,17 @@ func nearRoles(q Shape, hung []hung) []string {
 	return misses
 }
 
-// Item is the shape and what is asked of it.
+// Item is what is asked of the shape over the chord or, where it is asked for
+// itself, over the chord that it is.
 func (q Shape) Item() memory.Item {
-	words := fretboard.FormatFrets(q.Frets)
-	if readings := q.Neck.Read(q.Frets); len(readings) > 0 {
-		words = readings[0].ShapeWords()
+	it := memory.Item{Kind: memory.Shape, About: q.About, Frets: memory.RelativeFrets(q.Frets)}
+	chord, degrees := q.Chord, q.Neck.ReadOver(q.Frets, q.Chord).Degrees
+	if q.About == memory.AboutInversion {
+		itself := q.Neck.Read(q.Frets)[0]
+		chord, degrees = itself.Chord, itself.Degrees
 	}
-	if q.About == AboutInversion {
-		return memory.Item{Kind: memory.Shape, Shape: words, Function: "itself"}
-	}
-	over := q.Neck.ReadOver(q.Frets, q.Chord)
-	if q.About == AboutDegrees {
-		return memory.Item{Kind: memory.Shape, Shape: words, Function: strings.Join(harmony.Spelled(over.Degrees), " ")}
-	}
-	return memory.Item{Kind: memory.Shape, Shape: words, Function: over.Role}
+	it.Quality, it.Bass = chord.Quality().Name(), degrees[0].String()
+	return it
 }
 
 // Ask shows the shape and asks.
@@ -173,11 +161,11 @@ func (q Shape) Ask() Ask {
 	}
 	frets := fretboard.FormatFrets(q.Frets)
 	switch q.About {
-	case AboutInversion:
+	case memory.AboutInversion:
 		a.Prompt = fmt.Sprintf("Which chord is %s by itself, and in which inversion?", frets)
-	case AboutDegrees:
+	case memory.AboutDegrees:
 		a.Prompt = fmt.Sprintf("Which degrees of %s does %s sound, low to high?", q.Chord.Symbol, frets)
-	case AboutRole:
+	case memory.AboutUse:
 		a.Prompt = fmt.Sprintf("What is %s over %s?", frets, q.Chord.Symbol)
 	}
 	return a
@@ -201,7 +189,7 @@ func (q Shape) Judge(r Reply) Judgement {
 		v.Result = Hit
 	}
 	v.Reason = strings.ToUpper(over.Says[:1]) + over.Says[1:] + "."
-	if v.Result == Miss && q.About == AboutInversion {
+	if v.Result == Miss && q.About == memory.AboutInversion {
 		v.Reason = "It is " + q.right + ". " + v.Reason
 	}
 	return v

@@ -69,7 +69,7 @@ func TestShapeQuestionsAskWhatPlayersUse(t *testing.T) {
 	require.NoError(t, err)
 	var roles []string
 	for _, q := range qs {
-		if s := q.(Shape); s.About == AboutRole {
+		if s := q.(Shape); s.About == memory.AboutUse {
 			roles = append(roles, s.right)
 		}
 	}

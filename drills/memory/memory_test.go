@@ -62,22 +62,34 @@ var (
 	degrees = []string{"1", "b3", "3", "b5", "5", "6", "bb7", "b7", "7", "9", "#11", "b13"}
 )
 
+var (
+	qualities = []string{"", "m7", "7b9", "7sus4(b9)", "(b5)", "maj13(b9)", "7no3", "6/9"}
+	shapes    = []string{"x 0 1 0 1 x", "0 x -1 1 0 x", "0 x 1 1 0 x", "x x 0 0", "x 0 -12"}
+)
+
 func anyItem() *rapid.Generator[memory.Item] {
 	return rapid.Custom(func(t *rapid.T) memory.Item {
 		it := memory.Item{Kind: rapid.SampledFrom([]memory.Kind{
-			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Passage,
+			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Passage, "guess",
 		}).Draw(t, "kind")}
 		text := rapid.StringOf(rapid.SampledFrom([]rune("aB7:%/\n é2#"))).Draw
+		of := func(name string, from []string) string { return rapid.SampledFrom(from).Draw(t, name) }
+		str := rapid.IntRange(1, 8)
 		switch it.Kind {
 		case memory.Find, memory.Name:
-			it.Quality = text(t, "quality")
-			it.String = rapid.IntRange(1, 8).Draw(t, "string")
+			it.Quality, it.String = of("quality", qualities), str.Draw(t, "string")
 			fallthrough
 		case memory.Spell:
-			it.Degree = rapid.SampledFrom(degrees).Draw(t, "degree")
-			it.Root = rapid.SampledFrom(roots).Draw(t, "root")
-		case memory.Shape, memory.Build, memory.Same:
-			it.Shape, it.Function = text(t, "shape"), text(t, "function")
+			it.Degree, it.Root = of("degree", degrees), of("root", roots)
+		case memory.Shape:
+			it.About = of("about", []string{memory.AboutInversion, memory.AboutDegrees, memory.AboutUse})
+			it.Quality, it.Bass, it.Frets = of("quality", qualities), of("bass", degrees), of("frets", shapes)
+		case memory.Same:
+			it.Quality, it.Bass, it.Root, it.Frets = of("quality", qualities), of("bass", degrees), of("root", roots), of("frets", shapes)
+		case memory.Build:
+			it.Quality, it.Bass, it.Root, it.String = of("quality", qualities), of("bass", degrees), of("root", roots), str.Draw(t, "string")
+		case "guess":
+			it.Raw = ":" + text(t, "raw")
 		default:
 			it.Tune, it.Section, it.Layer = text(t, "tune"), text(t, "section"), text(t, "layer")
 		}
@@ -91,19 +103,37 @@ func TestKeyReadsBack(t *testing.T) {
 		back, err := memory.ParseKey(it.Key())
 		require.NoError(t, err)
 		require.Equal(t, it, back)
+		require.Equal(t, it.Kind != "guess", it.Known())
+		require.NotEmpty(t, it.Text())
 	})
-	for key, says := range map[string]string{
-		"":                 "no kind of item",
-		"guess:m7":         "no kind of item",
-		"find:m7:b7:D":     "found 3 fields",
-		"find:m7:b7:D:x":   "no string",
-		"find:m7:b7:D:09":  "no string",
-		"find:m7:b7:D:05":  "not written as",
-		"spell:b7:D:extra": "found 3 fields",
-	} {
+	for _, key := range []string{"", "find", ":m7", ":"} {
 		_, err := memory.ParseKey(key)
-		assert.ErrorContains(t, err, says, key)
+		assert.ErrorContains(t, err, "found no kind", key)
 	}
+}
+
+// Any text with a kind is kept as it is, whatever follows; only what the program
+// would write itself is known.
+func TestUnknownItemsAreKept(t *testing.T) {
+	for _, key := range []string{
+		"newkind:some:facts", "newkind:", "new kind:%3a:\n", "find:m7:b7:D", "find:m7:b7:D:x", "find:m7:b7:D:09", "find:m7:b7:D:05", "find:m7:b7:D:5:6",
+		"find:-7:b7:D:5", "find:m7:♭7:D:5", "find:m7:b7:h:5", "find:m7:b7:D%3a:5", "spell:b7:D:extra", "shape:root-position maj7 shape:itself",
+		"shape:use:7:3:x 1 0 1 1 x", "shape:use:7:3:x 0 +1", "shape:use:7:3:0", "shape:meaning:7:3:0 0", "build:7:3:G:string 6", "find:",
+	} {
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err, key)
+		assert.False(t, it.Known(), key)
+		assert.Equal(t, key, it.Key())
+		assert.Empty(t, it.Group())
+		assert.Equal(t, key, it.Text())
+		assert.False(t, memory.Alike(it, memory.Item{Kind: it.Kind}))
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		key := rapid.StringMatching(`[a-z]+:[ -~\n]*`).Draw(t, "key")
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err)
+		require.Equal(t, key, it.Key())
+	})
 }
 
 func TestKeyIsTheSameForEver(t *testing.T) {
@@ -116,6 +146,7 @@ func TestAlike(t *testing.T) {
 	item := func(key string) memory.Item {
 		it, err := memory.ParseKey(key)
 		require.NoError(t, err)
+		require.True(t, it.Known(), key)
 		return it
 	}
 	for _, c := range []struct {
@@ -129,22 +160,25 @@ func TestAlike(t *testing.T) {
 		{"find:m7:b3:D:5", "find:7:3:D:5", true},     // the same number
 		{"find:m7b5:b5:D:5", "find:7:#11:D:5", true}, // the same sound
 		{"find:m7:b7:D:5", "spell:b7:D", true},
-		{"find:m7:b7:D:5", "find:m7:b7:G:5", false}, // another root
-		{"find:m7:b7:D:5", "find:m7:5:D:5", false},  // another degree
-		{"find:m7:b7:D:5", "find:m7:b7:D:5", false}, // itself
-		{"shape:8-x-8-9-8-x:1", "shape:8-x-8-9-8-x:3", true},
-		{"build:a:1", "same:b:1", true},
-		{"build:a:1", "same:b:2", false},
+		{"find:m7:b7:D:5", "find:m7:b7:G:5", false},                               // another root
+		{"find:m7:b7:D:5", "find:m7:5:D:5", false},                                // another degree
+		{"find:m7:b7:D:5", "find:m7:b7:D:5", false},                               // itself
+		{"shape:use:7:3:x 0 1 0 1 x", "shape:inversion:m7b5:1:x 0 1 0 1 x", true}, // the same shape
+		{"shape:use:7:3:x 0 1 0 1 x", "shape:use:7:3:0 x 0 1 -2 x", true},         // the same degree of the same quality
+		{"build:7:3:G:6", "same:7:3:C:x 0 1 0 1 x", true},
+		{"build:7:3:G:6", "build:7:b7:G:6", false},
+		{"build:7:3:G:6", "build:maj7:3:G:6", false},
+		{"build:7:3:G:6", "find:7:3:G:6", false},
 		{"passage:t:A:bass", "passage:t:A:bass+halves", true},
 		{"passage:t:A:bass", "passage:t:B:bass", false},
 		{"find:m7:b7:D:5", "passage:t:B:bass", false},
-		{"find:7(b9):b9:D:5", "spell:b2:D", true},
+		{"find:7b9:b9:D:5", "spell:b2:D", true},
 		{"find:7:9:D:5", "spell:2:D", true},
 		{"find:m11:11:D:5", "spell:4:D", true},
 		{"find:7:#9:D:5", "spell:b3:D", true},
 		{"find:7:13:D:5", "spell:6:D", true},
 		{"find:dim7:bb7:D:5", "find:6:6:D:5", true},
-		{"find:7(b13):b13:D:5", "find:aug:#5:D:5", true},
+		{"find:7b13:b13:D:5", "find:aug:#5:D:5", true},
 		{"find:7:13:D:5", "spell:b7:D", false},
 		{"line:t::", "passage:t::", false},
 	} {
@@ -236,12 +270,13 @@ func TestTextAndGroup(t *testing.T) {
 		"find:m7:b7:D:5":               {"b7 of Dm7 on string 5", "find b7"},
 		"name::3:F#:6":                 {"3 of F# on string 6", "name 3"},
 		"spell:b7:D":                   {"b7 of D", "spell b7"},
-		"shape:8-x-8-9-8-x:root m7b5":  {"8-x-8-9-8-x as root m7b5", "shape root m7b5"},
-		"build:Dm7:b3":                 {"Dm7 as b3", "build b3"},
+		"shape:use:m7b5:1:x 0 1 0 1 x": {"x 0 1 0 1 x on the 1 of m7b5 chord: its use", "shape use"},
+		"shape:inversion:3 1 5":        {"3 1 5 of a chord: its inversion", "shape inversion"},
+		"build:m7:b3:D:6":              {"Dm7 on string 6 with its b3 in the bass", "build b3"},
+		"same:7:3:G:x 0 1 0 1 x":       {"x 0 1 0 1 x on the 3 of G7: its other name", "same 3"},
 		"line:short-ladder::":          {"short-ladder", "line short-ladder"},
 		"passage:short-ladder:A:bass":  {"short-ladder section A, bass", "passage short-ladder"},
 		"passage:short-ladder::bass":   {"short-ladder, bass", "passage short-ladder"},
-		"same:x-3-2-0-1-0:C and Am7/C": {"x-3-2-0-1-0 as C and Am7/C", "same C and Am7/C"},
 	} {
 		it, err := memory.ParseKey(key)
 		require.NoError(t, err, key)

@@ -274,8 +274,8 @@ func degrees(counts Counted[DegreeCell]) []DegreeRow {
 	type cell struct{ quality, degree string }
 	cells := map[cell]Tally{}
 	for k, t := range counts {
-		if k.Kind == memory.Spell {
-			continue // asks of a root alone
+		if !k.Kind.OfChords() {
+			continue // spelling asks of a root alone
 		}
 		c := cell{k.Quality, k.Degree}
 		cells[c] = cells[c].Plus(t)
@@ -382,8 +382,8 @@ func offsets(r Record) []OffsetRow {
 
 func due(r Record) []DueRow {
 	counts := make([]int, dueDays)
-	for _, s := range r.States {
-		if d := max(0, int(s.Due()-r.Today)); !s.New() && d < dueDays {
+	for it, s := range r.States {
+		if d := max(0, int(s.Due()-r.Today)); it.Known() && !s.New() && d < dueDays {
 			counts[d]++
 		}
 	}

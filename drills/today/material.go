@@ -8,32 +8,25 @@ import (
 	"footfall/harmony"
 )
 
-// endings gives for a degree the ending of a chord symbol that has it, so that
-// spelling it can be asked of a root alone.
-var endings = map[string]string{
-	"1": "", "3": "", "5": "", "b3": "m", "b5": "m7b5", "#5": "aug", "6": "6", "bb7": "dim7", "b7": "7", "7": "maj7",
-	"2": "sus2", "4": "sus4", "b9": "7b9", "9": "9", "#9": "7#9", "11": "m11", "#11": "7#11", "13": "13", "b13": "7b13",
-}
-
-// symbolFor returns a chord symbol over which an item can be asked; "" where
-// the item does not say, and only its tune can ask it.
+// symbolFor returns a chord symbol over which an item can be asked: the plainest
+// that has the degree where a root alone is asked about; "" where the item does not
+// say, and only its tune can ask it.
 func symbolFor(it memory.Item) string {
-	symbol := it.Root + it.Quality
-	switch it.Kind {
-	case memory.Find, memory.Name:
-	case memory.Spell:
-		ending, ok := endings[it.Degree]
-		if !ok {
+	q, fault := harmony.ParseQuality(it.Quality)
+	d, none := harmony.ParseDegree(it.Degree)
+	root, err := harmony.ParseNote(it.Root)
+	if !it.Known() || fault != nil || none != nil || err != nil {
+		return ""
+	}
+	if !it.Kind.OfChords() {
+		rows := harmony.Qualities()
+		i := slices.IndexFunc(rows, func(row harmony.QualityRow) bool { return slices.Contains(row.Degrees, d) })
+		if i < 0 {
 			return ""
 		}
-		symbol = it.Root + ending
-	default:
-		return ""
+		q, _ = harmony.QualityOf(rows[i].Degrees)
 	}
-	if _, err := harmony.ParseChord(symbol); err != nil {
-		return ""
-	}
-	return symbol
+	return q.On(root).Symbol
 }
 
 // Symbols returns chord symbols, split by spaces, over which a step's items can

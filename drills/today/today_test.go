@@ -238,7 +238,7 @@ func TestSymbolsHaveTheDegreesAskedFor(t *testing.T) {
 	require.NoError(t, err)
 	g7, err := harmony.ParseChord("G7")
 	require.NoError(t, err)
-	shape := memory.Item{Kind: memory.Shape, Shape: "8-x-8-9-8-x", Function: "3"}
+	shape := memory.Item{Kind: memory.Shape, About: memory.AboutUse, Quality: "7", Bass: "3", Frets: "x 0 1 0 1 x"}
 	assert.Equal(t, "Dm7", today.Symbols([]memory.Item{find, find}, []harmony.Chord{g7}), "once, and no more than is named")
 	assert.Equal(t, "Dm7 G7", today.Symbols([]memory.Item{find, shape}, []harmony.Chord{dm7, g7}), "a shape names no chord: those of the tunes serve")
 	for _, it := range []memory.Item{{Kind: memory.Spell, Degree: "b2", Root: "C"}, {Kind: memory.Find, Root: "H"}, {Kind: memory.Passage, Tune: "x"}} {

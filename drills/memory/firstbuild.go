@@ -1,0 +1,273 @@
+package memory
+
+import (
+	"cmp"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"footfall/harmony"
+)
+
+// Upgrade rewrites a key of the first build into the one that is written now; any
+// other text stays as it is, so that upgrading twice changes nothing. Keys that
+// named one fact in two ways, such as a chord spelled in two, become one key.
+//
+// Lend tells that the new key is of an item that is kept and counted, never asked,
+// and whose state the first item that has it for its Lender begins with. Such are
+// the shapes of the first build: their keys were sentences, from which the degrees
+// are read, and named no strings.
+func Upgrade(key string) (newKey string, lend bool) {
+	name, facts, _ := strings.Cut(key, ":")
+	texts := strings.Split(facts, ":")
+	for i := range texts {
+		texts[i] = unescape.Replace(texts[i])
+	}
+	it, ok := Item{Kind: Kind(name)}, false
+	switch {
+	case (it.Kind == Find || it.Kind == Name) && len(texts) == 4:
+		it.Degree, it.Root = texts[1], texts[2]
+		it.String, _ = strconv.Atoi(texts[3])
+		it.Quality, ok = spelledQuality(texts[0])
+	case len(texts) != 2:
+	case it.Kind == Build:
+		var where, placed string
+		where, placed, ok = strings.Cut(texts[0], " on string ")
+		it.String, _ = strconv.Atoi(placed)
+		it.Bass = strings.TrimSuffix(texts[1], " in the bass")
+		ok = ok && it.ofChord(where)
+	case it.Kind == Same:
+		var where string
+		it.Degrees, where, ok = strings.Cut(texts[0], " of ")
+		ok = ok && it.ofChord(where)
+	case it.Kind == Shape:
+		it.About, it.Degrees = shapeSentence(texts[0], texts[1])
+		ok = it.Degrees != ""
+	}
+	if ok {
+		if again, err := ParseKey(it.Key()); err == nil && again == it {
+			return it.Key(), it.Degrees != ""
+		}
+	}
+	return key, false
+}
+
+// ofChord takes in the root and the quality of a chord symbol.
+func (it *Item) ofChord(symbol string) bool {
+	c, err := harmony.ParseChord(symbol)
+	it.Root, it.Quality = c.Root.String(), c.Quality().Name()
+	return err == nil && !c.None
+}
+
+// spelledQuality names the quality that was written after a root, with any slash
+// bass left out: "-7", "6/9/E".
+func spelledQuality(text string) (string, bool) {
+	q, err := harmony.ParseQuality(text)
+	if slash := strings.LastIndexByte(text, '/'); err != nil && slash >= 0 {
+		q, err = harmony.ParseQuality(text[:slash])
+	}
+	return q.Name(), err == nil
+}
+
+// What the first build wrote of shapes and of what they make of a chord.
+var (
+	shapeWords = regexp.MustCompile(`^(?:(root-position|first-inversion|second-inversion|third-inversion) |(rootless ))?(.*) shape(?: with (?:the )?(.+) in the bass)?$`)
+	wholeWords = regexp.MustCompile(`^the whole chord(?: in root position| with the (.+) in the bass)$`)
+	partWords  = regexp.MustCompile(`^the chord(?: without its (.+?))?(?:(?:,| with) the (.+) in the bass)?$`)
+	fullWords  = regexp.MustCompile(`^an? (rootless )?(.+?)(?: without (.+?))?(?: with the (.+) in the bass)?$`)
+	inWords    = map[string]string{
+		"major triad": "", "minor triad": "m", "diminished triad": "dim", "augmented triad": "aug", "power chord": "5",
+		"major triad with a flat fifth": "(b5)",
+	}
+	numberWords = map[string]int8{
+		"root": 1, "second": 2, "third": 3, "fourth": 4, "fifth": 5, "sixth": 6, "seventh": 7, "ninth": 9, "eleventh": 11, "thirteenth": 13,
+	}
+	inversionNumbers = map[string][]int8{
+		"root-position": {1}, "first-inversion": {2, 3, 4}, "second-inversion": {5}, "third-inversion": {6, 7},
+	}
+)
+
+// shapeSentence reads what a shape was and was asked, and returns the question and
+// the degrees, "" where the first build wrote no such sentence.
+func shapeSentence(words, function string) (about, degrees string) {
+	m := shapeWords.FindStringSubmatch(words)
+	if m == nil {
+		return "", ""
+	}
+	of, ok := qualityInWords(m[3])
+	var lowest []harmony.Degree
+	if m[1] != "" {
+		lowest = numbered(of.Degrees(), inversionNumbers[m[1]]...)
+	} else {
+		lowest = inTheBass(m[4])
+	}
+	if !ok || len(lowest) == 0 {
+		return "", ""
+	}
+	own := slices.IndexFunc(lowest, of.Has)
+	low := lowest[max(own, 0)]
+	shape := bassFirst(low, of.Degrees(), m[2] != "")
+	switch {
+	case function == "itself":
+		return AboutInversion, spelled(shape)
+	case canonicalDegrees(function):
+		return AboutDegrees, function
+	}
+	return AboutUse, spelled(use(shape, function))
+}
+
+// use reads the degrees that a shape, given by its own degrees from the bass up,
+// was said to sound of a chord.
+func use(shape []harmony.Degree, says string) []harmony.Degree {
+	if outside, ok := strings.CutSuffix(says, " outside the chord"); ok {
+		// Which chord that was is not said: the shape stands for itself.
+		return append(slices.Clone(shape), listed(strings.TrimSuffix(strings.TrimSuffix(outside, " lie"), " lies"))...)
+	}
+	var low string
+	var gone []harmony.Degree
+	if m := wholeWords.FindStringSubmatch(says); m != nil {
+		low = m[1]
+	} else if m := partWords.FindStringSubmatch(says); m != nil {
+		gone, low = listed(m[1]), m[2]
+	} else if m := fullWords.FindStringSubmatch(says); m != nil {
+		of, ok := qualityInWords(m[2])
+		for _, d := range inTheBass(cmp.Or(m[4], "root")) {
+			if ok && of.Has(d) {
+				return without(bassFirst(d, of.Degrees(), m[1] != ""), listed(m[3]))
+			}
+		}
+		return nil
+	}
+	// The chord is the one that has the shape's tones and those it does without.
+	for _, foreign := range []bool{false, true} {
+		for _, d := range inTheBass(cmp.Or(low, "root")) {
+			want := tones(gone)
+			for _, t := range shape {
+				want[(t.Semitones()-shape[0].Semitones()+d.Semitones()+24)%12] = true
+			}
+			if foreign {
+				want[d.Semitones()%12] = false
+			}
+			for _, row := range harmony.Qualities() {
+				if tones(row.Degrees) == want && slices.Contains(row.Degrees, d) != foreign {
+					return without(bassFirst(d, row.Degrees, false), gone)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func qualityInWords(words string) (harmony.Quality, bool) {
+	suffix, ok := inWords[words]
+	if !ok {
+		suffix = words
+	}
+	q, err := harmony.ParseQuality(suffix)
+	return q, err == nil
+}
+
+// inTheBass lists the degrees that were said so: "9", "third", "flat ninth".
+func inTheBass(word string) []harmony.Degree {
+	if d, err := harmony.ParseDegree(word); err == nil {
+		return []harmony.Degree{d}
+	}
+	plain, flat := strings.CutPrefix(word, "flat ")
+	plain, sharp := strings.CutPrefix(plain, "sharp ")
+	return slices.DeleteFunc(numbered(harmony.Degrees, numberWords[plain]), func(d harmony.Degree) bool {
+		anyway := d.Number <= 7 && d.Number%2 == 1
+		return !anyway && (flat != (d.Alter < 0) || sharp != (d.Alter > 0))
+	})
+}
+
+func numbered(degrees []harmony.Degree, numbers ...int8) (found []harmony.Degree) {
+	for _, d := range degrees {
+		if slices.Contains(numbers, d.Number) {
+			found = append(found, d)
+		}
+	}
+	return found
+}
+
+// listed reads degrees in words: "root, 5 and 9".
+func listed(words string) (degrees []harmony.Degree) {
+	for _, w := range strings.FieldsFunc(strings.ReplaceAll(words, " and ", ", "), func(r rune) bool { return r == ',' || r == ' ' }) {
+		if w == "root" {
+			w = "1"
+		}
+		if d, err := harmony.ParseDegree(w); err == nil {
+			degrees = append(degrees, d)
+		}
+	}
+	return degrees
+}
+
+// bassFirst puts a chord's lowest degree before its others, low to high.
+func bassFirst(low harmony.Degree, chord []harmony.Degree, rootless bool) []harmony.Degree {
+	ds := []harmony.Degree{low}
+	for _, d := range chord {
+		if d != low && (d.Number != 1 || !rootless) {
+			ds = append(ds, d)
+		}
+	}
+	return ds
+}
+
+func without(degrees, gone []harmony.Degree) []harmony.Degree {
+	return slices.DeleteFunc(degrees, func(d harmony.Degree) bool { return slices.Contains(gone, d) })
+}
+
+func tones(degrees []harmony.Degree) (has [12]bool) {
+	for _, d := range degrees {
+		has[d.Semitones()%12] = true
+	}
+	return has
+}
+
+func spelled(degrees []harmony.Degree) string { return strings.Join(harmony.Spelled(degrees), " ") }
+
+// openStrings are the first build's usual strings, low to high (standard tuning,
+// MIDI note numbers).
+var openStrings = [...]int{40, 45, 50, 55, 59, 64}
+
+// Lender returns the item of the first build that had the same degrees as this one
+// and named no strings; false where there can be none. The first of its items that
+// is met begins with its state.
+func (it Item) Lender() (Item, bool) {
+	shape := strings.Split(it.Frets, " ")
+	low, err := harmony.ParseDegree(it.Bass)
+	q, fault := harmony.ParseQuality(it.Quality)
+	if !it.Known() || err != nil || fault != nil || len(shape) != len(openStrings) {
+		return Item{}, false
+	}
+	chord := q.On(harmony.Note{})
+	var sounding []harmony.Degree
+	bottom := 0
+	for i, f := range shape {
+		if f == "x" {
+			continue
+		}
+		fret, _ := strconv.Atoi(f)
+		d := low
+		if sounding == nil {
+			bottom = openStrings[i] - low.Semitones()
+		} else {
+			d = chord.DegreeOf(openStrings[i] + fret - bottom)
+		}
+		sounding = append(sounding, d)
+	}
+	old := Item{Kind: it.Kind, About: it.About, Degrees: spelled(sounding)}
+	heard := tones(sounding)
+	switch {
+	case it.Kind == Same:
+		old.Quality, old.Root = it.Quality, it.Root
+	case it.About == AboutInversion:
+		old.Degrees = spelled(bassFirst(low, chord.Degrees, !heard[0]))
+	case it.About == AboutUse:
+		slices.SortStableFunc(sounding[1:], func(a, b harmony.Degree) int { return cmp.Compare(a.Semitones(), b.Semitones()) })
+		rest := slices.DeleteFunc(slices.Clone(sounding[1:]), func(d harmony.Degree) bool { return d == low })
+		old.Degrees = spelled(append([]harmony.Degree{low}, slices.Compact(rest)...))
+	}
+	return old, true
+}

@@ -1,0 +1,210 @@
+package memory
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"footfall/harmony"
+)
+
+// Kind names what a question about an item asks for.
+type Kind string
+
+// The kinds of item.
+const (
+	Find    Kind = "find"    // play the degree of a chord on a string
+	Name    Kind = "name"    // say which degree a place is against a chord
+	Spell   Kind = "spell"   // say which note a degree of a root is
+	Line    Kind = "line"    // walk a tune's bass row
+	Shape   Kind = "shape"   // read a shape against a chord
+	Build   Kind = "build"   // build a shape on a bass degree
+	Same    Kind = "same"    // one shape, two chords
+	Passage Kind = "passage" // a section of a tune in a layer, played along
+)
+
+// kind declares one kind of item: everything else follows from it.
+type kind struct {
+	name Kind
+	// facts are the fields of its items, in the order of the key.
+	facts []*fact
+	// before are the facts of an item that the first build kept, which named fewer;
+	// nil where they were the same.
+	before []*fact
+	// pace is the fact by which the answer times are told apart.
+	pace *fact
+	// likeness is the rule by which two of its items are look-alikes.
+	likeness *likeness
+	// text names an item to a person.
+	text func(Item) string
+}
+
+var kinds = []kind{
+	{Find, []*fact{quality, degree, root, str}, nil, degree, ofDegrees, placedText},
+	{Name, []*fact{quality, degree, root, str}, nil, degree, ofDegrees, placedText},
+	{Spell, []*fact{degree, root}, nil, degree, ofDegrees, func(it Item) string { return it.Degree + " of " + it.Root }},
+	{Shape, []*fact{about, quality, bass, frets}, []*fact{about, degrees}, about, ofShapes, func(it Item) string {
+		return shapeText(it, cmp.Or(it.Quality, "major")+" chord") + ": its " + it.About
+	}},
+	{Build, []*fact{quality, bass, root, str}, nil, bass, ofShapes, func(it Item) string {
+		return fmt.Sprintf("%s%s on string %d with its %s in the bass", it.Root, it.Quality, it.String, it.Bass)
+	}},
+	{Same, []*fact{quality, bass, root, frets}, []*fact{quality, root, degrees}, bass, ofShapes, func(it Item) string {
+		return shapeText(it, it.Root+it.Quality) + ": its other name"
+	}},
+	{Line, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
+	{Passage, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
+}
+
+func placedText(it Item) string {
+	return fmt.Sprintf("%s of %s%s on string %d", it.Degree, it.Root, it.Quality, it.String)
+}
+
+func shapeText(it Item, chord string) string {
+	if it.Degrees != "" {
+		return it.Degrees + " of a chord"
+	}
+	return fmt.Sprintf("%s on the %s of %s", it.Frets, it.Bass, chord)
+}
+
+func passageText(it Item) string {
+	text := it.Tune
+	if it.Section != "" {
+		text += " section " + it.Section
+	}
+	if it.Layer != "" {
+		text += ", " + it.Layer
+	}
+	return text
+}
+
+// declared returns a kind's declaration, nil for one that the program does not know.
+func (k Kind) declared() *kind {
+	if i := slices.IndexFunc(kinds, func(d kind) bool { return d.name == k }); i >= 0 {
+		return &kinds[i]
+	}
+	return nil
+}
+
+// OfChords reports whether items of the kind are degrees asked of a chord quality,
+// so that degrees can be told against qualities.
+func (k Kind) OfChords() bool {
+	d := k.declared()
+	return d != nil && slices.Contains(d.facts, quality) && slices.Contains(d.facts, degree)
+}
+
+// fact is a field of an item, as the key writes it.
+type fact struct {
+	at func(*Item) *string
+	// canonical reports whether a text is one that the field may have: a musical
+	// fact in the one way it is written, never prose.
+	canonical func(string) bool
+}
+
+var (
+	quality  = &fact{func(it *Item) *string { return &it.Quality }, canonicalQuality}
+	degree   = &fact{func(it *Item) *string { return &it.Degree }, canonicalDegree}
+	bass     = &fact{func(it *Item) *string { return &it.Bass }, canonicalDegree}
+	degrees  = &fact{func(it *Item) *string { return &it.Degrees }, canonicalDegrees}
+	root     = &fact{func(it *Item) *string { return &it.Root }, canonicalNote}
+	frets    = &fact{func(it *Item) *string { return &it.Frets }, canonicalFrets}
+	about    = &fact{func(it *Item) *string { return &it.About }, func(s string) bool { return slices.Contains(abouts, s) }}
+	tuneName = &fact{func(it *Item) *string { return &it.Tune }, anyName}
+	section  = &fact{func(it *Item) *string { return &it.Section }, anyName}
+	layer    = &fact{func(it *Item) *string { return &it.Layer }, anyName}
+	// str stands for Item.String, which is a number.
+	str = &fact{}
+)
+
+func canonicalQuality(s string) bool {
+	q, err := harmony.ParseQuality(s)
+	return err == nil && q.Name() == s
+}
+
+func canonicalDegree(s string) bool {
+	d, err := harmony.ParseDegree(s)
+	return err == nil && d.String() == s
+}
+
+func canonicalDegrees(s string) bool {
+	return !slices.ContainsFunc(strings.Split(s, " "), func(d string) bool { return !canonicalDegree(d) })
+}
+
+func canonicalNote(s string) bool {
+	n, err := harmony.ParseNote(s)
+	return err == nil && n.String() == s
+}
+
+// canonicalFrets reads a fret or an x a string, low string first, counted from the
+// fret of the lowest that sounds: "x 0 1 0 1 x".
+func canonicalFrets(s string) bool {
+	strings := strings.Split(s, " ")
+	sounding := 0
+	for _, f := range strings {
+		if f == "x" {
+			continue
+		}
+		n, err := strconv.Atoi(f)
+		if err != nil || strconv.Itoa(n) != f || n < -MostFrets || n > MostFrets || sounding == 0 && n != 0 {
+			return false
+		}
+		sounding++
+	}
+	return sounding > 1 && len(strings) <= MostStrings
+}
+
+// anyName takes what people call their tunes and sections, by which alone those
+// are known.
+func anyName(string) bool { return true }
+
+// MostStrings and MostFrets bound the necks of items.
+const (
+	MostStrings = 8
+	MostFrets   = 36
+)
+
+// What a shape item asks.
+const (
+	AboutInversion = "inversion" // which chord it is by itself, and what is lowest
+	AboutDegrees   = "degrees"   // which degrees of a chord it sounds
+	AboutUse       = "use"       // what it makes of a chord
+)
+
+var abouts = []string{AboutInversion, AboutDegrees, AboutUse}
+
+// likeness is a rule by which one item could be taken for another at a glance.
+// Items of different rules never can.
+type likeness struct{ alike func(a, b Item) bool }
+
+var (
+	// The same degree of the same root (on another string, in another quality, found
+	// or named), the same degree of two roots of one letter (D and Db), or two
+	// degrees of one root that share a number (b3 and 3) or a sound (#4 and b5).
+	ofDegrees = &likeness{func(a, b Item) bool {
+		if a.Degree == b.Degree {
+			return letter(a.Root) == letter(b.Root)
+		}
+		return a.Root == b.Root && (number(a.Degree) == number(b.Degree) || sounding(a.Degree) == sounding(b.Degree))
+	}}
+	// The same shape, or the same degree in the bass of the same quality.
+	ofShapes = &likeness{func(a, b Item) bool {
+		return a.Frets != "" && a.Frets == b.Frets || a.Bass != "" && a.Quality == b.Quality && a.Bass == b.Bass
+	}}
+	// The same section in two layers, and a tune's line no passage.
+	ofPassages = &likeness{func(a, b Item) bool { return a.Kind == b.Kind && a.Tune == b.Tune && a.Section == b.Section }}
+)
+
+func letter(root string) string   { return root[:min(1, len(root))] }
+func number(degree string) string { return strings.TrimLeft(degree, "b#") }
+
+// sounding folds the degrees that sound alike within the octave into one: its half
+// steps above the root, −1 for none.
+func sounding(degree string) int {
+	d, err := harmony.ParseDegree(degree)
+	if err != nil {
+		return -1
+	}
+	return d.Semitones() % 12
+}
