@@ -19,7 +19,7 @@ func TestTunes(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			text, ok := content.TuneText(name)
 			require.True(t, ok)
-			tn, faults := tune.Check(text, 40, 60)
+			tn, faults := tune.Check(text, tune.Within(40, 60))
 			require.Empty(t, faults)
 			assert.Equal(t, tune.Write(tn), text, "not in canonical form")
 			assert.False(t, titles[tn.Title])
@@ -29,7 +29,7 @@ func TestTunes(t *testing.T) {
 			for _, fb := range tn.Unroll() {
 				require.NotNil(t, fb.Bar.Bass)
 				for _, h := range fb.Bar.Hits {
-					hits = hits || h != tune.NoHit
+					hits = hits || h.Hit != tune.NoHit
 				}
 				words = words || fb.Bar.Words != ""
 			}
@@ -51,7 +51,7 @@ func TestLines(t *testing.T) {
 		if tn.Meter.Upper != 4 || tn.Swing.Long == 1 {
 			continue
 		}
-		notes, err := tn.Line(40, 60)
+		notes, err := tn.Line(tune.Within(40, 60))
 		require.NoError(t, err)
 		for i := 1; i < len(notes); i++ {
 			n := notes[i]

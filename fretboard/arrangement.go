@@ -1,40 +1,19 @@
 package fretboard
 
 import (
-	"fmt"
-	"strings"
-
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
-// Layer says how much of an arrangement is asked.
-type Layer uint8
+// Layer is how much of an arrangement is asked, as the tune has it.
+type Layer = tune.Layer
 
-// The layers, each with what the one before has.
+// The layers.
 const (
-	Bass        Layer = iota // the line alone
-	BassChanges              // plus a root-position shape where the chord changes
-	BassHalves               // plus a shape in the middle of bars without a change there
+	Bass        = tune.Bass
+	BassChanges = tune.BassChanges
+	BassHalves  = tune.BassHalves
 )
-
-var layerNames = []string{Bass: "bass", BassChanges: "bass+changes", BassHalves: "bass+halves"}
-
-// String returns the layer's name as commands take it.
-func (l Layer) String() string { return layerNames[l] }
-
-// LayerNames lists the names of the layers for a message.
-func LayerNames() string { return strings.Join(layerNames, ", ") }
-
-// ParseLayer reads a layer's name. The error says which there are.
-func ParseLayer(s string) (Layer, error) {
-	for i, name := range layerNames {
-		if s == name {
-			return Layer(i), nil
-		}
-	}
-	return 0, fmt.Errorf("there is no layer %q; write one of %s", s, LayerNames())
-}
 
 // Kind tells a bass note from a shape.
 type Kind uint8
@@ -54,7 +33,7 @@ type Event struct {
 	Section    string
 	SectionBar int
 	At         tune.Position
-	// Halves is the length in half beats.
+	// Halves is the length in half beats, of a shape from the last of its Times.
 	Halves int
 	Kind   Kind
 	Chord  harmony.Chord
@@ -69,28 +48,29 @@ type Event struct {
 	// played; nil for a bass event. Fingers go with them.
 	Frets   []int
 	Fingers []int
-	// Hit says where in the beat the shape is struck; NoHit for a bass event.
-	Hit tune.Hit
+	// Hit says where in the beat the shape is struck, and Times at which instants;
+	// NoHit and nil for a bass event. A push stands at its own beat with the chord of
+	// the next: Degree to Finger are those of the bass note that follows.
+	Hit   tune.Hit
+	Times []tune.Position
+	// Held says that the shape rings on beyond its beat.
+	Held bool
 	// Layer is the lowest layer that asks for the event: Bass for a bass note.
-	Layer Layer
+	Layer tune.Layer
+	// By says who asks for the shape.
+	By tune.Source
 	// Free is set for a shape that is struck while the bass row rests, so that its
 	// lowest note is the shape's own.
 	Free bool
 }
 
-// Strikes returns where in time a shape is struck: on the beat, on the offbeat,
-// or both. A bass event is struck where it stands.
+// Strikes returns where in time the event is struck: a shape at its Times, a bass
+// event where it stands.
 func (e *Event) Strikes() []tune.Position {
-	off := e.At
-	off.Off = true
-	switch e.Hit {
-	case tune.HitAnd:
-		return []tune.Position{off}
-	case tune.HitBoth:
-		return []tune.Position{e.At, off}
-	default:
-		return []tune.Position{e.At}
+	if e.Kind == ShapeEvent {
+		return e.Times
 	}
+	return []tune.Position{e.At}
 }
 
 // Arrangement is what to play and where, over one pass of the form.
@@ -104,13 +84,12 @@ type Arrangement struct {
 	Cost float64
 }
 
-// Hits returns where each beat of a bar (counted through the form, from 1) is
-// struck.
-func (a *Arrangement) Hits(bar int) []tune.Hit {
-	hits := make([]tune.Hit, a.Tune.Meter.Beats())
+// Hits returns how each beat of a bar is struck.
+func (a *Arrangement) Hits(bar tune.FormBar) []tune.Hit {
+	hits := make([]tune.Hit, bar.Meter.Beats())
 	for i := range a.Events {
 		e := &a.Events[i]
-		if e.At.Bar != bar || e.Kind != ShapeEvent {
+		if e.At.Bar != bar.Number || e.Kind != ShapeEvent {
 			continue
 		}
 		hit := e.Hit

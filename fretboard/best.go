@@ -20,24 +20,29 @@ func newSearch(p *pricing, ms []moment, seconds []float64) *search {
 // secondsOf returns when each moment of a pass comes at a tempo, the offbeats at
 // the tune's swing.
 func secondsOf(t *tune.Tune, ms []moment, tempo float64) []float64 {
-	beat := t.Meter.BeatQuarters() * 60 / tempo
 	off := 0.5
 	if t.Swing.Long > 0 && t.Swing.Short > 0 {
 		off = float64(t.Swing.Long) / float64(t.Swing.Long+t.Swing.Short)
 	}
+	starts := []float64{0} // of the bars, in quarter notes
+	for i, fb := range t.Unroll() {
+		starts = append(starts, starts[i]+fb.Meter.Quarters())
+	}
 	seconds := make([]float64, len(ms))
 	for i := range ms {
-		seconds[i] = beat * float64((ms[i].at.Bar-1)*t.Meter.Beats()+ms[i].at.Beat-1)
-		if ms[i].at.Off {
-			seconds[i] += beat * off
+		at := ms[i].when
+		beats := float64(at.Beat - 1)
+		if at.Off {
+			beats += off
 		}
+		seconds[i] = (starts[at.Bar-1] + beats*ms[i].bar.Meter.BeatQuarters()) * 60 / tempo
 	}
 	return seconds
 }
 
 // step is the cost of the hand's way from the moment before to moment i.
 func (s *search) step(i int, a, b *grip) float64 {
-	held := s.ms[i].bass != nil && !s.ms[i].starts
+	held := s.ms[i].bass != nil && !s.ms[i].placed
 	return s.move(a, b, held, s.ms[i-1].at.Bar == s.ms[i].at.Bar, s.seconds[i]-s.seconds[i-1])
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"footfall/harmony"
+	"footfall/harmony/tune"
 )
 
 // Tuning is the open pitch of each string as MIDI note numbers, lowest-numbered
@@ -58,15 +59,16 @@ func (n Neck) FretMM(fret int) float64 {
 	return n.ScaleMM * (1 - math.Pow(2, -float64(fret)/12))
 }
 
-// BassRange returns the lowest and highest MIDI note numbers of the strings
-// that the bass may take.
-func (n Neck) BassRange() (low, high int) {
-	low, high = 127, 0
+// BassRange returns what the bass line may take: the MIDI note numbers of its
+// strings.
+func (n Neck) BassRange() tune.Range {
+	r := tune.Range{Span: tune.Span{Low: 127}, Strings: map[int]tune.Span{}}
 	for _, s := range n.BassStrings {
-		low = min(low, n.Tuning.Open(s))
-		high = max(high, n.Tuning.Open(s)+n.HighestFret)
+		span := tune.Span{Low: n.Tuning.Open(s), High: n.Tuning.Open(s) + n.HighestFret}
+		r.Strings[s] = span
+		r.Low, r.High = min(r.Low, span.Low), max(r.High, span.High)
 	}
-	return low, high
+	return r
 }
 
 // PlacesOf returns the places on the given strings that sound a MIDI note

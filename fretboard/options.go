@@ -29,4 +29,4 @@ func optionsOf(t *tune.Tune, all []Option) options {
 }
 
 // own reports whether the layer adds the shape of a moment, not the hits row.
-func (m *moment) own() bool { return m.layer != Bass && m.hit == tune.NoHit }
+func (m *moment) own() bool { return m.strike != nil && m.strike.By == tune.ByLayer }

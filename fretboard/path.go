@@ -18,8 +18,7 @@ import (
 // The error is a *PathError, or that of the tune's line, where a note leaves the
 // strings or a shape cannot be had.
 func Arrange(t *tune.Tune, neck Neck, hand Hand, layer Layer, options ...Option) (*Arrangement, error) {
-	low, high := neck.BassRange()
-	line, err := t.Line(low, high)
+	line, err := t.Line(neck.BassRange())
 	if err != nil {
 		return nil, err
 	}
@@ -36,8 +35,7 @@ func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Lay
 	if err != nil {
 		return nil, 0, err
 	}
-	low, high := neck.BassRange()
-	line, err := moved.Line(low, high)
+	line, err := moved.Line(neck.BassRange())
 	var outside *tune.LineError
 	if errors.As(err, &outside) && outside.Fits != nil {
 		line, err = outside.Fits, nil
@@ -121,9 +119,9 @@ func (f *gripFinder) grips(m *moment) ([]grip, error) {
 	var all []grip
 	for _, p := range places {
 		switch {
-		case m.strike && m.forced != nil:
+		case m.strike != nil && m.forced != nil:
 			all = append(all, f.forcedGrips(m.forced, p)...)
-		case m.strike:
+		case m.strike != nil:
 			all = append(all, f.chosenGrips(m.chord, p)...)
 		default:
 			all = append(all, f.fingerGrips(p)...)
@@ -139,7 +137,11 @@ func (f *gripFinder) grips(m *moment) ([]grip, error) {
 // note, or of the chord's own bass where the bass row rests under a hit.
 func (f *gripFinder) places(m *moment) ([]Place, error) {
 	if m.bass != nil {
-		if places := f.neck.PlacesOf(m.bass.Pitch.MIDI(), f.neck.BassStrings); len(places) > 0 {
+		strings := f.neck.BassStrings
+		if m.bass.Pin != 0 {
+			strings = []int{m.bass.Pin}
+		}
+		if places := f.neck.PlacesOf(m.bass.Pitch.MIDI(), strings); len(places) > 0 {
 			return places, nil
 		}
 		return nil, m.fail(fmt.Sprintf("%s is on none of the bass strings", m.bass.Pitch), "raise the highest fret, or write the degree in the other direction")
@@ -148,8 +150,8 @@ func (f *gripFinder) places(m *moment) ([]Place, error) {
 		return []Place{lowest}, nil
 	}
 	var places []Place
-	low, high := f.neck.BassRange()
-	for midi := low; midi <= high; midi++ {
+	bass := f.neck.BassRange()
+	for midi := bass.Low; midi <= bass.High; midi++ {
 		if (midi-m.chord.Bass.Semitone())%12 == 0 {
 			places = append(places, f.neck.PlacesOf(midi, f.neck.BassStrings)...)
 		}
@@ -315,9 +317,9 @@ func (f *gripFinder) noGrip(m *moment, places []Place) error {
 		return m.fail(what, "write a bass note here, or leave the hit out")
 	}
 	what = fmt.Sprintf("no shape of %s fits above its %s (%s)", m.chord.Symbol, m.bass.Degree, m.bass.Pitch)
-	low, high := f.neck.BassRange()
+	bass := f.neck.BassRange()
 	midi := m.bass.Pitch.MIDI()
-	for away := 1; away <= high-low; away++ {
+	for away := 1; away <= bass.High-bass.Low; away++ {
 		for _, near := range []int{midi - away, midi + away} {
 			for _, p := range f.neck.PlacesOf(near, f.neck.BassStrings) {
 				if d := m.chord.DegreeOf(near); slices.Contains(m.chord.Degrees, d) && len(f.chosenGrips(m.chord, p)) > 0 {
@@ -361,13 +363,14 @@ func eventsOf(neck Neck, ms []moment, path []*grip) []Event {
 			e.Degree = m.chord.DegreeOf(neck.MIDI(g.place))
 			e.Note = m.chord.PitchAt(neck.MIDI(g.place))
 		}
-		if m.starts {
+		if m.sounds {
 			bass := e
 			bass.Kind, bass.Halves, bass.Degree = BassEvent, m.bass.Halves, m.bass.Degree
 			events = append(events, bass)
 		}
-		if m.strike {
-			e.Kind, e.Halves, e.Hit, e.Layer = ShapeEvent, m.halves, m.hit, m.layer
+		if s := m.strike; s != nil {
+			e.Kind, e.Halves, e.Hit, e.Times, e.Held = ShapeEvent, s.Halves, s.Hit, s.Times, s.Held
+			e.Section, e.SectionBar, e.At, e.Layer, e.By = s.Bar.Section, s.Bar.SectionBar, s.At, s.Layer, s.By
 			e.Frets, e.Fingers = g.shape.Frets, g.shape.Fingers
 			events = append(events, e)
 		}

@@ -68,8 +68,7 @@ func TestPathCostsWhatTrialOfEverySequenceCosts(t *testing.T) {
 	done := 0
 	for done < 200 {
 		tn := readTune(t, randomTune(r, 1+r.IntN(3)))
-		low, high := neck.BassRange()
-		line, err := tn.Line(low, high)
+		line, err := tn.Line(neck.BassRange())
 		if err != nil {
 			continue
 		}
@@ -193,9 +192,9 @@ shapes | . . . . | 8-x-8-8-8-x . . . |
 
 func TestTheMiddleOfABar(t *testing.T) {
 	for upper, want := range map[int]int{2: 2, 3: 2, 4: 3, 5: 3, 6: 4, 7: 4} {
-		assert.Equal(t, want, middleBeat(tune.Meter{Upper: upper, Lower: 4}), upper)
+		assert.Equal(t, want, tune.Meter{Upper: upper, Lower: 4}.Middle(), upper)
 	}
-	assert.Equal(t, 3, middleBeat(tune.Meter{Upper: 12, Lower: 8}))
+	assert.Equal(t, 3, tune.Meter{Upper: 12, Lower: 8}.Middle())
 }
 
 func benchTune(b *testing.B, bars int) *tune.Tune {
@@ -236,7 +235,7 @@ hits   | both and on . |
 `)
 	a, err := Arrange(tn, StandardNeck(), DefaultHand(), BassHalves)
 	require.NoError(t, err)
-	assert.Equal(t, []tune.Hit{tune.HitBoth, tune.HitAnd, tune.HitOn, tune.NoHit}, a.Hits(1))
+	assert.Equal(t, []tune.Hit{tune.HitBoth, tune.HitAnd, tune.HitOn, tune.NoHit}, a.Hits(tn.Unroll()[0]))
 	var struck []string
 	for _, e := range a.Events {
 		if e.Kind != ShapeEvent {

@@ -16,6 +16,7 @@ func (s *search) tie(layers [][]grip, path []*grip, cost float64) ([]*grip, floa
 	if len(classes) == 0 {
 		return path, cost
 	}
+	untied := path
 	path = slices.Clone(path)
 	for range 2 {
 		for _, c := range classes {
@@ -30,11 +31,11 @@ func (s *search) tie(layers [][]grip, path []*grip, cost float64) ([]*grip, floa
 			}
 		}
 	}
-	tied, cost, stuck := s.best(fixed)
+	tied, all, stuck := s.best(fixed)
 	if stuck >= 0 {
-		return path, s.cost(path)
+		return untied, cost
 	}
-	return tied, cost
+	return tied, all
 }
 
 // run is the moments of a bar.
@@ -74,7 +75,10 @@ func (s *search) likeness(r run, layers [][]grip) string {
 		if m.bass != nil {
 			midi = m.bass.Pitch.MIDI()
 		}
-		fmt.Fprintf(&b, "%d %v %v %d %v %v %d %v %d|", m.at.Beat, m.at.Off, m.chord.Identity(), midi, m.starts, m.strike, m.hit, m.forced, len(layers[i]))
+		fmt.Fprintf(&b, "%d %v %v %d %v %v %v %d|", m.at.Beat, m.at.Off, m.chord.Identity(), midi, m.placed, m.sounds, m.forced, len(layers[i]))
+		if m.strike != nil {
+			fmt.Fprint(&b, m.strike.Hit, "|")
+		}
 	}
 	return b.String()
 }

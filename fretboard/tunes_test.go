@@ -7,6 +7,7 @@ import (
 
 	"footfall/content"
 	"footfall/fretboard"
+	"footfall/harmony/tune"
 )
 
 // Every tune of the house fits one hand: no shift of more than five frets
@@ -74,4 +75,72 @@ func TestBuiltInTunesInEveryKey(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Every rhythm can be played over every tune, in all its meters.
+func TestEveryRhythmOverEveryTune(t *testing.T) {
+	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
+	for _, name := range content.TuneNames() {
+		written, _ := content.Tune(name)
+		for c := tune.Charleston; c <= tune.Ballad; c++ {
+			tn := written.WithComping(c)
+			a, err := fretboard.Arrange(tn, neck, hand, tune.BassHalves)
+			if err != nil {
+				t.Errorf("%s, %s: %v", name, c, err)
+				continue
+			}
+			requireFits(t, name, a, hand, true)
+			shapes := 0
+			for _, e := range a.Events {
+				if e.Kind == fretboard.ShapeEvent {
+					require.Equal(t, tune.ByComping, e.By)
+					shapes++
+				}
+			}
+			require.Len(t, tn.Strikes(tune.BassHalves), shapes)
+		}
+	}
+}
+
+// A push is struck above the bass note that follows it, which lies where the hand
+// is already; where the line rests on that beat the shape is all its own.
+func TestAPushHangsOnTheComingBassNote(t *testing.T) {
+	tn, faults := tune.Read(`tune T
+key C
+meter 4/4
+tempo 100
+
+[A]
+chords | Dm7           | G7           | Cmaj7     | Fmaj7      |
+bass   | 1 /b3 /5 \b5  | \1 /3 \5 /b2 | . 3 5 - | - - \3 \1  |
+hits   | on . . push   | on . . push- | . . . push | . . . push |
+`)
+	require.Empty(t, faults)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
+	require.NoError(t, err)
+	var pushes []fretboard.Event
+	bass := map[tune.Position]fretboard.Event{}
+	for _, e := range a.Events {
+		switch {
+		case e.Hit == tune.HitPush:
+			pushes = append(pushes, e)
+		case e.Kind == fretboard.BassEvent:
+			bass[e.At] = e
+		}
+	}
+	require.Len(t, pushes, 4)
+	for i, chord := range []string{"G7", "Cmaj7", "Fmaj7", "Dm7"} {
+		e := pushes[i]
+		require.Equal(t, chord, e.Chord.Symbol)
+		require.Equal(t, tune.Position{Bar: i + 1, Beat: 4}, e.At)
+		require.Equal(t, []tune.Position{{Bar: i + 1, Beat: 4, Off: true}}, e.Times)
+		require.Equal(t, i == 1, e.Held)
+		require.Equal(t, i == 1, e.Free, "bar 3 rests on its first beat")
+	}
+	next := bass[tune.Position{Bar: 2, Beat: 1}]
+	require.Equal(t, []any{next.Place, next.Note, next.Degree}, []any{pushes[0].Place, pushes[0].Note, pushes[0].Degree})
+	held := bass[tune.Position{Bar: 3, Beat: 3}]
+	require.Equal(t, held.Place, pushes[2].Place, "the bass note that goes on")
+	require.Equal(t, "9", pushes[2].Degree.String(), "G over Fmaj7")
+	require.Equal(t, bass[tune.Position{Bar: 1, Beat: 1}].Note, pushes[3].Note)
 }

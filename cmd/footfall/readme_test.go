@@ -27,7 +27,7 @@ func TestTheTuneOfTheReadmeReads(t *testing.T) {
 		if !strings.HasPrefix(block[1], "tune ") {
 			continue
 		}
-		tn, faults := tune.Check(block[1], 40, 60)
+		tn, faults := tune.Check(block[1], tune.Within(40, 60))
 		require.Empty(t, faults)
 		assert.Len(t, tn.Unroll(), 14)
 		return

@@ -319,7 +319,7 @@ func (r *reader) play(n int, all []clause) Passage {
 			p.Section, section = rest, c
 		case "layer":
 			p.Layer = rest
-			if _, err := fretboard.ParseLayer(rest); err != nil {
+			if _, err := tune.ParseLayer(rest); err != nil {
 				r.fault(n, c.column, strconv.Quote(rest), "a layer: bass, bass+changes or bass+halves")
 			}
 		case "ramp":

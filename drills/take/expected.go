@@ -60,13 +60,13 @@ func Expect(a *fretboard.Arrangement, start PlacedBar, bars Bars) []Expected {
 		} else {
 			x.Notes, x.Free = strikeNotes(a.Neck, e)
 		}
-		for _, off := range strikeHalves(e) {
-			at := tune.Position{Bar: e.At.Bar - first + 1, Beat: e.At.Beat}
+		for _, when := range e.Strikes() {
+			at := tune.Position{Bar: when.Bar - first + 1, Beat: when.Beat}
 			beat := start.timeOf(at)
 			next := start.timeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
-			at.Off = off
+			at.Off = when.Off
 			due := start.timeOf(at)
-			x.At = tune.Position{Bar: e.At.Bar, Beat: e.At.Beat, Off: off}
+			x.At = when
 			x.Time, x.Into, x.Beat = due.Duration(), (due - beat).Duration(), (next - beat).Duration()
 			all = append(all, x)
 		}
@@ -75,21 +75,9 @@ func Expect(a *fretboard.Arrangement, start PlacedBar, bars Bars) []Expected {
 	return all
 }
 
-// strikeHalves tells on which halves of its beat an event sounds: false the
-// beat itself, true the offbeat.
-func strikeHalves(e *fretboard.Event) []bool {
-	switch {
-	case e.Kind == fretboard.ShapeEvent && e.Hit == tune.HitBoth:
-		return []bool{false, true}
-	case e.Kind == fretboard.ShapeEvent && e.Hit == tune.HitAnd:
-		return []bool{true}
-	default:
-		return []bool{e.At.Off}
-	}
-}
-
 // strikeNotes lists the notes of a shape. The bass note under it is free where
-// the line has it sounding; where the line rests, all of the shape is asked for.
+// the line has it sounding, and not asked for where it follows a push; where the
+// line rests, all of the shape is asked for.
 func strikeNotes(neck fretboard.Neck, e *fretboard.Event) (notes, free []Want) {
 	for i, fret := range e.Frets {
 		if fret < 0 {
@@ -97,10 +85,11 @@ func strikeNotes(neck fretboard.Neck, e *fretboard.Event) (notes, free []Want) {
 		}
 		p := fretboard.Place{String: len(e.Frets) - i, Fret: fret}
 		w := Want{MIDI: neck.MIDI(p), Place: p, Degree: neck.DegreeAt(p, e.Chord)}
-		if p == e.Place && !e.Free {
-			free = append(free, w)
-		} else {
+		switch {
+		case p != e.Place || e.Free:
 			notes = append(notes, w)
+		case e.Hit != tune.HitPush:
+			free = append(free, w)
 		}
 	}
 	return notes, free

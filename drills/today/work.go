@@ -51,8 +51,7 @@ func WorkOf(m drills.Material) (Work, error) {
 			w.Items = append(w.Items, q.Item())
 		}
 	}
-	low, high := m.Neck.BassRange()
-	line, err := m.Tune.Line(low, high)
+	line, err := m.Tune.Line(m.Neck.BassRange())
 	if err != nil {
 		return Work{}, err
 	}
@@ -92,8 +91,7 @@ func Needed(m drills.Material) Order {
 		if m.Tune == nil {
 			return pool
 		}
-		low, high := m.Neck.BassRange()
-		if line, err := m.Tune.Line(low, high); err == nil {
+		if line, err := m.Tune.Line(m.Neck.BassRange()); err == nil {
 			byNeed(pool, line)
 		}
 		return pool

@@ -25,6 +25,31 @@ func (t *Tune) Section(name string) *Section {
 	return nil
 }
 
+// Grid returns the half beats of one pass of the form.
+func (t *Tune) Grid() harmony.Grid {
+	var meters []Meter
+	for _, fb := range t.Unroll() {
+		meters = append(meters, fb.Meter)
+	}
+	return harmony.NewGrid(meters)
+}
+
+// MeterOf returns the meter of a section's bars: its own, or the tune's.
+func (t *Tune) MeterOf(s *Section) Meter {
+	if s.Meter != (Meter{}) {
+		return s.Meter
+	}
+	return t.Meter
+}
+
+// CompingOf returns the rhythm that fills a section without a hits row.
+func (t *Tune) CompingOf(s *Section) Comping {
+	if s.Comping != NoComping {
+		return s.Comping
+	}
+	return t.Comping
+}
+
 // Unroll returns the bars of one pass of the form, in playing order. The bars
 // are those of the tune, not copies; names that are no section are left out.
 func (t *Tune) Unroll() []FormBar {
@@ -39,6 +64,8 @@ func (t *Tune) Unroll() []FormBar {
 				Section:    name,
 				SectionBar: i + 1,
 				Number:     len(bars) + 1,
+				Meter:      t.MeterOf(s),
+				Comping:    t.CompingOf(s),
 				Bar:        &s.Bars[i],
 			})
 		}

@@ -38,7 +38,7 @@ func FuzzRead(f *testing.F) {
 		require.Equal(t, tn, back)
 		require.Equal(t, canonical, tune.Write(back))
 		if len(text) < 2000 {
-			_, _ = tn.Line(low, high)
+			_, _ = tn.Line(tune.Within(low, high))
 		}
 	})
 }
@@ -85,7 +85,7 @@ func BenchmarkWrite500(b *testing.B) {
 func BenchmarkLine500(b *testing.B) {
 	tn := mustRead(b, long())
 	for b.Loop() {
-		if _, err := tn.Line(40, 127); err != nil {
+		if _, err := tn.Line(tune.Within(40, 127)); err != nil {
 			b.Fatal(err)
 		}
 	}

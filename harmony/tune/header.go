@@ -11,7 +11,7 @@ import (
 	"footfall/harmony"
 )
 
-var headerNames = []string{"tune", "key", "meter", "tempo", "swing", "form", "trains"}
+var headerNames = []string{"tune", "key", "meter", "tempo", "swing", "comping", "form", "trains"}
 
 func (r *reader) header(name, value span, comment string) {
 	r.comments("", name.text, comment)
@@ -38,13 +38,14 @@ func (r *reader) header(name, value span, comment string) {
 }
 
 var headerWant = map[string]string{
-	"tune":   "the title",
-	"key":    "a key, such as Bb, F#m or C minor",
-	"meter":  "a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8",
-	"tempo":  fmt.Sprintf("a tempo in quarter notes a minute, %d to %d, such as 104", LowestTempo, HighestTempo),
-	"swing":  "a swing ratio, long to short, such as 2:1, or 1:1 for straight, from 1:1 to 99:1",
-	"form":   "section names with spaces between, such as A A B A",
-	"trains": "a sentence on what the tune trains",
+	"tune":    "the title",
+	"key":     "a key, such as Bb, F#m or C minor",
+	"meter":   "a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8",
+	"tempo":   fmt.Sprintf("a tempo in quarter notes a minute, %d to %d, such as 104", LowestTempo, HighestTempo),
+	"swing":   "a swing ratio, long to short, such as 2:1, or 1:1 for straight, from 1:1 to 99:1",
+	"comping": "a rhythm: " + CompingNames(),
+	"form":    "section names with spaces between, such as A A B A",
+	"trains":  "a sentence on what the tune trains",
 }
 
 var (
@@ -88,6 +89,10 @@ func (r *reader) setHeader(name string, value span) bool {
 			return false
 		}
 		r.tune.Swing = swing
+	case "comping":
+		c, err := ParseComping(value.text)
+		r.tune.Comping = c
+		return err == nil
 	case "form":
 		r.form = value.fields()
 		for _, f := range r.form {
@@ -110,7 +115,7 @@ func parseSwing(long, short string) (Ratio, bool) {
 		return Ratio{}, false
 	}
 	if l.IsInt() && s.IsInt() {
-		return Ratio{int(l.Num().Int64()), int(s.Num().Int64())}, true
+		return Ratio{Long: int(l.Num().Int64()), Short: int(s.Num().Int64())}, true
 	}
-	return Ratio{int(q.Num().Int64()), int(q.Denom().Int64())}, true
+	return Ratio{Long: int(q.Num().Int64()), Short: int(q.Denom().Int64())}, true
 }

@@ -14,10 +14,10 @@ type LineError struct {
 	SectionBar int
 	At         Position
 	Token      BassToken
-	// Pitch is where the row leads; it lies outside Low to High, which are MIDI
-	// note numbers.
-	Pitch     harmony.Pitch
-	Low, High int
+	// Pitch is where the row leads, and Range what it lies outside of; where the
+	// token is pinned that may be its string's part.
+	Pitch harmony.Pitch
+	Range Range
 	// Fits is the nearest line that stays inside: the fewest notes with another
 	// direction, then the least distance from the written line. Its notes bear the
 	// directions that lead to them. It is nil where the range is too small for any.
@@ -29,12 +29,17 @@ type LineError struct {
 // Error says where the row leads, and the tokens that would keep it inside.
 func (e *LineError) Error() string {
 	return fmt.Sprintf("bar %d (%s bar %d) beat %s: %s leads to %s; write %s",
-		e.At.Bar, e.Section, e.SectionBar, e.At.beat(), e.Token, e.Pitch, e.Want())
+		e.At.Bar, e.Section, e.SectionBar, beatWords(e.At), e.Token, e.Pitch, e.Want())
 }
 
 // Want says in words what would keep the line inside the range.
 func (e *LineError) Want() string {
-	inside := fmt.Sprintf("a line from %s to %s", harmony.FlatName(e.Low), harmony.FlatName(e.High))
+	inside := fmt.Sprintf("a line from %s to %s", harmony.FlatName(e.Range.Low), harmony.FlatName(e.Range.High))
+	if s, ok := e.Range.Strings[e.Token.Pin]; ok {
+		inside = fmt.Sprintf("a note of string %d, %s to %s", e.Token.Pin, harmony.FlatName(s.Low), harmony.FlatName(s.High))
+	} else if e.Token.Pin != 0 && e.Range.Strings != nil {
+		return "a string that the bass line may take, or none"
+	}
 	if e.Fits == nil {
 		return inside
 	}
@@ -49,7 +54,7 @@ func (e *LineError) Want() string {
 			continue
 		}
 		tokens = append(tokens, fmt.Sprintf("%s in bar %d beat %s",
-			BassToken{Kind: BassNote, Degree: n.Degree, Direction: n.Direction}, n.At.Bar, n.At.beat()))
+			n.token(), n.At.Bar, beatWords(n.At)))
 	}
 	if more > 0 {
 		tokens = append(tokens, fmt.Sprintf("%d more", more))
@@ -57,51 +62,106 @@ func (e *LineError) Want() string {
 	return inside + "; the nearest has " + strings.Join(tokens, ", ")
 }
 
-func (p Position) beat() string {
+func beatWords(p Position) string {
 	if p.Off {
 		return fmt.Sprintf("%d, second half", p.Beat)
 	}
 	return fmt.Sprint(p.Beat)
 }
 
-// Line resolves the bass row into pitches over one pass of the form, within low
-// to high (MIDI note numbers, both included). The first note takes the lowest
-// pitch in the range; each other one its direction from the note before, rests
-// or no: nearest (a tie falls), next above or next below, an octave away where
-// the degree sounds the same note. A degree over N.C. and a hold that has
-// nothing to hold count as rests. Tunes without a bass row give no notes. The
-// error is a *LineError.
-func (t *Tune) Line(low, high int) ([]LineNote, error) {
+// Span is a run of MIDI note numbers, both ends included.
+type Span struct{ Low, High int }
+
+func (s Span) has(midi int) bool { return s.Low <= midi && midi <= s.High }
+
+// Range is what a bass line may take: its span, and where it is played on strings
+// theirs, by their numbers. Without strings a pin says nothing of pitch.
+type Range struct {
+	Span
+	Strings map[int]Span
+}
+
+// Within returns the range from low to high, MIDI note numbers, without strings.
+func Within(low, high int) Range { return Range{Span: Span{low, high}} }
+
+// of returns what a note may take: its string's span where it is pinned. A string
+// that is none of the range's has nothing.
+func (r Range) of(n *LineNote) Span {
+	if n.Pin == 0 || r.Strings == nil {
+		return r.Span
+	}
+	s, ok := r.Strings[n.Pin]
+	if !ok {
+		return Span{1, 0}
+	}
+	return s
+}
+
+// from returns where a note leads to from the one before.
+func (r Range) from(before int, n *LineNote, d Direction) int {
+	class := n.Pitch.Semitone()
+	to := Move(before, class, d)
+	if s := r.of(n); d == Nearest && n.Pin != 0 && !s.has(to) && LowestFrom(s.Low, class) <= s.High {
+		for to < s.Low {
+			to += 12
+		}
+		for to > s.High {
+			to -= 12
+		}
+	}
+	return to
+}
+
+// first returns where the first note lies: the lowest place in the range, or of
+// its string, there with / the highest.
+func (r Range) first(n *LineNote) int {
+	s, class := r.of(n), n.Pitch.Semitone()
+	if n.Pin != 0 && r.Strings != nil && n.Direction == Rise && s.Low <= s.High {
+		return s.High - mod12(s.High-class)
+	}
+	return LowestFrom(s.Low, class)
+}
+
+func (n *LineNote) token() BassToken {
+	return BassToken{Kind: BassNote, Degree: n.Degree, Direction: n.Direction, Pin: n.Pin}
+}
+
+// Line resolves the bass row into pitches over one pass of the form, within a
+// range. The first note takes the lowest pitch in the range; each other one its
+// direction from the note before, rests or no: nearest (a tie falls), next above
+// or next below, an octave away where the degree sounds the same note. A note that
+// is pinned to a string must lie there: without a direction it takes the nearest
+// place on the string, and as the first note the lowest, with / the highest. A
+// degree over N.C. and a hold that has nothing to hold count as rests. Tunes
+// without a bass row give no notes. The error is a *LineError.
+func (t *Tune) Line(r Range) ([]LineNote, error) {
 	notes, bars := t.lineNotes()
 	if len(notes) == 0 {
 		return nil, nil
 	}
 	written := make([]int, len(notes))
-	for i, n := range notes {
-		class := n.Pitch.Semitone()
+	for i := range notes {
 		if i == 0 {
-			written[i] = LowestFrom(low, class)
+			written[i] = r.first(&notes[i])
 		} else {
-			written[i] = Move(written[i-1], class, n.Direction)
+			written[i] = r.from(written[i-1], &notes[i], notes[i].Direction)
 		}
 	}
 	for i, midi := range written {
-		if midi < low || midi > high {
-			n := notes[i]
+		if n := &notes[i]; !r.of(n).has(midi) || !r.has(midi) {
 			e := &LineError{
 				Section:    bars[n.At.Bar-1].Section,
 				SectionBar: bars[n.At.Bar-1].SectionBar,
 				At:         n.At,
-				Token:      BassToken{Kind: BassNote, Degree: n.Degree, Direction: n.Direction},
+				Token:      n.token(),
 				Pitch:      spell(n.Pitch.Note, midi),
-				Low:        low,
-				High:       high,
+				Range:      r,
 			}
 			e.Written = make([]Direction, len(notes))
 			for j, n := range notes {
 				e.Written[j] = n.Direction
 			}
-			e.Fits = nearestFit(notes, written, low, high)
+			e.Fits = nearestFit(notes, written, r)
 			return nil, e
 		}
 		notes[i].Pitch = spell(notes[i].Pitch.Note, midi)
@@ -113,7 +173,6 @@ func (t *Tune) Line(low, high int) ([]LineNote, error) {
 // register.
 func (t *Tune) lineNotes() ([]LineNote, []FormBar) {
 	bars := t.Unroll()
-	beats := t.Meter.Beats()
 	var notes []LineNote
 	sounding := false
 	take := func(tok BassToken, halves int, fb FormBar, beat int, off bool) {
@@ -124,7 +183,7 @@ func (t *Tune) lineNotes() ([]LineNote, []FormBar) {
 			}
 			return
 		case BassNote:
-			if c, ok := fb.Bar.ChordAt(t.Meter, beat, off); ok && !c.None {
+			if c, ok := fb.Bar.ChordAt(fb.Meter, beat, off); ok && !c.None {
 				notes = append(notes, LineNote{
 					At:        Position{Bar: fb.Number, Beat: beat, Off: off},
 					Halves:    halves,
@@ -132,6 +191,7 @@ func (t *Tune) lineNotes() ([]LineNote, []FormBar) {
 					Degree:    tok.Degree,
 					Direction: tok.Direction,
 					Pitch:     harmony.Pitch{Note: tok.Degree.Of(c.Root)},
+					Pin:       tok.Pin,
 				})
 				sounding = true
 				return
@@ -140,7 +200,7 @@ func (t *Tune) lineNotes() ([]LineNote, []FormBar) {
 		sounding = false
 	}
 	for _, fb := range bars {
-		for beat := 1; beat <= beats; beat++ {
+		for beat := 1; beat <= fb.Meter.Beats(); beat++ {
 			b := BassBeat{}
 			if beat <= len(fb.Bar.Bass) {
 				b = fb.Bar.Bass[beat-1]
@@ -196,7 +256,7 @@ func spell(n harmony.Note, midi int) harmony.Pitch {
 // nearestFit finds the line inside the range that changes the fewest directions
 // and then strays least from the written one: a best path over the at most few
 // pitches each note has in the range. It returns nil where there is none.
-func nearestFit(notes []LineNote, written []int, low, high int) []LineNote {
+func nearestFit(notes []LineNote, written []int, r Range) []LineNote {
 	type state struct {
 		midi            int
 		changed, strays int
@@ -207,19 +267,20 @@ func nearestFit(notes []LineNote, written []int, low, high int) []LineNote {
 		return a.changed < b.changed || a.changed == b.changed && a.strays < b.strays
 	}
 	layers := make([][]state, len(notes))
-	for i, n := range notes {
-		class := n.Pitch.Semitone()
+	for i := range notes {
+		n := &notes[i]
+		class, span := n.Pitch.Semitone(), r.of(n)
 		if i == 0 {
-			if first := LowestFrom(low, class); first <= high {
+			if first := r.first(n); span.has(first) {
 				layers[0] = []state{{midi: first, dir: n.Direction}}
 			}
 			continue
 		}
-		for midi := LowestFrom(low, class); midi <= high; midi += 12 {
+		for midi := LowestFrom(span.Low, class); midi <= span.High; midi += 12 {
 			best, found := state{}, false
 			for j, before := range layers[i-1] {
 				for _, d := range []Direction{n.Direction, Nearest, Rise, Fall} {
-					if Move(before.midi, class, d) != midi {
+					if r.from(before.midi, n, d) != midi {
 						continue
 					}
 					s := state{midi: midi, changed: before.changed, strays: before.strays + abs(midi-written[i]), dir: d, from: j}

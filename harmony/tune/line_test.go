@@ -68,7 +68,7 @@ func TestLine(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			tn := mustRead(t, c.text)
-			notes, err := tn.Line(low, high)
+			notes, err := tn.Line(tune.Within(low, high))
 			require.NoError(t, err)
 			assert.Equal(t, strings.Join(strings.Fields(c.want), " "), show(notes))
 		})
@@ -104,7 +104,7 @@ func TestLineOutOfRange(t *testing.T) {
 	// From the G3 that ends section B the nearest Bb is Bb3, and a D above it is
 	// D4, two frets past the range.
 	tn := mustRead(t, lantern)
-	_, err := tn.Line(low, high)
+	_, err := tn.Line(tune.Within(low, high))
 	var e *tune.LineError
 	require.ErrorAs(t, err, &e)
 	assert.Equal(t, tune.Position{Bar: 11, Beat: 2}, e.At)
@@ -122,18 +122,18 @@ func TestLineOutOfRange(t *testing.T) {
 		assert.Equal(t, want, n.Direction, i)
 	}
 
-	_, faults := tune.Check(lantern, low, high)
+	_, faults := tune.Check(lantern, tune.Within(low, high))
 	require.Len(t, faults, 1)
 	assert.Equal(t, [2]int{10, 12}, [2]int{faults[0].Line, faults[0].Column})
 	assert.Contains(t, faults[0].Found, `"/3", which leads to D4 in bar 11 (A bar 1) beat 2`)
 
 	// It is told beside other faults, where those leave the line alone.
-	_, faults = tune.Check(strings.Replace(lantern, "104", "fast", 1), low, high)
+	_, faults = tune.Check(strings.Replace(lantern, "104", "fast", 1), tune.Within(low, high))
 	assert.Len(t, faults, 2)
-	_, faults = tune.Check(strings.Replace(lantern, "| Cm7 ", "| Hm7 ", 1), low, high)
+	_, faults = tune.Check(strings.Replace(lantern, "| Cm7 ", "| Hm7 ", 1), tune.Within(low, high))
 	assert.Len(t, faults, 1)
 
-	_, err = tn.Line(40, 44)
+	_, err = tn.Line(tune.Within(40, 44))
 	require.ErrorAs(t, err, &e)
 	assert.Nil(t, e.Fits)
 }
@@ -144,7 +144,7 @@ func TestFirstNote(t *testing.T) {
 	for key, want := range map[string]string{"E": "E2", "Eb": "Eb3", "F": "F2", "A": "A2", "C": "C3"} {
 		for _, token := range []string{"1", "/1", `\1`} {
 			tn := mustRead(t, head(key, "2/4")+"[A]\nchords | "+key+" |\nbass | . "+token+" |\n")
-			notes, err := tn.Line(low, high)
+			notes, err := tn.Line(tune.Within(low, high))
 			require.NoError(t, err)
 			assert.Equal(t, want, show(notes), token)
 		}
@@ -169,7 +169,7 @@ func TestNearestFit(t *testing.T) {
 		}
 		tn, faults := tune.Read(row(written))
 		require.Empty(t, faults)
-		_, err := tn.Line(low, high)
+		_, err := tn.Line(tune.Within(low, high))
 		if err == nil {
 			return
 		}
@@ -179,7 +179,7 @@ func TestNearestFit(t *testing.T) {
 		for code := range 81 {
 			dirs := []int{code % 3, code / 3 % 3, code / 9 % 3, code / 27}
 			other, _ := tune.Read(row(dirs))
-			if _, err := other.Line(low, high); err != nil {
+			if _, err := other.Line(tune.Within(low, high)); err != nil {
 				continue
 			}
 			changed := 0

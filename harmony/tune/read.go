@@ -39,14 +39,13 @@ func Read(text string) (*Tune, Faults) {
 	return r.tune, nil
 }
 
-// Check reads a tune like Read, and then resolves its bass row within low to
-// high (MIDI note numbers): a row that leaves the range is a fault too, at the
-// token that does.
-func Check(text string, low, high int) (*Tune, Faults) {
+// Check reads a tune like Read, and then resolves its bass row within a range: a
+// row that leaves it is a fault too, at the token that does.
+func Check(text string, within Range) (*Tune, Faults) {
 	r := newReader()
 	r.read(text)
 	if r.playable() {
-		if _, err := r.tune.Line(low, high); err != nil {
+		if _, err := r.tune.Line(within); err != nil {
 			r.faults = append(r.faults, r.lineFault(err.(*LineError)))
 		}
 	}
@@ -99,8 +98,10 @@ type reader struct {
 
 // rawSection is a section whose rows are split but not yet read.
 type rawSection struct {
-	name span
-	rows [Rows]*rawRow
+	name    span
+	rows    [Rows]*rawRow
+	comping span // the name of a comping line
+	rhythm  Comping
 	// bad holds the rows' bars that are at fault, so that a copy of one is not
 	// reported again.
 	bad [Rows][]bool
@@ -117,7 +118,7 @@ type rawRow struct {
 
 func newReader() *reader {
 	return &reader{
-		tune:   &Tune{Swing: Ratio{1, 1}},
+		tune:   &Tune{Swing: Ratio{Long: 1, Short: 1}},
 		seen:   map[string]bool{},
 		chords: map[string]harmony.Chord{},
 		named:  map[string]int{},
@@ -303,9 +304,13 @@ const sectionLine = "["
 func (r *reader) row(name, rest span, comment string) {
 	section := r.sections[len(r.sections)-1]
 	r.comments(section.name.text, name.text, comment)
+	if name.text == "comping" {
+		r.sectionComping(section, name, rest)
+		return
+	}
 	row := slices.Index(rowNames[:], name.text)
 	if row < 0 {
-		want := "a row, one of " + strings.Join(rowNames[:], ", ") + ", or a section such as [B]"
+		want := "a row, one of " + strings.Join(rowNames[:], ", ") + ", a comping line, or a section such as [B]"
 		if slices.Contains(headerNames, name.text) {
 			want = "headers above the first section"
 		}
@@ -358,6 +363,22 @@ func (r *reader) row(name, rest span, comment string) {
 	}
 }
 
+// sectionComping reads a section's own rhythm.
+func (r *reader) sectionComping(section *rawSection, name, value span) {
+	if section.comping.text != "" {
+		r.fault(name, "a second comping line in this section", "one comping line a section")
+		return
+	}
+	section.comping = name
+	if value.text == "" {
+		r.fault(value, "nothing after comping", headerWant["comping"])
+	} else if c, err := ParseComping(value.text); err != nil {
+		r.fault(value, quoted(value.text), headerWant["comping"])
+	} else {
+		section.rhythm = c
+	}
+}
+
 // finish reads the rows now that all headers and names are known.
 func (r *reader) finish(lines int) {
 	end := span{line: lines, col: 1}
@@ -371,7 +392,7 @@ func (r *reader) finish(lines int) {
 		return
 	}
 	for i, raw := range r.sections[:min(len(r.sections), maxSections)] {
-		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text})
+		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text, Comping: raw.rhythm})
 		r.readSection(i)
 	}
 	r.checkForm()
@@ -432,7 +453,7 @@ func (r *reader) lineFault(e *LineError) Fault {
 		Line:   at.line,
 		Column: at.col,
 		Found: fmt.Sprintf("%s, which leads to %s in bar %d (%s bar %d) beat %s",
-			quoted(e.Token.String()), e.Pitch, e.At.Bar, e.Section, e.SectionBar, e.At.beat()),
+			quoted(e.Token.String()), e.Pitch, e.At.Bar, e.Section, e.SectionBar, beatWords(e.At)),
 		Want: e.Want(),
 	}
 }

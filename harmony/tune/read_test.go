@@ -56,7 +56,7 @@ func TestReadExample(t *testing.T) {
 	assert.Equal(t, 4, a[0].Chords[1].Slots)
 	assert.Equal(t, a[2].Bass, a[3].Bass)
 	assert.Equal(t, tune.Copy{Kind: tune.Simile}, a[3].Copies[tune.BassRow])
-	assert.Equal(t, []tune.Hit{tune.HitOn, tune.NoHit, tune.HitAnd, tune.NoHit}, a[0].Hits)
+	assert.Equal(t, []tune.HitToken{{Hit: tune.HitOn}, {}, {Hit: tune.HitAnd}, {}}, a[0].Hits)
 	assert.True(t, a[0].Shapes[0].Choose)
 	assert.Equal(t, "an optional cue, free text per bar", a[0].Words)
 	assert.Equal(t, a[0].Bass, tn.Sections[1].Bars[0].Bass)

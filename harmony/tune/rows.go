@@ -37,6 +37,36 @@ func (r *reader) readSection(i int) {
 			r.readBar(i, Row(row), bar, cell)
 		}
 	}
+	r.restingShapes(i)
+}
+
+// restingShapes reports frets of the shapes row on beats that rest.
+func (r *reader) restingShapes(section int) {
+	raw, s := r.sections[section], &r.tune.Sections[section]
+	row := raw.rows[ShapesRow]
+	if row == nil {
+		return
+	}
+	for bar, cell := range row.cells {
+		b := &s.Bars[bar]
+		hits := b.Hits
+		if hits == nil && r.meterOK {
+			hits = r.tune.CompingOf(s).Hits(r.tune.MeterOf(s).Beats())
+		}
+		if raw.bad[ShapesRow][bar] || raw.bad[HitsRow][bar] {
+			continue
+		}
+		for beat, shape := range b.Shapes {
+			if beat >= len(hits) || hits[beat].Hit != NoHit || shape.Frets == nil {
+				continue
+			}
+			at := cell
+			if tokens := cell.fields(); b.Copies[ShapesRow].Kind == WrittenOut {
+				at = tokens[beat]
+			}
+			r.fault(at, fmt.Sprintf("%s on beat %d, which rests", shape, beat+1), "a hit there in the hits row, or a . here")
+		}
+	}
 }
 
 // countBars reports a row that has another number of bars than the chords row.
@@ -227,7 +257,7 @@ func (r *reader) readOut(section int, row Row, bar int, cell span) bool {
 		for _, tok := range tokens {
 			h, ok := ParseHit(tok.text)
 			if !ok {
-				r.fault(tok, quoted(tok.text), "a hit: on, and, both, or . for none")
+				r.fault(tok, quoted(tok.text), WantHit)
 			}
 			to.Hits = append(to.Hits, h)
 		}

@@ -2,6 +2,7 @@ package tune
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,13 +17,11 @@ func (t BassToken) String() string {
 	case BassHold:
 		return "-"
 	}
-	switch t.Direction {
-	case Rise:
-		return "/" + t.Degree.String()
-	case Fall:
-		return `\` + t.Degree.String()
+	text := [...]string{"", "/", `\`}[t.Direction] + t.Degree.String()
+	if t.Pin != 0 {
+		text += "@" + strconv.Itoa(t.Pin)
 	}
-	return t.Degree.String()
+	return text
 }
 
 // String writes the beat as the bass row has it: "5", "/5,b7".
@@ -42,8 +41,19 @@ func BassCell(bar []BassBeat) string {
 	return strings.Join(tokens, " ")
 }
 
-// String writes the hit as the hits row has it: ".", "on", "and" or "both".
-func (h Hit) String() string { return [...]string{".", "on", "and", "both"}[h] }
+var hitNames = [...]string{NoHit: ".", HitOn: "on", HitAnd: "and", HitBoth: "both", HitPush: "push", HitLayer: "*"}
+
+// String writes the hit as the hits row has it: ".", "on", "and", "both", "push"
+// or "*".
+func (h Hit) String() string { return hitNames[h] }
+
+// String writes the token as the hits row has it: "on", "push-".
+func (h HitToken) String() string {
+	if h.Held {
+		return h.Hit.String() + "-"
+	}
+	return h.Hit.String()
+}
 
 // None reports whether the token asks for no shape.
 func (s ShapeToken) None() bool { return !s.Choose && len(s.Frets) == 0 }
@@ -66,28 +76,6 @@ func (s ShapeToken) String() string {
 		}
 	}
 	return strings.Join(frets, "-")
-}
-
-// String writes the ratio as the header has it: "2:1".
-func (r Ratio) String() string { return fmt.Sprintf("%d:%d", r.Long, r.Short) }
-
-// String writes the meter: "4/4".
-func (m Meter) String() string { return fmt.Sprintf("%d/%d", m.Upper, m.Lower) }
-
-// ParseMeter reads one of the meters, 2/4 to 7/4, 6/8, 9/8 and 12/8. It reports
-// false for anything else.
-func ParseMeter(s string) (Meter, bool) {
-	for upper := 2; upper <= 7; upper++ {
-		if m := (Meter{upper, 4}); s == m.String() {
-			return m, true
-		}
-	}
-	for upper := 6; upper <= 12; upper += 3 {
-		if m := (Meter{upper, 8}); s == m.String() {
-			return m, true
-		}
-	}
-	return Meter{}, false
 }
 
 // ParseBassBeat reads the token of one beat of a bass row. A split that divides
@@ -130,25 +118,38 @@ func parseBassToken(s string) (BassToken, error) {
 	case strings.HasPrefix(s, `\`):
 		t.Direction, s = Fall, s[1:]
 	}
+	s, pin, pinned := strings.Cut(s, "@")
 	d, err := harmony.ParseDegree(s)
 	if err != nil {
 		return BassToken{}, fmt.Errorf("%s, bare or behind / or \\, a - that holds, a . that rests, or two of them with a comma between", wantDegree)
 	}
 	t.Degree = d
+	if pinned {
+		if len(pin) != 1 || pin[0] < '1' || pin[0] > '0'+mostStrings {
+			return BassToken{}, fmt.Errorf("the number of a string behind the @, 1 to %d, such as %s@6", mostStrings, d)
+		}
+		t.Pin = int(pin[0] - '0')
+	}
 	return t, nil
 }
 
 var wantDegree = "a degree, one of " + strings.Join(harmony.Spelled(harmony.Degrees), " ")
 
+// mostStrings is the most strings that a shape may have, or a pin name.
+const mostStrings = 8
+
+// WantHit says what may stand in a hits row.
+const WantHit = "a hit: on, and, both or push, each with a - behind it to hold it, a . that rests, or a * that leaves it to the layer"
+
 // ParseHit reads a token of a hits row. It reports false for anything but ".",
-// "on", "and" and "both".
-func ParseHit(s string) (Hit, bool) {
-	for h := NoHit; h <= HitBoth; h++ {
-		if s == h.String() {
-			return h, true
-		}
+// "*", and "on", "and", "both" and "push" with or without a "-" behind.
+func ParseHit(s string) (HitToken, bool) {
+	name, held := strings.CutSuffix(s, "-")
+	h := slices.Index(hitNames[:], name)
+	if h < 0 || held && (Hit(h) == NoHit || Hit(h) == HitLayer) {
+		return HitToken{}, false
 	}
-	return NoHit, false
+	return HitToken{Hit: Hit(h), Held: held}, true
 }
 
 // HighestWrittenFret is the highest fret that a shapes row may name.
@@ -164,7 +165,7 @@ func ParseShape(s string) (ShapeToken, error) {
 		return ShapeToken{Choose: true}, nil
 	}
 	parts := strings.Split(s, "-")
-	if len(parts) < 4 || len(parts) > 8 {
+	if len(parts) < 4 || len(parts) > mostStrings {
 		return ShapeToken{}, fmt.Errorf("a . for none, a * for any, or a fret or x for each string, low to high, such as 8-x-8-9-8-x")
 	}
 	frets := make([]int, len(parts))

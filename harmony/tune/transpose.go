@@ -43,7 +43,8 @@ func (t *Tune) Transpose(to harmony.Key, highest int) (*Tune, []LostShape, error
 	out.Sections = make([]Section, len(t.Sections))
 	var lost []LostShape
 	for i, s := range t.Sections {
-		out.Sections[i] = Section{Name: s.Name, Bars: make([]Bar, len(s.Bars))}
+		out.Sections[i] = s
+		out.Sections[i].Bars = make([]Bar, len(s.Bars))
 		for j := range s.Bars {
 			b := s.Bars[j].clone()
 			for k, c := range b.Chords {

@@ -6,8 +6,10 @@
 //
 // The text format. Header lines come first: tune, key, meter and tempo, and
 // where wanted swing (1:1 if left out), form (the sections in order if left
-// out) and trains (a sentence on what the tune trains). Then sections, each a
-// [NAME] and its rows: chords, and where wanted bass, hits, shapes and words.
+// out), comping (the rhythm of sections without hits) and trains (a sentence on
+// what the tune trains). Then sections, each a [NAME], where wanted a comping
+// line of its own, and its rows: chords, and where wanted bass, hits, shapes and
+// words.
 // A # starts a comment at the start of a line or after two spaces (or tabs).
 // Comments are kept: one on a line of its own belongs to the line that follows
 // it, one behind a line to that line, one after the last row to the end.
@@ -24,6 +26,8 @@ type Tune struct {
 	Tempo float64
 	// Swing is the length of a beat's first half to its second, 1:1 if straight.
 	Swing Ratio
+	// Comping fills the sections that have neither hits nor a rhythm of their own.
+	Comping Comping
 	// Form names the sections in playing order; nil plays each once, in order.
 	Form []string
 	// Trains says in a sentence what the tune trains; it may be empty.
@@ -33,43 +37,24 @@ type Tune struct {
 	Comments []Comment
 }
 
-// Ratio is a swing ratio, long to short, both at least 1.
-type Ratio struct{ Long, Short int }
+// Musical time is harmony's.
+type (
+	Meter    = harmony.Meter
+	Ratio    = harmony.Ratio
+	Position = harmony.Position
+)
 
-// Meter is a time signature: 2/4 to 7/4, or 6/8, 9/8 and 12/8, which are
-// counted in dotted quarters.
-type Meter struct{ Upper, Lower int }
-
-// Beats returns the beats that are counted in a bar: 4 in 4/4, 2 in 6/8.
-func (m Meter) Beats() int {
-	if m.Lower == 8 {
-		return m.Upper / 3
-	}
-	return m.Upper
-}
-
-// BeatQuarters returns the length of a counted beat in quarter notes: 1, or 1.5
-// where dotted quarters are counted.
-func (m Meter) BeatQuarters() float64 {
-	if m.Lower == 8 {
-		return 1.5
-	}
-	return 1
-}
-
-// MostChords returns the largest number of equal parts that chords may share a
-// bar in: two a beat, three where dotted quarters are counted.
-func (m Meter) MostChords() int {
-	if m.Lower == 8 {
-		return m.Upper
-	}
-	return 2 * m.Upper
-}
+// ParseMeter is harmony's.
+var ParseMeter = harmony.ParseMeter
 
 // Section is a named run of bars.
 type Section struct {
 	Name string
-	Bars []Bar
+	// Meter is the section's own, the zero Meter where it has that of the tune.
+	Meter Meter
+	// Comping fills the section where it has no hits row, before the tune's.
+	Comping Comping
+	Bars    []Bar
 }
 
 // Bar is one bar with its copies (% and =A3) already filled in.
@@ -79,7 +64,7 @@ type Bar struct {
 	// bass row.
 	Bass []BassBeat
 	// Hits holds a token a beat; nil where the section has no hits row.
-	Hits []Hit
+	Hits []HitToken
 	// Shapes holds a token a beat; nil where the section has no shapes row.
 	Shapes []ShapeToken
 	Words  string
@@ -144,13 +129,6 @@ type Change struct {
 	Slot, Slots int
 }
 
-// Position is a place in a pass of the form. Bar and Beat count from 1, as a
-// player counts; Off is the beat's second half, at the swing ratio.
-type Position struct {
-	Bar, Beat int
-	Off       bool
-}
-
 // Direction says which way a bass degree lies from the note before.
 type Direction uint8
 
@@ -176,6 +154,8 @@ type BassToken struct {
 	Kind      BassKind
 	Degree    harmony.Degree
 	Direction Direction
+	// Pin is the string that the note is pinned to (5@6), 0 for none.
+	Pin int
 }
 
 // BassBeat is what the bass row has on a beat: one token, or two where the
@@ -189,13 +169,23 @@ type BassBeat struct {
 // Hit is where the chord above the bass is struck within a beat.
 type Hit uint8
 
-// The hits: none, with the bass note, on the offbeat after it, or both.
+// The hits: a rest, with the bass note, on the offbeat after it, both, on the
+// offbeat with the chord of the next beat, or what the layer asks for.
 const (
 	NoHit Hit = iota
 	HitOn
 	HitAnd
 	HitBoth
+	HitPush
+	HitLayer
 )
+
+// HitToken is one token of a hits row. Held, behind any hit that is written,
+// lets it ring until the next one or the next chord; of HitBoth the second.
+type HitToken struct {
+	Hit  Hit
+	Held bool
+}
 
 // ShapeToken is one token of a shapes row: nothing (.), a shape the program
 // chooses (*), or one given by its frets, low string to high, −1 not played.
@@ -211,7 +201,10 @@ type FormBar struct {
 	SectionBar int
 	// Number is the bar's place in the pass, from 1.
 	Number int
-	Bar    *Bar
+	Meter  Meter
+	// Comping fills the bar where it has no hits.
+	Comping Comping
+	Bar     *Bar
 }
 
 // LineNote is a note of the bass line, its direction resolved into a pitch.
@@ -223,4 +216,6 @@ type LineNote struct {
 	Degree    harmony.Degree
 	Direction Direction
 	Pitch     harmony.Pitch
+	// Pin is the string that the note is pinned to, 0 for none.
+	Pin int
 }

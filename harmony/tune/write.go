@@ -19,6 +19,7 @@ func Write(t *Tune) string {
 	w.header("meter", t.Meter.String())
 	w.header("tempo", strconv.FormatFloat(t.Tempo, 'f', -1, 64))
 	w.header("swing", t.Swing.String())
+	w.header("comping", t.Comping.String())
 	w.header("form", strings.Join(t.Form, " "))
 	w.header("trains", plain(t.Trains))
 	for i := range t.Sections {
@@ -83,8 +84,11 @@ func commentText(s string) string {
 	return s
 }
 
-func (w *writer) header(name, value string) {
-	w.comments("", name, false)
+func (w *writer) header(name, value string) { w.sectionHeader("", name, value) }
+
+// sectionHeader writes a header line of a section, "" for the tune.
+func (w *writer) sectionHeader(section, name, value string) {
+	w.comments(section, name, false)
 	if value == "" {
 		return
 	}
@@ -93,7 +97,7 @@ func (w *writer) header(name, value string) {
 	} else {
 		fmt.Fprintf(&w.out, "%-6s %s", name, value)
 	}
-	w.comments("", name, true)
+	w.comments(section, name, true)
 	w.out.WriteByte('\n')
 }
 
@@ -105,6 +109,7 @@ func (w *writer) section(i int) {
 	w.out.WriteString("[" + s.Name + "]")
 	w.comments(s.Name, sectionLine, true)
 	w.out.WriteByte('\n')
+	w.sectionHeader(s.Name, "comping", s.Comping.String())
 	var cells [Rows][]string
 	widths := make([]int, len(s.Bars))
 	for row := ChordsRow; row < Rows; row++ {
@@ -279,7 +284,7 @@ func (t *Tune) sortComments() {
 		rank[name] = i
 	}
 	for i, name := range rowNames {
-		rank[name] = 101 + i
+		rank[name] = 201 + i
 	}
 	rank[endLine] = 1000
 	section := map[string]int{"": 0}
@@ -288,8 +293,11 @@ func (t *Tune) sortComments() {
 	}
 	place := func(c Comment) (int, int, int) {
 		s, l, b := section[c.Section], rank[c.Line], 0
-		if c.Line == endLine {
+		switch {
+		case c.Line == endLine:
 			s = len(t.Sections) + 1
+		case s > 0 && l < rank[sectionLine]:
+			l += rank[sectionLine] + 1 // a header line of the section
 		}
 		if c.Behind {
 			b = 1

@@ -265,7 +265,7 @@ func (c Critic) composed(h *heard, bar int) [][]tune.BassBeat {
 		for i := range from - before {
 			p.slots[i].kept = nil // what they leave to be resolved counts
 		}
-		o := Options{Low: c.Low, High: c.High}
+		o := Options{Range: c.Range}
 		for i := range p.slots {
 			switch {
 			case i < from-before:

@@ -14,9 +14,9 @@ type Options struct {
 	// Seed picks among the lines near the best; 0 is the best line itself. The
 	// same seed gives the same line.
 	Seed uint64
-	// Low and High bound the line, as MIDI note numbers, both included. They lie
+	// Range bounds the line. Low and High lie
 	// at least an octave apart.
-	Low, High int
+	tune.Range
 	// Hand is what has to reach the notes in time.
 	Hand Hand
 	// Fill reports the bars to compose, as written, bars counted from 1; the
@@ -68,7 +68,7 @@ func Compose(t *tune.Tune, o Options) (*Line, error) {
 		line.own = append(line.own, s.halves)
 	}
 	// Kept bars hold and split notes as they please; the written row knows.
-	written, err := line.Tune().Line(o.Low, o.High)
+	written, err := line.Tune().Line(o.Range)
 	if err != nil {
 		return nil, fmt.Errorf("composing: %w", err)
 	}

@@ -31,7 +31,7 @@ func (p *problem) cost(line []int) float64 {
 }
 
 // neck is the range of the two low strings to fret 15.
-var neck = Options{Low: 40, High: 60}
+var neck = Options{Range: tune.Within(40, 60)}
 
 func read(t testing.TB, text string) *tune.Tune {
 	t.Helper()
@@ -72,7 +72,7 @@ func TestEqualsBruteForce(t *testing.T) {
 		for seed := range uint64(3) {
 			for style := range Style(len(styleNames)) {
 				tn := tuneOf(t, tt.meter, tt.key, tt.chords)
-				o := Options{Low: 41, High: 54, Seed: seed, Style: style}
+				o := Options{Range: tune.Within(41, 54), Seed: seed, Style: style}
 				if seed == 2 {
 					o.Hand = Hand{ShiftMM: critic.Hand.ShiftMM, SpeedMM: 100} // slow enough to matter
 				}
@@ -104,7 +104,7 @@ func TestLinesReadBack(t *testing.T) {
 		}
 		again, faults := tune.Read(tune.Write(l.Tune()))
 		require.Empty(t, faults, tune.Write(l.Tune()))
-		notes, err := again.Line(o.Low, o.High)
+		notes, err := again.Line(o.Range)
 		require.NoError(t, err)
 		require.Len(t, notes, len(l.Notes))
 		for i, n := range notes {
@@ -211,7 +211,7 @@ bass   | 1 /3 /5 /6 | . . . . | /1,\5 - \b3 . | . . . .   |
 		require.Equal(t, n.At.Bar%2 == 1, n.Kept)
 		require.Equal(t, n.Kept, n.Reason == "as you wrote it")
 	}
-	_, err = out.Line(40, 60)
+	_, err = out.Line(tune.Within(40, 60))
 	require.NoError(t, err)
 
 	// A line without gaps is composed anew.
@@ -224,7 +224,7 @@ bass   | 1 /3 /5 /6 | . . . . | /1,\5 - \b3 . | . . . .   |
 	climbs := read(t, strings.Replace(tune.Write(tn), "1 /3 /5 /6", "1 /1 /1 /1", 1))
 	l, err = Compose(climbs, neck)
 	require.NoError(t, err)
-	_, err = l.Tune().Line(40, 60)
+	_, err = l.Tune().Line(tune.Within(40, 60))
 	require.NoError(t, err)
 	require.Equal(t, harmony.Degree{Number: 1}, l.Notes[3].Degree)
 }
@@ -288,7 +288,7 @@ func TestComposeErrors(t *testing.T) {
 	tn := tuneOf(t, "4/4", "C", "N.C.")
 	_, err := Compose(tn, neck)
 	require.ErrorContains(t, err, "no chord")
-	_, err = Compose(tuneOf(t, "4/4", "C", "C"), Options{Low: 40, High: 45})
+	_, err = Compose(tuneOf(t, "4/4", "C", "C"), Options{Range: tune.Within(40, 45)})
 	require.ErrorContains(t, err, "octave")
 }
 

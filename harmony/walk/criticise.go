@@ -12,9 +12,9 @@ import (
 
 // Critic is what a line is judged by.
 type Critic struct {
-	// Low and High bound the line, as MIDI note numbers, both included.
-	Low, High int
-	Hand      Hand
+	// Range bounds the line.
+	tune.Range
+	Hand Hand
 }
 
 // Remark is one thing that is good or bad about a bar.
@@ -41,7 +41,7 @@ type Remark struct {
 func Criticise(t *tune.Tune, c Critic) []Remark {
 	bars := t.Unroll()
 	c.Hand = c.Hand.within(c.Low, c.High)
-	notes, err := t.Line(c.Low, c.High)
+	notes, err := t.Line(c.Range)
 	var outside *tune.LineError
 	if errors.As(err, &outside) {
 		notes = folded(outside)
@@ -97,14 +97,14 @@ func folded(e *tune.LineError) []tune.LineNote {
 	for i := range notes {
 		n := &notes[i]
 		class := n.Pitch.Semitone()
-		midi := tune.LowestFrom(e.Low, class)
+		midi := tune.LowestFrom(e.Range.Low, class)
 		if i > 0 {
 			before := notes[i-1].Pitch.MIDI()
 			midi = tune.Move(before, class, e.Written[i])
-			for midi > e.High {
+			for midi > e.Range.High {
 				midi -= 12
 			}
-			for midi < e.Low {
+			for midi < e.Range.Low {
 				midi += 12
 			}
 			if n.Direction = e.Written[i]; tune.Move(before, class, n.Direction) != midi {

@@ -14,7 +14,7 @@ import (
 )
 
 // critic has a hand that shifts 20 mm for each semitone past a fifth.
-var critic = Critic{Low: 40, High: 60, Hand: Hand{StartMM: DefaultStartMM, SpeedMM: DefaultSpeedMM, ShiftMM: func(from, to int) float64 {
+var critic = Critic{Range: tune.Within(40, 60), Hand: Hand{StartMM: DefaultStartMM, SpeedMM: DefaultSpeedMM, ShiftMM: func(from, to int) float64 {
 	return float64(20 * max(0, abs(to-from)-7))
 }}}
 

@@ -38,7 +38,7 @@ func layOut(t *tune.Tune, bars []tune.FormBar) layout {
 }
 
 // meter is that of bar i of the pass, from 0.
-func (l *layout) meter(int) tune.Meter { return l.tune.Meter }
+func (l *layout) meter(i int) tune.Meter { return l.bars[i].Meter }
 
 // bar returns the bar of the pass, from 0, that a half beat lies in.
 func (l *layout) bar(half int) int {

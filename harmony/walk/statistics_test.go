@@ -110,7 +110,6 @@ func TestLinesLikeTranscribedOnes(t *testing.T) {
 		seeds = 2
 	}
 	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
-	low, high := neck.BassRange()
 	reach := Hand{StartMM: DefaultStartMM, SpeedMM: DefaultSpeedMM, ShiftMM: func(from, to int) float64 { return neck.ShiftMM(from, to, hand) }}
 	seeded, best := newCounts(), newCounts()
 	for _, name := range content.TuneNames() {
@@ -119,7 +118,7 @@ func TestLinesLikeTranscribedOnes(t *testing.T) {
 			moved, _, err := tn.Transpose(tn.Key.Up(up), neck.HighestFret)
 			require.NoError(t, err)
 			for seed := range seeds + 1 {
-				l, err := Compose(moved, Options{Low: low, High: high, Seed: seed, Hand: reach})
+				l, err := Compose(moved, Options{Range: neck.BassRange(), Seed: seed, Hand: reach})
 				require.NoError(t, err)
 				require.Less(t, l.Cost, impossible)
 				if seed == 0 {

@@ -68,7 +68,8 @@ func freeName(name string, taken map[string]bool) string {
 // row. Under a new name its other
 // rows are written as copies of the section's own.
 func (l *Line) section(s tune.Section, name string, bass [][]tune.BassBeat, first int) tune.Section {
-	out := tune.Section{Name: name, Bars: slices.Clone(s.Bars)}
+	out := s
+	out.Name, out.Bars = name, slices.Clone(s.Bars)
 	for i := range out.Bars {
 		b := &out.Bars[i]
 		if name != s.Name {
@@ -106,9 +107,11 @@ func (l *Line) passes() (names []string, rows [][][]tune.BassBeat, starts []int)
 			n := &l.Notes[at]
 			tok := tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction}
 			if n.At.Off {
+				tok.Pin = bar[n.At.Beat-1].Second.Pin
 				bar[n.At.Beat-1].Second = tok
 				continue
 			}
+			tok.Pin = bar[n.At.Beat-1].First.Pin
 			bar[n.At.Beat-1].First = tok
 			if l.fill[i] {
 				for held := 1; held < l.own[at]/2; held++ {

@@ -30,6 +30,11 @@ type arrangedEvent struct {
 	Frets      string  `json:"frets"`
 	Fingers    []int   `json:"fingers,omitempty"`
 	Hit        string  `json:"hit,omitempty"`
+	// Held and By say whether a shape rings on and who asks for it; Strikes are the
+	// beats of its bar at which it sounds.
+	Held    bool      `json:"held,omitempty"`
+	Strikes []float64 `json:"strikes,omitempty"`
+	By      string    `json:"by,omitempty"`
 }
 
 // arranged is an arrangement as scripts read it.
@@ -91,6 +96,10 @@ func arrangedOf(a *fretboard.Arrangement) arranged {
 		}
 		if e.Kind == fretboard.ShapeEvent {
 			x.Frets, x.Fingers, x.Hit = fretboard.FormatFrets(e.Frets), e.Fingers, e.Hit.String()
+			x.Held, x.By = e.Held, e.By.String()
+			for _, at := range e.Times {
+				x.Strikes = append(x.Strikes, countedBeat(at))
+			}
 		}
 		out.Events = append(out.Events, x)
 	}

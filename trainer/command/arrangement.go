@@ -13,14 +13,14 @@ import (
 
 // addLayerFlag adds --layer, all of the arrangement unless given.
 func addLayerFlag(cmd *cobra.Command, layer *string) {
-	cmd.Flags().StringVar(layer, "layer", fretboard.BassHalves.String(), "how much of the arrangement: "+fretboard.LayerNames())
-	completeFlag(cmd, "layer", strings.Split(fretboard.LayerNames(), ", "))
+	cmd.Flags().StringVar(layer, "layer", fretboard.BassHalves.String(), "how much of the arrangement: "+tune.LayerNames())
+	completeFlag(cmd, "layer", strings.Split(tune.LayerNames(), ", "))
 }
 
 // arrangement reads a TUNE argument and arranges it on the player's neck, in
 // another key where one is named.
 func (p *program) arrangement(cmd *cobra.Command, arg, layerName, keyName string) (*fretboard.Arrangement, error) {
-	layer, err := fretboard.ParseLayer(layerName)
+	layer, err := tune.ParseLayer(layerName)
 	if err != nil {
 		return nil, badInput(err)
 	}

@@ -98,7 +98,7 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 // read tells by the content what the file is, and reads it.
 func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcribe.Loss, error) {
 	neck, _ := i.settings.Instrument()
-	low, high := neck.BassRange()
+	bass := neck.BassRange()
 	isMIDI := bytes.HasPrefix(data, []byte("MThd"))
 	if i.chords != "" && !isMIDI {
 		return nil, nil, errors.New("--chords goes with a MIDI file; this is none")
@@ -118,12 +118,12 @@ func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcr
 		if err != nil {
 			return nil, nil, err
 		}
-		t, losses, err = midifile.Read(data, chords, low, high)
+		t, losses, err = midifile.Read(data, chords, bass.Low, bass.High)
 		if err != nil {
 			return nil, nil, err
 		}
 	case isMusicXML(data):
-		if t, losses, err = musicxml.Read(data, low, high); err != nil {
+		if t, losses, err = musicxml.Read(data, bass.Low, bass.High); err != nil {
 			return nil, nil, err
 		}
 	case tuneLine.Match(data):
@@ -133,7 +133,7 @@ func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcr
 		if err != nil {
 			return nil, nil, err
 		}
-		t, losses = s.Tune(low, high)
+		t, losses = s.Tune(bass.Low, bass.High)
 		return t, losses, nil
 	}
 	return t, losses, i.override(t)
@@ -261,9 +261,9 @@ func (p *program) printDocument(w io.Writer, document []byte) error {
 // musicXML writes an arrangement as a MusicXML document.
 func musicXML(a *fretboard.Arrangement) ([]byte, error) {
 	o := musicxml.Options{Places: map[tune.Position]musicxml.Place{}, Shapes: map[tune.Position][]int{}}
-	o.Low, o.High = a.Neck.BassRange()
+	o.Range = a.Neck.BassRange()
 	// In another key the arrangement may have folded the line.
-	_, err := a.Tune.Line(o.Low, o.High)
+	_, err := a.Tune.Line(o.Range)
 	folded := err != nil
 	for _, e := range a.Events {
 		if e.Kind == fretboard.ShapeEvent {

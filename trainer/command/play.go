@@ -147,7 +147,7 @@ func (pl *playing) progress(t *tune.Tune) (ramp.Progress, error) {
 
 // open makes the session and opens the input. done lets the input go.
 func (pl *playing) open(d *session.Desk, t session.Tune) (s *playalong.Session, done func(), err error) {
-	layer, err := fretboard.ParseLayer(pl.layer)
+	layer, err := tune.ParseLayer(pl.layer)
 	if err != nil {
 		return nil, nil, err
 	}

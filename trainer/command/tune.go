@@ -145,14 +145,13 @@ type fileFault struct {
 
 func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 	neck, _ := p.settings.Instrument()
-	low, high := neck.BassRange()
 	faults := []fileFault{}
 	for _, arg := range args {
 		text, err := tuneText(cmd, arg)
 		if err != nil {
 			return err
 		}
-		t, found := tune.Check(text, low, high)
+		t, found := tune.Check(text, neck.BassRange())
 		for _, f := range found {
 			faults = append(faults, fileFault{source(arg), f})
 			if !p.json {

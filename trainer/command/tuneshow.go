@@ -27,8 +27,7 @@ the first time the section is played, hits, shapes and words.`,
 				return err
 			}
 			neck, _ := p.settings.Instrument()
-			low, high := neck.BassRange()
-			line, lineErr := t.Line(low, high)
+			line, lineErr := t.Line(neck.BassRange())
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(tuneDetail(tuneName(cmd, args[0]), t, line, lineErr))
 			}

@@ -104,8 +104,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return p.judgeLine(cmd, t)
 			}
 			neck, hand := p.settings.Instrument()
-			low, high := neck.BassRange()
-			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Low: low, High: high, Hand: session.WalkingHand(neck, hand)})
+			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Range: neck.BassRange(), Hand: session.WalkingHand(neck, hand)})
 			if err != nil {
 				return badInput(err)
 			}
@@ -130,8 +129,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 // judgeLine prints what is good and bad about a tune's own bass row.
 func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 	neck, hand := p.settings.Instrument()
-	low, high := neck.BassRange()
-	remarks := walk.Criticise(t, walk.Critic{Low: low, High: high, Hand: session.WalkingHand(neck, hand)})
+	remarks := walk.Criticise(t, walk.Critic{Range: neck.BassRange(), Hand: session.WalkingHand(neck, hand)})
 	out := cmd.OutOrStdout()
 	if p.json {
 		list := []remarked{}

@@ -13,7 +13,7 @@ import (
 func TestWalkPrintsATune(t *testing.T) {
 	out, _, code := runOn(nil, "walk", "tin-kettle-blues", "--seed", "4")
 	require.Zero(t, code)
-	tn, faults := tune.Check(out, 40, 60)
+	tn, faults := tune.Check(out, tune.Within(40, 60))
 	require.Empty(t, faults)
 	require.Equal(t, "Tin Kettle Blues", tn.Title)
 	again, _, _ := runOn(nil, "walk", "tin-kettle-blues", "--seed", "4")

@@ -24,7 +24,7 @@ func Tune(w io.Writer, t *tune.Tune) error {
 			bar := &s.Bars[i]
 			says := []string{barWords(tune.FormBar{Number: i + 1, Bar: bar}, t.Meter)}
 			for beat, h := range bar.Hits {
-				if h != tune.NoHit {
+				if h.Hit != tune.NoHit {
 					says = append(says, fmt.Sprintf("hit %s at beat %d", h, beat+1))
 				}
 			}
@@ -70,7 +70,12 @@ func eventWords(n fretboard.Neck, e *fretboard.Event) string {
 		beat += " and"
 	}
 	if e.Kind == fretboard.ShapeEvent {
-		hit := map[tune.Hit]string{tune.HitAnd: ", on the offbeat", tune.HitBoth: ", on the beat and the offbeat"}[e.Hit]
+		hit := map[tune.Hit]string{
+			tune.HitAnd: ", on the offbeat", tune.HitBoth: ", on the beat and the offbeat", tune.HitPush: ", pushed: on the offbeat before its bass note",
+		}[e.Hit]
+		if e.Held {
+			hit += ", held"
+		}
 		return fmt.Sprintf("%s, shape %s%s: %s.", beat, fretboard.FormatFrets(e.Frets), hit, n.ReadOver(e.Frets, e.Chord).Says)
 	}
 	finger := "open"

@@ -38,7 +38,7 @@ func muted(t *testing.T, d *session.Desk) plain.Along {
 	return func(p plain.Passage) (*playalong.Session, func(), error) {
 		r, err := ramp.Parse("300")
 		require.NoError(t, err)
-		layer, err := fretboard.ParseLayer(p.Layer)
+		layer, err := tune.ParseLayer(p.Layer)
 		if err != nil {
 			layer = fretboard.Bass
 		}

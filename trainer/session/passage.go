@@ -27,7 +27,7 @@ type Passage struct {
 
 // read works out what the texts of a passage mean. Errors are the player's.
 func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan ramp.Progress, err error) {
-	layer, err := fretboard.ParseLayer(cmp.Or(p.Layer, fretboard.BassHalves.String()))
+	layer, err := tune.ParseLayer(cmp.Or(p.Layer, fretboard.BassHalves.String()))
 	if err != nil {
 		return nil, bars, plan, err
 	}

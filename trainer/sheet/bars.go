@@ -80,8 +80,9 @@ func halfIndex(at tune.Position) int {
 
 // hitWord says where in its beat a shape is struck.
 func hitWord(e *fretboard.Event) string {
+	hit := tune.HitToken{Hit: e.Hit, Held: e.Held}
 	if e.At.Off {
-		return tune.HitAnd.String()
+		hit.Hit = tune.HitAnd
 	}
-	return e.Hit.String()
+	return hit.String()
 }

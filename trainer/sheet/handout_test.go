@@ -32,7 +32,7 @@ form   A A
 [A]
 chords | Dm7            | G7 . C6 .       |
 bass   | 1 /b3 - \b5    | \1 /5,b7 \1 .   |
-hits   | on . and .     | . on . .        |
+hits   | on . and .     | * on on .       |
 words  | "mind" the gap |                 |
 `
 

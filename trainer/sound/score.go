@@ -126,7 +126,8 @@ func FromArrangement(a *fretboard.Arrangement) (*Score, error) {
 	for i := range a.Events {
 		e := &a.Events[i]
 		b := &s.Bars[e.At.Bar-1]
-		for _, at := range e.Strikes() {
+		times := e.Strikes()
+		for i, at := range times {
 			if e.Kind == fretboard.BassEvent {
 				b.Notes = append(b.Notes, Note{
 					Beat: at.Beat, Off: at.Off, Halves: e.Halves, Part: PartBass,
@@ -134,7 +135,10 @@ func FromArrangement(a *fretboard.Arrangement) (*Score, error) {
 				})
 				continue
 			}
-			halves := max(1, e.Halves-halfOf(at.Beat, at.Off)+halfOf(e.At.Beat, e.At.Off))
+			halves := e.Halves
+			if i+1 < len(times) {
+				halves = 1
+			}
 			for j, fret := range e.Frets {
 				place := fretboard.Place{String: len(e.Frets) - j, Fret: fret}
 				if fret < 0 || place == e.Place && !e.Free {

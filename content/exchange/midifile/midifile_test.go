@@ -62,7 +62,7 @@ func file(t testing.TB, tracks ...smf.Track) []byte {
 // played is a tune's line as a bassist might play it: swung, each note up to 25
 // ms off and let go early, an octave down.
 func played(t testing.TB, tn *tune.Tune, octave int) []event {
-	line, err := tn.Line(low, high)
+	line, err := tn.Line(tune.Within(low, high))
 	require.NoError(t, err)
 	chance := rand.New(rand.NewPCG(1, 2))
 	ticks := tn.Meter.BeatQuarters() * perQuarter
@@ -111,9 +111,9 @@ func TestReadPlayedLines(t *testing.T) {
 			chords, _ := content.Tune(name)
 			got, losses, err := Read(data, without(chords), low, high)
 			require.NoError(t, err, name)
-			want, err := tn.Line(low, high)
+			want, err := tn.Line(tune.Within(low, high))
 			require.NoError(t, err)
-			line, err := got.Line(low, high)
+			line, err := got.Line(tune.Within(low, high))
 			require.NoError(t, err)
 			require.Len(t, line, len(want), name)
 			for i := range want {
@@ -128,7 +128,7 @@ func TestReadPlayedLines(t *testing.T) {
 			} else {
 				assert.Equal(t, "the bass line stands +12 semitones from where it was, so that it starts as low as the bass strings allow", losses[0].What)
 			}
-			back, faults := tune.Check(tune.Write(got), low, high)
+			back, faults := tune.Check(tune.Write(got), tune.Within(low, high))
 			require.Empty(t, faults)
 			assert.Equal(t, tune.Write(got), tune.Write(back))
 		}
@@ -303,7 +303,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		text := tune.Write(got)
-		_, faults := tune.Check(text, low, high)
+		_, faults := tune.Check(text, tune.Within(low, high))
 		require.Empty(t, faults, text)
 	})
 }

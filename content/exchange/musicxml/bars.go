@@ -241,7 +241,7 @@ func (b *barReader) lengthen(n transcribe.Note, before []transcribe.Bar) bool {
 
 // hits reads the rhythm of the hits' part.
 func (b *barReader) hits(s *stream) {
-	b.bar.Hits = make([]tune.Hit, b.meter.Beats())
+	b.bar.Hits = make([]tune.HitToken, b.meter.Beats())
 	for _, p := range b.pieces {
 		for _, n := range b.parts[s.part].measure(p.measure).notes {
 			b.hit(b.beat(p, n.at))
@@ -258,7 +258,7 @@ func (b *barReader) hit(at float64) {
 	if at-float64(beat) > 0.25 {
 		kind = tune.HitAnd
 	}
-	switch h := &b.bar.Hits[beat]; {
+	switch h := &b.bar.Hits[beat].Hit; {
 	case *h == tune.NoHit:
 		*h = kind
 	case *h != kind:

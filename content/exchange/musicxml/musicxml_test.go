@@ -28,7 +28,7 @@ func TestReadingBack(t *testing.T) {
 	for _, name := range content.TuneNames() {
 		t.Run(name, func(t *testing.T) {
 			tn, _ := content.Tune(name)
-			document, err := Write(tn, Options{Low: low, High: high})
+			document, err := Write(tn, Options{Range: tune.Within(low, high)})
 			require.NoError(t, err)
 			packed, err := Pack(document)
 			require.NoError(t, err)
@@ -54,7 +54,7 @@ func TestReadingBackAnyTune(t *testing.T) {
 	tried := 0
 	rapid.Check(t, func(t *rapid.T) {
 		tn := tunetest.Tune().Draw(t, "tune")
-		document, err := Write(tn, Options{Low: low, High: high})
+		document, err := Write(tn, Options{Range: tune.Within(low, high)})
 		if err != nil {
 			t.Skip(err)
 		}
@@ -77,7 +77,7 @@ func TestReadingBackAnyTune(t *testing.T) {
 func TestAccidentals(t *testing.T) {
 	tn, faults := tune.Read("tune T\nkey F\nmeter 4/4\ntempo 90\n[A]\nchords | Bb | % | B7 |\nbass | 1 b2 \\1 4 | b2 b2 1 3 | 1 /#4 1 - |\n[B]\nchords | B7 |\nbass | - 1 1 1 |\n")
 	require.Empty(t, faults)
-	document, err := Write(tn, Options{Low: low, High: high})
+	document, err := Write(tn, Options{Range: tune.Within(low, high)})
 	require.NoError(t, err)
 	s, err := decode(document)
 	require.NoError(t, err)
@@ -99,7 +99,7 @@ func TestAccidentals(t *testing.T) {
 // program: the notation counts, and what the text alone held is told.
 func TestEditedElsewhere(t *testing.T) {
 	tn, _ := content.Tune("tin-kettle-blues")
-	document, err := Write(tn, Options{Low: low, High: high})
+	document, err := Write(tn, Options{Range: tune.Within(low, high)})
 	require.NoError(t, err)
 	for name, edit := range map[string][2]string{
 		"chord": {`<kind text="dim7">diminished-seventh</kind>`, `<kind text="m7b5">half-diminished</kind>`},

@@ -43,7 +43,7 @@ func TestOtherPrograms(t *testing.T) {
 			want, err := os.ReadFile(golden)
 			require.NoError(t, err)
 			assert.Equal(t, string(want), got.String())
-			_, faults := tune.Check(tune.Write(tn), low, high)
+			_, faults := tune.Check(tune.Write(tn), tune.Within(low, high))
 			assert.Empty(t, faults)
 		})
 	}

@@ -31,8 +31,8 @@ func written(t *testing.T, random int) []string {
 	folder := t.TempDir()
 	var paths []string
 	add := func(tn *tune.Tune, low, high int) {
-		o := Options{Low: low, High: high, Places: map[tune.Position]Place{}, Shapes: map[tune.Position][]int{}}
-		line, err := tn.Line(low, high)
+		o := Options{Range: tune.Within(low, high), Places: map[tune.Position]Place{}, Shapes: map[tune.Position][]int{}}
+		line, err := tn.Line(tune.Within(low, high))
 		if err != nil {
 			return
 		}

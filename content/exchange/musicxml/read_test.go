@@ -149,7 +149,7 @@ func TestRead(t *testing.T) {
 			} else {
 				assert.Contains(t, strings.Join(all, "\n"), c.loss)
 			}
-			_, faults := tune.Check(tune.Write(tn), low, high)
+			_, faults := tune.Check(tune.Write(tn), tune.Within(low, high))
 			assert.Empty(t, faults)
 		})
 	}
@@ -245,7 +245,7 @@ func TestCompressedSaysWhatIsWrong(t *testing.T) {
 // text reads back.
 func FuzzRead(f *testing.F) {
 	tn, _ := content.Tune("short-ladder")
-	written, err := Write(tn, Options{Low: low, High: high})
+	written, err := Write(tn, Options{Range: tune.Within(low, high)})
 	require.NoError(f, err)
 	packed, err := Pack(written)
 	require.NoError(f, err)
@@ -260,7 +260,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		text := tune.Write(tn)
-		back, faults := tune.Check(text, low, high)
+		back, faults := tune.Check(text, tune.Within(low, high))
 		require.Empty(t, faults, text)
 		require.Equal(t, text, tune.Write(back))
 	})

@@ -13,8 +13,8 @@ type Place struct{ String, Fret int }
 
 // Options say what a tune's text alone does not.
 type Options struct {
-	// Low and High are the range of the bass line, as tune.Line takes them.
-	Low, High int
+	// Range is that of the bass line, as tune.Line takes it.
+	tune.Range
 	// Line is the line to write where it is not the one that the bass row leads to,
 	// as where it was folded to fit another key.
 	Line []tune.LineNote
@@ -49,7 +49,7 @@ func Write(t *tune.Tune, o Options) ([]byte, error) {
 	line := o.Line
 	if line == nil {
 		var err error
-		if line, err = t.Line(o.Low, o.High); err != nil {
+		if line, err = t.Line(o.Range); err != nil {
 			return nil, err
 		}
 	}
@@ -398,7 +398,7 @@ func (w *writer) accidental(p harmony.Pitch) string {
 func (w *writer) hasHits() bool {
 	for _, fb := range w.bars {
 		for _, h := range fb.Bar.Hits {
-			if h != tune.NoHit {
+			if h.Hit != tune.NoHit && h.Hit != tune.HitLayer {
 				return true
 			}
 		}
@@ -413,11 +413,11 @@ func (w *writer) hits(i int) []any {
 	for beat := range w.tune.Meter.Beats() {
 		h := tune.NoHit
 		if beat < len(fb.Bar.Hits) {
-			h = fb.Bar.Hits[beat]
+			h = fb.Bar.Hits[beat].Hit
 		}
 		whole := w.tune.Meter.BeatQuarters()
 		switch h {
-		case tune.NoHit:
+		case tune.NoHit, tune.HitLayer:
 			out = append(out, w.slash(whole, false))
 		case tune.HitOn:
 			out = append(out, w.slash(whole, true))

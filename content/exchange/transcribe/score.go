@@ -35,7 +35,7 @@ type Bar struct {
 	Chords  []Chord
 	Notes   []Note
 	// Hits and Shapes have a token a beat, or are nil.
-	Hits   []tune.Hit
+	Hits   []tune.HitToken
 	Shapes []tune.ShapeToken
 	Words  string
 }

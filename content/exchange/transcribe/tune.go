@@ -241,7 +241,7 @@ func (b *builder) bar(section *tune.Section, i, n int) {
 	to.Words = strings.Join(strings.Fields(from.Words), " ")
 	beats := b.out.Meter.Beats()
 	if len(from.Hits) == beats {
-		to.Hits = append([]tune.Hit(nil), from.Hits...)
+		to.Hits = append([]tune.HitToken(nil), from.Hits...)
 	}
 	if len(from.Shapes) == beats {
 		to.Shapes = append([]tune.ShapeToken(nil), from.Shapes...)
@@ -325,7 +325,7 @@ func (b *builder) fillRows(section *tune.Section) {
 			bass = bass || beat != tune.BassBeat{}
 		}
 		for _, h := range bar.Hits {
-			hits = hits || h != tune.NoHit
+			hits = hits || h.Hit != tune.NoHit
 		}
 		for _, s := range bar.Shapes {
 			shapes = shapes || !s.None()
@@ -340,7 +340,7 @@ func (b *builder) fillRows(section *tune.Section) {
 		if !hits {
 			bar.Hits = nil
 		} else if bar.Hits == nil {
-			bar.Hits = make([]tune.Hit, beats)
+			bar.Hits = make([]tune.HitToken, beats)
 		}
 		if !shapes {
 			bar.Shapes = nil

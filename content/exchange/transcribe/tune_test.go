@@ -61,7 +61,7 @@ func TestPlayedOutAndWrittenBack(t *testing.T) {
 	tried := 0
 	rapid.Check(t, func(t *rapid.T) {
 		tn := tunetest.Tune().Draw(t, "tune")
-		line, err := tn.Line(low, high)
+		line, err := tn.Line(tune.Within(low, high))
 		if err != nil {
 			t.Skip(err)
 		}
@@ -74,7 +74,7 @@ func TestPlayedOutAndWrittenBack(t *testing.T) {
 		} else {
 			require.Empty(t, losses)
 		}
-		again, err := back.Line(low, high)
+		again, err := back.Line(tune.Within(low, high))
 		require.NoError(t, err)
 		require.Equal(t, soundings(line), soundings(again), "%s\nas\n%s", tune.Write(tn), tune.Write(back))
 		want, got := tn.Unroll(), back.Unroll()
@@ -157,7 +157,7 @@ func TestNotesOfABar(t *testing.T) {
 			if c.losses == "" {
 				assert.Empty(t, losses)
 			}
-			_, err := tn.Line(40, 60)
+			_, err := tn.Line(tune.Within(40, 60))
 			assert.NoError(t, err)
 		})
 	}
@@ -179,7 +179,7 @@ func TestDegreesThatTheSourceNames(t *testing.T) {
 	tn, losses := s.Tune(40, 60)
 	assert.Empty(t, losses)
 	assert.Equal(t, "1 /b3 #9 5", tune.BassCell(tn.Sections[0].Bars[0].Bass))
-	line, err := tn.Line(40, 60)
+	line, err := tn.Line(tune.Within(40, 60))
 	require.NoError(t, err)
 	assert.Equal(t, []int{48, 51, 51, 55}, []int{line[0].Pitch.MIDI(), line[1].Pitch.MIDI(), line[2].Pitch.MIDI(), line[3].Pitch.MIDI()})
 }
@@ -317,7 +317,7 @@ func TestSectionsEnteredFromTwoPlaces(t *testing.T) {
 	require.Empty(t, losses)
 	assert.Equal(t, []string{"A", "B", "C", "B", "C", "D"}, tn.Form)
 	assert.Equal(t, "/1 3 5 3", tune.BassCell(tn.Sections[1].Bars[0].Bass), "/ leads to F3 from both")
-	line, err := tn.Line(40, 60)
+	line, err := tn.Line(tune.Within(40, 60))
 	require.NoError(t, err)
 	var got []int
 	for _, n := range line {
@@ -331,13 +331,13 @@ func TestSectionsEnteredFromTwoPlaces(t *testing.T) {
 func TestRowsThatOnlySomeBarsHave(t *testing.T) {
 	s := labelled(t, []string{"A", ""}, []string{"C", "F"})
 	s.Bars[1].Starts = false
-	s.Bars[0].Hits = []tune.Hit{tune.NoHit, tune.NoHit, tune.NoHit, tune.NoHit}
+	s.Bars[0].Hits = []tune.HitToken{{}, {}, {}, {}}
 	s.Bars[1].Shapes = []tune.ShapeToken{{Choose: true}, {}, {}, {}}
 	tn, losses := s.Tune(40, 60)
 	assert.Empty(t, losses)
 	assert.Contains(t, tune.Write(tn), "shapes | . . . . | * . . . |")
 	assert.NotContains(t, tune.Write(tn), "hits")
-	s.Bars[1].Hits = []tune.Hit{tune.HitOn, tune.NoHit, tune.NoHit, tune.HitAnd}
+	s.Bars[1].Hits = []tune.HitToken{{Hit: tune.HitOn}, {}, {}, {Hit: tune.HitAnd}}
 	tn, _ = s.Tune(40, 60)
 	assert.Contains(t, tune.Write(tn), "hits   | . . . . | on . . and |")
 }

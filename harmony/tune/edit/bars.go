@@ -28,7 +28,7 @@ func (d *Document) InsertBar() error {
 			fresh.Bass = make([]tune.BassBeat, beats)
 		}
 		if before.Hits != nil {
-			fresh.Hits = make([]tune.Hit, beats)
+			fresh.Hits = make([]tune.HitToken, beats)
 		}
 		if before.Shapes != nil {
 			fresh.Shapes = make([]tune.ShapeToken, beats)

@@ -21,7 +21,7 @@ func (d *Document) Compose(r Range, o walk.Options) ([]walk.Note, error) {
 		if notes, text, next, err = d.composed(r, o); err != nil {
 			return nil, err
 		}
-		if _, err := next.Line(o.Low, o.High); err == nil {
+		if _, err := next.Line(o.Range); err == nil {
 			break
 		}
 		o.Seed++

@@ -214,7 +214,7 @@ func TestTokenSaysWhatStandsThere(t *testing.T) {
 			b := d.Bar(at)
 			var out []string
 			for beat := range d.Tune().Meter.Beats() {
-				out = append(out, tokenAt(d.Tune(), b, Place{Row: at.Row, Beat: beat}))
+				out = append(out, tokenAt(d.Tune(), b, Place{Section: at.Section, Row: at.Row, Beat: beat}))
 			}
 			return out
 		}
@@ -230,7 +230,7 @@ func TestTokenSaysWhatStandsThere(t *testing.T) {
 
 func TestComposing(t *testing.T) {
 	d := open(t, small)
-	o := walk.Options{Low: 40, High: 60}
+	o := walk.Options{Range: tune.Within(40, 60)}
 	notes, err := d.Compose(Range{1, 2}, o)
 	require.NoError(t, err)
 	assert.NotEmpty(t, notes)
@@ -238,7 +238,7 @@ func TestComposing(t *testing.T) {
 	assert.Equal(t, "1 3 5 b5", bass, "bars that are not asked for stay")
 	_, bass = cells(d, 0, 2)
 	assert.NotEqual(t, "1 5 1 3", bass)
-	_, err = d.Tune().Line(o.Low, o.High)
+	_, err = d.Tune().Line(o.Range)
 	assert.NoError(t, err)
 	require.Equal(t, []string{"A", "B", "A"}, d.Tune().Form)
 	first := d.Text()
@@ -301,7 +301,7 @@ func TestUndoGivesTheStartAndRedoTheEnd(t *testing.T) {
 				err = d.RemoveBars(Range{i, i + rapid.IntRange(0, 3).Draw(t, "more")})
 			case 2:
 				i := d.Index(d.At())
-				_, err = d.Compose(Range{i, i + 1}, walk.Options{Low: 40, High: 60, Seed: 5})
+				_, err = d.Compose(Range{i, i + 1}, walk.Options{Range: tune.Within(40, 60), Seed: 5})
 			case 3:
 				_, err = d.Transpose(rapid.IntRange(-6, 6).Draw(t, "by"), 15)
 			case 4:

@@ -35,9 +35,11 @@ func tokenAt(t *tune.Tune, b *tune.Bar, p Place) string {
 			return b.Bass[p.Beat].String()
 		}
 	case tune.HitsRow:
-		if p.Beat < len(b.Hits) {
-			return b.Hits[p.Beat].String()
+		hits := b.Hits
+		if hits == nil {
+			hits = rhythm(t, &t.Sections[p.Section])
 		}
+		return hits[p.Beat].String()
 	case tune.ShapesRow:
 		if p.Beat < len(b.Shapes) {
 			return b.Shapes[p.Beat].String()
@@ -46,6 +48,16 @@ func tokenAt(t *tune.Tune, b *tune.Bar, p Place) string {
 		return b.Words
 	}
 	return "."
+}
+
+// rhythm is what a bar of a section has where it has no hits row: that of its
+// comping, or what the layer asks for.
+func rhythm(t *tune.Tune, s *tune.Section) []tune.HitToken {
+	beats := t.MeterOf(s).Beats()
+	if hits := t.CompingOf(s).Hits(beats); hits != nil {
+		return hits
+	}
+	return slices.Repeat([]tune.HitToken{{Hit: tune.HitLayer}}, beats)
 }
 
 // beatOf returns the beat, from 0, within which a change stands, and whether it
@@ -152,7 +164,7 @@ func writeToken(t *tune.Tune, s *tune.Section, b *tune.Bar, row tune.Row, beat i
 		case row == tune.BassRow && x.Bass == nil:
 			x.Bass = make([]tune.BassBeat, beats)
 		case row == tune.HitsRow && x.Hits == nil:
-			x.Hits = make([]tune.Hit, beats)
+			x.Hits = rhythm(t, s)
 		case row == tune.ShapesRow && x.Shapes == nil:
 			x.Shapes = make([]tune.ShapeToken, beats)
 		}
@@ -167,7 +179,7 @@ func writeToken(t *tune.Tune, s *tune.Section, b *tune.Bar, row tune.Row, beat i
 	case tune.HitsRow:
 		h, ok := tune.ParseHit(tok)
 		if !ok {
-			return fmt.Errorf("found \"%s\"; write on, and, both, or . for no hit", tok)
+			return fmt.Errorf("found \"%s\"; write %s", tok, tune.WantHit)
 		}
 		b.Hits[beat] = h
 	case tune.ShapesRow:

@@ -12,6 +12,7 @@ import (
 )
 
 var (
+	hits    = []tune.Hit{tune.NoHit, tune.NoHit, tune.HitOn, tune.HitAnd, tune.HitBoth, tune.HitPush, tune.HitLayer}
 	meters  = []string{"2/4", "3/4", "4/4", "5/4", "6/4", "7/4", "6/8", "9/8", "12/8"}
 	keys    = []string{"C", "Bb", "F#", "Gb", "Em", "Cm", "Ebm", "Ab"}
 	symbols = []string{
@@ -35,15 +36,19 @@ func draw(t *rapid.T) *tune.Tune {
 	}
 	swing := rapid.IntRange(1, 9).Draw(t, "short")
 	tn := &tune.Tune{
-		Title:  rapid.SampledFrom([]string{"Lantern Street", "#9 Blues", "Ünder"}).Draw(t, "title"),
-		Key:    key,
-		Meter:  meter,
-		Tempo:  float64(rapid.IntRange(30_000, 300_000).Draw(t, "tempo")) / 1000,
-		Swing:  tune.Ratio{Long: swing + rapid.IntRange(0, 9).Draw(t, "long"), Short: swing},
-		Trains: rapid.SampledFrom([]string{"", "Thirds on the low string."}).Draw(t, "trains"),
+		Title:   rapid.SampledFrom([]string{"Lantern Street", "#9 Blues", "Ünder"}).Draw(t, "title"),
+		Key:     key,
+		Meter:   meter,
+		Tempo:   float64(rapid.IntRange(30_000, 300_000).Draw(t, "tempo")) / 1000,
+		Swing:   tune.Ratio{Long: swing + rapid.IntRange(0, 9).Draw(t, "long"), Short: swing},
+		Comping: tune.Comping(rapid.SampledFrom([]int{0, 0, 0, 1, 4, 6, 7}).Draw(t, "comping")),
+		Trains:  rapid.SampledFrom([]string{"", "Thirds on the low string."}).Draw(t, "trains"),
 	}
 	for i := range rapid.IntRange(1, 4).Draw(t, "sections") {
-		tn.Sections = append(tn.Sections, tune.Section{Name: names[(i+len(tn.Title))%len(names)]})
+		tn.Sections = append(tn.Sections, tune.Section{
+			Name:    names[(i+len(tn.Title))%len(names)],
+			Comping: tune.Comping(rapid.SampledFrom([]int{0, 0, 0, 2, 3, 5}).Draw(t, "own comping")),
+		})
 	}
 	for i := range tn.Sections {
 		drawSection(t, tn, i)
@@ -122,11 +127,30 @@ func drawCopy(t *rapid.T, tn *tune.Tune, i int, row tune.Row, bar int) bool {
 	default:
 		return false
 	}
-	if !sings(tn, b) || row == tune.BassRow && bar == 0 && b.Bass[0].First.Kind == tune.BassHold {
+	if !sings(tn, b) || strikesRests(tn, s, b) || row == tune.BassRow && bar == 0 && b.Bass[0].First.Kind == tune.BassHold {
 		*b = before
 		return false
 	}
 	return true
+}
+
+// strikesRests reports whether the bar writes frets on a beat that rests.
+func strikesRests(tn *tune.Tune, s *tune.Section, b *tune.Bar) bool {
+	for beat, shape := range b.Shapes {
+		if shape.Frets != nil && rests(tn, s, b, beat) {
+			return true
+		}
+	}
+	return false
+}
+
+// rests reports whether nothing is struck on a beat, counted from 0.
+func rests(tn *tune.Tune, s *tune.Section, b *tune.Bar, beat int) bool {
+	hits := b.Hits
+	if hits == nil {
+		hits = tn.CompingOf(s).Hits(tn.MeterOf(s).Beats())
+	}
+	return beat < len(hits) && hits[beat].Hit == tune.NoHit
 }
 
 // sings reports whether no degree of the bar stands over N.C.
@@ -191,19 +215,24 @@ func drawBar(t *rapid.T, tn *tune.Tune, section int, row tune.Row, bar int) {
 		}
 	case tune.HitsRow:
 		for range beats {
-			b.Hits = append(b.Hits, tune.Hit(rapid.IntRange(0, 3).Draw(t, "hit")))
+			h := tune.HitToken{Hit: rapid.SampledFrom(hits).Draw(t, "hit")}
+			h.Held = h.Hit != tune.NoHit && h.Hit != tune.HitLayer && rapid.IntRange(0, 3).Draw(t, "held") == 0
+			b.Hits = append(b.Hits, h)
 		}
 	case tune.ShapesRow:
-		for range beats {
-			s := tune.ShapeToken{}
+		for beat := range beats {
+			shape := tune.ShapeToken{}
 			switch rapid.IntRange(0, 3).Draw(t, "shape") {
 			case 0:
-				s.Choose = true
+				shape.Choose = true
 			case 1:
-				s.Frets = rapid.SliceOfN(rapid.IntRange(-1, 24), 6, 6).Draw(t, "frets")
-				s.Frets[2] = 3
+				if rests(tn, s, b, beat) {
+					break
+				}
+				shape.Frets = rapid.SliceOfN(rapid.IntRange(-1, 24), 6, 6).Draw(t, "frets")
+				shape.Frets[2] = 3
 			}
-			b.Shapes = append(b.Shapes, s)
+			b.Shapes = append(b.Shapes, shape)
 		}
 	case tune.WordsRow:
 		b.Words = rapid.SampledFrom(wordsFor).Draw(t, "words")
@@ -221,6 +250,7 @@ func drawToken(t *rapid.T, first bool) tune.BassToken {
 		Kind:      tune.BassNote,
 		Degree:    rapid.SampledFrom(harmony.Degrees).Draw(t, "degree"),
 		Direction: tune.Direction(rapid.IntRange(0, 2).Draw(t, "direction")),
+		Pin:       rapid.SampledFrom([]int{0, 0, 0, 0, 0, 5, 6}).Draw(t, "pin"),
 	}
 }
 

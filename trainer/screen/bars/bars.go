@@ -168,7 +168,7 @@ func (c Chart) part(t *theme.Theme, l layout, p part) []string {
 		title += "  " + p.bar.Bar.Words
 	}
 	count, degrees, hits, heard := "", "", "", ""
-	struck := c.Arrangement.Hits(p.bar.Number)
+	struck := c.Arrangement.Hits(p.bar)
 	for i := p.from; i < p.to; i++ {
 		at := tune.Position{Bar: p.bar.Number, Beat: i + 1}
 		off := at

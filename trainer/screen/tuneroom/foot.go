@@ -65,8 +65,7 @@ func (p *Page) says() (string, lipgloss.Style) {
 		if p.refused != nil {
 			return "Not yet: " + p.refused.Error(), t.Warn
 		}
-		low, high := p.Neck.BassRange()
-		if _, err := p.would.Line(low, high); err != nil {
+		if _, err := p.would.Line(p.Neck.BassRange()); err != nil {
 			return "It would leave the bass strings: " + err.Error(), t.Warn
 		}
 		return "", t.Text

@@ -43,7 +43,6 @@ func (p *Page) sounding() *sounding {
 	t := p.doc.Tune()
 	s := &sounding{text: p.doc.Text(), notes: map[spot]heard{}}
 	p.now = s
-	low, high := p.Neck.BassRange()
 	form := t.Unroll()
 	add := func(at tune.Position, h heard) {
 		to := spot{p.written(form[at.Bar-1]), at.Beat - 1, at.Off}
@@ -51,7 +50,7 @@ func (p *Page) sounding() *sounding {
 			s.notes[to] = h
 		}
 	}
-	line, err := t.Line(low, high)
+	line, err := t.Line(p.Neck.BassRange())
 	var outside *tune.LineError
 	if errors.As(err, &outside) {
 		s.fault = err
@@ -92,8 +91,7 @@ func (p *Page) written(fb tune.FormBar) int {
 func (p *Page) remarks() []walk.Remark {
 	s := p.sounding()
 	if !s.judged {
-		low, high := p.Neck.BassRange()
-		s.remarks = walk.Criticise(p.doc.Tune(), walk.Critic{Low: low, High: high, Hand: p.WalkingHand})
+		s.remarks = walk.Criticise(p.doc.Tune(), walk.Critic{Range: p.Neck.BassRange(), Hand: p.WalkingHand})
 		s.judged = true
 	}
 	at := p.doc.At()

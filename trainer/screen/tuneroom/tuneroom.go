@@ -318,8 +318,7 @@ func (p *Page) compose() {
 	if p.composed.bars == r && p.composed.style == p.style && p.composed.text == p.doc.Text() {
 		c.seed = p.composed.seed + 1
 	}
-	low, high := p.Neck.BassRange()
-	notes, err := p.doc.Compose(r, walk.Options{Style: p.style, Seed: c.seed, Low: low, High: high, Hand: p.WalkingHand})
+	notes, err := p.doc.Compose(r, walk.Options{Style: p.style, Seed: c.seed, Range: p.Neck.BassRange(), Hand: p.WalkingHand})
 	if err != nil {
 		p.refuse(err)
 		return
