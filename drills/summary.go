@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"footfall/drills/memory"
+	"footfall/harmony"
 )
 
 // Summary is what a sitting came to. Times are in milliseconds.
@@ -64,7 +65,14 @@ func (s *Sitting) Summary(now time.Time) Summary {
 	m.Right = m.Sure + m.Slow
 	m.MedianMS = median(times).Milliseconds()
 	m.WeakestDegree = weakest(s.answers, func(a Answer) string { return a.Degree })
-	m.WeakestChord = weakest(s.answers, func(a Answer) string { return a.Chord })
+	spelled := map[harmony.Identity]string{}
+	m.WeakestChord = weakest(s.answers, func(a Answer) string {
+		c, err := harmony.ParseChord(a.Chord)
+		if _, seen := spelled[c.Identity()]; !seen && err == nil {
+			spelled[c.Identity()] = a.Chord
+		}
+		return spelled[c.Identity()]
+	})
 	m.WeakestString = weakest(s.answers, func(a Answer) string {
 		if a.String == 0 {
 			return ""

@@ -355,7 +355,7 @@ func eventsOf(neck Neck, ms []moment, path []*grip) []Event {
 		e := Event{Section: m.bar.Section, SectionBar: m.bar.SectionBar, At: m.at, Chord: m.chord, Place: g.place, Finger: g.finger}
 		if m.bass != nil {
 			e.Degree, e.Note = m.bass.Degree, m.bass.Pitch
-			if m.bass.Chord.Symbol != m.chord.Symbol {
+			if m.bass.Chord.Identity() != m.chord.Identity() {
 				e.Degree = m.chord.DegreeOf(m.bass.Pitch.MIDI())
 			}
 		} else {

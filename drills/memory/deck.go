@@ -69,6 +69,7 @@ type entry struct {
 // later day, whose player has travelled west over the date line. Where nothing is
 // known of any item it begins with a placing round.
 func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
+	known = Lend(known, pool)
 	if limits.NewADay == 0 {
 		limits.NewADay = DefaultNew
 	}

@@ -2,6 +2,7 @@ package memory
 
 import (
 	"cmp"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -270,4 +271,32 @@ func (it Item) Lender() (Item, bool) {
 		old.Degrees = spelled(append([]harmony.Degree{low}, slices.Compact(rest)...))
 	}
 	return old, true
+}
+
+// Lend returns what is known with the states of first-build items lent: each to the
+// first item of the pool that was never asked and has it for its Lender, where none
+// that was asked has. Known is not changed.
+func Lend(known map[Item]State, pool []Item) map[Item]State {
+	owed := map[Item]bool{}
+	for it := range known {
+		if it.Degrees != "" {
+			owed[it] = true
+		}
+	}
+	if len(owed) == 0 {
+		return known
+	}
+	for it, s := range known {
+		if old, ok := it.Lender(); ok && !s.New() {
+			delete(owed, old)
+		}
+	}
+	known = maps.Clone(known)
+	for _, it := range pool {
+		if old, ok := it.Lender(); ok && owed[old] && known[it].New() {
+			known[it] = known[old]
+			delete(owed, old)
+		}
+	}
+	return known
 }

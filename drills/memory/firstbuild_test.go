@@ -120,3 +120,30 @@ func TestLenderHasTheSameDegrees(t *testing.T) {
 		}
 	}
 }
+
+// The state of a first-build item goes to the first new item of its degrees, once.
+func TestLendGivesAStateOnce(t *testing.T) {
+	item := func(key string) memory.Item {
+		it, err := memory.ParseKey(key)
+		require.NoError(t, err)
+		return it
+	}
+	old, learned := item("shape:use:3 5 b7 9"), memory.State{}.After(100, memory.Good)
+	low, high := item("shape:use:7:3:0 x 0 0 -1 x"), item("shape:use:7:3:x 0 1 0 1 x")
+	other := item("shape:degrees:7:3:x 0 1 0 1 x")
+	for _, it := range []memory.Item{low, high} {
+		lender, ok := it.Lender()
+		require.True(t, ok)
+		require.Equal(t, old, lender, it.Key())
+	}
+	known := map[memory.Item]memory.State{old: learned}
+	lent := memory.Lend(known, []memory.Item{other, high, low})
+	assert.Equal(t, map[memory.Item]memory.State{old: learned, high: learned}, lent)
+	assert.Len(t, known, 1, "what is known is not changed")
+	asked := memory.State{}.After(120, memory.Again)
+	known = map[memory.Item]memory.State{old: learned, low: asked}
+	assert.Equal(t, known, memory.Lend(known, []memory.Item{other, high, low}), "it was lent to the one that was asked")
+	deck := memory.NewDeck([]memory.Item{other, high}, map[memory.Item]memory.State{old: learned}, 130, memory.Limits{})
+	assert.Equal(t, learned, deck.State(high))
+	assert.True(t, deck.State(other).New())
+}

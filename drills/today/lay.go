@@ -71,6 +71,9 @@ func Lay(r Request) Plan {
 	if r.BreakAfter <= 0 {
 		r.BreakAfter = BreakAfter
 	}
+	for _, w := range r.Work {
+		r.Known = memory.Lend(r.Known, w.Items)
+	}
 	// Each break takes its time off the practice; how many there are is known only
 	// when the steps are laid.
 	for breaks := 0; ; breaks++ {
