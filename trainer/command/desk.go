@@ -75,9 +75,18 @@ func (p *program) addEventsFlag(cmd *cobra.Command) {
 // sitIn lets a program sit in for the player of a session.
 func sitIn(cmd *cobra.Command, s *session.Session, err error) error {
 	if err != nil {
-		return badInput(err)
+		return unbegun(err)
 	}
 	return plain.Events(cmd.InOrStdin(), cmd.OutOrStdout(), cmd.ErrOrStderr(), s)
+}
+
+// unbegun is the error of practice that could not begin: the history's, or the
+// player's own.
+func unbegun(err error) error {
+	if history.TroubleOf(err) != history.Unknown {
+		return err
+	}
+	return badInput(err)
 }
 
 // book is the player's own tunes.

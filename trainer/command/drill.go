@@ -75,7 +75,7 @@ error.`,
 			}
 			sitting, err := desk.Begin(choice)
 			if err != nil {
-				return badInput(err)
+				return unbegun(err)
 			}
 			if !p.plain && !p.json && !p.events && onTerminal(cmd) {
 				return p.screensPlaying(cmd, desk, choice, &playing{program: p, layer: fretboard.BassHalves.String(), port: port}, screen.DrillOf(choice))

@@ -47,7 +47,7 @@ func (f *Fault) Error() string {
 	case TooNew:
 		return fmt.Sprintf("the history %s was written by a later version of Footfall (%v) and is left as it is. Use that version, or choose another folder with --data.", f.Path, f.Err)
 	case Foreign:
-		return fmt.Sprintf("%s is no history but the database of another program (%v) and is left as it is. Choose another folder with --data.", f.Path, f.Err)
+		return fmt.Sprintf("%s is not a history that a Footfall wrote (%v), and is left as it is. Choose another folder with --data.", f.Path, f.Err)
 	}
 	return fmt.Sprintf("the history %s cannot be opened: %v. Choose another folder with --data.", f.Path, f.Err)
 }

@@ -51,6 +51,8 @@ func inspect(path string) (version int, err error) {
 	switch id := binary.BigEndian.Uint32(head[applicationAt:]); {
 	case id == applicationID && version >= markedFrom && version <= known:
 		return version, nil
+	case id == applicationID && version <= 0:
+		return 0, &Fault{Foreign, path, fmt.Errorf("version %d, which no Footfall writes", version)}
 	case id == applicationID:
 		return 0, &Fault{TooNew, path, fmt.Errorf("version %d, this program knows %d to %d", version, markedFrom, known)}
 	case id != 0 || version < 0 || version >= markedFrom:
