@@ -24,8 +24,7 @@ type Record struct {
 
 // Take is what the tables use of a take.
 type Take struct {
-	// Item is the passage, the zero Item where it is of a kind that this program does
-	// not know.
+	// Item is the passage.
 	Item  memory.Item
 	Day   memory.Day
 	Tempo float64
@@ -324,7 +323,7 @@ func tempos(r Record) []TempoRow {
 	found := map[key]*TempoRow{}
 	for _, t := range r.Takes {
 		k := key{t.Item, monday(t.Day)}
-		if t.Day < r.Since || t.Item.Kind == "" {
+		if t.Day < r.Since || !t.Item.Known() {
 			continue
 		}
 		row := found[k]

@@ -38,7 +38,7 @@ func (s *Store) paceNow(tx *sql.Tx, way memory.Way, group string) (memory.Pace, 
 func (s *Store) broughtBack(tx *sql.Tx, item int64) (memory.State, error) {
 	var state memory.State
 	var ahead []memory.Grade
-	err := eachGrade(tx, item, func(at time.Time, g memory.Grade) {
+	err := eachGrade(tx, []int64{item}, func(_ int64, at time.Time, g memory.Grade) {
 		if at.UnixMilli() > s.present() {
 			ahead = append(ahead, g)
 			return

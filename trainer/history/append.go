@@ -44,10 +44,9 @@ func (s *Store) Append(ctx context.Context, a Answer) (Answer, error) {
 	}
 	a.At = a.At.Truncate(time.Millisecond)
 	a.Took = a.Took.Truncate(time.Millisecond)
-	a.Key = keyOf(a.Key, a.Item)
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		if a.Grade == 0 {
-			pace, err := s.paceNow(tx, a.Way, groupsOf(a.Key)[0])
+			pace, err := s.paceNow(tx, a.Way, groupsOf(a.Item)[0])
 			if err != nil {
 				return err
 			}
@@ -56,7 +55,7 @@ func (s *Store) Append(ctx context.Context, a Answer) (Answer, error) {
 		if err := touch(tx, a.Sitting, a.At); err != nil {
 			return err
 		}
-		item, err := itemNumber(tx, a.Key)
+		item, err := itemNumber(tx, a.Item)
 		if err != nil {
 			return err
 		}
@@ -78,7 +77,6 @@ func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 		t.At = s.now()
 	}
 	t.At = t.At.Truncate(time.Millisecond)
-	t.Key = keyOf(t.Key, t.Item)
 	if t.Grade == 0 && t.Judged {
 		t.Grade = gradeOf(t.Clean)
 	}
@@ -86,7 +84,7 @@ func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 		if err := touch(tx, t.Sitting, t.At.Add(t.Length)); err != nil {
 			return err
 		}
-		item, err := itemNumber(tx, t.Key)
+		item, err := itemNumber(tx, t.Item)
 		if err != nil {
 			return err
 		}
@@ -152,14 +150,14 @@ func touch(tx *sql.Tx, sitting uuid.UUID, at time.Time) error {
 }
 
 // itemNumber returns the file's number of an item, giving it one if needed.
-func itemNumber(tx *sql.Tx, key string) (int64, error) {
+func itemNumber(tx *sql.Tx, it memory.Item) (int64, error) {
+	key := it.Key()
 	var n int64
 	err := tx.QueryRow(`SELECT n FROM items WHERE key = ?`, key).Scan(&n)
 	if !errors.Is(err, sql.ErrNoRows) {
 		return n, err
 	}
-	kind, group := kindAndGroup(key)
-	r, err := tx.Exec(`INSERT INTO items (key, kind, grp) VALUES (?,?,?)`, key, kind, group)
+	r, err := tx.Exec(`INSERT INTO items (key, kind, grp) VALUES (?,?,?)`, key, string(it.Kind), it.Group())
 	if err != nil {
 		return 0, err
 	}

@@ -42,6 +42,7 @@ func tallyAnswers(tx *sql.Tx, from, to memory.Day, t tally) error {
 		return err
 	}
 	defer rows.Close()
+	items := itemKeys{}
 	for rows.Next() {
 		var a Answer
 		var at, took int64
@@ -54,7 +55,9 @@ func tallyAnswers(tx *sql.Tx, from, to memory.Day, t tally) error {
 		if d := memory.DayOf(a.At); d < from || d >= to {
 			continue
 		}
-		a.Item = itemOf(key)
+		if a.Item, err = items.read(key); err != nil {
+			return err
+		}
 		t.add(a)
 	}
 	return rows.Err()

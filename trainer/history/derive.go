@@ -22,7 +22,7 @@ func derive(tx *sql.Tx, item int64, a Answer) error {
 	if err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE (at, id) > (?, ?))`, a.At.UnixMilli(), a.ID[:]).Scan(&later); err != nil {
 		return err
 	}
-	for _, group := range groupsOf(a.Key) {
+	for _, group := range groupsOf(a.Item) {
 		pace, err := paceOf(tx, a.Way, group)
 		if err != nil {
 			return err
@@ -54,51 +54,18 @@ func deriveState(tx *sql.Tx, item int64, day memory.Day, at time.Time, grade mem
 	if err != nil {
 		return err
 	}
+	kin, err := kinOf(tx, item)
+	if err != nil {
+		return err
+	}
+	if later || len(kin) > 1 {
+		return replayStates(tx, kin)
+	}
 	state, err := stateOf(tx, item)
 	if err != nil {
 		return err
 	}
-	if !later {
-		return writeState(tx, item, state.After(day, grade))
-	}
-	return replayState(tx, item)
-}
-
-// replayState works the state of an item out anew. One that nothing is left of has
-// none.
-func replayState(tx *sql.Tx, item int64) error {
-	var state memory.State
-	err := eachGrade(tx, item, func(at time.Time, g memory.Grade) { state = state.After(memory.DayOf(at), g) })
-	if err != nil {
-		return err
-	}
-	if state.New() {
-		_, err = tx.Exec(`DELETE FROM item_states WHERE item = ?`, item)
-		return err
-	}
-	return writeState(tx, item, state)
-}
-
-// eachGrade calls each with what the memory model is told of an item, in order of
-// time.
-func eachGrade(tx *sql.Tx, item int64, each func(time.Time, memory.Grade)) error {
-	rows, err := tx.Query(`SELECT at, id, zone, grade FROM answers WHERE item = ?1
-		UNION ALL SELECT at, id, zone, grade FROM takes WHERE item = ?1 AND grade IS NOT NULL ORDER BY at, id`, item)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var milli int64
-		var id []byte
-		var zone int
-		var g memory.Grade
-		if err := rows.Scan(&milli, &id, &zone, &g); err != nil {
-			return err
-		}
-		each(timeOf(milli, zone), g)
-	}
-	return rows.Err()
+	return writeState(tx, item, state.After(day, grade))
 }
 
 func stateOf(tx *sql.Tx, item int64) (memory.State, error) {
@@ -183,19 +150,18 @@ func rebuild(tx *sql.Tx) error {
 			return err
 		}
 	}
-	keys, err := keysByNumber(tx)
+	items, err := itemsByNumber(tx)
 	if err != nil {
 		return err
 	}
-	items, groups := map[int64]memory.Item{}, map[int64][]string{}
-	for n, key := range keys {
-		items[n], groups[n] = itemOf(key), groupsOf(key)
-		kind, group := kindAndGroup(key)
-		if _, err := tx.Exec(`UPDATE items SET kind = ?1, grp = ?2 WHERE n = ?3 AND (kind, grp) != (?1, ?2)`, kind, group, n); err != nil {
+	groups := map[int64][]string{}
+	for n, it := range items {
+		groups[n] = groupsOf(it)
+		if _, err := tx.Exec(`UPDATE items SET kind = ?1, grp = ?2 WHERE n = ?3 AND (kind, grp) != (?1, ?2)`, string(it.Kind), it.Group(), n); err != nil {
 			return err
 		}
 	}
-	states := map[int64]memory.State{}
+	minds := mindsOf(items)
 	paces := map[paceKey]memory.Pace{}
 	tallies := newTally()
 	rows, err := tx.Query(`SELECT 0, at, id, item, zone, way, verdict, grade, took, string, fret FROM answers
@@ -214,7 +180,7 @@ func rebuild(tx *sql.Tx) error {
 			return err
 		}
 		a.At, a.Took, a.Item = timeOf(at, zone), time.Duration(took)*time.Millisecond, items[item]
-		states[item] = states[item].After(memory.DayOf(a.At), a.Grade)
+		minds.take(item, a.At, a.Grade)
 		if take {
 			continue
 		}
@@ -230,7 +196,7 @@ func rebuild(tx *sql.Tx) error {
 		return err
 	}
 	rows.Close()
-	for item, state := range states {
+	for item, state := range minds.states {
 		if err := writeState(tx, item, state); err != nil {
 			return err
 		}
@@ -243,21 +209,23 @@ func rebuild(tx *sql.Tx) error {
 	return tallies.write(tx)
 }
 
-// keysByNumber reads the key of every item by the file's number.
-func keysByNumber(tx *sql.Tx) (map[int64]string, error) {
+// itemsByNumber reads every item by the file's number.
+func itemsByNumber(tx *sql.Tx) (map[int64]memory.Item, error) {
 	rows, err := tx.Query(`SELECT n, key FROM items`)
 	if err != nil {
 		return nil, err
 	}
 	defer rows.Close()
-	keys := map[int64]string{}
+	items := map[int64]memory.Item{}
 	for rows.Next() {
 		var n int64
 		var key string
 		if err := rows.Scan(&n, &key); err != nil {
 			return nil, err
 		}
-		keys[n] = key
+		if items[n], err = memory.ParseKey(key); err != nil {
+			return nil, err
+		}
 	}
-	return keys, rows.Err()
+	return items, rows.Err()
 }

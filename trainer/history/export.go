@@ -104,7 +104,7 @@ func (s *Store) ExportJSON(ctx context.Context, w io.Writer) error {
 	b.WriteString("\n],\n\"answers\":[")
 	first = true
 	if err := s.Answers(ctx, time.Time{}, func(a Answer) error {
-		return line(answerJSON{a.ID, a.Sitting, a.At.Format(timeForm), a.Key, a.Way.String(), a.Verdict.String(),
+		return line(answerJSON{a.ID, a.Sitting, a.At.Format(timeForm), a.Item.Key(), a.Way.String(), a.Verdict.String(),
 			a.Grade, a.Took.Milliseconds(), a.Place.String, a.Place.Fret, a.Given})
 	}); err != nil {
 		return err
@@ -119,7 +119,7 @@ func (s *Store) ExportJSON(ctx context.Context, w io.Writer) error {
 }
 
 func takeOut(t Take) takeJSON {
-	out := takeJSON{t.ID, t.Sitting, t.At.Format(timeForm), t.Key, t.Way.String(), t.Tempo, t.Length.Milliseconds(),
+	out := takeJSON{t.ID, t.Sitting, t.At.Format(timeForm), t.Item.Key(), t.Way.String(), t.Tempo, t.Length.Milliseconds(),
 		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong, t.Mean.Microseconds(), t.Spread.Microseconds(), nil, t.Ramp,
 		nil, make([]eventJSON, 0, len(t.Events))}
 	if t.Judged {
@@ -149,7 +149,7 @@ func (s *Store) ExportCSV(ctx context.Context, w io.Writer) error {
 	}
 	if err := s.Answers(ctx, time.Time{}, func(a Answer) error {
 		sit := sittings[a.Sitting]
-		return c.Write([]string{a.ID.String(), a.At.Format(timeForm), quoted(a.Key), a.Way.String(), a.Verdict.String(),
+		return c.Write([]string{a.ID.String(), a.At.Format(timeForm), quoted(a.Item.Key()), a.Way.String(), a.Verdict.String(),
 			strconv.Itoa(int(a.Grade)), strconv.FormatInt(a.Took.Milliseconds(), 10), strconv.Itoa(a.Place.String),
 			strconv.Itoa(a.Place.Fret), quoted(a.Given),
 			sit.ID.String(), sit.Began.Format(timeForm), sit.Last.Format(timeForm), quoted(sit.Drill), quoted(sit.Tune)})
@@ -191,15 +191,16 @@ func (s sittingJSON) read() (Sitting, error) {
 	return sit, err
 }
 
-func (a answerJSON) read() (Answer, error) {
+func (a answerJSON) read(items itemKeys) (Answer, error) {
 	out := Answer{ID: a.ID, Sitting: a.Sitting, Grade: a.Grade, Took: time.Duration(a.TookMS) * time.Millisecond,
 		Place: fretboard.Place{String: a.String, Fret: a.Fret}, Given: a.Given}
 	var err error
 	if out.At, err = readTime(a.At); err != nil {
 		return out, err
 	}
-	out.Key = canonical(a.Item)
-	out.Item = itemOf(out.Key)
+	if out.Item, err = items.upgrade(a.Item); err != nil {
+		return out, err
+	}
 	if out.Way, err = memory.ParseWay(a.Way); err != nil {
 		return out, err
 	}
@@ -207,7 +208,7 @@ func (a answerJSON) read() (Answer, error) {
 	return out, err
 }
 
-func (t takeJSON) read() (Take, error) {
+func (t takeJSON) read(items itemKeys) (Take, error) {
 	out := Take{ID: t.ID, Sitting: t.Sitting, Tempo: t.Tempo, Length: time.Duration(t.LengthMS) * time.Millisecond,
 		Expected: t.Expected, Matched: t.Matched, Missed: t.Missed, Extra: t.Extra, Wrong: t.Wrong,
 		Mean: time.Duration(t.MeanUS) * time.Microsecond, Spread: time.Duration(t.SpreadUS) * time.Microsecond,
@@ -226,8 +227,9 @@ func (t takeJSON) read() (Take, error) {
 	if out.At, err = readTime(t.At); err != nil {
 		return out, err
 	}
-	out.Key = canonical(t.Item)
-	out.Item = itemOf(out.Key)
+	if out.Item, err = items.upgrade(t.Item); err != nil {
+		return out, err
+	}
 	out.Way, err = memory.ParseWay(t.Way)
 	return out, err
 }

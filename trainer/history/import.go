@@ -134,7 +134,7 @@ func importJSON(r io.Reader, m *merger) error {
 			})
 		case "answers":
 			err = eachOf(d, "answer", func(j answerJSON) error {
-				a, err := j.read()
+				a, err := j.read(m.keys)
 				if err != nil {
 					return err
 				}
@@ -142,7 +142,7 @@ func importJSON(r io.Reader, m *merger) error {
 			})
 		case "takes":
 			err = eachOf(d, "take", func(j takeJSON) error {
-				t, err := j.read()
+				t, err := j.read(m.keys)
 				if err != nil {
 					return err
 				}
@@ -256,7 +256,7 @@ func importRow(row []string, m *merger) error {
 	}
 	j := answerJSON{ID: ids[0], Sitting: ids[1], At: row[1], Item: unquoted(row[2]), Way: row[3], Verdict: row[4],
 		Grade: memory.Grade(numbers[0]), TookMS: int64(numbers[1]), String: numbers[2], Fret: numbers[3], Given: unquoted(row[9])}
-	a, err := j.read()
+	a, err := j.read(m.keys)
 	if err != nil {
 		return err
 	}

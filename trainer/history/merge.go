@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -28,7 +27,8 @@ const rebuildFrom = 100
 type merger struct {
 	tx       *sql.Tx
 	sittings map[uuid.UUID]int64
-	items    map[string]int64
+	items    map[memory.Item]int64
+	keys     itemKeys
 	answer   *sql.Stmt
 	merged   Merged
 }
@@ -36,7 +36,7 @@ type merger struct {
 // merge runs feed, which hands over another history's records: a sitting before
 // what was done in it.
 func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, error) {
-	m := &merger{sittings: map[uuid.UUID]int64{}, items: map[string]int64{}}
+	m := &merger{sittings: map[uuid.UUID]int64{}, items: map[memory.Item]int64{}, keys: itemKeys{}}
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		m.tx = tx
 		var err error
@@ -82,13 +82,13 @@ func (m *merger) sitting(sit Sitting) error {
 	return nil
 }
 
-func (m *merger) item(key string) (int64, error) {
-	if n, known := m.items[key]; known {
+func (m *merger) item(it memory.Item) (int64, error) {
+	if n, known := m.items[it]; known {
 		return n, nil
 	}
-	n, err := itemNumber(m.tx, key)
+	n, err := itemNumber(m.tx, it)
 	if err == nil {
-		m.items[key] = n
+		m.items[it] = n
 	}
 	return n, err
 }
@@ -101,7 +101,7 @@ func (m *merger) add(a Answer) error {
 	if !known {
 		return fmt.Errorf("its sitting %s is not there", a.Sitting)
 	}
-	item, err := m.item(a.Key)
+	item, err := m.item(a.Item)
 	if err != nil {
 		return err
 	}
@@ -133,7 +133,7 @@ func (m *merger) addTake(t Take) error {
 	if err := m.tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM takes WHERE id = ?)`, t.ID[:]).Scan(&there); err != nil {
 		return err
 	}
-	item, err := m.item(t.Key)
+	item, err := m.item(t.Item)
 	if err != nil {
 		return err
 	}
@@ -174,7 +174,7 @@ func (m *merger) many() bool { return m.merged.Answers+m.merged.Takes > rebuildF
 
 // check says what an answer from outside lacks.
 func (a Answer) check() error {
-	if err := checkKept(a.ID, a.At, a.Key); err != nil {
+	if err := checkKept(a.ID, a.At); err != nil {
 		return err
 	}
 	switch {
@@ -190,7 +190,7 @@ func (a Answer) check() error {
 
 // check says what a take from outside lacks.
 func (t Take) check() error {
-	if err := checkKept(t.ID, t.At, t.Key); err != nil {
+	if err := checkKept(t.ID, t.At); err != nil {
 		return err
 	}
 	switch {
@@ -203,11 +203,8 @@ func (t Take) check() error {
 }
 
 // checkKept says what is wrong with what answers and takes both have.
-func checkKept(id uuid.UUID, at time.Time, key string) error {
-	kind, facts, _ := strings.Cut(key, ":")
+func checkKept(id uuid.UUID, at time.Time) error {
 	switch {
-	case kind == "" || facts == "":
-		return fmt.Errorf("item %q; write its kind, a colon and its facts, such as find:m7:b7:D:5", key)
 	case id == uuid.Nil:
 		return fmt.Errorf("it has no id")
 	case at.IsZero():

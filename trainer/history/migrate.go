@@ -5,6 +5,7 @@ import (
 	"embed"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"footfall/drills/memory"
@@ -62,7 +63,7 @@ func (s *Store) migrate() error {
 	}
 	if version > 0 {
 		if version < markedFrom {
-			if err := rewriteKeys(tx, canonical); err != nil {
+			if err := upgradeKeys(tx); err != nil {
 				return err
 			}
 		}
@@ -85,25 +86,23 @@ func versionOf(db interface {
 	return version, err
 }
 
-// canonical rewrites an item's key as the first build wrote it into the one that is
-// written now. A key that is written now stays as it is.
-var canonical = func(key string) string { return key }
+// upgraded is the key that an item's key of any version is written as now.
+func upgraded(key string) string {
+	key, _ = memory.Upgrade(key)
+	return key
+}
 
-// rewriteKeys gives every item its new key. Items whose keys become the same become
-// one, with the answers and takes of all.
-func rewriteKeys(tx *sql.Tx, rewrite func(string) string) error {
-	keys, err := keysByNumber(tx)
+// upgradeKeys gives every item the key that is written now. Items whose keys become
+// the same become one, with the answers and takes of all.
+func upgradeKeys(tx *sql.Tx) error {
+	items, err := itemsByNumber(tx)
 	if err != nil {
 		return err
 	}
-	numbers := make([]int64, 0, len(keys))
-	for n := range keys {
-		numbers = append(numbers, n)
-	}
-	slices.Sort(numbers)
-	for _, n := range numbers {
-		key := rewrite(keys[n])
-		if key == keys[n] {
+	for _, n := range slices.Sorted(maps.Keys(items)) {
+		was := items[n].Key()
+		key := upgraded(was)
+		if key == was {
 			continue
 		}
 		var other int64
@@ -145,8 +144,11 @@ func (s *Store) relearn() error {
 		if err := rows.Scan(&key); err != nil {
 			return err
 		}
-		_, err := memory.ParseKey(key)
-		learned = learned || err == nil
+		it, err := memory.ParseKey(key)
+		if err != nil {
+			return err
+		}
+		learned = learned || it.Group() != ""
 	}
 	if err := rows.Err(); err != nil || !learned {
 		return err

@@ -11,8 +11,8 @@ import (
 	"footfall/fretboard"
 )
 
-// States returns what is known of every item that was ever asked and that this
-// program can ask.
+// States returns what is known of every item that was ever asked, those aside that
+// this program does not know.
 func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error) {
 	states := map[memory.Item]memory.State{}
 	err := s.read(ctx, func(tx *sql.Tx) error {
@@ -31,8 +31,11 @@ func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error
 			if err := rows.Scan(&n, &key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed); err != nil {
 				return err
 			}
-			it := itemOf(key)
-			if it.Kind == "" {
+			it, err := memory.ParseKey(key)
+			if err != nil {
+				return err
+			}
+			if it.Raw != "" {
 				continue
 			}
 			states[it] = st
@@ -71,9 +74,7 @@ func (s *Store) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
 	takes := map[memory.Item]Take{}
 	err := s.eachTake(ctx, `WHERE t.n IN (SELECT n FROM (
 		SELECT n, row_number() OVER (PARTITION BY item ORDER BY at > ?, at DESC, id DESC) AS place FROM takes) WHERE place = 1)`, func(n int64, t Take) error {
-		if t.Item.Kind != "" {
-			takes[t.Item] = t
-		}
+		takes[t.Item] = t
 		return nil
 	}, s.present())
 	return takes, err
@@ -136,15 +137,19 @@ func (s *Store) Answers(ctx context.Context, since time.Time, each func(Answer) 
 		return fault(s.path, err)
 	}
 	defer rows.Close()
+	items := itemKeys{}
 	for rows.Next() {
 		var a Answer
 		var at, took int64
 		var id, sitting []byte
+		var key string
 		var zone int
-		if err := rows.Scan(&at, &id, &sitting, &a.Key, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret, &a.Given); err != nil {
+		if err := rows.Scan(&at, &id, &sitting, &key, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret, &a.Given); err != nil {
 			return fault(s.path, err)
 		}
-		a.Item = itemOf(a.Key)
+		if a.Item, err = items.read(key); err != nil {
+			return fault(s.path, err)
+		}
 		a.At, a.ID, a.Sitting, a.Took = timeOf(at, zone), uuid.UUID(id), uuid.UUID(sitting), time.Duration(took)*time.Millisecond
 		if err := each(a); err != nil {
 			return err
@@ -184,18 +189,23 @@ func (s *Store) eachTake(ctx context.Context, where string, each func(int64, Tak
 		return fault(s.path, err)
 	}
 	defer rows.Close()
+	items := itemKeys{}
 	for rows.Next() {
 		var t Take
 		var n, at, length, mean, spread int64
 		var id, sitting []byte
+		var key string
 		var zone int
 		var clean sql.NullBool
 		var grade sql.NullByte
-		if err := rows.Scan(&n, &id, &at, &sitting, &t.Key, &zone, &t.Way, &t.Tempo, &length, &t.Expected, &t.Matched,
+		if err := rows.Scan(&n, &id, &at, &sitting, &key, &zone, &t.Way, &t.Tempo, &length, &t.Expected, &t.Matched,
 			&t.Missed, &t.Extra, &t.Wrong, &mean, &spread, &clean, &t.Ramp, &grade); err != nil {
 			return fault(s.path, err)
 		}
-		t.Item, t.Judged, t.Clean, t.Grade = itemOf(t.Key), clean.Valid, clean.Bool, memory.Grade(grade.Byte)
+		if t.Item, err = items.read(key); err != nil {
+			return fault(s.path, err)
+		}
+		t.Judged, t.Clean, t.Grade = clean.Valid, clean.Bool, memory.Grade(grade.Byte)
 		t.ID, t.Sitting, t.At, t.Length = uuid.UUID(id), uuid.UUID(sitting), timeOf(at, zone), time.Duration(length)*time.Millisecond
 		t.Mean, t.Spread = time.Duration(mean)*time.Microsecond, time.Duration(spread)*time.Microsecond
 		if err := each(n, t); err != nil {

@@ -1,7 +1,6 @@
 package history
 
 import (
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -30,13 +29,8 @@ type Answer struct {
 	Sitting uuid.UUID
 	// At is when the answer was given, to the millisecond; Append takes the
 	// present where it is zero. Its time zone decides the day it counts to.
-	At time.Time
-	// Item is what was asked. It is the zero Item, and Key alone tells, where this
-	// program does not know its kind.
-	Item memory.Item
-	// Key is what the item is kept by: its kind, a colon and its facts. Append takes
-	// the item's own where it is empty.
-	Key     string
+	At      time.Time
+	Item    memory.Item
 	Way     memory.Way
 	Verdict memory.Verdict
 	// Took is the time from question to first key, to the millisecond.
@@ -58,9 +52,8 @@ type Take struct {
 	ID      uuid.UUID
 	Sitting uuid.UUID
 	At      time.Time
-	// Item is the passage: tune, section, layer; Key as in Answer.
+	// Item is the passage: tune, section, layer.
 	Item memory.Item
-	Key  string
 	Way  memory.Way
 	// Tempo is in quarter notes a minute.
 	Tempo float64
@@ -93,40 +86,36 @@ type TakeEvent struct {
 	Offset time.Duration
 }
 
-// itemOf reads a key. What this program cannot read is the zero Item: an item of
-// another version, which is kept by its key alone.
-func itemOf(key string) memory.Item {
-	it, err := memory.ParseKey(key)
-	if err != nil {
-		return memory.Item{}
+// itemKeys reads keys, each once.
+type itemKeys map[string]memory.Item
+
+func (k itemKeys) read(key string) (memory.Item, error) { return k.through(key, key) }
+
+// upgrade reads a key of any version.
+func (k itemKeys) upgrade(key string) (memory.Item, error) {
+	if it, known := k[key]; known {
+		return it, nil
 	}
-	return it
+	return k.through(key, upgraded(key))
 }
 
-// keyOf is the key of what is to be kept.
-func keyOf(key string, it memory.Item) string {
-	if key == "" {
-		return it.Key()
+func (k itemKeys) through(key, now string) (memory.Item, error) {
+	it, known := k[key]
+	if known {
+		return it, nil
 	}
-	return key
+	it, err := memory.ParseKey(now)
+	if err == nil {
+		k[key] = it
+	}
+	return it, err
 }
 
-// kindAndGroup are what an item is timed with. The group is empty where this program
-// does not know the kind.
-func kindAndGroup(key string) (kind, group string) {
-	it := itemOf(key)
-	if it.Kind == "" {
-		kind, _, _ = strings.Cut(key, ":")
-		return kind, ""
+// groupsOf are the groups of answer times that an answer belongs to: its kind, and,
+// where this program knows that, the item's own.
+func groupsOf(it memory.Item) []string {
+	if group := it.Group(); group != "" {
+		return []string{string(it.Kind), group}
 	}
-	return string(it.Kind), it.Group()
-}
-
-// groupsOf are the groups of answer times that an answer belongs to.
-func groupsOf(key string) []string {
-	kind, group := kindAndGroup(key)
-	if group == "" {
-		return []string{kind}
-	}
-	return []string{kind, group}
+	return []string{string(it.Kind)}
 }

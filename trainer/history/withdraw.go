@@ -11,7 +11,6 @@ import (
 // Withdraw takes an answer back that Append has kept, and all that it said of its
 // item and of the player's pace. An answer that is not there is an error.
 func (s *Store) Withdraw(ctx context.Context, a Answer) error {
-	a.Key = keyOf(a.Key, a.Item)
 	return s.write(ctx, func(tx *sql.Tx) error {
 		var item int64
 		err := tx.QueryRow(`DELETE FROM answers WHERE at = ? AND id = ? RETURNING item`, a.At.UnixMilli(), a.ID[:]).Scan(&item)
@@ -24,7 +23,7 @@ func (s *Store) Withdraw(ctx context.Context, a Answer) error {
 		if err := replayState(tx, item); err != nil {
 			return err
 		}
-		for _, group := range groupsOf(a.Key) {
+		for _, group := range groupsOf(a.Item) {
 			pace, err := paceFromAnswers(tx, a.Way, group, lastMilli)
 			if err != nil {
 				return err
