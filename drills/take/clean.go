@@ -3,6 +3,7 @@ package take
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 )
 
@@ -12,12 +13,23 @@ import (
 // The rule: everything could be heard, and at least half of it surely; at least
 // CleanShare of the events that are not unsure are matched (a right note on a wrong string is); there are no more extra notes
 // than the share that is left; and the spread is no more than CleanSpread of
-// the window at the pass's shortest beat. The mean offset does not matter: a
-// steady lead or lag inside the window is shown, not punished.
+// the window at the pass's shortest beat. No beat was dropped or added, the tempo did
+// not take the pass a beat away from the one asked for, and the swing was the one asked
+// for. A steady lead or lag does not matter: it is shown, not punished.
 func (sc *Score) Clean() (clean bool, why string) {
 	s := sc.Settings
 	if sc.Expected == 0 {
 		return false, "nothing was asked"
+	}
+	if len(sc.Fit.Slips) > 0 {
+		said := sc.Fit.Slips[0].words(sc.Fit.Slips[0].Bar == sc.Events[0].At.Bar)
+		return false, strings.ToLower(said[:1]) + said[1:]
+	}
+	if sc.Timing.Drift.Abs() > sc.Events[0].Beat && math.Abs(sc.Fit.TempoRatio-1) >= tempoTold {
+		return false, "the tempo was " + tempoWords(sc.Fit.TempoRatio)
+	}
+	if sc.swungApart(s.Window) {
+		return false, fmt.Sprintf("the swing was %.1f to 1; %s was asked", sc.Offbeats.Heard, trimmed(sc.Offbeats.Wanted))
 	}
 	if sc.NotHeard > 0 {
 		return false, fmt.Sprintf("%d of %d could not be heard: the input was away", sc.NotHeard, sc.Expected)

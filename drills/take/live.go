@@ -63,7 +63,7 @@ func NewLive(s Settings, byEar bool) *Live { return &Live{settings: s, byEar: by
 func (l *Live) Add(expected []Expected) {
 	l.forget()
 	first := l.gone + len(l.events)
-	notes, free, strikes := l.settings.slots(expected, l.byEar)
+	notes, free, strikes := l.settings.slots(expected, asAsked(expected), l.byEar)
 	l.events = append(l.events, make([]liveEvent, len(expected))...)
 	for _, slots := range [][]slot{notes, free, strikes} {
 		for i := range slots {

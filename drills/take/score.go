@@ -59,15 +59,21 @@ const (
 	WrongString
 	WrongOctave
 	WrongPitch
+	// Skipped stood in a beat that the player dropped: the slip is told, once, and
+	// the note is not asked for.
+	Skipped
 )
 
 // String names the verdict as players read it.
 func (v Verdict) String() string {
-	return [...]string{"missed", "not heard", "unsure", "matched", "wrong string", "wrong octave", "wrong pitch"}[v]
+	return [...]string{"missed", "not heard", "unsure", "matched", "wrong string", "wrong octave", "wrong pitch", "skipped"}[v]
 }
 
 // Right says whether the verdict counts as matched.
 func (v Verdict) Right() bool { return v == Matched || v == WrongString }
+
+// Known says whether the verdict tells how it went.
+func (v Verdict) Known() bool { return v != NotHeard && v != Unsure && v != Skipped }
 
 // Wrong says whether something else was played in its place.
 func (v Verdict) Wrong() bool { return v == WrongOctave || v == WrongPitch }
@@ -99,7 +105,7 @@ type Outcome struct {
 	// belong to it. They count as extra too.
 	Added []int
 	// Outside is how late the note was played that would have served had it been
-	// inside the window, 0 if there was none. That note counts as extra.
+	// inside the window, 0 if there was none. That note does not count as extra.
 	Outside time.Duration
 }
 
@@ -123,7 +129,8 @@ func (o Outcome) LeftOut(e Expected) []Want {
 	return out
 }
 
-// Counts are the totals of a take, in events; Extra is in played notes.
+// Counts are the totals of a take, in events but those that were skipped; Extra is
+// in played notes.
 // Expected = Matched + Missed + Wrong + NotHeard + Unsure.
 type Counts struct {
 	Expected, Matched, Missed, Extra, Wrong, NotHeard, Unsure int
@@ -149,6 +156,15 @@ type Score struct {
 	// worst first.
 	Bars, Degrees []Tally
 	Settings      Settings
+	// Fit is how the take lies as a whole; offsets are what is left after it.
+	Fit Fit
+	due []time.Duration // when each event falls by the fit
+}
+
+// Raw returns how late an event was played against the time asked, with nothing
+// fitted; early below 0.
+func (sc *Score) Raw(i int) time.Duration {
+	return sc.Outcomes[i].Offset + sc.due[i] - sc.Events[i].Time
 }
 
 // Grade compares what was heard with what was expected, which must be in order
@@ -162,11 +178,42 @@ type Score struct {
 // definition of mir_eval (Raffel et al. 2014). Strikes heard by ear are
 // judged by their strums.
 func Grade(expected []Expected, heard Heard, s Settings) *Score {
-	played := slices.Clone(heard.Notes)
-	slices.SortStableFunc(played, func(a, b Played) int {
+	heard.Notes = inTime(heard.Notes)
+	plain := grade(expected, heard, s, asAsked(expected))
+	al := fitted(expected, heard.Notes, heard.Strums)
+	if al.TempoRatio == 1 && al.Offset == 0 && len(al.Slips) == 0 {
+		return plain
+	}
+	if sc := grade(expected, heard, s, al); sc.explains(plain) {
+		return sc
+	}
+	return plain
+}
+
+// inTime returns notes in order of time, and of pitch where they come together.
+func inTime(notes []Played) []Played {
+	notes = slices.Clone(notes)
+	slices.SortStableFunc(notes, func(a, b Played) int {
 		return cmp.Or(cmp.Compare(a.Time, b.Time), cmp.Compare(a.MIDI, b.MIDI))
 	})
-	sc := &Score{Events: expected, Played: played, Outcomes: make([]Outcome, len(expected)), Settings: s}
+	return notes
+}
+
+// explains says whether a fit makes enough of a take right to be told: what is lost
+// by it is more than a chance.
+func (sc *Score) explains(plain *Score) bool {
+	least := leastRight
+	if len(sc.Fit.Slips) > 0 {
+		least = leastSlipped
+	}
+	return sc.Matched >= plain.Matched+slipGain*len(sc.Fit.Slips) &&
+		float64(sc.Matched) >= least*float64(min(sc.Expected, len(sc.Played)))
+}
+
+// grade is Grade under one fit.
+func grade(expected []Expected, heard Heard, s Settings, al aligned) *Score {
+	played := heard.Notes
+	sc := &Score{Events: expected, Played: played, Outcomes: make([]Outcome, len(expected)), Settings: s, Fit: al.Fit, due: al.due}
 	for i := range expected {
 		o := &sc.Outcomes[i]
 		marks := make([]Mark, len(expected[i].Notes)+len(expected[i].Free))
@@ -174,15 +221,18 @@ func Grade(expected []Expected, heard Heard, s Settings) *Score {
 			marks[k].Played = -1
 		}
 		o.Notes, o.Free = marks[:len(expected[i].Notes):len(expected[i].Notes)], marks[len(expected[i].Notes):]
+		if al.skipped[i] {
+			o.Verdict = Skipped
+		}
 	}
 	for _, p := range played {
 		sc.StringsKnown = sc.StringsKnown || p.String != 0
 	}
 
-	notes, free, strikes := s.slots(expected, heard.ByEar)
-	al := &aligner{played: played, taken: make([]bool, len(played))}
+	notes, free, strikes := s.slots(expected, al, heard.ByEar)
+	pairs := &aligner{played: played, taken: make([]bool, len(played))}
 	for j, p := range played {
-		al.taken[j] = p.Unsure()
+		pairs.taken[j] = p.Unsure()
 	}
 	found := make([]bool, len(notes))
 	mark := func(v Verdict) func(slot, played int) {
@@ -193,26 +243,27 @@ func Grade(expected []Expected, heard Heard, s Settings) *Score {
 			*sc.Outcomes[sl.event].markOf(sl) = m
 		}
 	}
-	al.align(notes, found, byPitch, apart, mark(Matched))
-	al.align(free, make([]bool, len(free)), byPitch, apart, func(i, p int) {
+	pairs.align(notes, found, byPitch, apart, mark(Matched))
+	pairs.align(free, make([]bool, len(free)), byPitch, apart, func(i, p int) {
 		sl := &free[i]
 		*sc.Outcomes[sl.event].markOf(sl) = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
 	})
-	al.align(notes, found, byPitchClass, apart, mark(WrongOctave))
-	al.align(notes, found, byNothing, apart, mark(WrongPitch))
+	pairs.align(notes, found, byPitchClass, apart, mark(WrongOctave))
+	pairs.align(notes, found, byNothing, apart, mark(WrongPitch))
 
+	sc.judge()
+	sc.judgeStrums(heard.Strums, strikes)
+	sc.doubt(heard.Absent)
+	sc.lookOutside(pairs, notes, found)
 	for j := range played {
-		if !al.taken[j] {
+		if !pairs.taken[j] {
 			sc.Extras = append(sc.Extras, j)
 		}
 	}
 	sc.addToStrikes(notes)
-	sc.judge()
-	sc.judgeStrums(heard.Strums, strikes)
-	sc.doubt(heard.Absent)
-	sc.lookOutside(al, notes, found)
 	sc.count()
 	sc.measure()
+	sc.findStop()
 	return sc
 }
 
@@ -311,29 +362,29 @@ func (sc *Score) doubt(absent []Span) {
 		if o.Verdict != Missed {
 			continue
 		}
-		window := sc.Settings.WindowOf(e.Beat)
-		for gap < len(absent) && absent[gap].To <= e.Time-window {
+		window, due := sc.Settings.WindowOf(e.Beat), sc.due[i]
+		for gap < len(absent) && absent[gap].To <= due-window {
 			gap++
 		}
-		if gap < len(absent) && absent[gap].From <= e.Time+window {
+		if gap < len(absent) && absent[gap].From <= due+window {
 			o.Verdict = NotHeard
 			continue
 		}
 		if o.Whole {
 			continue
 		}
-		for unsure < len(sc.Played) && (!sc.Played[unsure].Unsure() || sc.Played[unsure].Time < e.Time-window) {
+		for unsure < len(sc.Played) && (!sc.Played[unsure].Unsure() || sc.Played[unsure].Time < due-window) {
 			unsure++
 		}
-		if unsure < len(sc.Played) && sc.Played[unsure].Time <= e.Time+window {
+		if unsure < len(sc.Played) && sc.Played[unsure].Time <= due+window {
 			o.Verdict, o.Confidence = Unsure, 1-sc.Played[unsure].Doubt
 		}
 	}
 }
 
-// lookOutside finds for missed bass notes the extra note that would have served
-// had it come inside the window, up to half a beat away. It changes no count:
-// it tells the player that the note was there, but late or early.
+// lookOutside finds for missed bass notes the note that would have served had it
+// come inside the window, up to half a beat away: it tells the player that the note
+// was there, but late or early. That is one fault, and the note is not extra too.
 func (sc *Score) lookOutside(al *aligner, notes []slot, found []bool) {
 	wide := make([]slot, 0, len(notes))
 	for i, sl := range notes {

@@ -49,15 +49,15 @@ func (s Settings) limited(d, beat time.Duration) time.Duration {
 }
 
 // slots lists the windows of the notes, and of the free notes, of what is
-// expected, each in order of their opening. By ear the notes of a strike are free,
-// and the strikes themselves have a slot each.
-func (s Settings) slots(expected []Expected, byEar bool) (notes, free, strikes []slot) {
+// expected and where a fit has it, each in order of their opening. By ear the notes
+// of a strike are free, and the strikes themselves have a slot each.
+func (s Settings) slots(expected []Expected, al aligned, byEar bool) (notes, free, strikes []slot) {
 	until := make([]time.Duration, len(expected)) // from each event to the next later one
 	for i := len(expected) - 1; i >= 0; i-- {
 		until[i] = s.Spread
 		if i+1 < len(expected) {
-			gap := expected[i+1].Time - expected[i].Time
-			if gap == 0 {
+			gap := al.due[i+1] - al.due[i]
+			if gap <= 0 {
 				until[i] = until[i+1]
 			} else {
 				until[i] = min(until[i], gap)
@@ -66,12 +66,16 @@ func (s Settings) slots(expected []Expected, byEar bool) (notes, free, strikes [
 	}
 	for i := range expected {
 		e := &expected[i]
+		if al.skipped[i] {
+			continue
+		}
 		window := s.WindowOf(e.Beat)
 		spread := time.Duration(0)
 		if len(e.Notes)+len(e.Free) > 1 {
 			spread = min(s.limited(s.Spread, e.Beat), until[i])
 		}
-		at := slot{event: i, due: e.Time, lo: e.Time - window, hi: e.Time + window + spread}
+		due := al.due[i]
+		at := slot{event: i, due: due, lo: due - window, hi: due + window + spread}
 		asked := &notes
 		if byEar && e.Kind == fretboard.ShapeEvent {
 			asked = &free

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"time"
 
-	"footfall/fretboard"
 	"footfall/harmony"
 )
 
@@ -16,21 +15,22 @@ type Timing struct {
 	// Mean is the mean offset, early below 0; Spread the standard deviation about
 	// it (of the whole, not of a sample).
 	Mean, Spread time.Duration
-	// Drift is how much later the end of the take is than its beginning, on the
-	// straight line that fits the offsets best.
+	// Drift is how much later the end of the take is than its beginning, slips
+	// apart: by the tempo that was fitted, and the straight line that fits what is left.
 	Drift time.Duration
 }
 
-// Offbeats is how the strikes on the offbeat lie against the swing ratio.
+// Offbeats is how what is due on the offbeat lies against the swing ratio.
 type Offbeats struct {
-	// Expected and Matched count the strikes.
+	// Expected and Matched count the notes and strikes.
 	Expected, Matched int
 	// Wanted and Heard are swing ratios, long to short to one: what the tune asks
 	// and what was played, the player's mean lead or lag on the beats taken off.
-	// Heard is 0 where no offbeat strike was matched.
+	// Heard is 0 where none was matched.
 	Wanted, Heard float64
-	// Spread is the standard deviation of their offsets.
-	Spread time.Duration
+	// Late is how much later they are than asked, against the beats; Spread the
+	// standard deviation of their offsets.
+	Late, Spread time.Duration
 }
 
 // Tally is how the events of one bar or of one degree went.
@@ -52,8 +52,8 @@ func (sc *Score) measure() {
 	var long, short time.Duration
 	for i := range sc.Outcomes {
 		e, o := &sc.Events[i], &sc.Outcomes[i]
-		strike := e.At.Off && e.Kind == fretboard.ShapeEvent
-		if strike {
+		off := offOf(e) == 1 && o.Verdict != Skipped
+		if off {
 			sc.Offbeats.Expected++
 			long, short = long+e.Into, short+e.Beat-e.Into
 		}
@@ -61,22 +61,23 @@ func (sc *Score) measure() {
 			continue
 		}
 		all.add(e.Time, o.Offset)
-		if !e.At.Off {
+		if !off {
 			onBeat.add(e.Time, o.Offset)
-		} else if strike {
+		} else {
 			offbeat.add(e.Time, o.Offset)
 		}
 	}
 	sc.Timing.Mean, sc.Timing.Spread = all.mean(), all.spread()
 	if len(sc.Events) > 1 {
 		length := sc.Events[len(sc.Events)-1].Time - sc.Events[0].Time
-		sc.Timing.Drift = time.Duration(all.slope() * float64(length))
+		sc.Timing.Drift = time.Duration((all.slope() + 1/sc.Fit.TempoRatio - 1) * float64(length))
 	}
 	if n := sc.Offbeats.Expected; n > 0 {
 		sc.Offbeats.Wanted = float64(long) / float64(short)
 		sc.Offbeats.Matched, sc.Offbeats.Spread = len(offbeat.at), offbeat.spread()
 		if len(offbeat.at) > 0 {
-			late := offbeat.mean() - onBeat.mean()
+			late := offbeat.mean() - onBeat.mean() + time.Duration(sc.Fit.Swing*float64((long+short)/time.Duration(n)))
+			sc.Offbeats.Late = late
 			sc.Offbeats.Heard = float64(long/time.Duration(n)+late) / float64(short/time.Duration(n)-late)
 		}
 	}
@@ -114,8 +115,8 @@ func (sc *Score) tally() {
 	// degree.
 	for _, j := range sc.Extras {
 		at := sc.Played[j].Time
-		i, _ := slices.BinarySearchFunc(sc.Events, at, func(e Expected, t time.Duration) int {
-			if e.Time <= t {
+		i, _ := slices.BinarySearchFunc(sc.due, at, func(due, t time.Duration) int {
+			if due <= t {
 				return -1
 			}
 			return 1
@@ -143,6 +144,9 @@ func (sc *Score) tally() {
 
 // addVerdict counts one expected event.
 func (c *Counts) addVerdict(v Verdict) {
+	if v == Skipped {
+		return
+	}
 	c.Expected++
 	switch v {
 	case Missed:

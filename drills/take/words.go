@@ -11,13 +11,14 @@ import (
 // Report tells how the take went in a few plain lines, the sum first.
 func (sc *Score) Report() []string {
 	lines := []string{sc.sum()}
+	lines = append(lines, sc.Causes()...)
 	if sc.Matched > 0 {
 		lines = append(lines, sc.timing())
 	}
 	if o := sc.Offbeats; o.Expected > 0 {
-		line := fmt.Sprintf("Hits on the offbeat: %d of %d right.", o.Matched, o.Expected)
+		line := fmt.Sprintf("On the offbeat: %d of %d right.", o.Matched, o.Expected)
 		if o.Heard > 0 {
-			line = fmt.Sprintf("Hits on the offbeat: %d of %d right; swing %.1f to 1, %.1f to 1 asked; spread %s.",
+			line = fmt.Sprintf("On the offbeat: %d of %d right; swing %.1f to 1, %.1f to 1 asked; spread %s.",
 				o.Matched, o.Expected, o.Heard, o.Wanted, milliseconds(o.Spread))
 		}
 		lines = append(lines, line)
@@ -74,7 +75,7 @@ func (c Counts) faults() string {
 
 func (sc *Score) timing() string {
 	mean := "In time on the mean"
-	if m := sc.Timing.Mean.Round(time.Millisecond); m != 0 {
+	if m := sc.Lead().Round(time.Millisecond); m != 0 {
 		mean = lateness(m) + " on the mean"
 	}
 	drift := "no drift"
@@ -103,8 +104,8 @@ func milliseconds(d time.Duration) string {
 func (sc *Score) Fault(i int) string {
 	e, o := &sc.Events[i], &sc.Outcomes[i]
 	said := sc.said(e, o)
-	if said == "" {
-		return ""
+	if said == "" || sc.Fit.StoppedBar > 0 && e.At.Bar > sc.Fit.StoppedBar {
+		return "" // or told by the stop
 	}
 	beat := fmt.Sprint(e.At.Beat)
 	if e.At.Off {
@@ -114,6 +115,9 @@ func (sc *Score) Fault(i int) string {
 }
 
 func (sc *Score) said(e *Expected, o *Outcome) string {
+	if o.Verdict == Skipped {
+		return ""
+	}
 	if e.Kind == fretboard.ShapeEvent {
 		return sc.saidOfHit(e, o)
 	}
