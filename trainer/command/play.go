@@ -275,7 +275,7 @@ func (k *takes) keep(r playalong.Result) error {
 	}
 	if sc := r.Score; sc != nil {
 		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong = sc.Expected, sc.Matched, sc.Missed, sc.Extra, sc.Wrong
-		t.Mean, t.Spread = sc.Timing.Mean, sc.Timing.Spread
+		t.Mean, t.Spread = sc.Lead(), sc.Timing.Spread
 		t.Events = takeEvents(sc)
 	}
 	t, err := k.history.AppendTake(ctx, t)
@@ -288,7 +288,7 @@ func takeEvents(sc *take.Score) []history.TakeEvent {
 	var events []history.TakeEvent
 	for i, e := range sc.Events {
 		o := sc.Outcomes[i]
-		if o.Verdict == take.NotHeard || o.Verdict == take.Unsure {
+		if !o.Verdict.Known() {
 			continue
 		}
 		want := append(append([]take.Want{}, e.Free...), e.Notes...)[0]

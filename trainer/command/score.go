@@ -170,6 +170,15 @@ type scored struct {
 	WrongString  int  `json:"wrong_string"`
 	StringsKnown bool `json:"strings_known"`
 
+	// OffsetMS, TempoRatio, Slips and StoppedBar are the fit of the take as a whole;
+	// MeanMS and SDMS are what is left after it.
+	OffsetMS   float64      `json:"offset_ms"`
+	TempoRatio float64      `json:"tempo_ratio"`
+	Slips      []scoredSlip `json:"slips"`
+	StoppedBar *int         `json:"stopped_bar"`
+	// Causes say the fit in sentences.
+	Causes []string `json:"causes"`
+
 	MeanMS  float64        `json:"mean_ms"`
 	SDMS    float64        `json:"sd_ms"`
 	DriftMS float64        `json:"drift_ms"`
@@ -186,7 +195,14 @@ type scored struct {
 	Extras  []scoredExtra `json:"extras"`
 }
 
-// scoredOffbeat is how the hits on the offbeat lie; swing is long to short to one.
+// scoredSlip is a bar from which on the player was some beats elsewhere: dropped below
+// 0, late above.
+type scoredSlip struct {
+	Bar   int     `json:"bar"`
+	Beats float64 `json:"beats"`
+}
+
+// scoredOffbeat is how what is due on the offbeat lies; swing is long to short to one.
 type scoredOffbeat struct {
 	Expected    int     `json:"expected"`
 	Matched     int     `json:"matched"`
@@ -228,10 +244,12 @@ type scoredEvent struct {
 	Verdict    string  `json:"verdict"`
 	// Confidence is how sure it is, 0 to 1, that what the verdict goes by was
 	// played; null where nothing was heard.
-	Confidence    *float64     `json:"confidence"`
-	PlayedMIDI    *int         `json:"played_midi"`
-	PlayedString  *int         `json:"played_string"`
+	Confidence   *float64 `json:"confidence"`
+	PlayedMIDI   *int     `json:"played_midi"`
+	PlayedString *int     `json:"played_string"`
+	// OffsetMS is what is left after the fit, RawMS what there was before.
 	OffsetMS      *float64     `json:"offset_ms"`
+	RawMS         *float64     `json:"raw_ms"`
 	OffsetPercent *float64     `json:"offset_percent"`
 	OutsideMS     *float64     `json:"outside_ms,omitempty"`
 	Notes         []scoredNote `json:"notes,omitempty"`
@@ -264,9 +282,16 @@ func scoredOf(a *fretboard.Arrangement, tempo float64, sc *take.Score) scored {
 		Tune: a.Tune.Title, Layer: a.Layer.String(), Tempo: tempo, WindowMS: inMS(sc.Settings.Window),
 		Expected: sc.Expected, Matched: sc.Matched, Missed: sc.Missed, Extra: sc.Extra, Wrong: sc.Wrong, NotHeard: sc.NotHeard, Unsure: sc.Unsure,
 		WrongPitch: sc.WrongPitch, WrongOctave: sc.WrongOctave, WrongString: sc.WrongString, StringsKnown: sc.StringsKnown,
+		OffsetMS: inMS(sc.Fit.Offset), TempoRatio: rounded(sc.Fit.TempoRatio, 5), Slips: []scoredSlip{}, Causes: append([]string{}, sc.Causes()...),
 		MeanMS: inMS(sc.Timing.Mean), SDMS: inMS(sc.Timing.Spread), DriftMS: inMS(sc.Timing.Drift),
 		Clean: clean, Why: why,
 		Bars: talliesOf(sc.Bars), Degrees: talliesOf(sc.Degrees), Events: []scoredEvent{}, Extras: []scoredExtra{},
+	}
+	for _, s := range sc.Fit.Slips {
+		out.Slips = append(out.Slips, scoredSlip{s.Bar, s.Beats})
+	}
+	if sc.Fit.StoppedBar > 0 {
+		out.StoppedBar = &sc.Fit.StoppedBar
 	}
 	if o := sc.Offbeats; o.Expected > 0 {
 		out.Offbeat = &scoredOffbeat{o.Expected, o.Matched, o.Wanted, o.Heard, inMS(o.Spread)}
@@ -307,8 +332,8 @@ func scoredEventOf(sc *take.Score, i int) scoredEvent {
 		}
 	}
 	if o.Verdict.Right() || o.Verdict.Wrong() {
-		ms, percent := inMS(o.Offset), o.Percent(*e)
-		x.OffsetMS, x.OffsetPercent = &ms, &percent
+		ms, raw, percent := inMS(o.Offset), inMS(sc.Raw(i)), o.Percent(*e)
+		x.OffsetMS, x.RawMS, x.OffsetPercent = &ms, &raw, &percent
 	}
 	if o.Confidence > 0 {
 		sure := rounded(o.Confidence, 3)

@@ -162,7 +162,7 @@ func TestPassesAreScoredAsPlayed(t *testing.T) {
 	assert.Nil(t, s.Results()[0].Score, "only the last pass's notes are held")
 	assert.Equal(t, second, s.Results()[1])
 	assert.Equal(t, 6, first.Score.Matched)
-	assert.InDelta(t, 20, float64(first.Score.Timing.Mean.Microseconds())/1000, 3)
+	assert.InDelta(t, 20, float64(first.Score.Lead().Microseconds())/1000, 3)
 	assert.True(t, first.Clean, first.Why)
 	assert.Equal(t, 5, second.Score.Matched)
 	assert.Equal(t, 1, second.Score.Missed)

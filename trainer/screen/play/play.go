@@ -383,7 +383,7 @@ func (p *Page) lastTake() string {
 	if r.Score != nil {
 		line += fmt.Sprintf(": %d of %d right", r.Score.Matched, r.Score.Expected)
 		if r.Score.Matched > 0 {
-			line += fmt.Sprintf(", %s, spread %.0f ms", lead(r.Score.Timing.Mean), ms(r.Score.Timing.Spread))
+			line += fmt.Sprintf(", %s, spread %.0f ms", lead(r.Score.Lead()), ms(r.Score.Timing.Spread))
 		}
 	}
 	if r.Judged {
