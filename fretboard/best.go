@@ -49,10 +49,35 @@ func (s *search) step(i int, a, b *grip) float64 {
 // hit is the cost of going from the hit at moment h to that at moment i.
 func (s *search) hit(h, i int, a, b *grip) float64 {
 	cost := s.voice(a, b)
-	if s.seconds[i]-s.seconds[h] < closestSeconds && a.position != b.position && (s.ms[h].own() || s.ms[i].own()) {
+	if s.crowds(h, i, a, b) {
 		cost += s.w.Crowded
 	}
 	return cost
+}
+
+// crowds reports whether the hand has to move from one hit to the next with less
+// than a quarter second for it, and the layer added one of them.
+func (s *search) crowds(h, i int, a, b *grip) bool {
+	return a.position != b.position && s.seconds[i]-s.seconds[h] < closestSeconds && (s.ms[h].own() || s.ms[i].own())
+}
+
+// crowded returns the first moment whose hit the layer added too close to
+// another, −1 where there is none.
+func (s *search) crowded(path []*grip) int {
+	last := -1
+	for i, g := range path {
+		if g.shape == nil {
+			continue
+		}
+		if last >= 0 && s.crowds(last, i, path[last], g) {
+			if s.ms[i].own() {
+				return i
+			}
+			return last
+		}
+		last = i
+	}
+	return -1
 }
 
 // cost is what a whole path costs: each grip, the hand's way to it, and from hit

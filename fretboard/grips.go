@@ -130,7 +130,6 @@ const (
 func (w *weights) ask(c harmony.Chord, bass int) asked {
 	a := asked{bass: bass}
 	var third, fifth, seventh, sixth uint16
-	tensions := int8(0)
 	for _, d := range c.Degrees {
 		a.allowed |= bit(d)
 		switch {
@@ -142,9 +141,6 @@ func (w *weights) ask(c harmony.Chord, bass int) asked {
 			seventh |= bit(d)
 		case d.Number == 6:
 			sixth |= bit(d)
-		}
-		if d.Number > 7 && d.Alter == 0 {
-			tensions = max(tensions, d.Number)
 		}
 	}
 	altered := 0
@@ -165,7 +161,7 @@ func (w *weights) ask(c harmony.Chord, bass int) asked {
 			}
 		case d.Number == 5:
 			cost = w.NoFifth
-		case d.Number > 7 && d.Number == tensions:
+		case named(c, d):
 			cost = w.NoTension
 		}
 		a.want[at(d)] = cost

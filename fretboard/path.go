@@ -78,22 +78,52 @@ func (m *moment) follow(neck Neck) {
 
 func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer, options []Option) (*Arrangement, error) {
 	o := optionsOf(t, options)
+	ms = settle(ms)
 	f := gripFinder{neck: neck, hand: hand, w: &arranging, found: map[gripKey][]grip{}}
-	layers := make([][]grip, len(ms))
-	var err error
-	for i := range ms {
-		if layers[i], err = f.grips(&ms[i]); err != nil {
-			return nil, err
+	for {
+		layers := make([][]grip, len(ms))
+		var err error
+		for i := range ms {
+			if layers[i], err = f.grips(&ms[i], nextNote(ms, i)); err != nil {
+				return nil, err
+			}
+		}
+		s := newSearch(newPricing(neck, &arranging), ms, secondsOf(t, ms, o.Tempo))
+		path, cost, stuck := s.best(layers)
+		if stuck >= 0 {
+			return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",
+				"strike the bass note again here, or leave the shape out")
+		}
+		path, cost = s.tie(layers, path, cost)
+		if i := s.crowded(path); i >= 0 {
+			ms = unstruck(ms, i)
+			continue
+		}
+		return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, path), Cost: cost}, nil
+	}
+}
+
+// settle leaves out the shapes that the layer adds in the middle of a bar over a
+// passing bass note.
+func settle(ms []moment) []moment {
+	for i := len(ms) - 1; i >= 0; i-- {
+		m := &ms[i]
+		if m.own() && m.strike.Layer == tune.BassHalves && m.forced == nil && m.bass != nil &&
+			passing(m.chord, ((m.bass.Pitch.MIDI()-m.chord.Root.Semitone())%12+12)%12) {
+			ms = unstruck(ms, i)
 		}
 	}
-	s := newSearch(newPricing(neck, &arranging), ms, secondsOf(t, ms, o.Tempo))
-	path, cost, stuck := s.best(layers)
-	if stuck >= 0 {
-		return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",
-			"strike the bass note again here, or leave the shape out")
+	return ms
+}
+
+// unstruck leaves the shape of a moment out, and the moment where nothing else
+// begins there.
+func unstruck(ms []moment, i int) []moment {
+	if !ms[i].placed && !ms[i].sounds {
+		return slices.Delete(slices.Clone(ms), i, i+1)
 	}
-	path, cost = s.tie(layers, path, cost)
-	return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, path), Cost: cost}, nil
+	ms[i].strike, ms[i].forced = nil, nil
+	return ms
 }
 
 // gripFinder lists grips and remembers the shapes it has looked up.
@@ -110,8 +140,20 @@ type gripKey struct {
 	place Place
 }
 
-// grips lists every way for the hand to serve a moment.
-func (f *gripFinder) grips(m *moment) ([]grip, error) {
+// nextNote returns the moment at which the next bass note comes, the last of a
+// pass leading to the first; nil where there is none.
+func nextNote(ms []moment, i int) *moment {
+	for k := 1; k < len(ms); k++ {
+		if m := &ms[(i+k)%len(ms)]; m.placed {
+			return m
+		}
+	}
+	return nil
+}
+
+// grips lists every way for the hand to serve a moment, next being that of the
+// next bass note.
+func (f *gripFinder) grips(m, next *moment) ([]grip, error) {
 	places, err := f.places(m)
 	if err != nil {
 		return nil, err
@@ -121,6 +163,8 @@ func (f *gripFinder) grips(m *moment) ([]grip, error) {
 		switch {
 		case m.strike != nil && m.forced != nil:
 			all = append(all, f.forcedGrips(m.forced, p)...)
+		case m.strike != nil && m.bass != nil && passing(m.chord, f.above(m.chord, p)):
+			all = append(all, f.passingGrips(m, next, p)...)
 		case m.strike != nil:
 			all = append(all, f.chosenGrips(m.chord, p)...)
 		default:
@@ -175,6 +219,13 @@ func (f *gripFinder) chosenGrips(c harmony.Chord, p Place) []grip {
 	if !slices.ContainsFunc(shapes, func(s pricedShape) bool { return !s.lacks }) {
 		shapes = append(shapes, f.searched(c, p, shapes)...)
 	}
+	all := f.cheapest(shapes, p)
+	f.found[key] = all
+	return all
+}
+
+// cheapest turns the shapes that cost least by themselves into grips.
+func (f *gripFinder) cheapest(shapes []pricedShape, p Place) []grip {
 	slices.SortStableFunc(shapes, func(a, b pricedShape) int {
 		return cmp.Or(cmp.Compare(a.cost, b.cost), slices.Compare(a.Frets, b.Frets))
 	})
@@ -182,7 +233,6 @@ func (f *gripFinder) chosenGrips(c harmony.Chord, p Place) []grip {
 	for i := range shapes[:min(mostGrips, len(shapes))] {
 		all = append(all, f.shapeGrips(&shapes[i].Shape, p, shapes[i].cost)...)
 	}
-	f.found[key] = all
 	return all
 }
 
@@ -254,10 +304,11 @@ func (f *gripFinder) fingerGrips(p Place) []grip {
 func (f *gripFinder) shapeGrips(s *Shape, p Place, cost float64) []grip {
 	g := grip{place: p, shape: s, cost: cost}
 	g.voiced(f.neck)
-	if i := len(s.Frets) - p.String; s.Frets[i] == 0 {
+	openBass := s.Frets[len(s.Frets)-p.String] == 0
+	if openBass {
 		g.cost += f.w.OpenString
 	} else {
-		g.finger = s.Fingers[i]
+		g.finger = s.Fingers[len(s.Frets)-p.String]
 	}
 	for finger := 1; finger <= 4 && g.position == 0; finger++ {
 		if at := g.spots[finger]; at != (Place{}) {
@@ -266,6 +317,9 @@ func (f *gripFinder) shapeGrips(s *Shape, p Place, cost float64) []grip {
 	}
 	if g.position > 0 {
 		g.cost += f.w.UpNeck * f.neck.FretMM(g.position)
+		if openBass {
+			g.cost += f.w.OpenFar * float64(max(0, g.position-2))
+		}
 		return []grip{g}
 	}
 	var all []grip

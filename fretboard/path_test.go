@@ -76,7 +76,7 @@ func TestPathCostsWhatTrialOfEverySequenceCosts(t *testing.T) {
 		f := gripFinder{neck: neck, hand: DefaultHand(), w: &arranging, found: map[gripKey][]grip{}}
 		layers := make([][]grip, len(ms))
 		for i := range ms {
-			layers[i], err = f.grips(&ms[i])
+			layers[i], err = f.grips(&ms[i], nextNote(ms, i))
 			require.NoError(t, err)
 			// Trial of everything has to stay short: a few of them, drawn by lot.
 			layers[i] = slices.Clone(layers[i])

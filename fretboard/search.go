@@ -28,7 +28,8 @@ import (
 // cannot meet the rules, so it misses none.
 //
 // Best is the least sum of the effort and of what the shape lacks in sound: the
-// root (1.2), a natural fifth (0.7), another tone (0.8), each tone that sounds
+// root (1.2), a natural fifth (0.7), a tension that the symbol names (2.5), another
+// tone (0.8), each tone that sounds
 // twice (0.4), each bass string that sounds above the bass (0.6), each open
 // string above it (0.5, more the farther the hand; an open bass by the distance alone),
 // each string left out among those above (0.5), the little finger on the bass

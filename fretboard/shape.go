@@ -40,7 +40,7 @@ const (
 	rootMissing    = 1.2  // the root sounds nowhere
 	fifthMissing   = 0.7  // a natural fifth sounds nowhere
 	toneMissing    = 0.8  // another tone of the chord sounds nowhere
-	tensionMissing = 2.0  // a tension that was asked for sounds nowhere
+	tensionMissing = 2.5  // a tension that was asked for, or that the symbol names, sounds nowhere
 	toneDoubled    = 0.4  // a tone sounds twice
 	bassStringUsed = 0.6  // a string of the bass line sounds above the bass
 	openAbove      = 0.5  // an open string above the bass rings past its hit
@@ -108,6 +108,14 @@ func heardTones(c harmony.Chord) (all uint16, oneOf uint16) {
 	return all, altered
 }
 
+// named tells whether a degree is a tension that a chord's symbol names: an
+// altered one, or the highest natural one, which brings those below it along.
+func named(c harmony.Chord, d harmony.Degree) bool {
+	return d.Number > 7 && (d.Alter != 0 || !slices.ContainsFunc(c.Degrees, func(e harmony.Degree) bool {
+		return e.Number > d.Number && e.Alter == 0
+	}))
+}
+
 // plainNinth tells whether a chord is a dominant 7 or major 7 with nothing
 // added, over whose third the ninth may take the root's place.
 func plainNinth(c harmony.Chord) bool {
@@ -173,6 +181,8 @@ func compile(q Query) []needs {
 			base.wanted[at(d)] = rootMissing
 		case d.Number == 5 && d.Alter == 0:
 			base.wanted[at(d)] = fifthMissing
+		case named(c, d):
+			base.wanted[at(d)] = tensionMissing
 		}
 	}
 	base.allowed = base.whole

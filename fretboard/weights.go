@@ -9,25 +9,29 @@ import "math"
 // source, fitted to testdata/passages (see TestFitWeights).
 type weights struct {
 	// Of a shape by itself.
-	Effort     float64 // a unit of the hand's effort: a hard shape comes late and sounds so
-	Unknown    float64 // a shape that is no grip of the vocabulary: the hand has not learned it
-	UnknownBad float64 // and so for each unit of the search's rank
-	NoTension  float64 // a tension written in the symbol does not sound: the symbol asks for it
-	Missing    float64 // another tone of the chord does not
-	NoRoot     float64 // the root does not sound; the line has it on another beat
-	NoFifth    float64 // the natural fifth does not: it colors least
-	Rootless   float64 // the ninth stands for the root: a little more than was asked
-	Doubled    float64 // a tone sounds twice, which thickens and says nothing
-	Gap        float64 // a string is left out between two above the bass: the pick or thumb has to miss it
-	BelowLimit float64 // each semitone that the second voice with the bass lies below the low interval limit
-	InnerOpen  float64 // an open string above the bass with the hand past the fourth fret rings on
-	NearOpen   float64 // an open string above the bass near the nut
-	Wide       float64 // each fret beyond four that a shape spans
-	Thin       float64 // each voice under four, where there is time for four
-	BassString float64 // a string of the line sounds above the bass
-	HighFret   float64 // each fret past the twelfth of the lowest fretted note: the body is in the way
-	UpNeck     float64 // each millimetre from the nut, so that equals settle low
-	LittleBass float64 // the little finger on the bass cannot lead on
+	Effort      float64 // a unit of the hand's effort: a hard shape comes late and sounds so
+	Unknown     float64 // a shape that is no grip of the vocabulary: the hand has not learned it
+	UnknownBad  float64 // and so for each unit of the search's rank
+	NoTension   float64 // a tension written in the symbol does not sound: the symbol asks for it
+	Missing     float64 // another tone of the chord does not
+	NoRoot      float64 // the root does not sound; the line has it on another beat
+	NoFifth     float64 // the natural fifth does not: it colors least
+	Rootless    float64 // the ninth stands for the root: a little more than was asked
+	Doubled     float64 // a tone sounds twice, which thickens and says nothing
+	Gap         float64 // a string is left out between two above the bass: the pick or thumb has to miss it
+	BelowLimit  float64 // each semitone that the second voice with the bass lies below the low interval limit
+	InnerOpen   float64 // an open string above the bass with the hand past the fourth fret rings on
+	NearOpen    float64 // an open string above the bass near the nut
+	OpenFar     float64 // an open bass, each fret of the hand past the second: it is not where the open string is
+	FarVoice    float64 // each string left out between the bass and the voice above it, past the first
+	Diminished  float64 // a diminished seventh under a chord that comes a half step above
+	OverPassing float64 // the chord's own tones over a passing bass note
+	Wide        float64 // each fret beyond four that a shape spans
+	Thin        float64 // each voice under four, where there is time for four
+	BassString  float64 // a string of the line sounds above the bass
+	HighFret    float64 // each fret past the twelfth of the lowest fretted note: the body is in the way
+	UpNeck      float64 // each millimetre from the nut, so that equals settle low
+	LittleBass  float64 // the little finger on the bass cannot lead on
 
 	// Of a bass note by itself.
 	OpenString float64 // an open string has to be damped by the free hand
@@ -55,8 +59,8 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 35, UnknownBad: 8, NoTension: 70, Missing: 3, NoRoot: 0, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 6,
-	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, Wide: 80, Thin: 6, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
+	Effort: 5, Unknown: 35, UnknownBad: 8, NoTension: 70, Missing: 3, NoRoot: 0, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 14,
+	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 2, FarVoice: 4, Diminished: 8, OverPassing: 5, Wide: 80, Thin: 6, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.8, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
 	Step: 2, Third: 4, Leap: 35, Place: 2, Slide: 1, VoiceMove: 2, Crowded: 1000,
@@ -87,7 +91,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 	var met uint16
 	lowest, highest := math.MaxInt, 0
 	bass, second := -1, -1
-	gap, voices, open := 0, 0, 0
+	gap, voices, open, doubled := 0, 0, 0, 0
 	for i, fret := range s.Frets {
 		if fret < 0 {
 			gap++
@@ -95,7 +99,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 		}
 		midi := n.Tuning[i] + fret
 		if met>>(midi%12)&1 != 0 {
-			cost += w.Doubled
+			doubled++
 		}
 		met |= 1 << (midi % 12)
 		switch {
@@ -106,6 +110,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 			}
 		case second < 0:
 			second = midi
+			cost += w.FarVoice * float64(max(0, gap-1))
 			if len(s.Frets)-i > 4 {
 				cost += w.BassString
 			}
@@ -120,6 +125,11 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 		}
 		gap = 0
 		voices++
+	}
+	if doubled > 0 && ones(met) > 3 {
+		cost += w.Doubled * float64(doubled)
+	} else if doubled > 1 {
+		cost += w.Doubled * float64(doubled-1)
 	}
 	if second-bass < 12 && second > 0 {
 		cost += w.BelowLimit * float64(max(0, lowLimits[second-bass]-bass))
