@@ -92,72 +92,100 @@ var (
 // shapeSentence reads what a shape was and was asked, and returns the question and
 // the degrees, "" where the first build wrote no such sentence.
 func shapeSentence(words, function string) (about, degrees string) {
+	if canonicalDegrees(function) {
+		return AboutDegrees, function
+	}
 	m := shapeWords.FindStringSubmatch(words)
 	if m == nil {
-		return "", ""
+		// A shape that had no name stood there with its frets.
+		return AboutUse, spelled(use(chromatic(words), harmony.Quality{}, function))
 	}
 	of, ok := qualityInWords(m[3])
-	var lowest []harmony.Degree
+	lowest := inTheBass(m[4])
 	if m[1] != "" {
-		lowest = numbered(of.Degrees(), inversionNumbers[m[1]]...)
-	} else {
-		lowest = inTheBass(m[4])
+		// A dominant 11 may have its third, which its symbol leaves out.
+		lowest = numbered(append(of.Degrees(), harmony.Degree{Number: 3}), inversionNumbers[m[1]]...)
 	}
 	if !ok || len(lowest) == 0 {
 		return "", ""
 	}
-	own := slices.IndexFunc(lowest, of.Has)
-	low := lowest[max(own, 0)]
-	shape := bassFirst(low, of.Degrees(), m[2] != "")
-	switch {
-	case function == "itself":
+	shape := bassFirst(lowest[max(slices.IndexFunc(lowest, of.Has), 0)], of.Degrees(), m[2] != "")
+	if function == "itself" {
 		return AboutInversion, spelled(shape)
-	case canonicalDegrees(function):
-		return AboutDegrees, function
 	}
-	return AboutUse, spelled(use(shape, function))
+	return AboutUse, spelled(use(shape, of, function))
 }
 
-// use reads the degrees that a shape, given by its own degrees from the bass up,
-// was said to sound of a chord.
-func use(shape []harmony.Degree, says string) []harmony.Degree {
+// chromatic names the notes of frets by their half steps above the lowest.
+func chromatic(frets string) (shape []harmony.Degree) {
+	fields, bottom := strings.Split(frets, "-"), 0
+	for i, f := range fields {
+		n, err := strconv.Atoi(f)
+		if len(fields) != len(openStrings) || err != nil {
+			continue
+		}
+		if shape == nil {
+			bottom = openStrings[i] + n
+		}
+		j := slices.IndexFunc(harmony.Degrees, func(d harmony.Degree) bool { return d.Semitones() == (openStrings[i]+n-bottom)%12 })
+		shape = append(shape, harmony.Degrees[max(j, 0)])
+	}
+	return shape
+}
+
+// use reads the degrees that a shape, given by its own degrees from the bass up
+// and the quality it has by itself, was said to sound of a chord. Where they cannot
+// be told it returns a list that is no shape's.
+func use(shape []harmony.Degree, itself harmony.Quality, says string) []harmony.Degree {
+	if len(shape) == 0 {
+		return nil
+	}
 	if outside, ok := strings.CutSuffix(says, " outside the chord"); ok {
-		// Which chord that was is not said: the shape stands for itself.
 		return append(slices.Clone(shape), listed(strings.TrimSuffix(strings.TrimSuffix(outside, " lie"), " lies"))...)
 	}
-	var low string
+	low := "root"
 	var gone []harmony.Degree
 	if m := wholeWords.FindStringSubmatch(says); m != nil {
-		low = m[1]
+		low = cmp.Or(m[1], low)
 	} else if m := partWords.FindStringSubmatch(says); m != nil {
-		gone, low = listed(m[1]), m[2]
+		gone, low = listed(m[1]), cmp.Or(m[2], low)
 	} else if m := fullWords.FindStringSubmatch(says); m != nil {
 		of, ok := qualityInWords(m[2])
-		for _, d := range inTheBass(cmp.Or(m[4], "root")) {
+		for _, d := range inTheBass(cmp.Or(m[4], low)) {
 			if ok && of.Has(d) {
 				return without(bassFirst(d, of.Degrees(), m[1] != ""), listed(m[3]))
 			}
 		}
 		return nil
 	}
-	// The chord is the one that has the shape's tones and those it does without.
-	for _, foreign := range []bool{false, true} {
-		for _, d := range inTheBass(cmp.Or(low, "root")) {
-			want := tones(gone)
-			for _, t := range shape {
-				want[(t.Semitones()-shape[0].Semitones()+d.Semitones()+24)%12] = true
-			}
-			if foreign {
-				want[d.Semitones()%12] = false
-			}
-			for _, row := range harmony.Qualities() {
-				if tones(row.Degrees) == want && slices.Contains(row.Degrees, d) != foreign {
-					return without(bassFirst(d, row.Degrees, false), gone)
+	// The chord is the one that has the shape's tones and those it does without, the
+	// shape's own where that will do.
+	lowest := inTheBass(low)
+	if len(lowest) == 0 {
+		return nil
+	}
+	if slices.Contains(lowest, shape[0]) {
+		lowest = append(shape[:1:1], lowest...)
+	}
+	for _, rows := range [][]harmony.QualityRow{{*itself.Row()}, harmony.Qualities()} {
+		for _, foreign := range []bool{false, true} {
+			for _, d := range lowest {
+				want := tones(gone)
+				for _, t := range shape {
+					want[(t.Semitones()-shape[0].Semitones()+d.Semitones()+24)%12] = true
+				}
+				if foreign {
+					want[d.Semitones()%12] = false
+				}
+				for _, row := range rows {
+					if tones(row.Degrees) == want && slices.Contains(row.Degrees, d) != foreign {
+						return without(bassFirst(d, row.Degrees, false), gone)
+					}
 				}
 			}
 		}
 	}
-	return nil
+	return append(lowest[:1:1], shape...)
 }
 
 func qualityInWords(words string) (harmony.Quality, bool) {
