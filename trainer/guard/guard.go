@@ -6,6 +6,7 @@
 package guard
 
 import (
+	"context"
 	"runtime/debug"
 	"sync"
 )
@@ -54,4 +55,39 @@ func Catch() {
 		panic(fault)
 	}
 	(*told)(fault, debug.Stack())
+}
+
+// Within does what may hang in a goroutine of its own, whose panics are caught, and
+// returns its error, or the context's where that ends first: do is then left to
+// itself.
+func Within(ctx context.Context, do func() error) error {
+	_, err := Await(ctx, func() (struct{}, error) { return struct{}{}, do() }, func(struct{}) {})
+	return err
+}
+
+// Await is Within for what has a result. late gets one that came without an error
+// after the context's end.
+func Await[T any](ctx context.Context, do func() (T, error), late func(T)) (T, error) {
+	type outcome struct {
+		result T
+		err    error
+	}
+	done := make(chan outcome)
+	Go(func() {
+		result, err := do()
+		select {
+		case done <- outcome{result, err}:
+		case <-ctx.Done():
+			if err == nil {
+				late(result)
+			}
+		}
+	})
+	select {
+	case o := <-done:
+		return o.result, o.err
+	case <-ctx.Done():
+		var none T
+		return none, ctx.Err()
+	}
 }

@@ -1,7 +1,11 @@
 package guard
 
 import (
+	"context"
+	"errors"
 	"testing"
+	"testing/synctest"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -25,5 +29,39 @@ func TestAPanicIsToldToTheLatestWatcher(t *testing.T) {
 	assert.PanicsWithValue(t, "nobody watches", func() {
 		defer Catch()
 		panic("nobody watches")
+	})
+}
+
+// What hangs is left to itself when its time is over, and what it brings later is
+// handed on; what comes in time is returned.
+func TestAwait(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		after := func(d time.Duration, err error) func() (string, error) {
+			return func() (string, error) { time.Sleep(d); return "a string", err }
+		}
+		var late []string
+		keep := func(s string) { late = append(late, s) }
+		wait := func() context.Context {
+			ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
+			t.Cleanup(cancel)
+			return ctx
+		}
+		got, err := Await(wait(), after(time.Second, nil), keep)
+		assert.NoError(t, err)
+		assert.Equal(t, "a string", got)
+		_, err = Await(wait(), after(time.Second, errors.New("snapped")), keep)
+		assert.EqualError(t, err, "snapped")
+		began := time.Now()
+		for _, err := range []error{nil, errors.New("snapped")} {
+			got, err = Await(wait(), after(time.Hour, err), keep)
+			assert.ErrorIs(t, err, context.DeadlineExceeded)
+			assert.Empty(t, got)
+		}
+		assert.ErrorIs(t, Within(wait(), func() error { time.Sleep(time.Hour); return nil }), context.DeadlineExceeded)
+		assert.Equal(t, 6*time.Second, time.Since(began))
+		assert.EqualError(t, Within(wait(), func() error { return errors.New("snapped") }), "snapped")
+		assert.Empty(t, late)
+		time.Sleep(2 * time.Hour)
+		assert.Equal(t, []string{"a string"}, late)
 	})
 }

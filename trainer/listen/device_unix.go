@@ -51,8 +51,7 @@ func (d *device) Close() error {
 	if d.closing.CompareAndSwap(false, true) && d.wake >= 0 {
 		unix.Close(d.waker)
 	}
-	<-d.done
-	return nil
+	return d.letGo(d.done)
 }
 
 // wait waits until a file can be read, the device is closed or, where the port

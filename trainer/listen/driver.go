@@ -22,7 +22,8 @@ type driverInput struct {
 	driver drivers.Driver
 	stop   chan struct{}
 	once   sync.Once
-	done   chan error
+	done   chan struct{}
+	err    error // of closing the port, once done
 }
 
 // openDriver starts listening to the driver's port of that name.
@@ -31,7 +32,7 @@ func openDriver(name string, driver drivers.Driver, o Options) Input {
 		Feed:   NewFeed(name, o, name+": looking for it"),
 		driver: driver,
 		stop:   make(chan struct{}),
-		done:   make(chan error, 1),
+		done:   make(chan struct{}),
 	}
 	guard.Go(d.run)
 	return d
@@ -41,10 +42,8 @@ func openDriver(name string, driver drivers.Driver, o Options) Input {
 func (d *driverInput) Close() (err error) {
 	d.once.Do(func() {
 		close(d.stop)
-		select {
-		case err = <-d.done:
-		case <-time.After(time.Second):
-			err = fmt.Errorf("%s: the MIDI driver does not let go of the port", d.Name())
+		if err = d.letGo(d.done); err == nil {
+			err = d.err
 		}
 		d.Shut()
 	})
@@ -89,7 +88,8 @@ func (d *driverInput) run() {
 		}
 		select {
 		case <-d.stop:
-			d.done <- release()
+			d.err = release()
+			close(d.done)
 			return
 		case <-tick.C:
 		}

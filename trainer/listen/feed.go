@@ -1,8 +1,17 @@
 package listen
 
 import (
+	"fmt"
 	"sync"
 	"time"
+)
+
+const (
+	// answerTime is how long a device or a file may take to answer before that is
+	// told.
+	answerTime = 2 * time.Second
+	// closeTime is how long one may take to close.
+	closeTime = 500 * time.Millisecond
 )
 
 // Feed is the part that every Input shares: it keeps the backlog, the status
@@ -113,6 +122,16 @@ func (f *Feed) Lost(at time.Duration, line string) {
 	f.status.State, f.status.Line = Waiting, line
 }
 
+// Slow renews the line of a device that is away; it says nothing of one that is
+// there.
+func (f *Feed) Slow(line string) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.status.State == Waiting {
+		f.status.Line = line
+	}
+}
+
 // Shut ends Notes. It may be called again.
 func (f *Feed) Shut() {
 	f.mu.Lock()
@@ -125,6 +144,16 @@ func (f *Feed) Shut() {
 	}
 	f.status.State, f.status.Line = Closed, "closed"
 	close(f.notes)
+}
+
+// letGo waits for a source to be done with its device, but not for one that hangs.
+func (f *Feed) letGo(done <-chan struct{}) error {
+	select {
+	case <-done:
+		return nil
+	case <-time.After(closeTime):
+		return fmt.Errorf("%s does not let go", f.name)
+	}
 }
 
 // Absent is Input's.

@@ -1,11 +1,11 @@
 package listen
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math"
 	"strings"
-	"sync"
 	"sync/atomic"
 	"time"
 
@@ -43,9 +43,11 @@ func IsMicrophone(name string) (device string, ok bool) {
 }
 
 // MicrophonePorts lists the microphones that are there now as Open takes them,
-// none where sound cannot be captured.
+// none where sound cannot be captured, or where nothing answers in two seconds.
 func MicrophonePorts() []string {
-	names, err := sound.Microphones()
+	ctx, cancel := context.WithTimeout(context.Background(), answerTime)
+	defer cancel()
+	names, err := sound.Microphones(ctx)
 	if err != nil {
 		return nil
 	}
@@ -60,19 +62,19 @@ func MicrophonePorts() []string {
 // it cannot tell.
 type Microphone struct {
 	*Feed
-	device  string
-	strums  chan Strum
-	full    chan piece
-	empty   chan []float32
-	close   sync.Once
-	closing chan struct{}
-	done    chan struct{}
-	away    chan struct{}
-	room    atomic.Pointer[hearing.Room]
-	meter   *meter
-	shown   atomic.Pointer[Meter]
-	setup   chan setup
-	clicks  chan time.Duration
+	device string
+	strums chan Strum
+	full   chan piece
+	empty  chan []float32
+	ctx    context.Context // ends when the microphone is closed
+	cancel context.CancelFunc
+	done   chan struct{}
+	away   chan struct{}
+	room   atomic.Pointer[hearing.Room]
+	meter  *meter
+	shown  atomic.Pointer[Meter]
+	setup  chan setup
+	clicks chan time.Duration
 }
 
 // setup is a set-up that is under way and where its answer goes.
@@ -98,10 +100,11 @@ func OpenMicrophone(device string, o Options) *Microphone {
 		Feed: NewFeed(name, o, name+": looking for it"), device: device, meter: newMeter(o.Strings),
 		strums: make(chan Strum, StrumBacklog),
 		full:   make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
-		setup:   make(chan setup, 1),
-		clicks:  make(chan time.Duration, 64),
-		closing: make(chan struct{}), done: make(chan struct{}), away: make(chan struct{}, 1),
+		setup:  make(chan setup, 1),
+		clicks: make(chan time.Duration, 64),
+		done:   make(chan struct{}), away: make(chan struct{}, 1),
 	}
+	m.ctx, m.cancel = context.WithCancel(context.Background())
 	m.show()
 	if r := o.Calibration.Room; r != nil {
 		m.Learn(*r)
@@ -156,12 +159,9 @@ func (m *Microphone) show() {
 
 // Close is Input's.
 func (m *Microphone) Close() error {
-	m.close.Do(func() {
-		m.Shut()
-		close(m.closing)
-	})
-	<-m.done
-	return nil
+	m.Shut()
+	m.cancel()
+	return m.letGo(m.done)
 }
 
 func (m *Microphone) run() {
@@ -173,7 +173,7 @@ func (m *Microphone) run() {
 		}
 		m.Lost(m.Now(), fmt.Sprintf("%s: %v; waiting for it", m.Name(), err))
 		select {
-		case <-m.closing:
+		case <-m.ctx.Done():
 			return
 		case <-time.After(microphoneRetry):
 		}
@@ -202,12 +202,17 @@ func (m *Microphone) capture(samples []float32) {
 
 // listen hears until Close (nil) or until the device goes away (an error).
 func (m *Microphone) listen() error {
-	device, err := sound.OpenMicrophone(m.device, microphoneRate, m.capture, func() {
+	slow := time.AfterFunc(answerTime, func() { m.Slow(m.Name() + ": it does not answer; waiting for it") })
+	device, err := sound.OpenMicrophone(m.ctx, m.device, microphoneRate, m.capture, func() {
 		select {
 		case m.away <- struct{}{}:
 		default:
 		}
 	})
+	slow.Stop()
+	if m.ctx.Err() != nil {
+		return nil
+	}
 	if err != nil {
 		return err
 	}
@@ -223,7 +228,7 @@ func (m *Microphone) listen() error {
 	var now setup
 	for {
 		select {
-		case <-m.closing:
+		case <-m.ctx.Done():
 			return nil
 		case <-m.away:
 			return errors.New("it went away")

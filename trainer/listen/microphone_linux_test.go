@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"slices"
+	"syscall"
 	"testing"
 	"time"
 
@@ -46,6 +47,35 @@ func TestCaptureThroughASoundServer(t *testing.T) {
 	}
 	assert.Zero(t, missing)
 	assert.LessOrEqual(t, spread, 10)
+}
+
+// A sound server that is stopped: no microphone is listed, one that is picked is
+// waited for, closes at once, and hears when the server goes on.
+func TestAMicrophoneThatHangs(t *testing.T) {
+	server := soundtest.Server(t)
+	require.NoError(t, server.Process.Signal(syscall.SIGSTOP))
+	quick := func(what string, do func()) {
+		t.Helper()
+		began := time.Now()
+		do()
+		assert.Less(t, time.Since(began), 900*time.Millisecond, what)
+	}
+	began := time.Now()
+	assert.Empty(t, MicrophonePorts())
+	assert.Less(t, time.Since(began), answerTime+time.Second)
+	var in *Microphone
+	open := func() { in = OpenMicrophone("", Options{}) }
+	quick("opening", open)
+	quick("closing at once", func() { assert.NoError(t, in.Close()) })
+	quick("opening again", open)
+	until(t, "the line that says why", func() bool { return in.Status().Line == "microphone: the sound server does not answer; waiting for it" })
+	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
+	until(t, "the microphone to listen", func() bool { return in.Status().State == Hearing })
+	require.NoError(t, server.Process.Signal(syscall.SIGSTOP))
+	quick("closing", func() { _ = in.Close() })
+	_, more := <-in.Notes()
+	assert.False(t, more)
+	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
 }
 
 // captured plays a file into the sink and returns what the microphone heard.

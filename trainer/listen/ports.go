@@ -27,7 +27,7 @@ func Ports() ([]Port, error) {
 	if driver == nil {
 		return rawPorts("/dev/snd", "/proc/asound"), nil
 	}
-	ins, err := driver.Ins()
+	ins, err := inTime(driver.String(), driver.Ins, func([]drivers.In) {})
 	if err != nil {
 		return nil, fmt.Errorf("listing MIDI inputs with %s: %w", driver, err)
 	}

@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -10,6 +11,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"footfall/trainer/guard"
 )
 
 // Store remembers, in one file of a folder, which port was used last and what
@@ -51,8 +54,24 @@ func (s Store) Learn(port string, c Calibration) error {
 // Open opens a port, or a path, as the function Open does, with what was learned
 // of it, and remembers it as the one used last if it is there: a name mistyped
 // once is not to be waited for ever after. delay is that of a port whose own was
-// never learned.
+// never learned. A folder or a port that does not answer in two seconds is an
+// error.
 func (s Store) Open(name string, now func() time.Duration, delay time.Duration) (Input, error) {
+	return inTime(name, func() (Input, error) { return s.open(name, now, delay) }, func(in Input) { _ = in.Close() })
+}
+
+// inTime does what may hang, and makes an error of its taking too long.
+func inTime[T any](what string, do func() (T, error), late func(T)) (T, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), answerTime)
+	defer cancel()
+	got, err := guard.Await(ctx, do, late)
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = fmt.Errorf("%s does not answer", what)
+	}
+	return got, err
+}
+
+func (s Store) open(name string, now func() time.Duration, delay time.Duration) (Input, error) {
 	c, err := s.Calibration(name)
 	if err != nil {
 		return nil, err
@@ -90,7 +109,7 @@ func isThere(name string) bool {
 // read is an error that names it.
 func (s Store) load() (stored, error) {
 	all := stored{Ports: map[string]Calibration{}}
-	data, err := os.ReadFile(s.path)
+	data, err := inTime(s.path, func() ([]byte, error) { return os.ReadFile(s.path) }, func([]byte) {})
 	if errors.Is(err, fs.ErrNotExist) {
 		return all, nil
 	}

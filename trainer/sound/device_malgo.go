@@ -3,11 +3,15 @@
 package sound
 
 import (
+	"context"
 	"errors"
+	"sync"
 	"sync/atomic"
 	"unsafe"
 
 	"github.com/gen2brain/malgo"
+
+	"footfall/trainer/guard"
 )
 
 // backends are the ways to a sound device that are tried, in miniaudio's order.
@@ -18,28 +22,64 @@ var backends = []malgo.Backend{
 	malgo.BackendAaudio, malgo.BackendOpensl,
 }
 
+// library is held by whoever makes, lists or ends devices: where one call hangs,
+// the others wait in Go instead of hanging too.
+var library = make(chan struct{}, 1)
+
+// onBackends tries a call on one backend after the other until one has no error,
+// and returns the first error that says more than that there is no such backend.
+func onBackends(ctx context.Context, try func(malgo.Backend) error) (err error) {
+	select {
+	case library <- struct{}{}:
+		defer func() { <-library }()
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	quietLibraries()
+	err = malgo.ErrNoBackend
+	for _, b := range backends {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		fault := serves(b)
+		if errors.Is(fault, errHangs) {
+			return fault // so would the ways that lead to the same server
+		}
+		if fault == nil {
+			fault = try(b)
+		}
+		if fault == nil {
+			return nil
+		}
+		if errors.Is(err, malgo.ErrNoBackend) {
+			err = fault
+		}
+	}
+	return err
+}
+
+// errHangs is the error of a sound server that takes a call and does not answer.
+var errHangs = errors.New("the sound server does not answer")
+
 type malgoDevice struct {
 	context *malgo.AllocatedContext
 	device  *malgo.Device
 	still   atomic.Bool // stopped by us
+	// calls is held by the one call of the device at a time.
+	calls  sync.Mutex
+	closed bool
 }
 
 // The buffer is long, since nothing played on an instrument goes through it and
 // the clock knows its length; a short one gives out whenever the machine is busy.
 const bufferMS = 150
 
-func openDevice(rate int, render func([]float32), gone func()) (device output, err error) {
-	quietLibraries()
-	for _, b := range backends {
-		var fault error
-		if device, fault = openBackend(b, rate, render, gone); fault == nil {
-			return device, nil
-		}
-		if err == nil || errors.Is(err, malgo.ErrNoBackend) {
-			err = fault
-		}
-	}
-	return nil, err
+func openDevice(ctx context.Context, rate int, render func([]float32), gone func()) (device output, err error) {
+	err = onBackends(ctx, func(b malgo.Backend) (err error) {
+		device, err = openBackend(b, rate, render, gone)
+		return err
+	})
+	return device, err
 }
 
 func openBackend(b malgo.Backend, rate int, render func([]float32), gone func()) (output, error) {
@@ -86,21 +126,43 @@ func (m *malgoDevice) make(config malgo.DeviceConfig, data malgo.DataProc, gone 
 }
 
 func (m *malgoDevice) start() error {
+	m.calls.Lock()
+	defer m.calls.Unlock()
+	if m.closed {
+		return errors.New("the device is closed")
+	}
 	m.still.Store(false)
 	return m.device.Start()
 }
 
 func (m *malgoDevice) pause() error {
+	m.calls.Lock()
+	defer m.calls.Unlock()
+	if m.closed {
+		return nil
+	}
 	m.still.Store(true)
 	return m.device.Stop()
 }
 
-func (m *malgoDevice) rate() int { return int(m.device.SampleRate()) }
+func (m *malgoDevice) buffered() int { return int(m.device.SampleRate()) * bufferMS / 1000 }
 
-func (m *malgoDevice) buffered() int { return m.rate() * bufferMS / 1000 }
-
+// close lets the device go. miniaudio may hang in that where a server died: such a
+// device is left to itself, and others may be opened.
 func (m *malgoDevice) close() {
 	m.still.Store(true)
+	m.calls.Lock()
+	defer m.calls.Unlock()
+	library <- struct{}{}
+	defer func() { <-library }()
+	m.closed = true
+	ctx, cancel := context.WithTimeout(context.Background(), closeTime)
+	defer cancel()
+	_ = guard.Within(ctx, func() error { m.end(); return nil })
+}
+
+// end is close, for who holds the library and knows that the device answers.
+func (m *malgoDevice) end() {
 	m.device.Uninit()
 	m.freeContext()
 }

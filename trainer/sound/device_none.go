@@ -2,9 +2,12 @@
 
 package sound
 
-import "errors"
+import (
+	"context"
+	"errors"
+)
 
 // openDevice finds no device: the sound library needs cgo.
-func openDevice(int, func([]float32), func()) (output, error) {
+func openDevice(context.Context, int, func([]float32), func()) (output, error) {
 	return nil, errors.New("this build was made without cgo")
 }

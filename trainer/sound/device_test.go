@@ -4,6 +4,7 @@ package sound
 
 import (
 	"bufio"
+	"context"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -112,6 +113,7 @@ func worstInterval(t *testing.T) float64 {
 	p, err := Open(clicks(100, fourFour, 173), Options{})
 	require.NoError(t, err)
 	defer p.Close()
+	settle(t, p)
 	require.Empty(t, p.Status())
 	screen := &redrawing{player: p}
 	program := tea.NewProgram(screen, tea.WithOutput(io.Discard), tea.WithInput(nil), tea.WithFPS(60), tea.WithoutSignalHandler())
@@ -147,6 +149,7 @@ func TestSoundServerDies(t *testing.T) {
 	p, err := Open(clicks(100, fourFour, 173), Options{})
 	require.NoError(t, err)
 	defer p.Close()
+	settle(t, p)
 	require.Empty(t, p.Status())
 	require.NoError(t, p.Play())
 	require.Eventually(t, func() bool { return p.Now().State == Playing }, 8*time.Second, 20*time.Millisecond)
@@ -162,10 +165,11 @@ func TestSoundServerDies(t *testing.T) {
 // No sound server and no card, as in a container or on a bare console.
 func TestNoSoundServer(t *testing.T) {
 	t.Setenv("PULSE_SERVER", "unix:"+filepath.Join(t.TempDir(), "none"))
-	p, err := openWith(clicks(4, fourFour, 120), Options{}, func(rate int, render func([]float32), gone func()) (output, error) {
+	p, err := openWith(clicks(4, fourFour, 120), Options{}, func(_ context.Context, rate int, render func([]float32), gone func()) (output, error) {
 		return openBackend(malgo.BackendPulseaudio, rate, render, gone)
 	})
 	require.NoError(t, err)
+	settle(t, p)
 	assert.Regexp(t, `^No sound \(.+\): the click is seen, not heard\.$`, p.Status())
 	p.Close()
 }
@@ -186,7 +190,80 @@ func TestOpenInAChild(t *testing.T) {
 	}
 	p, err := Open(clicks(4, fourFour, 120), Options{})
 	require.NoError(t, err)
+	settle(t, p)
 	p.Close()
+}
+
+// opened opens the sound a hundred times, and returns how many descriptors that
+// left open.
+func opened(t *testing.T) int {
+	count := func() int {
+		open, err := os.ReadDir("/proc/self/fd")
+		require.NoError(t, err)
+		return len(open)
+	}
+	before := 0
+	for n := range 101 {
+		p, err := Open(clicks(4, fourFour, 120), Options{})
+		require.NoError(t, err)
+		settle(t, p)
+		p.Close()
+		if n == 0 {
+			before = count() // from now on Go has its own for the network
+		}
+	}
+	return count() - before
+}
+
+func TestOpeningsLeaveNoDescriptors(t *testing.T) {
+	dir := t.TempDir()
+	for name, server := range map[string]string{
+		"nobody's socket": "unix:" + filepath.Join(dir, "none"),
+		"no such host":    "tcp:127.0.0.1:1",
+	} {
+		t.Setenv("PULSE_SERVER", server)
+		assert.Zero(t, opened(t), name)
+	}
+	t.Setenv("PULSE_SERVER", "")
+	t.Setenv("XDG_RUNTIME_DIR", dir)
+	assert.Zero(t, opened(t), "no server named")
+}
+
+// A server that is stopped takes a call and never answers: nothing waits for it,
+// and the sound is there when it goes on.
+func TestSoundServerThatIsStopped(t *testing.T) {
+	server := soundtest.Server(t)
+	halt := func() { require.NoError(t, server.Process.Signal(syscall.SIGSTOP)) }
+	halt()
+	quick := func(what string, do func()) {
+		t.Helper()
+		began := time.Now()
+		do()
+		assert.Less(t, time.Since(began), 900*time.Millisecond, what)
+	}
+	var p *Player
+	var err error
+	quick("opening", func() { p, err = Open(clicks(100, fourFour, 173), Options{}) })
+	require.NoError(t, err)
+	settle(t, p)
+	assert.Equal(t, "No sound (the sound server does not answer): the click is seen, not heard.", p.Status())
+	require.NoError(t, p.Play())
+	require.Eventually(t, func() bool { return p.Now().State == Playing }, 20*time.Second, 20*time.Millisecond)
+	quick("closing", p.Close)
+	quick("a second", func() { p, err = Open(clicks(100, fourFour, 173), Options{}) })
+	require.NoError(t, err)
+	settle(t, p)
+	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
+	require.NoError(t, p.Play())
+	require.Eventually(t, func() bool { return p.asked.Load() != 0 && p.Status() == "" }, 30*time.Second, 20*time.Millisecond)
+	halt()
+	require.Eventually(t, func() bool { return p.Status() == "The sound device has gone: the click is seen, not heard." }, 30*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return p.Now().State == Playing }, 20*time.Second, 20*time.Millisecond)
+	quick("closing what played", p.Close)
+	quick("a third", func() { p, err = Open(clicks(100, fourFour, 173), Options{}) })
+	require.NoError(t, err)
+	quick("closing while it hangs", p.Close)
+	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
 }
 
 // The share of one core that playing eight strings costs, through a real sound
@@ -198,7 +275,7 @@ func BenchmarkPlayingCPU(b *testing.B) {
 		playingCPU(b, openDevice)
 	})
 	b.Run("null", func(b *testing.B) {
-		playingCPU(b, func(rate int, render func([]float32), gone func()) (output, error) {
+		playingCPU(b, func(_ context.Context, rate int, render func([]float32), gone func()) (output, error) {
 			// malgo 0.11.24 counts no custom backend, so its number for the null one is one
 			// too low.
 			return openBackend(malgo.BackendNull+1, rate, render, gone)
@@ -210,6 +287,7 @@ func playingCPU(b *testing.B, open opener) {
 	p, err := openWith(eightStrings(), Options{}, open)
 	require.NoError(b, err)
 	defer p.Close()
+	settle(b, p)
 	require.Empty(b, p.Status())
 	require.NoError(b, p.SetCourse(Course{}))
 	require.NoError(b, p.Play())

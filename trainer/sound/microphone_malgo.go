@@ -3,11 +3,13 @@
 package sound
 
 import (
-	"errors"
+	"context"
 	"fmt"
 	"unsafe"
 
 	"github.com/gen2brain/malgo"
+
+	"footfall/trainer/guard"
 )
 
 // captureMS is how much sound a microphone hands on at a time: little, since a
@@ -17,20 +19,16 @@ const captureMS = 10
 // OpenMicrophone starts capturing one channel at so many samples a second from
 // the device of that name as Microphones gives it, or from the system's choice
 // for "". take gets each piece on the device's own thread and must neither block
-// nor keep it; gone is called once if the device goes away.
-func OpenMicrophone(name string, rate int, take func([]float32), gone func()) (Microphone, error) {
-	quietLibraries()
-	var first error
-	for _, b := range backends {
-		m, err := openCapture(b, name, rate, take, gone)
-		if err == nil {
-			return m, nil
-		}
-		if first == nil || errors.Is(first, malgo.ErrNoBackend) {
-			first = err
-		}
-	}
-	return nil, first
+// nor keep it; gone is called once if the device goes away. A device that has not
+// answered when the context ends is closed when it does.
+func OpenMicrophone(ctx context.Context, name string, rate int, take func([]float32), gone func()) (Microphone, error) {
+	return guard.Await(ctx, func() (m Microphone, err error) {
+		err = onBackends(ctx, func(b malgo.Backend) (err error) {
+			m, err = openCapture(b, name, rate, take, gone)
+			return err
+		})
+		return m, err
+	}, Microphone.Close)
 }
 
 func openCapture(b malgo.Backend, name string, rate int, take func([]float32), gone func()) (Microphone, error) {
@@ -72,7 +70,7 @@ func openCapture(b malgo.Backend, name string, rate int, take func([]float32), g
 		return nil, err
 	}
 	if err := m.start(); err != nil {
-		m.Close()
+		m.end()
 		return nil, err
 	}
 	return m, nil
@@ -83,33 +81,32 @@ type malgoMicrophone struct{ malgoDevice }
 // Close is Microphone's.
 func (m *malgoMicrophone) Close() { m.close() }
 
-// Microphones lists the devices that capture now, the system's choice first.
-func Microphones() ([]string, error) {
-	quietLibraries()
-	var first error
-	for _, b := range backends {
-		context, err := malgo.InitContext([]malgo.Backend{b}, malgo.ContextConfig{}, nil)
-		if err != nil {
-			if first == nil || errors.Is(first, malgo.ErrNoBackend) {
-				first = err
-			}
-			continue
-		}
-		infos, err := context.Devices(malgo.Capture)
-		_ = context.Uninit()
-		context.Free()
-		if err != nil {
-			return nil, err
-		}
-		names := make([]string, 0, len(infos))
-		for i := range infos {
-			if infos[i].IsDefault != 0 {
-				names = append([]string{infos[i].Name()}, names...)
-			} else {
-				names = append(names, infos[i].Name())
-			}
-		}
-		return names, nil
+// Microphones lists the devices that capture now, the system's choice first, as
+// far as they answer until the context ends.
+func Microphones(ctx context.Context) ([]string, error) {
+	return guard.Await(ctx, func() (names []string, err error) {
+		err = onBackends(ctx, func(b malgo.Backend) (err error) {
+			names, err = captures(b)
+			return err
+		})
+		return names, err
+	}, func([]string) {})
+}
+
+func captures(b malgo.Backend) (names []string, err error) {
+	context, err := malgo.InitContext([]malgo.Backend{b}, malgo.ContextConfig{}, nil)
+	if err != nil {
+		return nil, err
 	}
-	return nil, first
+	infos, err := context.Devices(malgo.Capture)
+	_ = context.Uninit()
+	context.Free()
+	for i := range infos {
+		if infos[i].IsDefault != 0 {
+			names = append([]string{infos[i].Name()}, names...)
+		} else {
+			names = append(names, infos[i].Name())
+		}
+	}
+	return names, err
 }

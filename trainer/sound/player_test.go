@@ -1,6 +1,7 @@
 package sound
 
 import (
+	"context"
 	"errors"
 	"sync"
 	"sync/atomic"
@@ -22,8 +23,9 @@ type fakeDevice struct {
 	gone   func()
 	mu     sync.Mutex
 	quit   chan struct{} // nil while it is still
-	hang   chan struct{} // pausing waits for it where it is there
+	hang   chan struct{} // pausing and closing wait for it where it is there
 	loud   atomic.Bool
+	closed atomic.Bool
 	asked  atomic.Int64
 }
 
@@ -77,8 +79,11 @@ func (f *fakeDevice) pause() error {
 	return nil
 }
 
-func (f *fakeDevice) close()        { f.halt() }
-func (f *fakeDevice) rate() int     { return f.hz }
+func (f *fakeDevice) close() {
+	_ = f.pause()
+	f.closed.Store(true)
+}
+
 func (f *fakeDevice) buffered() int { return 2 * f.hz / 100 }
 
 // unplug takes the device away, with or without telling.
@@ -92,11 +97,11 @@ func (f *fakeDevice) unplug(tell bool) {
 // shop opens fake devices.
 type shop struct {
 	mu      sync.Mutex
-	refuse  func(rate int) error
+	refuse  func() error
 	devices []*fakeDevice
 }
 
-func (s *shop) rule(refuse func(rate int) error) {
+func (s *shop) rule(refuse func() error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.refuse = refuse
@@ -108,11 +113,11 @@ func (s *shop) device(n int) *fakeDevice {
 	return s.devices[n]
 }
 
-func (s *shop) open(rate int, render func([]float32), gone func()) (output, error) {
+func (s *shop) open(_ context.Context, rate int, render func([]float32), gone func()) (output, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.refuse != nil {
-		if err := s.refuse(rate); err != nil {
+		if err := s.refuse(); err != nil {
 			return nil, err
 		}
 	}
@@ -127,6 +132,12 @@ func playing(t *testing.T, s *shop, o Options) *Player {
 	require.NoError(t, err)
 	require.NoError(t, p.Play())
 	return p
+}
+
+// settle waits until a device plays, or until it is said why none does.
+func settle(t testing.TB, p *Player) {
+	t.Helper()
+	require.Eventually(t, func() bool { return p.asked.Load() != 0 || p.Status() != "" }, 30*time.Second, time.Millisecond)
 }
 
 // follow watches the clock for so long and checks that it runs as wall time
@@ -176,7 +187,7 @@ func TestPlayerWithoutADevice(t *testing.T) {
 	for name, o := range map[string]Options{"none": {}, "muted": {Mute: true}} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				s := &shop{refuse: func(int) error { return errors.New("no device here") }}
+				s := &shop{refuse: func() error { return errors.New("no device here") }}
 				p := playing(t, s, o)
 				defer p.Close()
 				time.Sleep(2200 * time.Millisecond)
@@ -190,24 +201,6 @@ func TestPlayerWithoutADevice(t *testing.T) {
 	}
 }
 
-func TestPlayerOnADeviceThatRefusesTheRate(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		s := &shop{refuse: func(rate int) error {
-			if rate == 48000 {
-				return errors.New("rate refused")
-			}
-			return nil
-		}}
-		p := playing(t, s, Options{})
-		defer p.Close()
-		time.Sleep(2200 * time.Millisecond)
-		follow(t, p, 5*time.Second)
-		assert.Equal(t, 44100, p.rate)
-		assert.Equal(t, "The sound device refuses 48000 samples a second and plays 44100.", p.Status())
-		assert.True(t, s.device(0).loud.Load())
-	})
-}
-
 // Unplugged, silently or not, in the middle of playing; then plugged in again.
 func TestPlayerLosesItsDevice(t *testing.T) {
 	for name, tell := range map[string]bool{"told": true, "untold": false} {
@@ -217,7 +210,7 @@ func TestPlayerLosesItsDevice(t *testing.T) {
 				p := playing(t, s, Options{})
 				defer p.Close()
 				time.Sleep(3 * time.Second)
-				s.rule(func(int) error { return errors.New("unplugged") })
+				s.rule(func() error { return errors.New("unplugged") })
 				s.device(0).unplug(tell)
 				follow(t, p, 9*time.Second)
 				assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
@@ -258,11 +251,11 @@ func TestPlayerUnderManyHands(t *testing.T) {
 			}
 		}()
 	}
-	time.Sleep(300 * time.Millisecond)
+	settle(t, p)
+	require.Eventually(t, func() bool { return s.device(0).asked.Load() > 30 }, 30*time.Second, time.Millisecond)
 	close(stop)
 	hands.Wait()
 	p.Close()
-	assert.Greater(t, s.device(0).asked.Load(), int64(10))
 }
 
 // The whole callback of a device, the clock's part with it.
@@ -405,8 +398,8 @@ func (p *Player) queueLeft() (left []command) {
 func TestPlayerOnADeviceThatHangsAtRest(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s, hang := &shop{}, make(chan struct{})
-		p, err := openWith(clicks(4, fourFour, 240), Options{}, func(rate int, render func([]float32), gone func()) (output, error) {
-			d, err := s.open(rate, render, gone)
+		p, err := openWith(clicks(4, fourFour, 240), Options{}, func(ctx context.Context, rate int, render func([]float32), gone func()) (output, error) {
+			d, err := s.open(ctx, rate, render, gone)
 			if err == nil {
 				d.(*fakeDevice).hang = hang
 			}
@@ -414,7 +407,7 @@ func TestPlayerOnADeviceThatHangsAtRest(t *testing.T) {
 		})
 		require.NoError(t, err)
 		time.Sleep(restAfter)
-		s.rule(func(int) error { return errors.New("unplugged") })
+		s.rule(func() error { return errors.New("unplugged") })
 		time.Sleep(startTime + time.Second)
 		assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
 		require.NoError(t, p.Play())
@@ -424,3 +417,82 @@ func TestPlayerOnADeviceThatHangsAtRest(t *testing.T) {
 		close(hang)
 	})
 }
+
+// A device that takes its time: opening waits for nothing, music that is wished for
+// waits two seconds and then goes on by sight, and the device joins in when it is
+// there. One that hangs when the player is closed is left to itself, and what is
+// found afterwards is closed.
+func TestPlayerOnADeviceThatTakesItsTime(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, answer := &shop{}, make(chan struct{})
+		began := time.Now()
+		slow := func(ctx context.Context, rate int, render func([]float32), gone func()) (output, error) {
+			<-answer
+			return s.open(ctx, rate, render, gone)
+		}
+		p, err := openWith(clicks(200, fourFour, 120), Options{}, slow)
+		require.NoError(t, err)
+		require.NoError(t, p.Play())
+		assert.Zero(t, time.Since(began))
+		time.Sleep(answerTime - time.Millisecond)
+		assert.Equal(t, Stopped, p.Now().State)
+		time.Sleep(time.Second)
+		assert.Equal(t, Counting, p.Now().State)
+		assert.Equal(t, "The sound device does not answer yet: the click is seen, not heard.", p.Status())
+		time.Sleep(2 * time.Second)
+		answer <- struct{}{}
+		time.Sleep(time.Second)
+		follow(t, p, 5*time.Second)
+		assert.Empty(t, p.Status())
+		assert.True(t, s.device(0).loud.Load())
+
+		hang := make(chan struct{})
+		s.device(0).hang = hang
+		began = time.Now()
+		p.Close()
+		assert.Equal(t, closeTime, time.Since(began))
+		close(hang)
+
+		p, err = openWith(clicks(200, fourFour, 120), Options{}, slow)
+		require.NoError(t, err)
+		began = time.Now()
+		p.Close()
+		assert.Zero(t, time.Since(began))
+		close(answer)
+		synctest.Wait()
+		assert.True(t, s.device(1).closed.Load())
+	})
+}
+
+// A device whose start fails or hangs plays nothing, and the music goes on without.
+func TestPlayerOnADeviceThatDoesNotStart(t *testing.T) {
+	for name, start := range map[string]func() error{
+		"fails": func() error { return errors.New("busy") },
+		"hangs": func() error { time.Sleep(time.Minute); return nil },
+	} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				s := &shop{}
+				p, err := openWith(clicks(200, fourFour, 120), Options{}, func(ctx context.Context, rate int, render func([]float32), gone func()) (output, error) {
+					d, err := s.open(ctx, rate, render, gone)
+					return stubborn{d, start}, err
+				})
+				require.NoError(t, err)
+				require.NoError(t, p.Play())
+				time.Sleep(4 * time.Second)
+				assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
+				follow(t, p, 20*time.Second)
+				p.Close()
+				time.Sleep(2 * time.Minute) // what hung came back
+			})
+		})
+	}
+}
+
+// stubborn is a device that starts in a way of its own.
+type stubborn struct {
+	output
+	begin func() error
+}
+
+func (s stubborn) start() error { return s.begin() }

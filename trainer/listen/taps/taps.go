@@ -59,7 +59,7 @@ func Play(ctx context.Context, in listen.Input, o Options) (Round, error) {
 		return Round{}, err
 	}
 	defer player.Close()
-	round := Round{Silent: player.Status()}
+	var round Round
 	if err := errors.Join(player.SetCourse(sound.Course{CountIn: 1, Passes: 1}), player.Play()); err != nil {
 		return Round{}, err
 	}
@@ -86,7 +86,7 @@ func Play(ctx context.Context, in listen.Input, o Options) (Round, error) {
 				end = at.Add(half) // a late tap of the last beat is still to come
 			}
 			if !end.IsZero() && at.After(end) {
-				round.Beats = beats(player)
+				round.Beats, round.Silent = beats(player), player.Status()
 				return round, nil
 			}
 			if beat := beatOf(now); beat > told && o.Beat != nil {
