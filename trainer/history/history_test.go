@@ -85,7 +85,7 @@ func (p *player) item() memory.Item {
 	if p.everyDay > 0 {
 		qualities, roots = 9, 17
 	}
-	quality := []string{"m7", "7", "maj7", "m7b5", "6", "m6", "9", "dim7", "7(b9)"}[p.rand.IntN(qualities)]
+	quality := []string{"m7", "7", "maj7", "m7b5", "6", "m6", "9", "dim7", "7b9"}[p.rand.IntN(qualities)]
 	degree := []string{"1", "b3", "3", "5", "b7"}[p.rand.IntN(5)]
 	root := []string{"C", "D", "Eb", "F", "G", "A", "Bb", "E", "B", "F#", "Gb", "Ab", "G#", "Db", "C#", "D#", "A#"}[p.rand.IntN(roots)]
 	switch p.rand.IntN(5) {

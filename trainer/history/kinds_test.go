@@ -1,0 +1,220 @@
+package history_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/memory"
+	"footfall/trainer/history"
+)
+
+// An item of a kind to come is kept by its text, and comes in and goes out as it is.
+func TestKindsToComeAreKept(t *testing.T) {
+	from := open(t, place(t))
+	newPlayer(3).play(t, from, 40)
+	text := exported(t, from)
+	parts := strings.SplitN(text, `"item":"find:`, 5)
+	text = parts[0]
+	for i, key := range []string{"groove:swing:2:1", "find:m7:b7:D:77", "find:nonsense", `Ünknown:\"quoted\" %25 facts`} {
+		text += `"item":"` + key + `" ,"was":"` + parts[i+1]
+	}
+	path := place(t)
+	s := open(t, path)
+	_, err := s.Import(ctx, strings.NewReader(text))
+	require.NoError(t, err)
+	whole := exported(t, s)
+	require.Contains(t, whole, `"item":"groove:swing:2:1"`)
+	require.Contains(t, whole, `"item":"Ünknown:\"quoted\" %25 facts"`)
+	checked, err := s.Check(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, history.Checked{Sittings: 1, Answers: 40, UnknownItems: 4, UnknownAnswers: 4, Faults: []string{}}, checked)
+	states, err := s.States(ctx)
+	require.NoError(t, err)
+	for it := range states {
+		assert.True(t, it.Known(), "%v", it)
+	}
+	counts, err := s.Counts(ctx, 0)
+	require.NoError(t, err)
+	asked := 0
+	for _, day := range counts.Days {
+		asked += day.Asked
+	}
+	assert.Equal(t, 40, asked, "they are counted")
+
+	// Practice goes on, and the history moves on, by each way.
+	newPlayer(4).play(t, s, 10)
+	whole = exported(t, s)
+	var table bytes.Buffer
+	require.NoError(t, s.ExportCSV(ctx, &table))
+	require.NoError(t, s.Close())
+	for name, take := range map[string]func(*history.Store) (history.Merged, error){
+		"json": func(s *history.Store) (history.Merged, error) { return s.Import(ctx, strings.NewReader(whole)) },
+		"csv":  func(s *history.Store) (history.Merged, error) { return s.Import(ctx, bytes.NewReader(table.Bytes())) },
+		"file": func(s *history.Store) (history.Merged, error) { return s.ImportFile(ctx, path) },
+	} {
+		to := open(t, place(t))
+		merged, err := take(to)
+		require.NoError(t, err, name)
+		assert.Equal(t, 50, merged.Answers)
+		assert.Equal(t, whole, exported(t, to), name)
+	}
+}
+
+// A release that knows a kind which the one before did not works its items out anew.
+func TestAKindThatIsLearnedIsWorkedOut(t *testing.T) {
+	path := place(t)
+	s := open(t, path)
+	newPlayer(3).play(t, s, 60)
+	want := derived(t, s)
+	require.NoError(t, s.Close())
+	spoil(t, path, `UPDATE items SET grp = ''; DELETE FROM paces; DELETE FROM degree_tallies`)
+	assert.Equal(t, want, derived(t, open(t, path)))
+}
+
+// A spreadsheet may not take what was kept for a formula, and nothing is lost by that.
+func TestTablesHoldNoFormulas(t *testing.T) {
+	s := open(t, place(t))
+	sit, err := s.Begin(ctx, history.Sitting{Began: start, Drill: "find", Tune: "=HYPERLINK(1)"})
+	require.NoError(t, err)
+	given := []string{"=1+1", "+1", "-1", "@x", "\tx", "\rx", "'=x", "''", "'x", "x=1", ""}
+	for i, g := range given {
+		_, err := s.Append(ctx, history.Answer{Sitting: sit.ID, At: start.Add(time.Duration(i) * time.Second), Given: g,
+			Item: memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}})
+		require.NoError(t, err)
+	}
+	var table bytes.Buffer
+	require.NoError(t, s.ExportCSV(ctx, &table))
+	rows, err := csv.NewReader(bytes.NewReader(table.Bytes())).ReadAll()
+	require.NoError(t, err)
+	for _, row := range rows {
+		for _, cell := range row {
+			assert.False(t, cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])), "%q", cell)
+		}
+	}
+	to := open(t, place(t))
+	_, err = to.Import(ctx, &table)
+	require.NoError(t, err)
+	assert.Equal(t, exported(t, s), exported(t, to))
+}
+
+// Three passes without a verdict are there with their minutes; one is judged later.
+func TestPassesAreKeptWithoutAVerdict(t *testing.T) {
+	path := place(t)
+	s := open(t, path)
+	sit, err := s.Begin(ctx, history.Sitting{Began: start, Drill: "play", Tune: "lantern-street"})
+	require.NoError(t, err)
+	passage := memory.Item{Kind: memory.Passage, Tune: "lantern-street", Section: "A", Layer: "bass"}
+	var kept []history.Take
+	for i := range 3 {
+		p, err := s.AppendTake(ctx, history.Take{Sitting: sit.ID, At: start.Add(time.Duration(i) * 2 * time.Minute), Item: passage, Tempo: 84, Length: 2 * time.Minute})
+		require.NoError(t, err)
+		assert.Zero(t, p.Grade)
+		kept = append(kept, p)
+	}
+	day := memory.DayOf(start)
+	r, err := s.Look(ctx, day, day)
+	require.NoError(t, err)
+	require.Len(t, r.Takes, 3)
+	assert.Equal(t, 2*time.Minute, r.Takes[0].Length)
+	assert.Equal(t, 6*time.Minute, r.Spent[day])
+	states, err := s.States(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, states, "nobody has said anything of the passage")
+	checked, err := s.Check(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, history.Checked{Sittings: 1, Takes: 3, Unjudged: 3, Faults: []string{}}, checked)
+	last, err := s.LastTakes(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, kept[2].ID, last[passage].ID)
+	assert.False(t, last[passage].Judged)
+
+	elsewhere := open(t, place(t))
+	_, err = elsewhere.Import(ctx, strings.NewReader(exported(t, s)))
+	require.NoError(t, err)
+	require.Equal(t, exported(t, s), exported(t, elsewhere))
+
+	require.NoError(t, s.JudgePass(ctx, kept[1].ID, true, "60:120+4 at 88"))
+	require.ErrorContains(t, s.JudgePass(ctx, sit.ID, true, ""), "is not in the history")
+	states, err = s.States(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 1, states[passage].Asked)
+	require.NoError(t, elsewhere.JudgePass(ctx, kept[2].ID, false, ""))
+	// Each gives the other its verdict.
+	of, ofElsewhere := exported(t, s), exported(t, elsewhere)
+	_, err = elsewhere.Import(ctx, strings.NewReader(of))
+	require.NoError(t, err)
+	_, err = s.Import(ctx, strings.NewReader(ofElsewhere))
+	require.NoError(t, err)
+	assert.Equal(t, exported(t, s), exported(t, elsewhere))
+	assert.Equal(t, derived(t, s), derived(t, elsewhere))
+	checked, err = s.Check(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, history.Checked{Sittings: 1, Takes: 3, Unjudged: 1, Faults: []string{}}, checked)
+}
+
+// A clock that once was wrong is told, and hides neither items nor times nor tunes.
+func TestAClockOnceWrongHidesNothing(t *testing.T) {
+	path := place(t)
+	c := &clock{now: start}
+	s, err := history.Open(path, c.Now, nil)
+	require.NoError(t, err)
+	defer s.Close()
+	items := []memory.Item{
+		{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5},
+		{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 6},
+	}
+	ahead := start.AddDate(6, 0, 0)
+	for _, w := range []struct {
+		at    time.Time
+		items []memory.Item
+	}{{start, items[:1]}, {ahead, items}} {
+		sit, err := s.Begin(ctx, history.Sitting{Began: w.at, Tune: "lantern-street"})
+		require.NoError(t, err)
+		for i := range 12 {
+			_, err := s.Append(ctx, history.Answer{Sitting: sit.ID, At: w.at.Add(time.Duration(i) * time.Minute), Item: w.items[i%len(w.items)],
+				Took: time.Duration(w.at.Year()-2025) * time.Second})
+			require.NoError(t, err)
+		}
+		_, err = s.AppendTake(ctx, history.Take{Sitting: sit.ID, At: w.at, Tempo: float64(w.at.Year()), Judged: true,
+			Item: memory.Item{Kind: memory.Passage, Tune: "lantern-street"}})
+		require.NoError(t, err)
+	}
+	checked, err := s.Check(ctx)
+	require.NoError(t, err)
+	assert.Empty(t, checked.Faults)
+	assert.Equal(t, 13, checked.Ahead)
+	assert.Equal(t, "2032-03-02", checked.LatestAhead)
+
+	c.Move(48 * time.Hour)
+	today := memory.DayOf(c.Now())
+	states, err := s.States(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, 18, states[items[0]].Asked)
+	assert.Equal(t, today-2, states[items[0]].Last)
+	assert.Equal(t, today, states[items[1]].Due(), "only ever asked ahead: due now")
+	pace, err := s.Pace(ctx, 0, string(memory.Find))
+	require.NoError(t, err)
+	assert.Equal(t, time.Second, pace.Times[len(pace.Times)-1], "the latest time is the present one")
+	takes, err := s.LastTakes(ctx)
+	require.NoError(t, err)
+	for _, take := range takes {
+		assert.Equal(t, 2026.0, take.Tempo)
+	}
+	// Once answered, its day is the day of that.
+	sit, err := s.Begin(ctx, history.Sitting{Tune: "short-ladder"})
+	require.NoError(t, err)
+	_, err = s.Append(ctx, history.Answer{Sitting: sit.ID, Item: items[1], Took: time.Second})
+	require.NoError(t, err)
+	states, err = s.States(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, today, states[items[1]].Last)
+	tunes, err := s.TunesInWork(ctx, start)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"short-ladder", "lantern-street"}, tunes)
+}
