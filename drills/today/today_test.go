@@ -474,3 +474,27 @@ func TestTheOneNewThingIsNoLookAlikeOfTheOneDue(t *testing.T) {
 		}
 	}
 }
+
+// A chord in two spellings is one memory, and asked in both.
+func TestSpellingsTakeTurns(t *testing.T) {
+	m, err := drills.OfSymbols("", "", "Dm7 D-7", fretboard.StandardNeck())
+	require.NoError(t, err)
+	find, err := drills.KindsNamed("find")
+	require.NoError(t, err)
+	qs, err := find[0].Draw(m)
+	require.NoError(t, err)
+	pool := make([]memory.Item, len(qs))
+	for i, q := range qs {
+		pool[i] = q.Item()
+	}
+	choose := today.Chooser(nil, day, today.Needed(m), memory.Limits{})
+	chance, asked := rand.New(rand.NewPCG(1, 2)), map[string]int{}
+	var past []drills.Answer
+	for range 40 {
+		q := qs[choose(pool, past, chance)]
+		asked[q.Ask().Chord]++
+		past = append(past, drills.Answer{Item: q.Item(), Verdict: memory.Sure, Grade: memory.Good, Took: time.Second})
+	}
+	assert.Greater(t, asked["Dm7"], 5)
+	assert.Greater(t, asked["D-7"], 5)
+}

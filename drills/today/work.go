@@ -110,7 +110,7 @@ func Only(items []memory.Item) Order {
 // whole pool is asked.
 func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order, limits memory.Limits) drills.Chooser {
 	var deck *memory.Deck
-	var at map[memory.Item]int
+	var at map[memory.Item][]int // a chord may stand there in two spellings
 	var items []memory.Item
 	told := 0
 	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
@@ -121,9 +121,9 @@ func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order, li
 			if items = order(pool); len(items) == 0 {
 				items = pool
 			}
-			at = make(map[memory.Item]int, len(pool))
+			at = make(map[memory.Item][]int, len(pool))
 			for i, it := range pool {
-				at[it] = i
+				at[it] = append(at[it], i)
 			}
 			deck = memory.NewDeck(items, known, day, limits)
 		}
@@ -131,6 +131,10 @@ func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order, li
 			a := past[told]
 			deck.Answered(a.Item, a.Verdict, a.Grade, a.Took)
 		}
-		return at[items[deck.Next(chance)]]
+		same := at[items[deck.Next(chance)]]
+		if len(same) == 1 {
+			return same[0]
+		}
+		return same[chance.IntN(len(same))]
 	}
 }
