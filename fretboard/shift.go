@@ -2,20 +2,32 @@ package fretboard
 
 import "math"
 
-// ShiftMM returns the least distance in millimetres that the hand travels along
-// the neck from one bass note to the next, both MIDI note numbers: that of the
-// two frets less what the hand reaches without moving, 0 where either note is an
-// open string, +Inf where one is not on the bass strings.
-func (n Neck) ShiftMM(from, to int, hand Hand) float64 {
-	least := math.Inf(1)
-	for _, a := range n.PlacesOf(from, n.BassStrings) {
-		for _, b := range n.PlacesOf(to, n.BassStrings) {
-			mm := 0.0
-			if a.Fret > 0 && b.Fret > 0 {
-				mm = max(0, math.Abs(n.FretMM(a.Fret)-n.FretMM(b.Fret))-hand.ReachMM)
-			}
-			least = min(least, mm)
+// Stance is a way to play a single bass note: its place, and the fret at which
+// the first finger lies, the hand's position.
+type Stance struct {
+	Place
+	Position int
+}
+
+// openPositions is how far up the neck the hand may lie over an open string.
+const openPositions = 9
+
+// Stances lists the ways to play a bass note, a MIDI note number, with one finger
+// of four, or on an open string wherever the hand lies.
+func (n Neck) Stances(midi int) []Stance {
+	var all []Stance
+	for _, p := range n.PlacesOf(midi, n.BassStrings) {
+		first, last := max(1, p.Fret-3), p.Fret
+		if p.Fret == 0 {
+			first, last = 1, min(openPositions, n.HighestFret)
+		}
+		for position := first; position <= last; position++ {
+			all = append(all, Stance{p, position})
 		}
 	}
-	return least
+	return all
 }
+
+// ShiftMM returns how far in millimetres the hand shifts along the neck from one
+// position to another.
+func (n Neck) ShiftMM(from, to int) float64 { return math.Abs(n.FretMM(to) - n.FretMM(from)) }

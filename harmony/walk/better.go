@@ -100,7 +100,7 @@ func (c Critic) view(h *heard, bar int) view {
 	t.Form, t.Comments = nil, nil
 	t.Sections = []tune.Section{{Name: "A", Bars: bars}}
 	v.tune = &t
-	v.h = hear(&t, t.Unroll(), nil)
+	v.h = hear(&t, t.Unroll(), nil, h.hand)
 	v.found, _ = v.judge(c, nil)
 	return v
 }
@@ -125,11 +125,7 @@ func (v *view) judge(c Critic, bass []tune.BassBeat) ([]finding, bool) {
 	before := v.before
 	for i := range notes {
 		n := &notes[i]
-		class := n.Pitch.Semitone()
-		midi := tune.LowestFrom(c.Low, class)
-		if before != nil {
-			midi = tune.Move(*before, class, n.Direction)
-		}
+		midi := c.Next(before, *n)
 		if midi < c.Low || midi > c.High {
 			return nil, false
 		}
@@ -140,7 +136,7 @@ func (v *view) judge(c Critic, bass []tune.BassBeat) ([]finding, bool) {
 		return nil, false
 	}
 	h := v.h.with(notes)
-	return h.judge(c.Hand), true
+	return h.judge(), true
 }
 
 // grade grades a bar in every view. It returns its own grade and the points that
@@ -246,26 +242,23 @@ func (c Critic) composed(h *heard, bar int) [][]tune.BassBeat {
 	for to < len(h.slots) && h.slots[to].bar == bar {
 		to++
 	}
-	fresh := grid(h.tune, h.bars[bar:bar+1], Approaches, []bool{true})
-	for i := range fresh {
-		fresh[i].bar = bar
-		fresh[i].at.Bar = bar + 1
-	}
-	if len(fresh) == 0 {
-		return nil
-	}
-	if from > 0 {
-		fresh[0].arrival = h.chords[h.half(fresh[0].at)] != h.chords[h.starts[from-1]]
-	}
 	before, after := max(0, from-2), min(len(h.slots), to+2)
 	var all [][]tune.BassBeat
 	for seed := range uint64(tries) {
-		p := problem{centre: c.Low + (c.High-c.Low)*2/5, seed: seed, hand: c.Hand, pace: paceOf(h.tune), beats: h.tune.Meter.Beats()}
+		o := Options{Range: c.Range, Seed: seed, Hand: c.Hand}
+		g := newGridding(&h.layout, o)
+		if from > 0 {
+			g.last = h.chords[h.starts[from-1]]
+		}
+		fresh := g.fresh(bar)
+		if len(fresh) == 0 {
+			return nil
+		}
+		p := problem{centre: c.Low + (c.High-c.Low)*2/5, seed: seed, hand: h.hand}
 		p.slots = slices.Concat(h.slots[before:from], fresh, h.slots[to:after])
 		for i := range from - before {
 			p.slots[i].kept = nil // what they leave to be resolved counts
 		}
-		o := Options{Range: c.Range}
 		for i := range p.slots {
 			switch {
 			case i < from-before:
@@ -281,6 +274,7 @@ func (c Critic) composed(h *heard, bar int) [][]tune.BassBeat {
 				}
 			}
 		}
+		p.time(&h.layout)
 		line, _ := p.solve()
 		bass := make([]tune.BassBeat, h.meter(bar).Beats())
 		for i := from - before; i < from-before+len(fresh); i++ {

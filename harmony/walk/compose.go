@@ -11,8 +11,8 @@ import (
 // Options say how to compose.
 type Options struct {
 	Style Style
-	// Seed picks among the lines near the best; 0 is the best line itself. The
-	// same seed gives the same line.
+	// Seed draws where the line is to go and what it prefers there. The same seed
+	// gives the same line.
 	Seed uint64
 	// Range bounds the line. Low and High lie
 	// at least an octave apart.
@@ -43,6 +43,7 @@ type Line struct {
 	tune *tune.Tune
 	bars []tune.FormBar
 	fill []bool
+	lay  layout
 	own  []int // length of each note within its bar, in half beats
 }
 
@@ -56,13 +57,12 @@ func Compose(t *tune.Tune, o Options) (*Line, error) {
 	}
 	bars := t.Unroll()
 	fill := o.fills(t, bars)
-	o.Hand = o.Hand.within(o.Low, o.High)
 	p := problemOf(t, bars, fill, o)
 	if len(p.slots) == 0 {
 		return nil, errors.New("the tune has no chord to walk over")
 	}
 	midi, cost := p.solve()
-	line := &Line{Cost: cost, tune: t, bars: bars, fill: fill}
+	line := &Line{Cost: cost, tune: t, bars: bars, fill: fill, lay: layOut(t, bars)}
 	for i, s := range p.slots[:p.notes] {
 		line.Notes = append(line.Notes, note(p.slots, midi, i))
 		line.own = append(line.own, s.halves)
@@ -79,14 +79,14 @@ func Compose(t *tune.Tune, o Options) (*Line, error) {
 }
 
 func problemOf(t *tune.Tune, bars []tune.FormBar, fill []bool, o Options) problem {
+	lay := layOut(t, bars)
+	g := newGridding(&lay, o)
 	p := problem{
-		slots:  grid(t, bars, o.Style, fill),
+		slots:  g.grid(fill),
 		centre: o.Low + (o.High-o.Low)*2/5,
 		seed:   o.Seed,
 		style:  o.Style,
-		hand:   o.Hand,
-		pace:   paceOf(t),
-		beats:  t.Meter.Beats(),
+		hand:   o.Hand.within(o.Low, o.High),
 	}
 	p.notes = len(p.slots)
 	if p.notes > 0 && fill[p.slots[p.notes-1].bar] {
@@ -103,7 +103,21 @@ func problemOf(t *tune.Tune, bars []tune.FormBar, fill []bool, o Options) proble
 		}
 		p.pitches[i] = choices(p.slots, i, o)
 	}
+	p.time(&lay)
 	return p
+}
+
+// time works out the seconds between the slots; what follows the line's end comes
+// when its last bar is over.
+func (p *problem) time(l *layout) {
+	p.seconds = make([]float64, len(p.slots))
+	for i := 1; i < len(p.slots); i++ {
+		a, b := p.slots[i-1].start, p.slots[i].start
+		if b <= a {
+			b += l.from[len(l.bars)]
+		}
+		p.seconds[i] = l.seconds(a, b)
+	}
 }
 
 // fills works out which bars of the pass are composed.
@@ -139,6 +153,9 @@ func blank(b *tune.Bar) bool {
 // choices returns the note numbers that may stand on a slot.
 func choices(slots []slot, i int, o Options) []int {
 	s := &slots[i]
+	if i == 0 && s.kept != nil {
+		return []int{o.Next(nil, keptNote(s))}
+	}
 	var out []int
 	for midi := o.Low; midi <= o.High; midi++ {
 		class := mod12(midi)
@@ -146,7 +163,10 @@ func choices(slots []slot, i int, o Options) []int {
 			if class != s.kept.Degree.Of(s.chord.Root).Semitone() {
 				continue
 			}
-		} else if !permitted(slots, i, s.roles[class], o.Style) {
+			if str, ok := o.Strings[s.kept.Pin]; ok && (midi < str.Low || midi > str.High) {
+				continue
+			}
+		} else if s.hit && !s.tones[class] || !permitted(slots, i, s.roles[class], o.Style) {
 			continue
 		}
 		if i == 0 && midi >= o.Low+12 {
@@ -154,7 +174,15 @@ func choices(slots []slot, i int, o Options) []int {
 		}
 		out = append(out, midi)
 	}
+	if len(out) == 0 { // a pin to a string that has no such note
+		out = append(out, tune.LowestFrom(o.Low, s.kept.Degree.Of(s.chord.Root).Semitone()))
+	}
 	return out
+}
+
+// keptNote is a note of the player's, as yet without a register.
+func keptNote(s *slot) tune.LineNote {
+	return tune.LineNote{Direction: s.kept.Direction, Pin: s.kept.Pin, Pitch: harmony.Pitch{Note: s.kept.Degree.Of(s.chord.Root)}}
 }
 
 // permitted reports whether a note of a role may be composed on a slot.
@@ -163,7 +191,7 @@ func permitted(slots []slot, i int, r role, style Style) bool {
 	switch {
 	case i == 0:
 		return r == root
-	case style == TwoFeel && !s.arrival && i+1 < len(slots) && slots[i+1].arrival:
+	case styles[style].leads && !s.arrival && i+1 < len(slots) && slots[i+1].arrival:
 		return true
 	case s.arrival && r >= step:
 		return false
@@ -193,7 +221,7 @@ func note(slots []slot, midi []int, i int) Note {
 	}
 	pitch, _ := harmony.PitchOf(d.Of(s.chord.Root), midi[i])
 	return Note{
-		LineNote: tune.LineNote{At: s.at, Halves: s.halves, Chord: s.chord, Degree: d, Direction: direction, Pitch: pitch},
+		LineNote: tune.LineNote{At: s.at, Halves: s.halves, Chord: s.chord, Degree: d, Direction: direction, Pitch: pitch, Pin: pinOf(s)},
 		Reason:   reason(slots, midi, i),
 		Kept:     s.kept != nil,
 	}
@@ -207,4 +235,12 @@ func lineDegree(s *slot, midi int) harmony.Degree {
 		d.Number -= 7
 	}
 	return d
+}
+
+// pinOf is the string that the player pinned a note to, 0 for none.
+func pinOf(s *slot) int {
+	if s.kept == nil {
+		return 0
+	}
+	return s.kept.Pin
 }

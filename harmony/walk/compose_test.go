@@ -3,6 +3,7 @@ package walk
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -10,28 +11,48 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/tunetest"
 )
 
-// cost adds up the whole cost of a line, by definition.
+// cost adds up the whole cost of a line, by definition: its notes, its moves, and
+// the hand's way by the best positions there are.
 func (p *problem) cost(line []int) float64 {
 	total := 0.0
+	var ways []float64
 	for i, midi := range line {
 		total += p.unary(i, midi)
 		if i >= 1 {
 			total += p.pair(i, line[i-1], midi)
 		}
 		if i >= 2 {
-			total += triple(line[i-1]-line[i-2], midi-line[i-1])
+			total += triple(p.style, line[i-1]-line[i-2], midi-line[i-1])
 		}
+		next := make([]float64, len(p.hand.of(midi)))
+		for b, to := range p.hand.of(midi) {
+			for a, way := range ways {
+				c := way + p.hand.costs(p.seconds[i])[p.hand.of(line[i-1])[a]*p.hand.n+to]
+				if a == 0 || c < next[b] {
+					next[b] = c
+				}
+			}
+		}
+		ways = next
 	}
-	return total
+	return total + slices.Min(ways)
 }
 
 // neck is the range of the two low strings to fret 15.
 var neck = Options{Range: tune.Within(40, 60)}
+
+// twoWays is a hand with two positions for each note, a fourth apart.
+var twoWays = Hand{
+	Positions: func(midi int) []int { return []int{midi, midi + 5} },
+	ShiftMM:   func(from, to int) float64 { return float64(20 * abs(to-from)) },
+	SpeedMM:   100,
+}
 
 func read(t testing.TB, text string) *tune.Tune {
 	t.Helper()
@@ -70,11 +91,11 @@ func TestEqualsBruteForce(t *testing.T) {
 		{"4/4", "Am", "Bm7b5 E7(b9)"}, {"3/4", "Eb", "Ebmaj7 Cm7 Fm7 | Bb7"}, {"6/8", "G", "Am7 | D7 | Gmaj7"}, {"2/4", "C", "C/E"},
 	} {
 		for seed := range uint64(3) {
-			for style := range Style(len(styleNames)) {
+			for style := range Style(len(styles)) {
 				tn := tuneOf(t, tt.meter, tt.key, tt.chords)
 				o := Options{Range: tune.Within(41, 54), Seed: seed, Style: style}
 				if seed == 2 {
-					o.Hand = Hand{ShiftMM: critic.Hand.ShiftMM, SpeedMM: 100} // slow enough to matter
+					o.Hand = twoWays // slow enough to matter
 				}
 				p := problemOf(tn, tn.Unroll(), []bool{true, true, true}, o)
 				line, cost := p.solve()
@@ -92,7 +113,7 @@ func TestLinesReadBack(t *testing.T) {
 		tn := tunetest.Tune().Draw(t, "tune")
 		o := neck
 		o.Seed = rapid.Uint64Range(0, 5).Draw(t, "seed")
-		o.Style = Style(rapid.IntRange(0, len(styleNames)-1).Draw(t, "style"))
+		o.Style = Style(rapid.IntRange(0, len(styles)-1).Draw(t, "style"))
 		if rapid.Bool().Draw(t, "fill some") {
 			salt := rapid.IntRange(0, 3).Draw(t, "salt")
 			o.Fill = func(section string, bar int) bool { return (bar+salt+len(section))%3 == 0 }
@@ -120,8 +141,6 @@ func TestLinesReadBack(t *testing.T) {
 
 func TestSeeds(t *testing.T) {
 	tn := tuneOf(t, "4/4", "Bb", "Bbmaj7 | Cm7 | F7 | Bb7 | Ebmaj7 | Cm7b5 F7(b9) | Bbmaj7 G7 | Cm7 F7")
-	best, err := Compose(tn, neck)
-	require.NoError(t, err)
 	lines := map[string]bool{}
 	for seed := range uint64(20) {
 		o := neck
@@ -132,24 +151,14 @@ func TestSeeds(t *testing.T) {
 		require.NoError(t, err)
 		require.Equal(t, l.Notes, again.Notes, "the same seed gives the same line")
 		lines[tune.Write(l.Tune())] = true
-
-		p := problemOf(tn, l.bars, l.fill, neck)
-		var midi []int
-		for _, n := range l.Notes {
-			midi = append(midi, n.Pitch.MIDI())
-		}
-		midi = append(midi, midi[0])
-		cost := p.cost(midi)
-		require.GreaterOrEqual(t, cost, best.Cost-1e-9)
-		require.LessOrEqual(t, cost, best.Cost+2*Noise*float64(len(midi)))
 	}
-	require.Greater(t, len(lines), 15)
+	require.Len(t, lines, 20)
 }
 
 func TestStyles(t *testing.T) {
 	tn := tuneOf(t, "4/4", "C", "Cmaj7 | A7 Dm7 | G7sus G7 | C/E")
 	for style, allowed := range map[Style]string{
-		Roots: "1 3", RootsFifths: "1 3 5", ChordTones: "1 3 4 5 7 b7 b3", ScaleSteps: "1 2 b2 b3 3 4 5 6 b6 7 b7",
+		Roots: "1 3", RootsFifths: "1 3 5", ChordTones: "1 3 4 5 7 b7 b3", ScaleSteps: "1 2 b2 b3 3 4 5 6 b6 7 b7", Pedal: "1 2 b2 b3 3 4 5 6 b6 7 b7",
 	} {
 		o := neck
 		o.Style = style
@@ -161,31 +170,51 @@ func TestStyles(t *testing.T) {
 				require.Equal(t, n.Chord.Bass.Semitone(), n.Pitch.Semitone())
 			}
 		}
-		parsed, err := ParseStyle(style.String())
+	}
+	composed := func(style Style, meter, chords string) (string, []Note) {
+		o := neck
+		o.Style = style
+		l, err := Compose(tuneOf(t, meter, "C", chords), o)
 		require.NoError(t, err)
-		require.Equal(t, style, parsed)
+		return tune.Write(l.Tune()), l.Notes
 	}
-	o := neck
-	o.Style = Roots
-	l, err := Compose(tn, o)
-	require.NoError(t, err)
-	require.Contains(t, tune.Write(l.Tune()), "1 - - -")
-	require.Len(t, l.Notes, 6)
-	o.Style = TwoFeel
-	l, err = Compose(tn, o)
-	require.NoError(t, err)
-	require.Len(t, l.Notes, 8)
-	for _, n := range l.Notes {
-		require.Equal(t, 4, n.Halves)
+	text, notes := composed(Roots, "4/4", "Cmaj7 | A7 Dm7 | G7sus G7 | C/E")
+	require.Contains(t, text, "1 - - -")
+	require.Len(t, notes, 6)
+	for _, style := range []Style{RootsFifths, TwoFeel} {
+		_, notes = composed(style, "4/4", "Cmaj7 | A7 Dm7 | G7sus G7 | C/E")
+		require.Len(t, notes, 8)
+		for _, n := range notes {
+			require.Equal(t, 4, n.Halves, style.String())
+		}
 	}
-	_, err = ParseStyle("stride")
-	require.ErrorContains(t, err, "approaches, roots, roots-fifths, chord-tones, scale-steps, two-feel")
-	for name, want := range map[string]Style{"scale": ScaleSteps, "roots and fifths": RootsFifths, "Two feel": TwoFeel, "fifths": RootsFifths, "roots": Roots} {
+	// A bossa holds one beat and a half, then has its offbeat.
+	text, notes = composed(Bossa, "4/4", "Cmaj7 | Dm7")
+	require.Regexp(t, `\| 1 +-,\S+ \S+ -,\S+ \|`, text)
+	require.Len(t, notes, 8)
+	require.Equal(t, []int{3, 1, 3, 1}, []int{notes[0].Halves, notes[1].Halves, notes[2].Halves, notes[3].Halves})
+	_, notes = composed(Ballad, "4/4", "Cmaj7 | Dm7 | G7 | C6")
+	require.Less(t, len(notes), 13, "a ballad has long notes")
+}
+
+func TestStyleNames(t *testing.T) {
+	for i := range styles {
+		parsed, err := ParseStyle(Style(i).String())
+		require.NoError(t, err)
+		require.Equal(t, Style(i), parsed)
+		require.NotEmpty(t, parsed.Says())
+	}
+	_, err := ParseStyle("stride")
+	require.ErrorContains(t, err, "approaches, roots, roots-fifths, two-feel, chord-tones, scale-steps, pedal, bossa, ballad")
+	for name, want := range map[string]Style{
+		"scale": ScaleSteps, "roots and fifths": RootsFifths, "Two feel": TwoFeel, "fifths": RootsFifths, "roots": Roots,
+		"two-beat": RootsFifths, "arpeggios": ChordTones, "steps": ScaleSteps, "pedal points": Pedal, "Bossa Nova": Bossa,
+	} {
 		got, err := ParseStyle(name)
 		require.NoError(t, err, name)
 		require.Equal(t, want, got)
 	}
-	for _, name := range []string{"", "r"} {
+	for _, name := range []string{"", "r", "two"} {
 		_, err := ParseStyle(name)
 		require.Error(t, err, "%q tells no style from the others", name)
 	}
@@ -316,6 +345,7 @@ func BenchmarkCompose(b *testing.B) {
 			}
 			tn := tuneOf(b, "4/4", "C", strings.Join(chords, " | "))
 			o := neck
+			o.Hand = handOf(fretboard.StandardNeck())
 			for b.Loop() {
 				o.Seed++
 				if _, err := Compose(tn, o); err != nil {

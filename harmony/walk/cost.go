@@ -13,27 +13,50 @@ const (
 	// an octave at most.
 	impossible = 1e6
 	unwritable = 1e9
-
-	// Noise is the most that a seed adds to or takes from any note's cost, so that
-	// a line of n notes is within 2·Noise·n points of the best.
-	Noise = 0.4
 )
 
 // arrivalCost is the cost of each role on the first note over a new chord.
-var arrivalCost = [...]float64{root: 0, fifth: 0.9, third: 1.7, colour: 2.6, step: 6, chrome: impossible}
+var arrivalCost = [...]float64{root: 0, fifth: 1.2, third: 1.9, colour: 2.9, step: 6, chrome: impossible}
 
 // beatCost is the cost of each role on any other note, by the weight of its
 // beat: chord tones belong on strong beats.
 var beatCost = [...][6]float64{
 	downbeat: {root: 0.5, fifth: 0, third: 0.35, colour: 0.3, step: 1.15, chrome: impossible},
 	second:   {root: 1.15, fifth: 0, third: 0, colour: 0.1, step: 0.35, chrome: 1.95},
-	mid:      {root: 0.8, fifth: 0, third: 0, colour: 0.6, step: 0.3, chrome: 0.95},
+	mid:      {root: 0.6, fifth: 0, third: 0, colour: 0.3, step: 1.0, chrome: 1.9},
 	inner:    {root: 0.6, fifth: 0.1, third: 0.1, colour: 0.2, step: 0.3, chrome: 1.2},
-	last:     {root: 0.5, fifth: 0.35, third: 0.1, colour: 0.1, step: 0.55, chrome: 0.55},
+	last:     {root: 0.6, fifth: 0.4, third: 0.2, colour: 0.2, step: 0.45, chrome: 0.45},
 }
 
 // intervalCost is the cost of moving by so many semitones, up or down.
-var intervalCost = [13]float64{3, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 1.8, 1.6, 2.2, 3, 1.1}
+var intervalCost = [13]float64{3, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 2.2, 2.4, 3, 4, 7}
+
+// What a style says otherwise.
+const (
+	stepwise     = 0.9  // each interval past a whole step, in the scale style
+	pedalAway    = 1.1  // another note than the pedal on a strong beat
+	pedalHere    = 1.0  // the pedal on a weak one
+	pedalOctave  = 1.6  // the pedal's octave, which is its figure
+	sameAgain    = 0.2  // a note again, in a bossa
+	longInterval = 0.7  // of an interval's cost where the notes are long
+	approachMost = 0.45 // the share of a style's noise on how a chord is reached
+)
+
+// bossaCost is added in a bossa: the root on beat 1, the fifth before the middle
+// and on it, then the root again or a step into what comes.
+var bossaCost = [...][6]float64{
+	downbeat: {root: 0, fifth: 1.4, third: 1.6, colour: 1.8, step: 3, chrome: 3},
+	second:   {root: 0.9, fifth: 0, third: 0.9, colour: 0.9, step: 2, chrome: 2},
+	mid:      {root: 1.2, fifth: 0, third: 0.9, colour: 0.9, step: 2, chrome: 2},
+	inner:    {root: 0.9, fifth: 0, third: 0.9, colour: 0.9, step: 2, chrome: 2},
+	last:     {root: 0, fifth: 0.8, third: 0.9, colour: 0.6, step: 0.7, chrome: 0.7},
+}
+
+// The plan's costs, by common practice, no source.
+const (
+	goalPull = 0.07 // each semitone from the note in sight
+	against  = 0.22 // a move that goes the other way
+)
 
 // slashMissed is added where a slash bass is named and another note arrives.
 const slashMissed = 2
@@ -51,9 +74,9 @@ const repeatAcross = 1.45
 func approachCost(by int) float64 {
 	switch by {
 	case 1:
-		return 0.5
+		return 0.3
 	case -1:
-		return 0.6
+		return 0.55
 	case -2:
 		return 0.5
 	case 5, -7:
@@ -68,35 +91,77 @@ func approachCost(by int) float64 {
 // Costs of what a note leaves behind.
 const (
 	danglingChrome = impossible // a chromatic note that no half step resolves
+	sourNote       = 1.1        // a note of another third or seventh inside the bar
 	danglingStep   = 1.2        // a scale tone between chord tones left by a leap
 	sameWay        = 1.25       // a leap of a fifth or more that goes on the same way
 	leapThenLeap   = 0.85       // a leap of a fourth or more, then no step back
 	toAndFro       = 1.35       // back to the note before last
 	straightOn     = 0.15       // a third note in the same direction
 	perSemitone    = 0.03       // distance from the middle of the low octave
+	lightShape     = 0.2        // of these, over a pedal and where the notes are long
 )
 
 // leap is the least size of a leap in semitones.
 const leap = 5
 
 // unary is the cost of a note by itself.
-func unary(s *slot, midi, centre int) float64 {
-	cost := perSemitone * float64(abs(midi-centre))
+func (p *problem) unary(i, midi int) float64 {
+	s := &p.slots[i]
 	if s.kept != nil {
-		return cost
+		return perSemitone * float64(abs(midi-p.centre))
 	}
-	r := s.roles[mod12(midi)]
-	if s.arrival {
-		if r != root && s.chord.Bass != s.chord.Root {
+	style := &styles[p.style]
+	class := mod12(midi)
+	r := s.roles[class]
+	cost := style.noise * chanceOf(p.seed, uint64(i), uint64(midi))
+	if s.goal > 0 {
+		cost += goalPull * float64(abs(midi-s.goal))
+	} else {
+		cost += perSemitone * float64(abs(midi-p.centre))
+	}
+	if s.pedal >= 0 {
+		switch strong := s.at.Beat%2 == 1; {
+		case strong && class != s.pedal && s.tones[s.pedal]:
+			cost += pedalAway
+		case !strong && class == s.pedal:
+			cost += pedalHere
+		}
+	}
+	if p.style == Bossa {
+		cost += bossaCost[s.weight][r]
+	}
+	if !s.arrival {
+		if r == chrome && s.weight != last && s.sour(class) {
+			cost += sourNote
+		}
+		return cost + beatCost[s.weight][r]
+	}
+	if r != root {
+		if s.chord.Bass != s.chord.Root {
 			cost += slashMissed
 		}
-		return cost + arrivalCost[r]
+		if p.style != Approaches && s.pedal < 0 {
+			cost += schoolArrival
+		}
 	}
-	return cost + beatCost[s.weight][r]
+	return cost + arrivalCost[r]
 }
 
-// pair is the cost of two notes in a row.
-func pair(a, b *slot, from, to int) float64 {
+// sour reports a note that says another chord: the other third, or the other
+// seventh.
+func (s *slot) sour(class int) bool {
+	above := func(semitones int) int { return mod12(s.chord.Root.Semitone() + semitones) }
+	for _, other := range [][2]int{{3, 4}, {4, 3}, {10, 11}, {11, 10}} {
+		if class == above(other[0]) && s.tones[above(other[1])] {
+			return true
+		}
+	}
+	return false
+}
+
+// pair is the cost of two notes in a row, but for the hand's way.
+func (p *problem) pair(i, from, to int) float64 {
+	a, b := &p.slots[i-1], &p.slots[i]
 	by := to - from
 	if by > 12 || by < -12 {
 		return unwritable
@@ -104,15 +169,21 @@ func pair(a, b *slot, from, to int) float64 {
 	if b.kept != nil && tune.Move(from, mod12(to), b.kept.Direction) != to {
 		return impossible
 	}
-	cost := intervalCost[abs(by)]
+	cost := p.interval(a, b, from, to)
+	if a.heading*by < 0 && a.bar == b.bar {
+		cost += against
+	}
 	if unclear(a, b, from, to) {
 		cost += impossible
 	}
-	if b.arrival && b.roles[mod12(to)] == root {
-		cost += approachCost(by)
-	}
-	if by == 0 && b.arrival {
-		cost += repeatAcross
+	if b.arrival {
+		if b.roles[mod12(to)] == root {
+			cost += approachCost(by)
+		}
+		cost += approachMost * styles[p.style].noise * chanceOf(p.seed, uint64(i), uint64(200+by))
+		if by == 0 {
+			cost += repeatAcross
+		}
 	}
 	if a.kept == nil {
 		switch r := a.roles[mod12(from)]; {
@@ -121,6 +192,23 @@ func pair(a, b *slot, from, to int) float64 {
 		case r == step && abs(by) > 2:
 			cost += danglingStep
 		}
+	}
+	return cost
+}
+
+// interval is the cost of an interval in the problem's style.
+func (p *problem) interval(a, b *slot, from, to int) float64 {
+	by := abs(to - from)
+	cost := intervalCost[by]
+	switch {
+	case p.style == Pedal && by == 12 && mod12(to) == b.pedal:
+		return pedalOctave
+	case p.style == Bossa && by == 0 && !b.arrival:
+		return sameAgain
+	case p.style == ScaleSteps && by > 2:
+		return cost + stepwise
+	case !p.style.quarter() && by < 12 && by > 0:
+		return cost * longInterval
 	}
 	return cost
 }
@@ -136,7 +224,7 @@ func unclear(a, b *slot, from, to int) bool {
 }
 
 // triple is the cost of the shape of three notes, by their two moves.
-func triple(first, then int) float64 {
+func triple(style Style, first, then int) float64 {
 	cost := 0.0
 	switch {
 	case abs(first) > 12 || abs(then) > 12:
@@ -153,22 +241,10 @@ func triple(first, then int) float64 {
 	if abs(first) >= leap && abs(first) < 12 && (abs(then) > 2 || (first > 0) == (then > 0)) {
 		cost += leapThenLeap
 	}
-	return cost
-}
-
-// noise is what a seed adds to the cost of a note, −Noise to Noise, 0 for seed 0.
-func noise(seed uint64, at, midi int) float64 {
-	if seed == 0 {
-		return 0
+	if style == Pedal || !style.quarter() {
+		return cost * lightShape
 	}
-	// SplitMix64 (Steele, Lea and Flood 2014), from memory.
-	x := seed*0x9E3779B97F4A7C15 + uint64(at)*0xBF58476D1CE4E5B9 + uint64(midi)*0x94D049BB133111EB
-	x ^= x >> 30
-	x *= 0xBF58476D1CE4E5B9
-	x ^= x >> 27
-	x *= 0x94D049BB133111EB
-	x ^= x >> 31
-	return Noise * (2*float64(x>>11)/(1<<53) - 1)
+	return cost
 }
 
 func abs(n int) int {

@@ -40,13 +40,12 @@ type Remark struct {
 // row has no remarks.
 func Criticise(t *tune.Tune, c Critic) []Remark {
 	bars := t.Unroll()
-	c.Hand = c.Hand.within(c.Low, c.High)
 	notes, err := t.Line(c.Range)
 	var outside *tune.LineError
 	if errors.As(err, &outside) {
 		notes = folded(outside)
 	}
-	h := hear(t, bars, notes)
+	h := hear(t, bars, notes, c.Hand.within(c.Low, c.High))
 	type key struct {
 		section    string
 		bar, place int
@@ -73,7 +72,7 @@ func Criticise(t *tune.Tune, c Critic) []Remark {
 	if outside != nil {
 		tell(finding{OutOfRange, h.half(outside.At), fmt.Sprintf("%s leads to %s, outside the strings' range", outside.Token, outside.Pitch)})
 	}
-	for _, f := range h.judge(c.Hand) {
+	for _, f := range h.judge() {
 		tell(f)
 	}
 	for i := range out {
@@ -96,18 +95,18 @@ func folded(e *tune.LineError) []tune.LineNote {
 	notes := slices.Clone(e.Fits)
 	for i := range notes {
 		n := &notes[i]
-		class := n.Pitch.Semitone()
-		midi := tune.LowestFrom(e.Range.Low, class)
+		n.Direction = e.Written[i]
+		midi := e.Range.Next(nil, *n)
 		if i > 0 {
 			before := notes[i-1].Pitch.MIDI()
-			midi = tune.Move(before, class, e.Written[i])
+			midi = e.Range.Next(&before, *n)
 			for midi > e.Range.High {
 				midi -= 12
 			}
 			for midi < e.Range.Low {
 				midi += 12
 			}
-			if n.Direction = e.Written[i]; tune.Move(before, class, n.Direction) != midi {
+			if e.Range.Next(&before, *n) != midi {
 				n.Direction = tune.DirectionTo(before, midi)
 			}
 		}

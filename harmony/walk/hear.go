@@ -20,6 +20,7 @@ type heard struct {
 	spans  []span
 	// struck are the half beats at which the hits row strikes the chord.
 	struck []bool
+	hand   *reach
 }
 
 // span is how long one chord lasts, over bar lines too.
@@ -37,9 +38,9 @@ type finding struct {
 	says string
 }
 
-func hear(t *tune.Tune, bars []tune.FormBar, notes []tune.LineNote) heard {
-	h := heard{layout: layOut(t, bars)}
-	h.struck = written(&h.layout)
+func hear(t *tune.Tune, bars []tune.FormBar, notes []tune.LineNote, hand *reach) heard {
+	h := heard{layout: layOut(t, bars), hand: hand}
+	h.struck = strikes(&h.layout, false)
 	roles := rolesCache{key: t.Key}
 	for at, number := range h.chords {
 		if at > 0 && number == h.chords[at-1] {
@@ -68,7 +69,7 @@ func tonesOf(c harmony.Chord) (tones [12]bool) {
 
 // with returns the same bars with other notes.
 func (h *heard) with(notes []tune.LineNote) heard {
-	out := heard{layout: h.layout, spans: h.spans, struck: h.struck}
+	out := heard{layout: h.layout, spans: h.spans, struck: h.struck, hand: h.hand}
 	out.play(notes)
 	return out
 }
@@ -80,7 +81,7 @@ func (h *heard) play(notes []tune.LineNote) {
 		start := h.half(n.At)
 		at, _ := slices.BinarySearchFunc(h.spans, start+1, func(s span, end int) int { return cmp.Compare(s.end, end) })
 		s := slot{
-			bar: n.At.Bar - 1, at: n.At, halves: n.Halves, chord: n.Chord, roles: h.spans[at].roles, tones: h.spans[at].tones,
+			bar: n.At.Bar - 1, at: n.At, start: start, halves: n.Halves, pedal: -1, chord: n.Chord, roles: h.spans[at].roles, tones: h.spans[at].tones,
 			arrival: h.chords[start] != last, weight: weightOf(h.meter(n.At.Bar-1), n.At.Beat),
 			kept: &tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction},
 		}

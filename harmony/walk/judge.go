@@ -19,14 +19,14 @@ const (
 )
 
 // judge finds everything that the rules say of the line.
-func (h *heard) judge(hand Hand) []finding {
+func (h *heard) judge() []finding {
 	var found []finding
 	say := func(rule Rule, at int, says string, args ...any) {
 		found = append(found, finding{rule, at, fmt.Sprintf(says, args...)})
 	}
 	bars := h.groups()
 	h.judgeChords(say)
-	h.judgeMoves(hand, say)
+	h.judgeMoves(say)
 	h.judgeBars(bars, say)
 	h.judgeMotion(bars, say)
 	h.judgeStrikes(say)
@@ -95,16 +95,14 @@ func (s *span) rootName() string {
 }
 
 // judgeMoves asks of each two and three notes in a row how they follow.
-func (h *heard) judgeMoves(hand Hand, say sayer) {
-	p := paceOf(h.tune)
+func (h *heard) judgeMoves(say sayer) {
 	for i := 1; i < len(h.midi); i++ {
 		from, to, at := h.midi[i-1], h.midi[i], h.starts[i]
 		by := to - from
 		a, s := &h.slots[i-1], &h.slots[i]
-		if hand.late(from, to, h.starts[i]-h.starts[i-1], p) {
-			seconds := p.secondsPerHalf * float64(h.starts[i]-h.starts[i-1])
+		if seconds := h.seconds(h.starts[i-1], h.starts[i]); h.hand.late(from, to, seconds) {
 			say(TooFar, at, "the hand has to shift %.0f mm in %.2f s, and shifts %.0f: it cannot be there in time at %g a minute",
-				hand.ShiftMM(from, to), seconds, hand.most(seconds), h.tune.Tempo)
+				h.hand.least(from, to), seconds, h.hand.most(seconds), h.tune.Tempo)
 		}
 		joined := h.ends[i-1] == h.starts[i]
 		switch {

@@ -71,3 +71,18 @@ func (l *layout) chordAt(half int) (harmony.Chord, bool) {
 	c, ok := l.bars[p.Bar-1].Bar.ChordAt(l.meter(p.Bar-1), p.Beat, p.Off)
 	return c, ok && !c.None
 }
+
+// seconds is the time from one half beat to a later one, at the tune's tempo; past
+// the end of the pass it goes on as the last bar.
+func (l *layout) seconds(from, to int) float64 {
+	sum := 0.0
+	for b := l.bar(from); from < to; b = min(b+1, len(l.bars)-1) {
+		end := l.from[b+1]
+		if end <= from || end > to {
+			end = to
+		}
+		sum += float64(end-from) * pace(l.tune, l.meter(b))
+		from = end
+	}
+	return sum
+}

@@ -12,124 +12,169 @@ type problem struct {
 	// pitches holds the MIDI note numbers that each slot may take, low to high,
 	// never none.
 	pitches [][]int
+	// seconds are the times from the note before to each slot.
+	seconds []float64
 	// centre is where a line rather stays, as a MIDI note number.
 	centre int
 	seed   uint64
 	style  Style
-	hand   Hand
-	pace   pace
-	beats  int // of a bar
+	hand   *reach
 }
 
-func (p *problem) unary(i, midi int) float64 {
-	s := &p.slots[i]
-	cost := unary(s, midi, p.centre) + noise(p.seed, i, midi)
-	if p.style != Approaches && s.arrival && s.kept == nil && s.roles[mod12(midi)] != root {
-		cost += schoolArrival
+// stance is a note of a slot and a position that plays it.
+type stance struct{ pitch, position int }
+
+// stances lists those of a slot, in the order of its notes.
+func (p *problem) stances(i int) []stance {
+	var all []stance
+	for k, midi := range p.pitches[i] {
+		for _, position := range p.hand.of(midi) {
+			all = append(all, stance{k, position})
+		}
 	}
-	return cost
+	return all
 }
 
-func (p *problem) pair(i, from, to int) float64 {
-	a, b := &p.slots[i-1], &p.slots[i]
-	cost := pair(a, b, from, to)
-	if p.hand.late(from, to, p.between(i), p.pace) {
-		cost += impossible
-	}
-	return cost
+// stage is one slot of the best path: its stances, and for each note of the slot
+// before and each stance the cheapest way there.
+type stage struct {
+	at    []stance
+	cost  []float64 // [note before × stance]
+	first []uint8   // the note before that one
+	from  []uint8   // the stance on that note
 }
 
-// between returns the half beats from the start of the note before slot i to its
-// own; what follows the line's end is as good as a beat away.
-func (p *problem) between(i int) int {
-	a, b := p.slots[i-1].at, p.slots[i].at
-	if b.Bar < a.Bar {
-		return 2
-	}
-	n := 2 * ((b.Bar-a.Bar)*p.beats + b.Beat - a.Beat)
-	if b.Off {
-		n++
-	}
-	if a.Off {
-		n--
-	}
-	return n
-}
-
-// solve finds the line of least cost: a best path whose states are the pairs of
-// neighbouring notes, since a cost reaches over three notes and no more. It
-// takes time linear in the number of slots. Of equal lines it takes the lowest
-// first notes.
+// solve finds the line of least cost: a best path whose states are a note and the
+// stance after it, since the costs of pitch reach over three notes and no more
+// and the hand's way over two. It takes time linear in the number of slots. Of
+// equal lines it takes the lowest first notes.
 func (p *problem) solve() ([]int, float64) {
 	n := len(p.slots)
 	if n == 0 {
 		return nil, 0
 	}
-	best := make([]float64, len(p.pitches[0])) // of lines of one note
+	own := make([]float64, len(p.pitches[0]))
 	for j, midi := range p.pitches[0] {
-		best[j] = p.unary(0, midi)
+		own[j] = p.unary(0, midi)
 	}
 	if n == 1 {
-		j := least(best)
-		return []int{p.pitches[0][j]}, best[j]
+		j := least(own)
+		return []int{p.pitches[0][j]}, own[j]
 	}
 	// shape[then][first] is the cost of two moves in a row; a move past an octave
 	// has none.
 	var shape [octaves + 1][octaves + 1]float64
+	dearest := 0.0
 	for first := range octaves {
 		for then := range octaves {
-			shape[then][first] = triple(first-12, then-12)
+			shape[then][first] = triple(p.style, first-12, then-12)
+			dearest = max(dearest, shape[then][first])
 		}
 	}
-	// state[k*len(b)+l] is the least cost of a line that ends in pitch k of the
-	// slot before and pitch l of this one; back says which pitch came before.
-	back := make([][]uint8, n)
-	prev, here := p.pitches[0], p.pitches[1]
-	state := make([]float64, len(prev)*len(here))
-	for k, from := range prev {
-		for l, to := range here {
-			state[k*len(here)+l] = best[k] + p.unary(1, to) + p.pair(1, from, to)
+	steps := make([]stage, n)
+	steps[0].at = p.stances(0)
+	var led []float64
+	var by []uint8
+	for i := 1; i < n; i++ {
+		here, next := p.pitches[i-1], p.pitches[i]
+		prev, s := &steps[i-1], &steps[i]
+		ways := p.hand.costs(p.seconds[i])
+		var firsts [][]lead
+		if i > 1 {
+			firsts = prev.leads(p.pitches[i-2], here, dearest)
 		}
-	}
-	var came []float64 // of a pitch k, the state and the move from each pitch before
-	var moved []int
-	for i := 2; i < n; i++ {
-		next := p.pitches[i]
-		out := make([]float64, len(here)*len(next))
-		back[i] = make([]uint8, len(out))
-		own := make([]float64, len(next))
+		s.at = p.stances(i)
+		size := len(here) * len(s.at)
+		s.cost, s.first, s.from = make([]float64, size), make([]uint8, size), make([]uint8, size)
+		alone := make([]float64, len(next))
 		for l, to := range next {
-			own[l] = p.unary(i, to)
+			alone[l] = p.unary(i, to)
 		}
-		for k, from := range here {
-			came, moved = came[:0], moved[:0]
-			for h, first := range prev {
-				came = append(came, state[h*len(here)+k])
-				moved = append(moved, move(first, from))
+		for start := 0; start < len(prev.at); {
+			k := prev.at[start].pitch
+			end := start
+			for end < len(prev.at) && prev.at[end].pitch == k {
+				end++
 			}
-			for l, to := range next {
-				cheapest, which := math.Inf(1), 0
+			from := here[k]
+			for b := 0; b < len(s.at); {
+				l := s.at[b].pitch
+				to := next[l]
+				// led is the least cost up to each stance of the note before, by the first
+				// of the three notes; it depends on the notes alone.
+				led, by = led[:0], by[:0]
 				shapes := &shape[move(from, to)]
-				for h, c := range came {
-					if c += shapes[moved[h]]; c < cheapest {
-						cheapest, which = c, h
+				for a := start; a < end; a++ {
+					cheapest, which := math.Inf(1), 0
+					if i == 1 {
+						cheapest = own[k]
 					}
+					if i > 1 {
+						for _, f := range firsts[a] {
+							if c := f.cost + shapes[f.moved]; c < cheapest {
+								cheapest, which = c, f.note
+							}
+						}
+					}
+					led, by = append(led, cheapest), append(by, uint8(which))
 				}
-				out[k*len(next)+l] = own[l] + p.pair(i, from, to) + cheapest
-				back[i][k*len(next)+l] = uint8(which)
+				both := alone[l] + p.pair(i, from, to)
+				for ; b < len(s.at) && s.at[b].pitch == l; b++ {
+					cheapest, which := math.Inf(1), 0
+					for a := range led {
+						if c := led[a] + ways[prev.at[start+a].position*p.hand.n+s.at[b].position]; c < cheapest {
+							cheapest, which = c, a
+						}
+					}
+					at := k*len(s.at) + b
+					s.cost[at], s.first[at], s.from[at] = cheapest+both, by[which], uint8(start+which)
+				}
+			}
+			start = end
+		}
+	}
+	return p.trace(steps)
+}
+
+// lead is a way to a stance: the note before it, the move from there and the cost.
+type lead struct {
+	note, moved int
+	cost        float64
+}
+
+// leads lists for each stance of a stage the ways there that can be the cheapest
+// of any line: no shape of three notes makes up for more than the dearest one.
+func (s *stage) leads(before, here []int, dearest float64) [][]lead {
+	all := make([][]lead, len(s.at))
+	for a, st := range s.at {
+		cheapest := math.Inf(1)
+		for h := range before {
+			cheapest = min(cheapest, s.cost[h*len(s.at)+a])
+		}
+		for h, first := range before {
+			if c := s.cost[h*len(s.at)+a]; c <= cheapest+dearest {
+				all[a] = append(all[a], lead{h, move(first, here[st.pitch]), c})
 			}
 		}
-		prev, here, state = here, next, out
 	}
-	end := least(state)
-	cost := state[end]
+	return all
+}
+
+// trace reads the line off the path.
+func (p *problem) trace(steps []stage) ([]int, float64) {
+	n := len(steps)
+	end := &steps[n-1]
+	at := least(end.cost)
+	cost := end.cost[at]
 	line := make([]int, n)
-	k, l := end/len(here), end%len(here)
-	for i := n - 1; i >= 2; i-- {
-		line[i] = p.pitches[i][l]
-		k, l = int(back[i][k*len(p.pitches[i])+l]), k
+	k, b := at/len(end.at), at%len(end.at)
+	for i := n - 1; i >= 1; i-- {
+		s := &steps[i]
+		line[i] = p.pitches[i][s.at[b].pitch]
+		line[i-1] = p.pitches[i-1][k]
+		state := k*len(s.at) + b
+		k, b = int(s.first[state]), int(s.from[state])
 	}
-	line[1], line[0] = p.pitches[1][l], p.pitches[0][k]
 	return line, cost
 }
 

@@ -21,8 +21,8 @@ func TestNoGraveFaultOnRandomTunes(t *testing.T) {
 		if err != nil {
 			return
 		}
-		h := hear(tn, l.bars, lineNotes(l))
-		for _, f := range h.judge(critic.Hand.within(40, 60)) {
+		h := hear(tn, l.bars, lineNotes(l), critic.Hand.within(40, 60))
+		for _, f := range h.judge() {
 			require.False(t, f.rule.Grave, "bar %d: %s", h.position(f.at).Bar, f.says)
 		}
 	})

@@ -21,14 +21,22 @@ const (
 type slot struct {
 	bar    int // of the pass, from 0
 	at     tune.Position
+	start  int // half beats from the start of the pass
 	halves int
 	chord  harmony.Chord
 	roles  [12]role // by pitch class
 	tones  [12]bool // the chord's, by pitch class
 	// arrival is set on the first note over a new chord.
 	arrival bool
+	// hit is set where a chord is struck while the note sounds.
+	hit bool
 	// weight is how much a beat asks for a chord tone.
 	weight beatWeight
+	// goal is the note that the plan has for a bar's first, 0 for no plan; heading
+	// is 1 where the plan rises through the bar, −1 where it falls.
+	goal, heading int
+	// pedal is the pitch class that a pedal style comes back to, −1 for none.
+	pedal int
 	// kept is the player's own token; nil where the note is to be composed.
 	kept *tune.BassToken
 }
@@ -59,79 +67,108 @@ func weightOf(m tune.Meter, beat int) beatWeight {
 	}
 }
 
-// grid lays out the notes of one pass of the form: one for each beat that the
-// style plays, and the player's own notes in the bars that are kept.
-func grid(t *tune.Tune, bars []tune.FormBar, style Style, fill []bool) []slot {
+// gridding lays out the notes of a pass of the form.
+type gridding struct {
+	*layout
+	style  Style
+	seed   uint64
+	struck []bool
+	roles  rolesCache
+	plan   plan
+	last   int // the number of the chord of the note before
+}
+
+func newGridding(l *layout, o Options) *gridding {
+	return &gridding{
+		layout: l, style: o.Style, seed: o.Seed, struck: strikes(l, true), roles: rolesCache{key: l.tune.Key},
+		plan: planOf(l, o), last: -1,
+	}
+}
+
+// grid lays out all bars: one note for each place that the style plays, and the
+// player's own notes in the bars that are kept.
+func (g *gridding) grid(fill []bool) []slot {
 	var slots []slot
-	roles := rolesCache{key: t.Key}
-	lay, last := layOut(t, bars), -1
-	number := func(bar, beat int, off bool) int {
-		return lay.chords[lay.half(tune.Position{Bar: bar + 1, Beat: beat, Off: off})]
-	}
-	add := func(s slot) {
-		s.roles = roles.of(s.chord)
-		s.tones = tonesOf(s.chord)
-		now := number(s.bar, s.at.Beat, s.at.Off)
-		s.arrival = now != last
-		last = now
-		slots = append(slots, s)
-	}
-	for i, fb := range bars {
-		if !fill[i] {
-			addKept(t, fb, add)
-			continue
+	for i := range g.bars {
+		if fill[i] {
+			slots = append(slots, g.fresh(i)...)
+		} else {
+			slots = append(slots, g.kept(i)...)
 		}
-		first := len(slots)
-		for beat := 1; beat <= t.Meter.Beats(); beat++ {
-			c, ok := fb.Bar.ChordAt(t.Meter, beat, false)
-			if !ok || c.None || !style.plays(t.Meter, beat, number(i, beat, false) != last) {
-				continue
-			}
-			add(slot{bar: i, at: tune.Position{Bar: i + 1, Beat: beat}, halves: 2, chord: c, weight: weightOf(t.Meter, beat)})
-		}
-		holdOn(t.Meter, fb.Bar, slots[first:])
 	}
 	return slots
 }
 
-// holdOn lengthens the notes of a bar to the next one, the bar line or N.C.
-func holdOn(m tune.Meter, b *tune.Bar, slots []slot) {
-	for i := range slots {
-		end := m.Beats() + 1
-		if i+1 < len(slots) {
-			end = slots[i+1].at.Beat
-		}
-		for beat := slots[i].at.Beat + 1; beat < end; beat++ {
-			if c, ok := b.ChordAt(m, beat, false); !ok || c.None {
-				break
-			}
-			slots[i].halves += 2
+// add works out a slot and adds it.
+func (g *gridding) add(slots []slot, s slot) []slot {
+	s.bar = s.at.Bar - 1
+	s.start = g.half(s.at)
+	s.roles, s.tones = g.roles.of(s.chord), tonesOf(s.chord)
+	now := g.chords[s.start]
+	s.arrival = now != g.last
+	g.last = now
+	if s.weight = weightOf(g.meter(s.bar), s.at.Beat); s.at.Off {
+		s.weight = inner
+		if s.at.Beat == g.meter(s.bar).Beats() {
+			s.weight = last
 		}
 	}
+	return append(slots, s)
 }
 
-// addKept adds the player's notes of a bar.
-func addKept(t *tune.Tune, fb tune.FormBar, add func(slot)) {
+// fresh lays out the notes of a bar that is to be composed.
+func (g *gridding) fresh(i int) []slot {
+	var slots []slot
+	m := g.meter(i)
+	chance := mix(g.seed, uint64(i), uint64(g.style))
+	for half := range 2 * m.Beats() {
+		at := tune.Position{Bar: i + 1, Beat: half/2 + 1, Off: half%2 == 1}
+		c, ok := g.chordAt(g.half(at))
+		if !ok || !g.style.plays(m, half, g.chords[g.half(at)] != g.last, chance) {
+			continue
+		}
+		slots = g.add(slots, slot{at: at, chord: c, pedal: g.plan.pedals[i]})
+	}
+	for k := range slots {
+		s := &slots[k]
+		if k == 0 {
+			s.goal = g.plan.goals[i]
+		}
+		s.heading = g.plan.headings[i]
+		end := g.from[i+1]
+		if k+1 < len(slots) {
+			end = slots[k+1].start
+		}
+		for at := s.start; at < end; at++ {
+			if _, ok := g.chordAt(at); !ok {
+				break
+			}
+			s.halves++
+			s.hit = s.hit || g.struck[at] && g.chords[at] == g.chords[s.start]
+		}
+	}
+	return slots
+}
+
+// kept lays out the player's notes of a bar.
+func (g *gridding) kept(i int) []slot {
+	var slots []slot
 	one := func(tok *tune.BassToken, beat int, off bool, halves int) {
-		c, ok := fb.Bar.ChordAt(t.Meter, beat, off)
-		if tok.Kind != tune.BassNote || !ok || c.None {
-			return
+		at := tune.Position{Bar: i + 1, Beat: beat, Off: off}
+		if c, ok := g.chordAt(g.half(at)); ok && tok.Kind == tune.BassNote {
+			slots = g.add(slots, slot{at: at, halves: halves, chord: c, pedal: -1, kept: tok})
 		}
-		w := weightOf(t.Meter, beat)
-		if off {
-			w = inner
-		}
-		add(slot{bar: fb.Number - 1, at: tune.Position{Bar: fb.Number, Beat: beat, Off: off}, halves: halves, chord: c, weight: w, kept: tok})
 	}
-	for i := range fb.Bar.Bass {
-		b := &fb.Bar.Bass[i]
+	for n := range g.bars[i].Bar.Bass {
+		b := &g.bars[i].Bar.Bass[n]
 		if b.Split {
-			one(&b.First, i+1, false, 1)
-			one(&b.Second, i+1, true, 1)
+			one(&b.First, n+1, false, 1)
+			one(&b.Second, n+1, true, 1)
 		} else {
-			one(&b.First, i+1, false, 2)
+			one(&b.First, n+1, false, 2)
 		}
 	}
+	return slots
 }
 
 // rolesCache works out each chord of a tune once.

@@ -91,7 +91,6 @@ func (l *Line) section(s tune.Section, name string, bass [][]tune.BassBeat, firs
 // passes names the section of each part of the form, with its bass row and its
 // first bar in the pass.
 func (l *Line) passes() (names []string, rows [][][]tune.BassBeat, starts []int) {
-	beats := l.tune.Meter.Beats()
 	at := 0
 	for i, fb := range l.bars {
 		if fb.SectionBar == 1 {
@@ -100,28 +99,41 @@ func (l *Line) passes() (names []string, rows [][][]tune.BassBeat, starts []int)
 			starts = append(starts, i)
 		}
 		bar := slices.Clone(fb.Bar.Bass)
-		if l.fill[i] {
-			bar = make([]tune.BassBeat, beats)
+		first := at
+		for at < len(l.Notes) && l.Notes[at].At.Bar == fb.Number {
+			at++
 		}
-		for ; at < len(l.Notes) && l.Notes[at].At.Bar == fb.Number; at++ {
-			n := &l.Notes[at]
-			tok := tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction}
-			if n.At.Off {
-				tok.Pin = bar[n.At.Beat-1].Second.Pin
-				bar[n.At.Beat-1].Second = tok
-				continue
-			}
-			tok.Pin = bar[n.At.Beat-1].First.Pin
-			bar[n.At.Beat-1].First = tok
-			if l.fill[i] {
-				for held := 1; held < l.own[at]/2; held++ {
-					bar[n.At.Beat-1+held].First.Kind = tune.BassHold
-				}
+		if l.fill[i] {
+			bar = l.composed(first, at, l.lay.meter(i).Beats())
+		} else {
+			for _, n := range l.Notes[first:at] {
+				set(bar, n.At, tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction, Pin: n.Pin})
 			}
 		}
 		rows[len(rows)-1] = append(rows[len(rows)-1], bar)
 	}
 	return names, rows, starts
+}
+
+// composed writes out a composed bar, whose notes are first to end.
+func (l *Line) composed(first, end, beats int) []tune.BassBeat {
+	halves := make([]tune.BassToken, 2*beats)
+	for i := first; i < end; i++ {
+		n := &l.Notes[i]
+		at := 2 * (n.At.Beat - 1)
+		if n.At.Off {
+			at++
+		}
+		halves[at] = tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction}
+		for held := at + 1; held < at+l.own[i]; held++ {
+			halves[held].Kind = tune.BassHold
+		}
+	}
+	bar := make([]tune.BassBeat, beats)
+	for i := range bar {
+		bar[i] = tune.JoinHalves(halves[2*i], halves[2*i+1])
+	}
+	return bar
 }
 
 func sameRow(a, b [][]tune.BassBeat) bool {

@@ -78,7 +78,7 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 		"play key-ring --silent --ramp 60:90+x": `--ramp 60:90+x: column 7: found "x"; write a step of`,
 		"drill --minutes Inf":                   "--minutes +Inf: give a number over 0, up to 1440",
 		"today --minutes 100000":                "--minutes 100000: give 1 to 240",
-		"walk key-ring --judge --seed 4":        "leave out --style and --seed",
+		"walk key-ring --judge --seed 4":        "leave out --style, --seed and --from",
 		"walk key-ring --seed 1e30":             "--seed 1e30: give a whole number from 0",
 		"review --since 2026-13-40":             "--since 2026-13-40: write a day like 2026-11-25",
 		// Files that are not there, or not what is wanted.

@@ -61,7 +61,7 @@ type remarked struct {
 }
 
 func newWalkCommand(p *program) *cobra.Command {
-	var style, key string
+	var style, key, from string
 	var seed uint64
 	var judge bool
 	cmd := &cobra.Command{
@@ -74,8 +74,13 @@ Bars of the bass row that hold nothing but rests are filled, and the others kept
 and joined; a bass row without such bars is composed anew. A section that the
 form repeats may get another line each time, as a section of its own.
 
-Styles: ` + strings.Join(walk.StyleNames(), ", ") + `. The same seed gives the same line.
-With --json the answer is the notes of one pass, with the reason of each.
+With --from the bars before one are kept, however they are filled, and the line
+is composed from there on: --from 9 is bar 9 of the form, --from B the first bar
+of section B and --from B3 its third. --from FILE takes the bars of that tune's
+bass row that hold a note, and composes the others.
+
+Styles: ` + styleHelp() + `
+The same seed gives the same line. With --json the answer is the notes of one pass, with the reason of each.
 
 With --judge nothing is composed: the answer is what is good and bad about the
 tune's own line, bar by bar, with one better bar for each fault. A bar's grade is
@@ -98,13 +103,21 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return err
 			}
 			if judge {
-				if cmd.Flags().Changed("style") || cmd.Flags().Changed("seed") {
-					return badInput(errors.New("--judge composes nothing: leave out --style and --seed"))
+				for _, flag := range []string{"style", "seed", "from"} {
+					if cmd.Flags().Changed(flag) {
+						return badInput(errors.New("--judge composes nothing: leave out --style, --seed and --from"))
+					}
 				}
 				return p.judgeLine(cmd, t)
 			}
-			neck, hand := p.settings.Instrument()
-			line, err := walk.Compose(t, walk.Options{Style: s, Seed: seed, Range: neck.BassRange(), Hand: session.WalkingHand(neck, hand)})
+			neck, _ := p.settings.Instrument()
+			o := walk.Options{Style: s, Seed: seed, Range: neck.BassRange(), Hand: session.WalkingHand(neck)}
+			if from != "" {
+				if t, o.Fill, err = composeFrom(cmd, t, from); err != nil {
+					return err
+				}
+			}
+			line, err := walk.Compose(t, o)
 			if err != nil {
 				return badInput(err)
 			}
@@ -118,18 +131,68 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&style, "style", walk.StyleNames()[0], "what the line may use: "+strings.Join(walk.StyleNames(), ", "))
+	cmd.Flags().StringVar(&style, "style", walk.StyleNames()[0], "what the line is made of: "+strings.Join(walk.StyleNames(), ", "))
 	completeFlag(cmd, "style", walk.StyleNames())
-	cmd.Flags().Uint64Var(&seed, "seed", 0, "which of the lines near the best; 0 is the best")
+	cmd.Flags().Uint64Var(&seed, "seed", 0, "which line: another number, another line")
+	cmd.Flags().StringVar(&from, "from", "", "keep what comes before a bar (9, B, B3), or the bars that a tune's file gives")
 	cmd.Flags().StringVar(&key, "key", "", "in another key, such as Eb or F#m")
 	cmd.Flags().BoolVar(&judge, "judge", false, "judge the tune's own line")
 	return cmd
 }
 
+// styleHelp lists the styles and what a listener hears.
+func styleHelp() string {
+	var b strings.Builder
+	for i, name := range walk.StyleNames() {
+		fmt.Fprintf(&b, "\n  %-12s  %s", name, walk.Style(i).Says())
+	}
+	return b.String()
+}
+
+// composeFrom reads what --from names: a bar of the form, before which all is
+// kept, or a tune whose bass row is kept where it holds a note. It returns the tune
+// with that row and the bars to compose, nil for those without a note.
+func composeFrom(cmd *cobra.Command, t *tune.Tune, from string) (*tune.Tune, func(section string, bar int) bool, error) {
+	bars := t.Unroll()
+	first := slices.IndexFunc(bars, func(fb tune.FormBar) bool {
+		return from == fmt.Sprint(fb.Number) || from == fb.Section || from == fmt.Sprintf("%s%d", fb.Section, fb.SectionBar)
+	})
+	if first >= 0 {
+		keep := map[string]bool{}
+		for _, fb := range bars[:first] {
+			keep[fmt.Sprint(fb.Section, " ", fb.SectionBar)] = true
+		}
+		return t, func(section string, bar int) bool { return !keep[fmt.Sprint(section, " ", bar)] }, nil
+	}
+	given, err := readTune(cmd, from)
+	if err != nil {
+		return nil, nil, badInput(fmt.Errorf("--from %s names no bar of %s, 1 to %d, A or A3, and no tune: %w", from, t.Title, len(bars), err))
+	}
+	out := *t
+	out.Sections = slices.Clone(t.Sections)
+	for i := range out.Sections {
+		s := &out.Sections[i]
+		like := given.Section(s.Name)
+		if like == nil || given.MeterOf(like) != t.MeterOf(s) || len(like.Bars) != len(s.Bars) {
+			return nil, nil, badInput(fmt.Errorf("%s has no section %s of %s in %s: --from takes the line of the same form", from, s.Name,
+				counted(len(s.Bars), "bar"), t.MeterOf(s)))
+		}
+		s.Bars = slices.Clone(s.Bars)
+		for j := range s.Bars {
+			s.Bars[j].Bass = slices.Clone(like.Bars[j].Bass)
+			s.Bars[j].Copies[tune.BassRow] = tune.Copy{}
+			if s.Bars[j].Bass == nil {
+				s.Bars[j].Bass = make([]tune.BassBeat, t.MeterOf(s).Beats())
+			}
+		}
+	}
+	return &out, nil, nil
+}
+
 // judgeLine prints what is good and bad about a tune's own bass row.
 func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
-	neck, hand := p.settings.Instrument()
-	remarks := walk.Criticise(t, walk.Critic{Range: neck.BassRange(), Hand: session.WalkingHand(neck, hand)})
+	neck, _ := p.settings.Instrument()
+	remarks := walk.Criticise(t, walk.Critic{Range: neck.BassRange(), Hand: session.WalkingHand(neck)})
 	out := cmd.OutOrStdout()
 	if p.json {
 		list := []remarked{}

@@ -2,6 +2,8 @@ package command
 
 import (
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -98,4 +100,36 @@ func TestWalkRefuses(t *testing.T) {
 	}
 	_, _, code := runOn(strings.NewReader("tune x\nkey C\nmeter 4/4\ntempo 90\n\n[A]\nchords | N.C. |\n"), "walk", "-")
 	require.Equal(t, ExitBadInput, code)
+}
+
+func TestWalkFromABar(t *testing.T) {
+	kept, _, code := runOn(nil, "tune", "format", "tin-kettle-blues")
+	require.Zero(t, code)
+	row := func(text, section string) string {
+		_, text, _ = strings.Cut(text, "["+section+"]\n")
+		_, text, _ = strings.Cut(text, "bass ")
+		text, _, _ = strings.Cut(text, "\n")
+		return strings.Join(strings.Fields(text), " ")
+	}
+	for _, from := range []string{"B", "B1", "5"} {
+		out, _, code := runOn(nil, "walk", "tin-kettle-blues", "--from", from)
+		require.Zero(t, code, from)
+		require.Equal(t, row(kept, "A"), row(out, "A"), from)
+		require.NotEqual(t, row(kept, "B"), row(out, "B"), from)
+	}
+	// The bars that another tune gives are kept, the others composed.
+	text, _, _ := runOn(nil, "tune", "format", "tin-kettle-blues")
+	given := filepath.Join(t.TempDir(), "given.tune")
+	require.NoError(t, os.WriteFile(given, []byte(strings.Replace(text, `\1 /3 /5 /b6`, `. . . .`, 1)), 0o600))
+	out, _, code := runOn(nil, "walk", "tin-kettle-blues", "--from", given)
+	require.Zero(t, code)
+	require.Equal(t, row(kept, "B"), row(out, "B"))
+	require.NotEqual(t, row(kept, "A"), row(out, "A"))
+	require.Contains(t, row(out, "A"), `1 /3 /5 \#4`)
+
+	for _, from := range []string{"99", "Z", "lantern-street"} {
+		_, errs, code := runOn(nil, "walk", "tin-kettle-blues", "--from", from)
+		require.Equal(t, ExitBadInput, code)
+		require.Contains(t, errs, from)
+	}
 }

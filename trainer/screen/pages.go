@@ -175,7 +175,7 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 		text = tune.Write(t.Tune)
 	}
 	return tuneroom.New(tuneroom.Room{
-		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, WalkingHand: session.WalkingHand(s.Desk.Neck, s.Desk.Hand),
+		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, WalkingHand: session.WalkingHand(s.Desk.Neck),
 		Text: text, File: file, Draft: s.Book.Draft(path), BuiltIn: t.Path == "", Move: s.Go,
 		Hear: func(edited *tune.Tune) {
 			s.edited = edited

@@ -158,10 +158,15 @@ func (d *Desk) Put(t Tune) {
 }
 
 // WalkingHand is the player's hand as composing and criticism know it.
-func WalkingHand(n fretboard.Neck, h fretboard.Hand) walk.Hand {
+func WalkingHand(n fretboard.Neck) walk.Hand {
 	return walk.Hand{
-		ShiftMM: func(from, to int) float64 { return n.ShiftMM(from, to, h) },
-		StartMM: walk.DefaultStartMM, SpeedMM: walk.DefaultSpeedMM,
+		Positions: func(midi int) (all []int) {
+			for _, s := range n.Stances(midi) {
+				all = append(all, s.Position)
+			}
+			return all
+		},
+		ShiftMM: n.ShiftMM, StartMM: walk.DefaultStartMM, SpeedMM: walk.DefaultSpeedMM,
 	}
 }
 
