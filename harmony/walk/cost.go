@@ -29,16 +29,18 @@ var beatCost = [...][6]float64{
 }
 
 // intervalCost is the cost of moving by so many semitones, up or down.
-var intervalCost = [13]float64{3, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 2.2, 2.4, 3, 4, 7}
+var intervalCost = [13]float64{6, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 2.2, 2.4, 3, 4, 7}
 
 // What a style says otherwise.
 const (
-	stepwise     = 0.9  // each interval past a whole step, in the scale style
-	pedalAway    = 1.1  // another note than the pedal on a strong beat
-	pedalHere    = 1.0  // the pedal on a weak one
+	stepwise     = 1.5  // each interval past a whole step, in the scale style
+	pedalAway    = 2.6  // another note than the pedal on a strong beat
+	pedalHere    = 2.0  // the pedal on a weak one
 	pedalOctave  = 1.6  // the pedal's octave, which is its figure
+	sameRoot     = 1.5  // the root again, where the next chord has it too
 	sameAgain    = 0.2  // a note again, in a bossa
 	longInterval = 0.7  // of an interval's cost where the notes are long
+	degreeShare  = 0.7  // of a style's noise: what is thought of degrees, not of notes
 	approachMost = 0.45 // the share of a style's noise on how a chord is reached
 )
 
@@ -113,7 +115,7 @@ func (p *problem) unary(i, midi int) float64 {
 	style := &styles[p.style]
 	class := mod12(midi)
 	r := s.roles[class]
-	cost := style.noise * chanceOf(p.seed, uint64(i), uint64(midi))
+	cost := style.noise * (degreeShare*p.fancy(s, class) + (1-degreeShare)*chanceOf(p.draw(), uint64(i), uint64(midi)))
 	if s.goal > 0 {
 		cost += goalPull * float64(abs(midi-s.goal))
 	} else {
@@ -145,6 +147,24 @@ func (p *problem) unary(i, midi int) float64 {
 		}
 	}
 	return cost + arrivalCost[r]
+}
+
+// draw is the seed of a style's own preferences, so that one seed does not give
+// all styles the same bars.
+func (p *problem) draw() uint64 { return p.seed<<8 | uint64(p.style) }
+
+// fancy is what the seed thinks of a degree on a place in the bar, −1 to 1. What it
+// likes in one bar it dislikes in the next, so that bars do not repeat.
+func (p *problem) fancy(s *slot, class int) float64 {
+	place := uint64(s.bar/2*64 + 2*s.at.Beat)
+	if s.at.Off {
+		place++
+	}
+	likes := chanceOf(p.draw(), place, uint64(300+mod12(class-s.chord.Root.Semitone())))
+	if s.bar%2 == 1 {
+		return -likes
+	}
+	return likes
 }
 
 // sour reports a note that says another chord: the other third, or the other
@@ -180,8 +200,8 @@ func (p *problem) pair(i, from, to int) float64 {
 		if b.roles[mod12(to)] == root {
 			cost += approachCost(by)
 		}
-		cost += approachMost * styles[p.style].noise * chanceOf(p.seed, uint64(i), uint64(200+by))
-		if by == 0 {
+		cost += approachMost * styles[p.style].noise * chanceOf(p.draw(), uint64(i), uint64(200+by))
+		if by == 0 && a.chord.Bass.Semitone() != b.chord.Bass.Semitone() {
 			cost += repeatAcross
 		}
 	}
@@ -203,6 +223,8 @@ func (p *problem) interval(a, b *slot, from, to int) float64 {
 	switch {
 	case p.style == Pedal && by == 12 && mod12(to) == b.pedal:
 		return pedalOctave
+	case by == 0 && b.arrival && a.chord.Bass.Semitone() == b.chord.Bass.Semitone():
+		return sameRoot
 	case p.style == Bossa && by == 0 && !b.arrival:
 		return sameAgain
 	case p.style == ScaleSteps && by > 2:

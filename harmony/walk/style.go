@@ -41,13 +41,13 @@ var styles = [...]struct {
 	noise  float64
 	rhythm rhythm
 }{
-	Approaches:  {"approaches", []string{"walking"}, "quarter notes, and a half step into what comes", chrome, false, 0.85, quarters},
+	Approaches:  {"approaches", []string{"walking"}, "quarter notes, and a half step into what comes", chrome, false, 0.95, quarters},
 	Roots:       {"roots", nil, "the root where a chord starts, held", root, false, 0.3, onChanges},
 	RootsFifths: {"roots-fifths", []string{"two-beat"}, "two long notes a bar, roots and fifths that lie under the hand", fifth, false, 0.5, inTwo},
 	TwoFeel:     {"two-feel", nil, "two long notes a bar, tones of the chord and a step into what comes", colour, true, 0.8, inTwo},
-	ChordTones:  {"chord-tones", []string{"arpeggios"}, "quarter notes, tones of the chord alone", colour, false, 2.8, quarters},
-	ScaleSteps:  {"scale-steps", []string{"steps"}, "quarter notes, steps of the scale between tones of the chord", step, false, 2, quarters},
-	Pedal:       {"pedal", []string{"pedal-points"}, "quarter notes over one note that comes back under the changes", step, false, 1.5, quarters},
+	ChordTones:  {"chord-tones", []string{"arpeggios"}, "quarter notes, tones of the chord alone", colour, false, 3.6, quarters},
+	ScaleSteps:  {"scale-steps", []string{"steps"}, "quarter notes, steps of the scale between tones of the chord", step, false, 3.6, quarters},
+	Pedal:       {"pedal", []string{"pedal-points"}, "quarter notes over one note that comes back under the changes", step, false, 3, quarters},
 	Bossa:       {"bossa", []string{"bossa-nova"}, "dotted quarters and eighths, roots and fifths", colour, true, 0.5, dotted},
 	Ballad:      {"ballad", nil, "long notes, and a pick-up into what comes", step, true, 0.8, pickUps},
 }

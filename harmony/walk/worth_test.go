@@ -23,6 +23,7 @@ type worth struct {
 	pairs            int
 	patterns         map[string]int
 	remarks, allBars int
+	again            int // bars equal to the one before
 }
 
 func (w *worth) commonest() (string, float64) {
@@ -83,19 +84,19 @@ func barsOf(notes []Note, bars int) []string {
 func TestLinesWorthWalking(t *testing.T) {
 	seeds := uint64(50)
 	if testing.Short() {
-		seeds = 3
+		seeds = 6
 	}
 	neck := fretboard.StandardNeck()
 	hand := handOf(neck)
 	fitted := hand.within(neck.BassRange().Low, neck.BassRange().High)
 	var table strings.Builder
-	fmt.Fprintf(&table, "%-14s %8s %8s %6s %8s %8s %10s  %s\n", "style", "hits %", "octave %", "late", "equal %", "bar %", "remarks", "commonest")
+	fmt.Fprintf(&table, "%-14s %8s %8s %6s %8s %8s %8s %10s  %s\n", "style", "hits %", "octave %", "late", "equal %", "again %", "bar %", "remarks", "commonest")
 	for style := range Style(len(styles)) {
 		w := worth{patterns: map[string]int{}}
 		for _, name := range content.TuneNames() {
 			tn, _ := content.Tune(name)
 			for up := range 12 {
-				if testing.Short() && up%3 > 0 {
+				if testing.Short() && up%6 > 0 {
 					continue
 				}
 				moved, _, err := tn.Transpose(tn.Key.Up(up), neck.HighestFret)
@@ -119,6 +120,9 @@ func TestLinesWorthWalking(t *testing.T) {
 					for i, b := range bars {
 						w.bars++
 						w.patterns[b]++
+						if i > 0 && b == bars[i-1] {
+							w.again++
+						}
 						if before != nil {
 							w.pairs++
 							if b == before[i] {
@@ -131,8 +135,8 @@ func TestLinesWorthWalking(t *testing.T) {
 			}
 		}
 		pattern, share := w.commonest()
-		fmt.Fprintf(&table, "%-14s %8.1f %8.2f %6d %8.1f %8.1f %10.2f  %s\n", style, percent(w.tones, w.hits), percent(w.octaves, w.moves), w.late,
-			percent(w.same, w.pairs), share, float64(w.remarks)/float64(w.allBars), pattern)
+		fmt.Fprintf(&table, "%-14s %8.1f %8.2f %6d %8.1f %8.1f %8.1f %10.2f  %s\n", style, percent(w.tones, w.hits), percent(w.octaves, w.moves), w.late,
+			percent(w.same, w.pairs), percent(w.again, w.bars), share, float64(w.remarks)/float64(w.allBars), pattern)
 		if testing.Verbose() {
 			type bar struct {
 				n int
