@@ -46,7 +46,7 @@ func (s *Store) Append(ctx context.Context, a Answer) (Answer, error) {
 	a.Took = a.Took.Truncate(time.Millisecond)
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		if a.Grade == 0 {
-			pace, err := s.paceNow(tx, a.Way, groupsOf(a.Item)[0])
+			pace, err := paceOf(tx, a.Way, groupsOf(a.Item)[0])
 			if err != nil {
 				return err
 			}
@@ -91,7 +91,7 @@ func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 		if _, err := insertTake(tx, item, t); err != nil || !t.Judged {
 			return err
 		}
-		return deriveState(tx, item, memory.DayOf(t.At), t.At, t.Grade)
+		return deriveState(tx, item, t.At, t.Grade)
 	})
 	return t, err
 }

@@ -3,6 +3,7 @@ package history
 import (
 	"database/sql"
 	"errors"
+	"fmt"
 	"time"
 
 	"footfall/drills/memory"
@@ -14,13 +15,20 @@ import (
 // its item and its paces worked out anew from their answers in order of time,
 // so that the outcome never rests on the order of writing.
 func derive(tx *sql.Tx, item int64, a Answer) error {
-	day := memory.DayOf(a.At)
-	if err := deriveState(tx, item, day, a.At, a.Grade); err != nil {
+	if err := deriveState(tx, item, a.At, a.Grade); err != nil {
 		return err
 	}
-	var later bool
-	if err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE (at, id) > (?, ?))`, a.At.UnixMilli(), a.ID[:]).Scan(&later); err != nil {
+	mis, err := misdatedOf(tx)
+	if err != nil {
 		return err
+	}
+	later := mis.has(a.At)
+	if !later {
+		err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE (at, id) > (?1, ?2) AND at < ?3) OR EXISTS (SELECT 1 FROM answers WHERE (at, id) > (?1, ?2) AND at > ?4)`,
+			a.At.UnixMilli(), a.ID[:], mis.first, mis.last).Scan(&later)
+		if err != nil {
+			return err
+		}
 	}
 	for _, group := range groupsOf(a.Item) {
 		pace, err := paceOf(tx, a.Way, group)
@@ -28,7 +36,7 @@ func derive(tx *sql.Tx, item int64, a Answer) error {
 			return err
 		}
 		if later {
-			if pace, err = paceFromAnswers(tx, a.Way, group, lastMilli); err != nil {
+			if pace, err = paceFromAnswers(tx, a.Way, group); err != nil {
 				return err
 			}
 		} else {
@@ -45,9 +53,13 @@ func derive(tx *sql.Tx, item int64, a Answer) error {
 
 // deriveState adds an answer or take to its item's state, or works the state
 // out anew where it is not the latest.
-func deriveState(tx *sql.Tx, item int64, day memory.Day, at time.Time, grade memory.Grade) error {
+func deriveState(tx *sql.Tx, item int64, at time.Time, grade memory.Grade) error {
+	mis, err := misdatedOf(tx)
+	if err != nil {
+		return err
+	}
 	var later bool
-	err := tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE item = ?1 AND at >= ?2 LIMIT 1 OFFSET 1)
+	err = tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM answers WHERE item = ?1 AND at >= ?2 LIMIT 1 OFFSET 1)
 		OR EXISTS (SELECT 1 FROM takes WHERE item = ?1 AND at >= ?2 LIMIT 1 OFFSET 1)
 		OR (EXISTS (SELECT 1 FROM answers WHERE item = ?1 AND at >= ?2) AND EXISTS (SELECT 1 FROM takes WHERE item = ?1 AND at >= ?2))`,
 		item, at.UnixMilli()).Scan(&later)
@@ -58,14 +70,14 @@ func deriveState(tx *sql.Tx, item int64, day memory.Day, at time.Time, grade mem
 	if err != nil {
 		return err
 	}
-	if later || len(kin) > 1 {
+	if later || len(kin) > 1 || mis.has(at) {
 		return replayStates(tx, kin)
 	}
 	state, err := stateOf(tx, item)
 	if err != nil {
 		return err
 	}
-	return writeState(tx, item, state.After(day, grade))
+	return writeState(tx, item, state.After(memory.DayOf(at), grade))
 }
 
 func stateOf(tx *sql.Tx, item int64) (memory.State, error) {
@@ -93,15 +105,18 @@ func paceOf(tx *sql.Tx, way memory.Way, group string) (memory.Pace, error) {
 	return memory.Pace{Way: way, Times: unpackTimes(times)}, err
 }
 
-// paceFromAnswers reads the latest times that a pace holds, of the answers up to a
-// moment.
-func paceFromAnswers(tx *sql.Tx, way memory.Way, group string, until int64) (memory.Pace, error) {
-	rows, err := tx.Query(`SELECT verdict, took FROM (
-			SELECT a.at, a.id, a.verdict, a.took FROM answers a JOIN items i ON i.n = a.item
-			WHERE a.at <= ? AND a.way = ? AND a.verdict != ? AND ? IN (i.kind, i.grp)
-			ORDER BY a.at DESC, a.id DESC LIMIT ?)
-		ORDER BY at, id`, until, way, memory.Missed, group, memory.PaceTimes)
+// paceFromAnswers reads the latest times that a pace holds.
+func paceFromAnswers(tx *sql.Tx, way memory.Way, group string) (memory.Pace, error) {
 	pace := memory.Pace{Way: way}
+	mis, err := misdatedOf(tx)
+	if err != nil {
+		return pace, err
+	}
+	const latest = `SELECT * FROM (SELECT a.at, a.id, a.verdict, a.took FROM answers a JOIN items i ON i.n = a.item
+		WHERE a.way = ?1 AND a.verdict != ?2 AND ?3 IN (i.kind, i.grp) AND %s
+		ORDER BY a.at DESC, a.id DESC LIMIT ?4)`
+	rows, err := tx.Query(`SELECT verdict, took FROM (`+fmt.Sprintf(latest, "a.at < ?5")+` UNION ALL `+fmt.Sprintf(latest, "a.at > ?6")+`) ORDER BY at, id`,
+		way, memory.Missed, group, memory.PaceTimes, mis.first, mis.last)
 	if err != nil {
 		return pace, err
 	}
@@ -161,7 +176,11 @@ func rebuild(tx *sql.Tx) error {
 			return err
 		}
 	}
-	minds := mindsOf(items)
+	mis, err := misdatedOf(tx)
+	if err != nil {
+		return err
+	}
+	minds := mindsOf(items, mis)
 	paces := map[paceKey]memory.Pace{}
 	tallies := newTally()
 	rows, err := tx.Query(`SELECT 0, at, id, item, zone, way, verdict, grade, took, string, fret FROM answers
@@ -184,13 +203,16 @@ func rebuild(tx *sql.Tx) error {
 		if take {
 			continue
 		}
+		tallies.add(a)
+		if mis.has(a.At) {
+			continue
+		}
 		for _, group := range groups[item] {
 			key := paceKey{a.Way, group}
 			pace := paces[key]
 			pace.Way = a.Way
 			paces[key] = pace.With(a.Verdict, a.Took)
 		}
-		tallies.add(a)
 	}
 	if err := rows.Err(); err != nil {
 		return err

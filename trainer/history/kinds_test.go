@@ -161,60 +161,95 @@ func TestPassesAreKeptWithoutAVerdict(t *testing.T) {
 // A clock that once was wrong is told, and hides neither items nor times nor tunes.
 func TestAClockOnceWrongHidesNothing(t *testing.T) {
 	path := place(t)
-	c := &clock{now: start}
-	s, err := history.Open(path, c.Now, nil)
-	require.NoError(t, err)
-	defer s.Close()
+	c := &clock{}
+	var s *history.Store
+	reopen := func(now time.Time) {
+		t.Helper()
+		if s != nil {
+			require.NoError(t, s.Close())
+		}
+		c.now = now
+		var err error
+		s, err = history.Open(path, c.Now, nil)
+		require.NoError(t, err)
+		checked, err := s.Check(ctx)
+		require.NoError(t, err)
+		assert.Empty(t, checked.Faults)
+	}
+	defer func() { s.Close() }()
 	items := []memory.Item{
 		{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5},
 		{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 6},
 	}
-	ahead := start.AddDate(6, 0, 0)
-	for _, w := range []struct {
-		at    time.Time
-		items []memory.Item
-	}{{start, items[:1]}, {ahead, items}} {
-		sit, err := s.Begin(ctx, history.Sitting{Began: w.at, Tune: "lantern-street"})
+	practise := func(tune string, items ...memory.Item) {
+		t.Helper()
+		sit, err := s.Begin(ctx, history.Sitting{Tune: tune})
 		require.NoError(t, err)
 		for i := range 12 {
-			_, err := s.Append(ctx, history.Answer{Sitting: sit.ID, At: w.at.Add(time.Duration(i) * time.Minute), Item: w.items[i%len(w.items)],
-				Took: time.Duration(w.at.Year()-2025) * time.Second})
+			c.Move(time.Minute)
+			_, err := s.Append(ctx, history.Answer{Sitting: sit.ID, Item: items[i%len(items)], Took: time.Duration(c.Now().Year()-2025) * time.Second})
 			require.NoError(t, err)
 		}
-		_, err = s.AppendTake(ctx, history.Take{Sitting: sit.ID, At: w.at, Tempo: float64(w.at.Year()), Judged: true,
-			Item: memory.Item{Kind: memory.Passage, Tune: "lantern-street"}})
+		_, err = s.AppendTake(ctx, history.Take{Sitting: sit.ID, Tempo: float64(c.Now().Year()), Judged: true,
+			Item: memory.Item{Kind: memory.Passage, Tune: tune}})
 		require.NoError(t, err)
 	}
+	states := func() map[memory.Item]memory.State {
+		t.Helper()
+		states, err := s.States(ctx)
+		require.NoError(t, err)
+		return states
+	}
+	reopen(start)
+	practise("lantern-street", items[0])
+	reopen(start.AddDate(6, 0, 0))
+	practise("lantern-street", items...)
+	practise("short-ladder", items...)
+	ahead, aheadDerived := exported(t, s), derived(t, s)
+	now := start.AddDate(0, 0, 2)
+	today := memory.DayOf(now)
+	reopen(now)
 	checked, err := s.Check(ctx)
 	require.NoError(t, err)
-	assert.Empty(t, checked.Faults)
-	assert.Equal(t, 13, checked.Ahead)
+	assert.Equal(t, 26, checked.Ahead)
 	assert.Equal(t, "2032-03-02", checked.LatestAhead)
-
-	c.Move(48 * time.Hour)
-	today := memory.DayOf(c.Now())
-	states, err := s.States(ctx)
-	require.NoError(t, err)
-	assert.Equal(t, 18, states[items[0]].Asked)
-	assert.Equal(t, today-2, states[items[0]].Last)
-	assert.Equal(t, today, states[items[1]].Due(), "only ever asked ahead: due now")
+	assert.Equal(t, ahead, exported(t, s), "it stays as it was kept")
+	assert.Equal(t, []int{24, 12}, []int{states()[items[0]].Asked, states()[items[1]].Asked})
+	assert.Equal(t, []memory.Day{today - 2, today}, []memory.Day{states()[items[0]].Last, states()[items[1]].Last})
+	assert.Less(t, states()[items[1]].Due(), today+30)
 	pace, err := s.Pace(ctx, 0, string(memory.Find))
 	require.NoError(t, err)
-	assert.Equal(t, time.Second, pace.Times[len(pace.Times)-1], "the latest time is the present one")
+	assert.Equal(t, time.Second, pace.Times[len(pace.Times)-1])
 	takes, err := s.LastTakes(ctx)
 	require.NoError(t, err)
-	for _, take := range takes {
-		assert.Equal(t, 2026.0, take.Tempo)
-	}
-	// Once answered, its day is the day of that.
-	sit, err := s.Begin(ctx, history.Sitting{Tune: "short-ladder"})
-	require.NoError(t, err)
-	_, err = s.Append(ctx, history.Answer{Sitting: sit.ID, Item: items[1], Took: time.Second})
-	require.NoError(t, err)
-	states, err = s.States(ctx)
-	require.NoError(t, err)
-	assert.Equal(t, today, states[items[1]].Last)
+	assert.Equal(t, 2026.0, takes[memory.Item{Kind: memory.Passage, Tune: "lantern-street"}].Tempo)
+	assert.Equal(t, 2032.0, takes[memory.Item{Kind: memory.Passage, Tune: "short-ladder"}].Tempo, "there is no other")
+
+	reopen(start.AddDate(0, 1, 0))
+	practise("short-ladder", items[1])
+	assert.Equal(t, memory.DayOf(start.AddDate(0, 1, 0)), states()[items[1]].Last)
 	tunes, err := s.TunesInWork(ctx, start)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"short-ladder", "lantern-street"}, tunes)
+	// Another machine's clock may have been wrong as well.
+	c.now = now
+	to, err := history.Open(place(t), c.Now, nil)
+	require.NoError(t, err)
+	defer to.Close()
+	_, err = to.Import(ctx, strings.NewReader(ahead))
+	require.NoError(t, err)
+	there, err := to.States(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, today-2, there[items[0]].Last)
+
+	// A clock that goes behind takes nothing for good.
+	path, s = place(t), nil
+	reopen(start.AddDate(7, 0, 0))
+	_, err = s.Import(ctx, strings.NewReader(ahead))
+	require.NoError(t, err)
+	require.Equal(t, aheadDerived, derived(t, s))
+	reopen(start.AddDate(-20, 0, 0))
+	assert.NotEqual(t, aheadDerived, derived(t, s))
+	reopen(start.AddDate(7, 0, 0))
+	assert.Equal(t, aheadDerived, derived(t, s))
 }

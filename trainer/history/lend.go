@@ -20,10 +20,11 @@ type minds struct {
 	// lenders are the old items by the numbers of their heirs.
 	lenders map[int64]int64
 	lent    map[int64]bool
+	mis     misdated
 }
 
-func mindsOf(items map[int64]memory.Item) *minds {
-	m := &minds{states: map[int64]memory.State{}, lenders: map[int64]int64{}, lent: map[int64]bool{}}
+func mindsOf(items map[int64]memory.Item, mis misdated) *minds {
+	m := &minds{states: map[int64]memory.State{}, lenders: map[int64]int64{}, lent: map[int64]bool{}, mis: mis}
 	old := map[memory.Item]int64{}
 	for n, it := range items {
 		if it.Degrees != "" {
@@ -50,7 +51,14 @@ func (m *minds) take(item int64, at time.Time, g memory.Grade) {
 			state, m.lent[lender] = from, true
 		}
 	}
-	m.states[item] = state.After(memory.DayOf(at), g)
+	day := memory.DayOf(at)
+	if m.mis.has(at) {
+		day = m.mis.noticed
+		if !state.New() {
+			day = state.Last
+		}
+	}
+	m.states[item] = state.After(day, g)
 }
 
 // kinOf returns an item, with all whose states hang together with its own: an old
@@ -102,7 +110,11 @@ func replayState(tx *sql.Tx, item int64) error {
 // replayStates works the states of items out anew. One that nothing is left of has
 // none.
 func replayStates(tx *sql.Tx, items map[int64]memory.Item) error {
-	m := mindsOf(items)
+	mis, err := misdatedOf(tx)
+	if err != nil {
+		return err
+	}
+	m := mindsOf(items, mis)
 	if err := eachGrade(tx, slices.Collect(maps.Keys(items)), m.take); err != nil {
 		return err
 	}

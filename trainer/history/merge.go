@@ -48,7 +48,11 @@ func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, er
 		if err := feed(m); err != nil {
 			return err
 		}
-		if m.many() {
+		changed, err := s.settle(tx)
+		if err != nil {
+			return err
+		}
+		if changed || m.many() {
 			return rebuild(tx)
 		}
 		return nil
@@ -148,7 +152,7 @@ func (m *merger) addTake(t Take) error {
 	if m.many() || !t.Judged {
 		return nil
 	}
-	return deriveState(m.tx, item, memory.DayOf(t.At), t.At, t.Grade)
+	return deriveState(m.tx, item, t.At, t.Grade)
 }
 
 // verdict takes over the verdict on a pass that is there. Of two that differ it

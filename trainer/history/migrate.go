@@ -35,7 +35,10 @@ func (s *Store) migrate() error {
 		return err
 	}
 	if version == len(names) {
-		return s.relearn()
+		if err := s.relearn(); err != nil {
+			return err
+		}
+		return s.settleNow()
 	}
 	tx, err := s.db.Begin()
 	if err != nil {

@@ -16,19 +16,16 @@ import (
 func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error) {
 	states := map[memory.Item]memory.State{}
 	err := s.read(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.Query(`SELECT item, key, stability, difficulty, first, last, asked, slow, missed
+		rows, err := tx.Query(`SELECT key, stability, difficulty, first, last, asked, slow, missed
 			FROM item_states JOIN items ON n = item`)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
-		present := memory.DayOf(time.UnixMilli(s.present()).In(s.now().Location()))
-		ahead := map[memory.Item]int64{}
 		for rows.Next() {
-			var n int64
 			var key string
 			var st memory.State
-			if err := rows.Scan(&n, &key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed); err != nil {
+			if err := rows.Scan(&key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed); err != nil {
 				return err
 			}
 			it, err := memory.ParseKey(key)
@@ -39,20 +36,8 @@ func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error
 				continue
 			}
 			states[it] = st
-			if st.Last > present {
-				ahead[it] = n
-			}
 		}
-		if err := rows.Err(); err != nil {
-			return err
-		}
-		rows.Close()
-		for it, n := range ahead {
-			if states[it], err = s.broughtBack(tx, n); err != nil {
-				return err
-			}
-		}
-		return nil
+		return rows.Err()
 	})
 	return states, err
 }
@@ -62,28 +47,29 @@ func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error
 func (s *Store) Pace(ctx context.Context, way memory.Way, group string) (memory.Pace, error) {
 	var p memory.Pace
 	err := s.read(ctx, func(tx *sql.Tx) (err error) {
-		p, err = s.paceNow(tx, way, group)
+		p, err = paceOf(tx, way, group)
 		return err
 	})
 	return p, err
 }
 
 // LastTakes returns the latest take of each passage, without its events; one that
-// is ahead only where there is no other.
+// is misdated only where there is no other.
 func (s *Store) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
 	takes := map[memory.Item]Take{}
 	err := s.eachTake(ctx, `WHERE t.n IN (SELECT n FROM (
-		SELECT n, row_number() OVER (PARTITION BY item ORDER BY at > ?, at DESC, id DESC) AS place FROM takes) WHERE place = 1)`, func(n int64, t Take) error {
+		SELECT n, row_number() OVER (PARTITION BY item ORDER BY EXISTS (SELECT 1 FROM misdated m WHERE at BETWEEN m.first AND m.last), at DESC, id DESC) AS place FROM takes) WHERE place = 1)`, func(n int64, t Take) error {
 		takes[t.Item] = t
 		return nil
-	}, s.present())
+	})
 	return takes, err
 }
 
 // TunesInWork returns the tunes that were practised since a moment, the latest
 // first.
 func (s *Store) TunesInWork(ctx context.Context, since time.Time) ([]string, error) {
-	rows, err := s.db.QueryContext(ctx, `SELECT tune FROM sittings WHERE tune != '' AND last >= ? AND began <= ? GROUP BY tune ORDER BY max(last) DESC, tune`, milliOf(since), s.present())
+	rows, err := s.db.QueryContext(ctx, `SELECT tune FROM sittings WHERE tune != '' AND last >= ?
+		AND NOT EXISTS (SELECT 1 FROM misdated m WHERE began BETWEEN m.first AND m.last) GROUP BY tune ORDER BY max(last) DESC, tune`, milliOf(since))
 	if err != nil {
 		return nil, fault(s.path, err)
 	}

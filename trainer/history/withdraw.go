@@ -24,7 +24,7 @@ func (s *Store) Withdraw(ctx context.Context, a Answer) error {
 			return err
 		}
 		for _, group := range groupsOf(a.Item) {
-			pace, err := paceFromAnswers(tx, a.Way, group, lastMilli)
+			pace, err := paceFromAnswers(tx, a.Way, group)
 			if err != nil {
 				return err
 			}

@@ -9,6 +9,15 @@ CREATE TABLE identity (
 
 INSERT INTO identity VALUES (randomblob(16));
 
+-- What is dated ahead of the clock, because that was once wrong: from first to last,
+-- noticed on a day. Part of what is worked out.
+CREATE TABLE misdated (
+    one     INTEGER PRIMARY KEY CHECK (one = 1),
+    first   INTEGER NOT NULL,
+    last    INTEGER NOT NULL,
+    noticed INTEGER NOT NULL
+) STRICT;
+
 CREATE TABLE passes (
     n        INTEGER PRIMARY KEY,
     id       BLOB NOT NULL UNIQUE CHECK (length(id) = 16),
