@@ -40,7 +40,7 @@ type Same struct {
 func newSame(h hung, neck fretboard.Neck) (Same, bool) {
 	q := Same{Chord: h.chord, Frets: h.shape.Frets, Neck: neck}
 	for _, r := range neck.Read(q.Frets) {
-		if r.Inversion != "root position" || len(r.Omits) > 0 || r.Chord.Root.Semitone() == h.chord.Root.Semitone() {
+		if r.Degrees[0] != (harmony.Degree{Number: 1}) || len(r.Omits) > 0 || r.Chord.Root.Semitone() == h.chord.Root.Semitone() {
 			continue
 		}
 		q.right = r.Chord

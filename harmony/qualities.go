@@ -8,8 +8,8 @@ import (
 // QualityRow is what the trade knows of one chord quality. Which tones may be
 // left out, the costs and the near misses: common practice, no source.
 type QualityRow struct {
-	// Name follows the root in the symbol that is written; the spellings in Also,
-	// with spaces between, are read besides.
+	// Name follows the root in the symbol that is written and stands for ever; the
+	// spellings in Also, with spaces between, are read besides.
 	Name, Also string
 	// Degrees are the chord's tones, low to high; they must not be changed.
 	Degrees []Degree

@@ -11,9 +11,9 @@ import (
 	"footfall/harmony"
 )
 
-// Upgrade rewrites a key of the first build into the one that is written now; any
-// other text stays as it is, so that upgrading twice changes nothing. Keys that
-// named one fact in two ways, such as a chord spelled in two, become one key.
+// Upgrade rewrites a key of any build into the one that is written now; a text that
+// none wrote stays as it is, and so does a key that is written now. Keys that named
+// one fact in two ways, such as a chord spelled in two, become one key.
 //
 // Lend tells that the new key is of an item that is kept and counted, never asked,
 // and whose state the first item that has it for its Lender begins with. Such are
@@ -21,30 +21,39 @@ import (
 // are read, and named no strings.
 func Upgrade(key string) (newKey string, lend bool) {
 	name, facts, _ := strings.Cut(key, ":")
+	k := Kind(name).declared()
+	if k == nil {
+		return key, false
+	}
 	texts := strings.Split(facts, ":")
 	for i := range texts {
 		texts[i] = unescape.Replace(texts[i])
 	}
-	it, ok := Item{Kind: Kind(name)}, false
+	it, ok := Item{Kind: k.name}, false
 	switch {
-	case (it.Kind == Find || it.Kind == Name) && len(texts) == 4:
-		it.Degree, it.Root = texts[1], texts[2]
-		it.String, _ = strconv.Atoi(texts[3])
-		it.Quality, ok = spelledQuality(texts[0])
-	case len(texts) != 2:
-	case it.Kind == Build:
+	case len(texts) == 2 && it.Kind == Build:
 		var where, placed string
 		where, placed, ok = strings.Cut(texts[0], " on string ")
 		it.String, _ = strconv.Atoi(placed)
 		it.Bass = strings.TrimSuffix(texts[1], " in the bass")
 		ok = ok && it.ofChord(where)
-	case it.Kind == Same:
+	case len(texts) == 2 && it.Kind == Same:
 		var where string
 		it.Degrees, where, ok = strings.Cut(texts[0], " of ")
 		ok = ok && it.ofChord(where)
-	case it.Kind == Shape:
+	case len(texts) == 2 && it.Kind == Shape && !slices.Contains(abouts, texts[0]):
 		it.About, it.Degrees = shapeSentence(texts[0], texts[1])
 		ok = it.Degrees != ""
+	default:
+		// A quality may have been written in another way.
+		list := k.facts
+		if len(texts) != len(list) {
+			list = k.before
+		}
+		if i := slices.Index(list, quality); i >= 0 && i < len(texts) {
+			texts[i], _ = spelledQuality(texts[i])
+		}
+		ok = len(list) == len(texts) && it.read(list, texts)
 	}
 	if ok {
 		if again, err := ParseKey(it.Key()); err == nil && again == it {

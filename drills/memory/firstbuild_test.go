@@ -22,6 +22,9 @@ func TestUpgradeReadsTheFirstBuildsKeys(t *testing.T) {
 		"find:m/maj7:7:C:6":                                              "find:mMaj7:7:C:6",
 		"find:6/9/E:6:C:6":                                               "find:6/9:6:C:6", // C6/9/E
 		"find: (b5):b5:B:5":                                              "find:(b5):b5:B:5",
+		"shape:use:7(b9):3:x 0 1 0 1 1":                                  "shape:use:7b9:3:x 0 1 0 1 1",
+		"same:-7:D:1 b3 5":                                               "same:m7:D:1 b3 5",
+		"shape:use:3 5 b7 9":                                             "shape:use:3 5 b7 9",
 		"spell:b7:D":                                                     "spell:b7:D",
 		"line:lantern-street:A:":                                         "line:lantern-street:A:",
 		"passage:lantern-street:A:bass":                                  "passage:lantern-street:A:bass",

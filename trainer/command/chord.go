@@ -34,7 +34,8 @@ func newChordCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "chord SYMBOL… | -",
 		Short: "Read chord symbols: their degrees and notes",
-		Long: `Read chord symbols and say the degrees and notes of each.
+		Long: `Read chord symbols and say the degrees and notes of each. A 4 alone is read
+as sus4, alt7 as 7alt, and a b13 keeps the 5.
 
 With - the symbols come from standard input, one a line, and each line gets one
 line of JSON, faults and empty lines too, in the same order. Every symbol is

@@ -65,10 +65,8 @@ func (s *Store) migrate() error {
 		return err
 	}
 	if version > 0 {
-		if version < markedFrom {
-			if err := upgradeKeys(tx); err != nil {
-				return err
-			}
+		if err := upgradeKeys(tx); err != nil {
+			return err
 		}
 		if err := rebuild(tx); err != nil {
 			return err
