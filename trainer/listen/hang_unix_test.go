@@ -5,7 +5,6 @@ package listen
 import (
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -17,10 +16,8 @@ import (
 func TestAFolderThatHangs(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, unix.Mkfifo(filepath.Join(folder, "inputs.json"), 0o600))
-	began := time.Now()
 	_, err := StoreIn(folder).Last()
 	assert.EqualError(t, err, filepath.Join(folder, "inputs.json")+" does not answer")
 	_, err = StoreIn(folder).Open(MicrophonePort, nil, 0)
 	assert.ErrorContains(t, err, "does not answer")
-	assert.Less(t, time.Since(began), 3*answerTime)
 }

@@ -58,11 +58,9 @@ func TestAMicrophoneThatHangs(t *testing.T) {
 		t.Helper()
 		began := time.Now()
 		do()
-		assert.Less(t, time.Since(began), 900*time.Millisecond, what)
+		assert.Less(t, time.Since(began), 5*time.Second, what) // the library waits for half a minute
 	}
-	began := time.Now()
-	assert.Empty(t, MicrophonePorts())
-	assert.Less(t, time.Since(began), answerTime+time.Second)
+	quick("listing", func() { assert.Empty(t, MicrophonePorts()) })
 	var in *Microphone
 	open := func() { in = OpenMicrophone("", Options{}) }
 	quick("opening", open)

@@ -239,7 +239,7 @@ func TestSoundServerThatIsStopped(t *testing.T) {
 		t.Helper()
 		began := time.Now()
 		do()
-		assert.Less(t, time.Since(began), 900*time.Millisecond, what)
+		assert.Less(t, time.Since(began), 5*time.Second, what) // the library waits for half a minute
 	}
 	var p *Player
 	var err error

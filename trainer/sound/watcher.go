@@ -34,9 +34,7 @@ func (w *watcher) run() {
 		w.look()
 		select {
 		case s := <-w.found:
-			if w.attach(s); s.err != nil {
-				w.say(noDevice(s.err))
-			}
+			w.attach(s)
 		case <-time.After(answerTime):
 			w.say("The sound device does not answer yet: the click is seen, not heard.")
 		case <-w.ctx.Done():
@@ -117,6 +115,9 @@ func (w *watcher) look() {
 func (w *watcher) attach(s search) {
 	w.found, w.retry = nil, time.Now().Add(retryTime)
 	if s.err != nil {
+		if w.began.IsZero() { // else it is said that the device has gone
+			w.say(noDevice(s.err))
+		}
 		return
 	}
 	w.device = s.device
