@@ -42,13 +42,32 @@ type Expected struct {
 type Bars struct{ First, Last int }
 
 // Expect lists what the arrangement asks for in the bars, in order of time. The
-// first bar selected is placed at start, the others follow it at its tempo.
-func Expect(a *fretboard.Arrangement, start PlacedBar, bars Bars) []Expected {
+// first bar selected is placed where start is, at its tempo and swing; the others
+// follow it.
+func Expect(a *fretboard.Arrangement, start harmony.PlacedBar, bars Bars) []Expected {
 	first := max(bars.First, 1)
+	form := a.Tune.Unroll()
+	last := len(form)
+	if bars.Last > 0 {
+		last = min(last, bars.Last)
+	}
+	placed := make([]harmony.PlacedBar, 0, last)
+	for n := first; n <= last; n++ {
+		bar := start.Bar
+		bar.Meter = form[n-1].Meter
+		switch {
+		case n > first:
+			placed = append(placed, placed[len(placed)-1].Next(bar))
+		case bar.Meter == start.Meter:
+			placed = append(placed, start)
+		default:
+			placed = append(placed, harmony.Place(bar, start.Start()))
+		}
+	}
 	var all []Expected
 	for i := range a.Events {
 		e := &a.Events[i]
-		if e.At.Bar < first || bars.Last > 0 && e.At.Bar > bars.Last {
+		if e.At.Bar < first || e.At.Bar > last {
 			continue
 		}
 		x := Expected{
@@ -60,14 +79,11 @@ func Expect(a *fretboard.Arrangement, start PlacedBar, bars Bars) []Expected {
 		} else {
 			x.Notes, x.Free = strikeNotes(a.Neck, e)
 		}
-		for _, when := range e.Strikes() {
-			at := tune.Position{Bar: when.Bar - first + 1, Beat: when.Beat}
-			beat := start.timeOf(at)
-			next := start.timeOf(tune.Position{Bar: at.Bar, Beat: at.Beat + 1})
-			at.Off = when.Off
-			due := start.timeOf(at)
-			x.At = when
-			x.Time, x.Into, x.Beat = due.Duration(), (due - beat).Duration(), (next - beat).Duration()
+		for _, at := range e.Strikes() {
+			bar := placed[at.Bar-first]
+			beat, due := bar.Beat(at.Beat, false), bar.Beat(at.Beat, at.Off)
+			x.At = at
+			x.Time, x.Into, x.Beat = due.Duration(), (due - beat).Duration(), (bar.Beat(at.Beat+1, false) - beat).Duration()
 			all = append(all, x)
 		}
 	}

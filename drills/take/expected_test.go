@@ -29,7 +29,7 @@ shapes | x-3-2-2-x-x . . . | . . 3-x-3-4-x-x . |
 	require.Empty(t, faults)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
 	require.NoError(t, err)
-	start, err := OfTune(tn, 0)
+	start, err := tn.Placed(1, 0)
 	require.NoError(t, err)
 	type brief struct {
 		bar, beat int

@@ -34,11 +34,18 @@ type Part struct {
 // WorkOf makes work of a tune's material.
 func WorkOf(m drills.Material) (Work, error) {
 	w := Work{Name: m.Name, Title: m.Title, Tempo: m.Tune.Tempo}
-	bar := float64(m.Tune.Meter.Beats()) * m.Tune.Meter.BeatQuarters()
-	for _, s := range m.Tune.Sections {
+	for i := range m.Tune.Sections {
+		s := &m.Tune.Sections[i]
+		bar := m.Tune.MeterOf(s).Quarters()
 		w.Sections = append(w.Sections, Part{s.Name, bar * float64(len(s.Bars)), bar})
 	}
-	w.Whole = Part{"", bar * float64(len(m.Tune.Unroll())), bar}
+	for i, fb := range m.Tune.Unroll() {
+		bar := fb.Meter.Quarters()
+		if i == 0 {
+			w.Whole.Bar = bar
+		}
+		w.Whole.Quarters += bar
+	}
 	for _, k := range drills.Kinds {
 		if k.Ordered {
 			continue

@@ -34,12 +34,41 @@ func (t *Tune) Grid() harmony.Grid {
 	return harmony.NewGrid(meters)
 }
 
+// Placed places a bar of the pass, counted from 1, at time 0, at the tune's swing
+// and a tempo in quarter notes a minute, the tune's own if 0. The error is that of
+// harmony.Bar's Check.
+func (t *Tune) Placed(bar int, tempo float64) (harmony.PlacedBar, error) {
+	b := harmony.Bar{Meter: t.Meter, Tempo: tempo, Swing: harmony.Swing{Ratio: t.Swing}}
+	if tempo == 0 {
+		b.Tempo = t.Tempo
+	}
+	if bars := t.Unroll(); bar <= len(bars) {
+		b.Meter = bars[bar-1].Meter
+	}
+	if err := b.Check(); err != nil {
+		return harmony.PlacedBar{}, err
+	}
+	return harmony.Place(b, 0), nil
+}
+
 // MeterOf returns the meter of a section's bars: its own, or the tune's.
 func (t *Tune) MeterOf(s *Section) Meter {
 	if s.Meter != (Meter{}) {
 		return s.Meter
 	}
 	return t.Meter
+}
+
+// Meters says the tune's meter, and those of sections that have another: "4/4",
+// "4/4, B 3/4".
+func (t *Tune) Meters() string {
+	text := t.Meter.String()
+	for i := range t.Sections {
+		if s := &t.Sections[i]; t.MeterOf(s) != t.Meter {
+			text += ", " + s.Name + " " + s.Meter.String()
+		}
+	}
+	return text
 }
 
 // CompingOf returns the rhythm that fills a section without a hits row.

@@ -14,8 +14,8 @@ import (
 
 // Tempi in quarter notes a minute that a tune may have.
 const (
-	LowestTempo  = 30
-	HighestTempo = 300
+	LowestTempo  = harmony.LowestTempo
+	HighestTempo = harmony.HighestTempo
 )
 
 // Bounds of a tune, far beyond any: its sections, and its bars both as written
@@ -58,11 +58,11 @@ func Check(text string, within Range) (*Tune, Faults) {
 // playable reports whether what the line depends on is without fault: the meter,
 // the form, the chords and the bass rows.
 func (r *reader) playable() bool {
-	if !r.meterOK || r.badForm || len(r.sections) == 0 || len(r.sections) > maxSections || r.written > MaxBars {
+	if r.badForm || len(r.sections) == 0 || len(r.sections) > maxSections || r.written > MaxBars {
 		return false
 	}
 	for i, s := range r.sections {
-		if s.skip || s.rows[ChordsRow] == nil || slices.Contains(s.bad[ChordsRow], true) || slices.Contains(s.bad[BassRow], true) {
+		if _, known := r.meter(i); !known || s.skip || s.rows[ChordsRow] == nil || slices.Contains(s.bad[ChordsRow], true) || slices.Contains(s.bad[BassRow], true) {
 			return false
 		}
 		if bass := s.rows[BassRow]; bass != nil && len(bass.cells) != len(r.tune.Sections[i].Bars) {
@@ -98,10 +98,13 @@ type reader struct {
 
 // rawSection is a section whose rows are split but not yet read.
 type rawSection struct {
-	name    span
-	rows    [Rows]*rawRow
-	comping span // the name of a comping line
-	rhythm  Comping
+	name span
+	rows [Rows]*rawRow
+	// headers are the names of the header lines so far.
+	headers  []string
+	meter    Meter
+	badMeter bool
+	rhythm   Comping
 	// bad holds the rows' bars that are at fault, so that a copy of one is not
 	// reported again.
 	bad [Rows][]bool
@@ -304,13 +307,13 @@ const sectionLine = "["
 func (r *reader) row(name, rest span, comment string) {
 	section := r.sections[len(r.sections)-1]
 	r.comments(section.name.text, name.text, comment)
-	if name.text == "comping" {
-		r.sectionComping(section, name, rest)
+	if slices.Contains(sectionHeaders, name.text) {
+		r.sectionHeader(section, name, rest)
 		return
 	}
 	row := slices.Index(rowNames[:], name.text)
 	if row < 0 {
-		want := "a row, one of " + strings.Join(rowNames[:], ", ") + ", a comping line, or a section such as [B]"
+		want := "a row, one of " + strings.Join(rowNames[:], ", ") + ", a meter or comping line, or a section such as [B]"
 		if slices.Contains(headerNames, name.text) {
 			want = "headers above the first section"
 		}
@@ -363,20 +366,38 @@ func (r *reader) row(name, rest span, comment string) {
 	}
 }
 
-// sectionComping reads a section's own rhythm.
-func (r *reader) sectionComping(section *rawSection, name, value span) {
-	if section.comping.text != "" {
-		r.fault(name, "a second comping line in this section", "one comping line a section")
+// sectionHeaders are the headers that a section may have of its own.
+var sectionHeaders = []string{"meter", "comping"}
+
+// sectionHeader reads a header line of a section.
+func (r *reader) sectionHeader(section *rawSection, name, value span) {
+	if slices.Contains(section.headers, name.text) {
+		r.fault(name, "a second "+name.text+" line in this section", "one "+name.text+" line a section")
 		return
 	}
-	section.comping = name
-	if value.text == "" {
-		r.fault(value, "nothing after comping", headerWant["comping"])
-	} else if c, err := ParseComping(value.text); err != nil {
-		r.fault(value, quoted(value.text), headerWant["comping"])
-	} else {
-		section.rhythm = c
+	section.headers = append(section.headers, name.text)
+	ok := false
+	switch name.text {
+	case "meter":
+		section.meter, ok = ParseMeter(value.text)
+		section.badMeter = !ok
+	case "comping":
+		c, err := ParseComping(value.text)
+		section.rhythm, ok = c, err == nil
 	}
+	found := quoted(value.text)
+	if value.text == "" {
+		found = "nothing after " + name.text
+	}
+	if !ok {
+		r.fault(value, found, headerWant[name.text])
+	}
+}
+
+// meter returns the meter of a section, and whether it is known.
+func (r *reader) meter(section int) (Meter, bool) {
+	raw := r.sections[section]
+	return r.tune.MeterOf(&r.tune.Sections[section]), !raw.badMeter && (r.meterOK || raw.meter != Meter{})
 }
 
 // finish reads the rows now that all headers and names are known.
@@ -392,7 +413,7 @@ func (r *reader) finish(lines int) {
 		return
 	}
 	for i, raw := range r.sections[:min(len(r.sections), maxSections)] {
-		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text, Comping: raw.rhythm})
+		r.tune.Sections = append(r.tune.Sections, Section{Name: raw.name.text, Meter: raw.meter, Comping: raw.rhythm})
 		r.readSection(i)
 	}
 	r.checkForm()

@@ -50,8 +50,8 @@ func (r *reader) restingShapes(section int) {
 	for bar, cell := range row.cells {
 		b := &s.Bars[bar]
 		hits := b.Hits
-		if hits == nil && r.meterOK {
-			hits = r.tune.CompingOf(s).Hits(r.tune.MeterOf(s).Beats())
+		if meter, known := r.meter(section); hits == nil && known {
+			hits = r.tune.CompingOf(s).Hits(meter.Beats())
 		}
 		if raw.bad[ShapesRow][bar] || raw.bad[HitsRow][bar] {
 			continue
@@ -96,12 +96,16 @@ func (r *reader) readBar(section int, row Row, bar int, cell span) {
 	to := &r.tune.Sections[section].Bars[bar]
 	from, fromSection, fromBar, isCopy, ok := r.copied(section, row, bar, cell)
 	switch {
+	case isCopy && ok && !r.fitsMeter(section, fromSection, row, fromBar):
+		m, _ := r.meter(section)
+		r.fault(cell, quoted(cell.text)+", a bar of another meter", fmt.Sprintf("a bar of %s", m))
+		raw.bad[row][bar] = true
 	case isCopy && ok:
 		to.copyRow(row, &r.tune.Sections[fromSection].Bars[fromBar])
 		to.Copies[row] = from
 		raw.bad[row][bar] = r.sections[fromSection].bad[row][fromBar]
 		if row == ChordsRow || row == BassRow {
-			r.overNoChord(raw, row, to, bar, []int{cell.col})
+			r.overNoChord(section, row, to, bar, []int{cell.col})
 		}
 	case isCopy:
 		raw.bad[row][bar] = true
@@ -163,6 +167,28 @@ func (r *reader) copied(section int, row Row, bar int, cell span) (c Copy, fromS
 		return c, f.section, f.bar, true, true
 	}
 	return c, 0, 0, true, false
+}
+
+// fitsMeter reports whether a bar of a row can stand in a section too: one with a
+// token a beat has as many, chords no more than share its bar.
+func (r *reader) fitsMeter(section, from int, row Row, bar int) bool {
+	m, ok := r.meter(section)
+	n, known := r.meter(from)
+	if !ok || !known || m == n {
+		return true
+	}
+	switch row {
+	case WordsRow:
+		return true
+	case ChordsRow:
+		for _, c := range r.tune.Sections[from].Bars[bar].Chords {
+			if c.Slots > m.MostChords() {
+				return false
+			}
+		}
+		return true
+	}
+	return m.Beats() == n.Beats()
 }
 
 type barName struct {
@@ -227,11 +253,11 @@ func (r *reader) readOut(section int, row Row, bar int, cell span) bool {
 	tokens := cell.fields()
 	switch row {
 	case ChordsRow:
-		r.readChords(bars, bar, cell, tokens)
+		r.readChords(section, bar, cell, tokens)
 	case WordsRow:
 		to.Words = squeeze(cell.text)
 	case BassRow:
-		if !r.countTokens(row, cell, tokens) {
+		if !r.countTokens(section, row, cell, tokens) {
 			tokens = nil
 		}
 		var cols []int
@@ -251,9 +277,9 @@ func (r *reader) readOut(section int, row Row, bar int, cell span) bool {
 			cols = []int{cell.col}
 		}
 		raw.bass = append(raw.bass, cols)
-		r.overNoChord(raw, row, to, bar, cols)
+		r.overNoChord(section, row, to, bar, cols)
 	case HitsRow:
-		r.countTokens(row, cell, tokens)
+		r.countTokens(section, row, cell, tokens)
 		for _, tok := range tokens {
 			h, ok := ParseHit(tok.text)
 			if !ok {
@@ -262,7 +288,7 @@ func (r *reader) readOut(section int, row Row, bar int, cell span) bool {
 			to.Hits = append(to.Hits, h)
 		}
 	case ShapesRow:
-		r.countTokens(row, cell, tokens)
+		r.countTokens(section, row, cell, tokens)
 		for _, tok := range tokens {
 			s, err := ParseShape(tok.text)
 			if err != nil {
@@ -282,21 +308,22 @@ func (r *reader) readOut(section int, row Row, bar int, cell span) bool {
 
 // countTokens reports a bar with another number of tokens than beats. It reports
 // false where there are none at all.
-func (r *reader) countTokens(row Row, cell span, tokens []span) bool {
-	beats := r.tune.Meter.Beats()
-	if r.meterOK && len(tokens) != beats {
+func (r *reader) countTokens(section int, row Row, cell span, tokens []span) bool {
+	meter, known := r.meter(section)
+	if beats := meter.Beats(); known && len(tokens) != beats {
 		at := cell
 		if len(tokens) > beats {
 			at = tokens[beats]
 		}
 		r.fault(at, fmt.Sprintf("%s in a bar of the %s row", count(len(tokens), "token"), row),
-			fmt.Sprintf("%s, one for each beat of %s", count(beats, "token"), r.tune.Meter))
+			fmt.Sprintf("%s, one for each beat of %s", count(beats, "token"), meter))
 	}
 	return len(tokens) > 0
 }
 
 // readChords reads the chords of a bar: symbols share it evenly, a dot holds.
-func (r *reader) readChords(bars []Bar, bar int, cell span, tokens []span) {
+func (r *reader) readChords(section, bar int, cell span, tokens []span) {
+	bars := r.tune.Sections[section].Bars
 	to := &bars[bar]
 	const want = "a chord symbol such as Dm7, N.C. for none, . to hold, % for the bar before, or =A3 for a copy"
 	if len(tokens) == 0 {
@@ -304,8 +331,9 @@ func (r *reader) readChords(bars []Bar, bar int, cell span, tokens []span) {
 		return
 	}
 	slots := len(tokens)
-	if most := r.tune.Meter.MostChords(); r.meterOK && slots > most {
-		r.fault(tokens[most], fmt.Sprintf("%d symbols in a bar", slots), fmt.Sprintf("at most %d, %d a beat", most, most/r.tune.Meter.Beats()))
+	meter, known := r.meter(section)
+	if most := meter.MostChords(); known && slots > most {
+		r.fault(tokens[most], fmt.Sprintf("%d symbols in a bar", slots), fmt.Sprintf("at most %d, %d a beat", most, most/meter.Beats()))
 		return
 	}
 	for i, tok := range tokens {
@@ -348,8 +376,10 @@ func (r *reader) chord(tok span) (harmony.Chord, bool) {
 }
 
 // overNoChord reports degrees of a bass bar that sound over N.C.
-func (r *reader) overNoChord(raw *rawSection, row Row, b *Bar, bar int, cols []int) {
-	if row != BassRow || !r.meterOK || raw.bad[ChordsRow] == nil || bar >= len(raw.bad[ChordsRow]) || raw.bad[ChordsRow][bar] {
+func (r *reader) overNoChord(section int, row Row, b *Bar, bar int, cols []int) {
+	raw := r.sections[section]
+	meter, known := r.meter(section)
+	if row != BassRow || !known || raw.bad[ChordsRow] == nil || bar >= len(raw.bad[ChordsRow]) || raw.bad[ChordsRow][bar] {
 		return
 	}
 	for i, beat := range b.Bass {
@@ -357,7 +387,7 @@ func (r *reader) overNoChord(raw *rawSection, row Row, b *Bar, bar int, cols []i
 			if tok.Kind != BassNote || half == 1 && !beat.Split {
 				continue
 			}
-			c, ok := b.ChordAt(r.tune.Meter, i+1, half == 1)
+			c, ok := b.ChordAt(meter, i+1, half == 1)
 			if !ok || !c.None {
 				continue
 			}

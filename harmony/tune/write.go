@@ -109,6 +109,11 @@ func (w *writer) section(i int) {
 	w.out.WriteString("[" + s.Name + "]")
 	w.comments(s.Name, sectionLine, true)
 	w.out.WriteByte('\n')
+	meter := ""
+	if s.Meter != (Meter{}) {
+		meter = s.Meter.String()
+	}
+	w.sectionHeader(s.Name, "meter", meter)
 	w.sectionHeader(s.Name, "comping", s.Comping.String())
 	var cells [Rows][]string
 	widths := make([]int, len(s.Bars))
@@ -155,10 +160,10 @@ func (s *Section) has(row Row) bool {
 func (w *writer) cell(section int, row Row, bar int) string {
 	s := &w.tune.Sections[section]
 	b := &s.Bars[bar]
-	text := w.writtenOut(b, row)
+	text := w.writtenOut(s, b, row)
 	switch c := b.Copies[row]; c.Kind {
 	case Simile:
-		if bar > 0 && text == w.writtenOut(&s.Bars[bar-1], row) {
+		if bar > 0 && text == w.writtenOut(s, &s.Bars[bar-1], row) {
 			return "%"
 		}
 	case CopyOf:
@@ -167,7 +172,7 @@ func (w *writer) cell(section int, row Row, bar int) string {
 			if from.Name != c.Section || c.Bar < 1 || c.Bar > len(from.Bars) || i == section && c.Bar > bar || !from.has(row) {
 				continue
 			}
-			if text == w.writtenOut(&from.Bars[c.Bar-1], row) {
+			if text == w.writtenOut(from, &from.Bars[c.Bar-1], row) {
 				return w.copyName(c)
 			}
 			break
@@ -199,8 +204,8 @@ func (w *writer) copyName(c Copy) string {
 	return "=" + name
 }
 
-func (w *writer) writtenOut(b *Bar, row Row) string {
-	beats := w.tune.Meter.Beats()
+func (w *writer) writtenOut(s *Section, b *Bar, row Row) string {
+	beats := w.tune.MeterOf(s).Beats()
 	tokens := make([]string, 0, beats)
 	switch row {
 	case ChordsRow:

@@ -38,7 +38,7 @@ func TestJudgesRandomTunes(t *testing.T) {
 			require.LessOrEqual(t, r.At.Bar, len(tn.Unroll()))
 			if r.Better != nil {
 				bar := tn.Section(r.Section).Bars[r.SectionBar-1]
-				require.Len(t, r.Better, tn.Meter.Beats())
+				require.Len(t, r.Better, tn.MeterOf(tn.Section(r.Section)).Beats())
 				require.NotEqual(t, bar.Bass, r.Better)
 				require.Greater(t, r.BetterGrade, r.Grade)
 			}

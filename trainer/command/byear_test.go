@@ -28,7 +28,7 @@ func rendering(t *testing.T, name string, layer fretboard.Layer) (file string, a
 	require.True(t, ok, name)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), layer)
 	require.NoError(t, err)
-	timeline, err := take.OfTune(a.Tune, a.Tune.Tempo)
+	timeline, err := a.Tune.Placed(1, a.Tune.Tempo)
 	require.NoError(t, err)
 	file = filepath.Join(t.TempDir(), "take.wav")
 	_, errs, code := runOn(strings.NewReader(""), "sheet", name, "--layer", layer.String(), "-o", file)

@@ -265,9 +265,18 @@ func musicXML(a *fretboard.Arrangement) ([]byte, error) {
 	// In another key the arrangement may have folded the line.
 	_, err := a.Tune.Line(o.Range)
 	folded := err != nil
+	grid := a.Tune.Grid()
 	for _, e := range a.Events {
 		if e.Kind == fretboard.ShapeEvent {
-			o.Shapes[e.At] = e.Frets
+			at := e.At
+			if e.Hit == tune.HitPush { // its shape is that of the chord it leads to
+				half := grid.Half(e.Times[0]) + 1
+				if half >= grid.Total() {
+					continue
+				}
+				at = grid.At(half)
+			}
+			o.Shapes[at] = e.Frets
 			continue
 		}
 		o.Places[e.At] = musicxml.Place(e.Place)

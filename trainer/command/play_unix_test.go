@@ -133,7 +133,7 @@ func TestPlayInRealTime(t *testing.T) {
 	require.Empty(t, faults)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
 	require.NoError(t, err)
-	start, err := take.OfTune(tn, playTempo)
+	start, err := tn.Placed(1, playTempo)
 	require.NoError(t, err)
 	expected := take.Expect(a, start, take.Bars{})
 	require.Len(t, expected, 16+3*4)

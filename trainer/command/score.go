@@ -76,7 +76,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if err := checkTempo(tempo); err != nil {
 				return badInput(err)
 			}
-			start, err := take.OfTune(a.Tune, tempo)
+			start, err := a.Tune.Placed(1, tempo)
 			if err != nil {
 				return badInput(fmt.Errorf("%s: %w", tuneName(cmd, args[0]), err))
 			}

@@ -23,6 +23,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
@@ -75,7 +76,7 @@ func (s *soaked) perform() {
 	if now.State == sound.Playing && (s.bar.pass != now.Pass || s.bar.number != now.Point.Bar) {
 		s.bar.pass, s.bar.number = now.Pass, now.Point.Bar
 		shift := time.Since(s.began) - now.At.Duration()
-		placed := take.Place(now.Bar, now.Start)
+		placed := harmony.Place(now.Bar, now.Start)
 		if now.Point.Bar%8 != 0 {
 			for _, e := range take.Expect(s.session.Arrangement(), placed, take.Bars{First: now.Point.Bar, Last: now.Point.Bar}) {
 				for _, n := range e.Notes {

@@ -56,8 +56,11 @@ type detail struct {
 }
 
 type sectionJSON struct {
-	Name string    `json:"name"`
-	Bars []barJSON `json:"bars"`
+	Name string `json:"name"`
+	// Meter and Comping are left out where the section has none of its own.
+	Meter   string    `json:"meter,omitempty"`
+	Comping string    `json:"comping,omitempty"`
+	Bars    []barJSON `json:"bars"`
 }
 
 type barJSON struct {
@@ -89,7 +92,10 @@ type noteJSON struct {
 func tuneDetail(name string, t *tune.Tune, line []tune.LineNote, lineErr error) detail {
 	d := detail{tuneSummary: summary(name, t, ""), Swing: t.Swing.String(), Form: t.FormOrder(), Text: tune.Write(t), Line: []noteJSON{}}
 	for _, s := range t.Sections {
-		sj := sectionJSON{Name: s.Name}
+		sj := sectionJSON{Name: s.Name, Comping: s.Comping.String()}
+		if s.Meter != (tune.Meter{}) {
+			sj.Meter = s.Meter.String()
+		}
 		for _, b := range s.Bars {
 			bj := barJSON{Bass: tokens(b.Bass), Hits: tokens(b.Hits), Shapes: tokens(b.Shapes), Words: b.Words}
 			for _, c := range b.Chords {
@@ -119,7 +125,7 @@ func tokens[T fmt.Stringer](row []T) []string {
 // showTune prints a tune for reading, four bars a line where they fit.
 func showTune(w io.Writer, t *tune.Tune, line []tune.LineNote, lineErr error) {
 	fmt.Fprintf(w, "%s\nkey %s, %s, tempo %g, swing %s, form %s, %s\n",
-		t.Title, t.Key, t.Meter, t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "), counted(len(t.Unroll()), "bar"))
+		t.Title, t.Key, t.Meters(), t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "), counted(len(t.Unroll()), "bar"))
 	if t.Trains != "" {
 		fmt.Fprintln(w, wrapped(t.Trains, "", lineWidth))
 	}
@@ -137,6 +143,12 @@ func showTune(w io.Writer, t *tune.Tune, line []tune.LineNote, lineErr error) {
 	}
 	for _, s := range t.Sections {
 		fmt.Fprintf(w, "\n[%s]\n", s.Name)
+		if s.Meter != (tune.Meter{}) {
+			fmt.Fprintln(w, "meter", s.Meter)
+		}
+		if c := t.CompingOf(&s); c != tune.NoComping {
+			fmt.Fprintln(w, "comping", c)
+		}
 		showSection(w, s, notes, first[s.Name])
 	}
 }

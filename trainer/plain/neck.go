@@ -14,15 +14,16 @@ import (
 // each section, its chords, its bass line, what is struck and its words.
 func Tune(w io.Writer, t *tune.Tune) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: key %s, %s, %g quarter notes a minute, swing %s, form %s.\n", t.Title, t.Key, t.Meter, t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "))
+	fmt.Fprintf(&b, "%s: key %s, %s, %g quarter notes a minute, swing %s, form %s.\n", t.Title, t.Key, t.Meters(), t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "))
 	if t.Trains != "" {
 		b.WriteString(t.Trains + "\n")
 	}
-	for _, s := range t.Sections {
+	for k := range t.Sections {
+		s := &t.Sections[k]
 		fmt.Fprintf(&b, "\nSection %s.\n", s.Name)
 		for i := range s.Bars {
 			bar := &s.Bars[i]
-			says := []string{barWords(tune.FormBar{Number: i + 1, Bar: bar}, t.Meter)}
+			says := []string{barWords(tune.FormBar{Number: i + 1, Bar: bar, Meter: t.MeterOf(s)})}
 			for beat, h := range bar.Hits {
 				if h.Hit != tune.NoHit {
 					says = append(says, fmt.Sprintf("hit %s at beat %d", h, beat+1))
@@ -48,7 +49,7 @@ func Tune(w io.Writer, t *tune.Tune) error {
 func Arrangement(w io.Writer, a *fretboard.Arrangement) error {
 	var b strings.Builder
 	form := a.Tune.Unroll()
-	fmt.Fprintf(&b, "%s: key %s, %s, %g quarter notes a minute, %s, %d bars.\n", a.Tune.Title, a.Tune.Key, a.Tune.Meter, a.Tune.Tempo, a.Layer, len(form))
+	fmt.Fprintf(&b, "%s: key %s, %s, %g quarter notes a minute, %s, %d bars.\n", a.Tune.Title, a.Tune.Key, a.Tune.Meters(), a.Tune.Tempo, a.Layer, len(form))
 	events := a.Events
 	for _, bar := range form {
 		fmt.Fprintf(&b, "\nBar %d, section %s bar %d.", bar.Number, bar.Section, bar.SectionBar)

@@ -107,13 +107,13 @@ func (f *Face) call(now sound.Now, form []tune.FormBar, seen *beatSeen) {
 		if before.state == sound.Playing && before.bar == at.bar && before.pass == at.pass || at.bar < 1 || at.bar > len(form) {
 			return
 		}
-		f.say("%s", barWords(form[at.bar-1], now.Bar.Meter))
+		f.say("%s", barWords(form[at.bar-1]))
 	}
 }
 
 // barWords calls a bar out: its number, its chords, and under each the degrees of
 // the bass with their direction in words.
-func barWords(fb tune.FormBar, meter tune.Meter) string {
+func barWords(fb tune.FormBar) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "bar %d:", fb.Number)
 	bar := fb.Bar
@@ -130,8 +130,8 @@ func barWords(fb tune.FormBar, meter tune.Meter) string {
 	}
 	for i, beat := range bar.Bass {
 		for _, off := range []bool{false, true} {
-			if bar.ChangesAt(meter, i+1, off) {
-				c, _ := bar.ChordAt(meter, i+1, off)
+			if bar.ChangesAt(fb.Meter, i+1, off) {
+				c, _ := bar.ChordAt(fb.Meter, i+1, off)
 				if i > 0 || off {
 					b.WriteString(",")
 				}

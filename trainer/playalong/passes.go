@@ -6,6 +6,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen/along"
 	"footfall/trainer/sound"
@@ -50,7 +51,7 @@ func (s *Session) warnOfClicks(now sound.Now) {
 		if b.State != sound.Playing && b.State != sound.Counting || s.choice.Mix.MuteClick {
 			continue
 		}
-		placed := take.Place(b.Bar, b.Start)
+		placed := harmony.Place(b.Bar, b.Start)
 		for beat := 1; beat <= b.Bar.Meter.Beats(); beat++ {
 			ear.Click(placed.Beat(beat, false).Duration() + shift)
 		}

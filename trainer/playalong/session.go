@@ -9,6 +9,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/along"
@@ -86,8 +87,8 @@ type pass struct {
 	tempo   float64
 	layer   fretboard.Layer
 	planned ramp.Progress
-	start   take.Instant
-	end     take.Instant
+	start   harmony.Instant
+	end     harmony.Instant
 	bars    int
 }
 

@@ -12,6 +12,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
 	"footfall/trainer/sound"
@@ -121,7 +122,7 @@ func play(s *Session, in ear, began time.Time, late time.Duration, leave func(pa
 		if now.State != sound.Playing {
 			return
 		}
-		placed := take.Place(now.Bar, now.Start)
+		placed := harmony.Place(now.Bar, now.Start)
 		events := s.Arrangement().Events
 		for i := range events {
 			e := &events[i]
@@ -194,7 +195,7 @@ func TestASectionThatIsNotThere(t *testing.T) {
 	assert.ErrorContains(t, err, `no section "X"`)
 }
 
-// Source of the fall: Friberg and Sundström 2002, as take.FallingRatio has it.
+// Source of the fall: Friberg and Sundström 2002, as harmony.FallingRatio has it.
 func TestSwingFallsWithTheTempoWhereItIsAsked(t *testing.T) {
 	t.Parallel()
 	swung := strings.Replace(two, "tempo 200\n", "tempo 200\nswing 2:1\n", 1)
@@ -202,12 +203,12 @@ func TestSwingFallsWithTheTempoWhereItIsAsked(t *testing.T) {
 		text    string
 		falling bool
 		want    float64
-	}{{swung, false, 2}, {swung, true, take.FallingRatio(200)}, {two, true, 1}} {
+	}{{swung, false, 2}, {swung, true, harmony.FallingRatio(200)}, {two, true, 1}} {
 		s := open(t, c.text, "200", func(ch *Choice, _ *Gear) { ch.Falling = c.falling })
 		score, err := s.music()
 		require.NoError(t, err)
-		bar := take.Bar{Meter: s.choice.Tune.Meter, Tempo: score.Tempo, Swing: score.Swing}
-		off := float64(bar.OffPart()) / take.Parts
+		bar := harmony.Bar{Meter: s.choice.Tune.Meter, Tempo: score.Tempo, Swing: score.Swing}
+		off := float64(bar.OffPart()) / harmony.Parts
 		assert.InDelta(t, c.want, off/(1-off), 0.01)
 	}
 }

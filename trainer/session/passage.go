@@ -129,7 +129,7 @@ func (p *passes) begin(s *Session) {
 
 // lasts is how long a pass takes at the tempo of the one to come.
 func (p *passes) lasts() time.Duration {
-	at, err := take.OfTune(p.a.Tune, p.plan.Tempo)
+	at, err := p.a.Tune.Placed(1, p.plan.Tempo)
 	if err != nil {
 		return 0 // a ramp has no such tempo
 	}

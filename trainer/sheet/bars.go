@@ -1,6 +1,9 @@
 package sheet
 
 import (
+	"fmt"
+	"strconv"
+
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 )
@@ -11,6 +14,9 @@ type bar struct {
 	section string
 	number  int
 	start   bool // its section starts here
+	meter   tune.Meter
+	// turns is set where the meter is another than before.
+	turns   bool
 	words   string
 	written *tune.Bar
 	chords  map[int]string
@@ -20,15 +26,27 @@ type bar struct {
 	notes, shapes []*fretboard.Event
 }
 
+// title is the bar's number, with the meter where it turns.
+func (b *bar) title() string {
+	if b.turns {
+		return fmt.Sprintf("%d  %s", b.number, b.meter)
+	}
+	return strconv.Itoa(b.number)
+}
+
 // barsOf gathers an arrangement by bars.
 func barsOf(a *fretboard.Arrangement) []bar {
 	form := a.Tune.Unroll()
-	beats := a.Tune.Meter.Beats()
 	bars := make([]bar, len(form))
 	for i, fb := range form {
-		b := bar{section: fb.Section, number: fb.Number, start: fb.SectionBar == 1, words: fb.Bar.Words, written: fb.Bar, chords: map[int]string{}, bass: make([]string, 2*beats)}
+		halves := fb.Meter.Halves()
+		b := bar{
+			section: fb.Section, number: fb.Number, start: fb.SectionBar == 1, meter: fb.Meter, words: fb.Bar.Words, written: fb.Bar,
+			chords: map[int]string{}, bass: make([]string, halves),
+		}
+		b.turns = i > 0 && fb.Meter != form[i-1].Meter
 		for _, c := range fb.Bar.Chords {
-			b.chords[min((c.Slot*2*beats+c.Slots-1)/c.Slots, 2*beats-1)] = c.Chord.Symbol
+			b.chords[min((c.Slot*halves+c.Slots-1)/c.Slots, halves-1)] = c.Chord.Symbol
 		}
 		for k, bb := range fb.Bar.Bass {
 			b.bass[2*k] = bb.First.String()
@@ -48,7 +66,7 @@ func barsOf(a *fretboard.Arrangement) []bar {
 		}
 		b.notes = append(b.notes, e)
 		if before != nil {
-			k := halfIndex(e.At)
+			k := e.At.Half()
 			b.bass[k] = bentToken(b.written.Bass[e.At.Beat-1], e, before).String()
 		}
 		before = e
@@ -68,14 +86,6 @@ func bentToken(written tune.BassBeat, e, before *fretboard.Event) tune.BassToken
 		token.Direction = tune.DirectionTo(from, to)
 	}
 	return token
-}
-
-// halfIndex is a place's half beat in its bar, from 0.
-func halfIndex(at tune.Position) int {
-	if at.Off {
-		return 2*at.Beat - 1
-	}
-	return 2*at.Beat - 2
 }
 
 // hitWord says where in its beat a shape is struck.

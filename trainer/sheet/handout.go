@@ -72,18 +72,18 @@ func rowsOf(a *fretboard.Arrangement, m *measure) []row {
 	var rows []row
 	for _, c := range m.slots {
 		r := row{Bar: m.number, Beat: beatWord(c.half), Degree: c.degree}
-		if chord, ok := m.written.ChordAt(a.Tune.Meter, c.half/2+1, c.half%2 == 1); ok {
+		if chord, ok := m.written.ChordAt(m.meter, c.half/2+1, c.half%2 == 1); ok {
 			r.Chord = chord.Symbol
 		}
 		for _, e := range m.notes {
-			if halfIndex(e.At) == c.half {
+			if e.At.Half() == c.half {
 				r.Note = e.Note.Note.String()
 				r.Place = fmt.Sprintf("string %d fret %d", e.Place.String, e.Place.Fret)
 				r.Finger = fingerWord(e.Finger)
 			}
 		}
 		for _, e := range m.shapes {
-			if halfIndex(e.At) == c.half {
+			if e.At.Half() == c.half {
 				r.Shape, r.Hit, r.Lay = fretboard.FormatFrets(e.Frets), c.hit, layerTags[e.Layer]
 				for _, d := range c.shape.degrees {
 					r.ShapeDegrees += d + " "

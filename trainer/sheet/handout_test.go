@@ -162,7 +162,7 @@ func TestPrintedDirectionsLeadToThePrintedNotes(t *testing.T) {
 			at := 0
 			for _, b := range barsOf(a) {
 				for _, e := range b.notes {
-					token, err := tune.ParseBassBeat(b.bass[halfIndex(e.At)])
+					token, err := tune.ParseBassBeat(b.bass[e.At.Half()])
 					require.NoError(t, err)
 					assert.Equal(t, e.Degree, token.First.Degree)
 					if at != 0 {

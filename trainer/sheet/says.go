@@ -31,10 +31,10 @@ func barSays(m *measure) string {
 		}
 	}
 	for _, e := range m.notes {
-		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d.", beatWord(halfIndex(e.At)), m.bass[halfIndex(e.At)], e.Note.Note, e.Place.String, e.Place.Fret)
+		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d.", beatWord(e.At.Half()), m.bass[e.At.Half()], e.Note.Note, e.Place.String, e.Place.Fret)
 	}
 	for _, e := range m.shapes {
-		fmt.Fprintf(&b, " Shape %s on beat %s, %s.", fretboard.FormatFrets(e.Frets), beatWord(halfIndex(e.At)), layerTags[e.Layer])
+		fmt.Fprintf(&b, " Shape %s on beat %s, %s.", fretboard.FormatFrets(e.Frets), beatWord(e.At.Half()), layerTags[e.Layer])
 	}
 	b.WriteString("\n")
 	return b.String()
@@ -61,7 +61,7 @@ func facts(a *fretboard.Arrangement) []string {
 		swing = "straight"
 	}
 	list := []string{
-		"Key " + t.Key.String(), t.Meter.String(), fmt.Sprintf("%g quarter notes a minute", t.Tempo), swing,
+		"Key " + t.Key.String(), t.Meters(), fmt.Sprintf("%g quarter notes a minute", t.Tempo), swing,
 	}
 	if form := t.FormOrder(); len(form) > 1 {
 		list = append(list, "form "+strings.Join(form, " "))

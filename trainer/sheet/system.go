@@ -93,13 +93,13 @@ func measuresOf(a *fretboard.Arrangement) []measure {
 			used[k] = k%2 == 0 || b.chords[k] != "" || b.bass[k] != ""
 		}
 		for _, e := range b.notes {
-			c := &slots[halfIndex(e.At)]
+			c := &slots[e.At.Half()]
 			c.fret, c.string = strconv.Itoa(e.Place.Fret), e.Place.String
 			used[c.half] = true
 		}
 		for _, e := range b.shapes {
 			d := diagramOf(a.Neck, e)
-			c := &slots[halfIndex(e.At)]
+			c := &slots[e.At.Half()]
 			c.hit, c.shape = hitWord(e), &d
 			used[c.half] = true
 		}
@@ -140,7 +140,11 @@ type pageLayout struct {
 func layout(a *fretboard.Arrangement) pageLayout {
 	measures := measuresOf(a)
 	perLine := 8
-	for perLine > 1 && perLine*a.Tune.Meter.Beats() > mostBeats {
+	beats := 0
+	for _, fb := range a.Tune.Unroll() {
+		beats = max(beats, fb.Meter.Beats())
+	}
+	for perLine > 1 && perLine*beats > mostBeats {
 		perLine /= 2
 	}
 	l := pageLayout{runs: runsOf(measures, perLine), perLine: perLine, fret: widest}
@@ -277,7 +281,7 @@ func (s system) draw(line []measure) figure {
 }
 
 // wordsAt is where the words of a bar start, behind its number.
-func wordsAt(m *measure) mm { return textWidth(strconv.Itoa(m.number), labelEm) + 1 }
+func wordsAt(m *measure) mm { return textWidth(m.title(), labelEm) + 1 }
 
 // systemRows are the heights of a system's rows: base lines of text, the upper
 // edge of the shapes, the upper and lower string of the tablature.
@@ -285,8 +289,7 @@ type systemRows struct{ chord, shape, hit, degree, tab, bottom mm }
 
 func (s system) bar(m *measure, x, width mm, words []string, rows systemRows) []group {
 	g := group{Class: "bar"}
-	number := strconv.Itoa(m.number)
-	g.write("label", x, wordsLine-0.6, number, labelEm, 0)
+	g.write("label", x, wordsLine-0.6, m.title(), labelEm, 0)
 	for i, w := range words {
 		g.write("words", x+wordsAt(m), wordsLine*mm(i+1)-0.6, w, wordsEm, 0)
 	}

@@ -27,7 +27,7 @@ type column struct {
 // textBar is a bar as columns, and its heading.
 type textBar struct {
 	section string
-	number  int
+	number  string
 	words   string
 	columns []column
 	widths  []int
@@ -40,7 +40,7 @@ func Text(a *fretboard.Arrangement, width int) string {
 	var b strings.Builder
 	t := a.Tune
 	fmt.Fprintf(&b, "%s\n%s, %s, %g quarter notes a minute, swing %s\n%s\n", t.Title, t.Key,
-		t.Meter, t.Tempo, t.Swing, layerWords[a.Layer])
+		t.Meters(), t.Tempo, t.Swing, layerWords[a.Layer])
 	bars := textBars(a)
 	for len(bars) > 0 {
 		n, used := 0, labelWidth
@@ -71,18 +71,18 @@ func textBars(a *fretboard.Arrangement) []textBar {
 	all := barsOf(a)
 	bars := make([]textBar, len(all))
 	for i, b := range all {
-		tb := textBar{section: b.section, number: b.number, words: b.words, columns: make([]column, len(b.bass))}
+		tb := textBar{section: b.section, number: b.title(), words: b.words, columns: make([]column, len(b.bass))}
 		for k := range tb.columns {
 			tb.columns[k] = column{chord: b.chords[k], degree: b.bass[k], strings: make([]string, len(a.Neck.Tuning))}
 		}
 		for _, e := range b.notes {
-			c := &tb.columns[halfIndex(e.At)]
+			c := &tb.columns[e.At.Half()]
 			c.strings[len(c.strings)-e.Place.String] = strconv.Itoa(e.Place.Fret)
 		}
 		for _, e := range b.shapes {
-			tb.columns[halfIndex(e.At)].hit = hitWord(e)
+			tb.columns[e.At.Half()].hit = hitWord(e)
 			for _, at := range e.Strikes() {
-				c := &tb.columns[halfIndex(at)]
+				c := &tb.columns[at.Half()]
 				for s, fret := range e.Frets {
 					place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
 					if fret >= 0 && (place != e.Place || e.Free) {
@@ -132,7 +132,7 @@ func (tb *textBar) measure() {
 func writeSystem(b *strings.Builder, bars []textBar, nStrings int) {
 	numbers := make([]string, len(bars))
 	for i, tb := range bars {
-		numbers[i] = strconv.Itoa(tb.number)
+		numbers[i] = tb.number
 	}
 	b.WriteString("\n")
 	writeRow(b, bars[0].section, bars, ' ', ' ', func(i, k int) string {

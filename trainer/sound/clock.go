@@ -5,7 +5,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -18,8 +18,8 @@ type Played struct {
 	// one before −1.
 	Number int
 	// Start is its time since the sound was opened.
-	Start take.Instant
-	Bar   take.Bar
+	Start harmony.Instant
+	Bar   harmony.Bar
 }
 
 // Now is what sounds at a moment.
@@ -28,11 +28,11 @@ type Now struct {
 	Pass  int
 	// Point is the bar, beat and part of the beat. In a count-in, bars are 0 and
 	// below; at rest it is where the music stopped.
-	take.Point
-	Bar take.Bar
+	harmony.Point
+	Bar harmony.Bar
 	// Start is when the bar began and At the moment asked for, both since the
 	// sound was opened.
-	Start, At take.Instant
+	Start, At harmony.Instant
 }
 
 // logSize is how many bars are remembered: at 300 quarter notes a minute in 2/4,
@@ -76,15 +76,15 @@ func (b *loggedBar) load() Played {
 	meter, swing, place := b.meter.Load(), b.swing.Load(), b.place.Load()
 	p := Played{
 		State: State(place >> 24 & 0xff), Pass: int(place >> 32), Number: int(place&0xffffff) - 2,
-		Start: take.Instant(b.start.Load()),
-		Bar: take.Bar{
+		Start: harmony.Instant(b.start.Load()),
+		Bar: harmony.Bar{
 			Meter: tune.Meter{Upper: int(meter >> 32), Lower: int(meter & 0xffffffff)},
 			Tempo: math.Float64frombits(uint64(b.tempo.Load())),
-			Swing: take.Swing{Falling: true},
+			Swing: harmony.Swing{Falling: true},
 		},
 	}
 	if swing >= 0 {
-		p.Bar.Swing = take.Swing{Ratio: tune.Ratio{Long: int(swing >> 32), Short: int(swing & 0xffffffff)}}
+		p.Bar.Swing = harmony.Swing{Ratio: tune.Ratio{Long: int(swing >> 32), Short: int(swing & 0xffffffff)}}
 	}
 	return p
 }
@@ -101,7 +101,7 @@ func (l *barLog) steady(read func()) {
 }
 
 // at returns the bar that was playing at a time.
-func (l *barLog) at(t take.Instant) (p Played, ok bool) {
+func (l *barLog) at(t harmony.Instant) (p Played, ok bool) {
 	l.steady(func() {
 		ok = false
 		n := l.count.Load()
@@ -131,17 +131,17 @@ func (e *Engine) Since(n uint64) (bars []Played, next uint64) {
 }
 
 // At says what sounds at a time since the sound was opened.
-func (e *Engine) At(t take.Instant) Now {
+func (e *Engine) At(t harmony.Instant) Now {
 	p, ok := e.log.at(t)
 	if !ok {
 		return Now{At: t}
 	}
-	now := Now{State: p.State, Pass: p.Pass, Bar: p.Bar, Start: p.Start, At: t, Point: take.Point{Bar: p.Number, Beat: 1}}
+	now := Now{State: p.State, Pass: p.Pass, Bar: p.Bar, Start: p.Start, At: t, Point: harmony.Point{Bar: p.Number, Beat: 1}}
 	if p.State >= Counting {
-		placed := take.Place(p.Bar, p.Start)
+		placed := harmony.Place(p.Bar, p.Start)
 		now.Beat, now.Part = placed.Find(min(t, placed.End()-1))
 		if now.Beat > p.Bar.Meter.Beats() { // the last instant may round up to the bar line
-			now.Beat, now.Part = p.Bar.Meter.Beats(), take.Parts-1
+			now.Beat, now.Part = p.Bar.Meter.Beats(), harmony.Parts-1
 		}
 	}
 	return now
@@ -163,12 +163,12 @@ const heardAhead = asleep + time.Second
 
 // heard returns the musical time that is heard at a time in ns since the sound
 // was opened; while no anchor is set, that of the last sample made.
-func (l *barLog) heard(ns int64, rate int) (t take.Instant) {
+func (l *barLog) heard(ns int64, rate int) (t harmony.Instant) {
 	l.steady(func() {
-		t = take.InstantOfSample(l.made.Load(), rate)
+		t = harmony.InstantOfSample(l.made.Load(), rate)
 		if l.anchored.Load() {
-			ahead := t + take.InstantOf(heardAhead)
-			t = take.InstantOfSample(l.anchorFrame.Load(), rate) + take.InstantOf(time.Duration(ns-l.anchorTime.Load()))
+			ahead := t + harmony.InstantOf(heardAhead)
+			t = harmony.InstantOfSample(l.anchorFrame.Load(), rate) + harmony.InstantOf(time.Duration(ns-l.anchorTime.Load()))
 			t = min(t, ahead)
 		}
 	})

@@ -7,7 +7,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -179,7 +179,7 @@ func (e *Engine) SetTempo(tempo float64) error { return e.sendTempo(setTempo, te
 func (e *Engine) SetPassTempo(tempo float64) error { return e.sendTempo(setPassTempo, tempo) }
 
 func (e *Engine) sendTempo(v verb, tempo float64) error {
-	b := take.Bar{Meter: fourFour, Tempo: tempo, Swing: take.Swing{Falling: true}}
+	b := harmony.Bar{Meter: fourFour, Tempo: tempo, Swing: harmony.Swing{Falling: true}}
 	if err := b.Check(); err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/trainer/sound/soundtest"
 )
 
@@ -85,7 +85,7 @@ func (r *redrawing) Update(m tea.Msg) (tea.Model, tea.Cmd) {
 
 func (r *redrawing) View() string {
 	now := r.player.Now()
-	line := fmt.Sprintf("pass %d bar %d beat %d part %.3f frame %d ", now.Pass, now.Point.Bar, now.Beat, float64(now.Part)/take.Parts, r.frames)
+	line := fmt.Sprintf("pass %d bar %d beat %d part %.3f frame %d ", now.Pass, now.Point.Bar, now.Beat, float64(now.Part)/harmony.Parts, r.frames)
 	return strings.Repeat(line+strings.Repeat("·", 20)+"\n", 24)
 }
 

@@ -1,9 +1,8 @@
 package sound
 
 import (
+	"footfall/harmony"
 	"math"
-
-	"footfall/drills/take"
 )
 
 // Engine generates the sound and moves the transport. Render and Advance are
@@ -23,7 +22,7 @@ type Engine struct {
 	next   settings // from the next bar line on
 	moves  transport
 
-	bar    take.PlacedBar
+	bar    harmony.PlacedBar
 	end    int64 // the sample of the bar's end
 	beat   int   // the next beat, and its sample
 	beatAt int64
@@ -47,7 +46,7 @@ type settings struct {
 	course    Course
 	tempo     float64
 	passTempo float64 // 0: none waits for the next pass
-	swing     take.Swing
+	swing     harmony.Swing
 	click     Click
 	mix       Mix
 }
@@ -181,9 +180,9 @@ func (e *Engine) barLine() {
 	if e.moves.counting() {
 		number = e.moves.target
 	}
-	bar := take.Bar{Meter: e.now.score.Bars[number-1].Meter, Tempo: e.now.tempo, Swing: e.now.swing}
+	bar := harmony.Bar{Meter: e.now.score.Bars[number-1].Meter, Tempo: e.now.tempo, Swing: e.now.swing}
 	if starting {
-		e.bar = take.Place(bar, take.InstantOfSample(e.frames, e.rate))
+		e.bar = harmony.Place(bar, harmony.InstantOfSample(e.frames, e.rate))
 	} else {
 		e.bar = e.bar.Next(bar)
 	}
@@ -239,9 +238,28 @@ func (e *Engine) strike(n Note, sounding bool) {
 	s.part[s.live] = n.Part
 	s.lines[s.live].strike(n.MIDI, n.Velocity, e.rate, e.struck)
 	if n.Halves > 0 {
-		half := halfOf(n.Beat, n.Off) + n.Halves
-		s.endAt = e.bar.Beat(half/2+1, half%2 == 1).Sample(e.rate)
+		s.endAt = e.endOf(n).Sample(e.rate)
 	}
+}
+
+// endOf returns when a note ends, in this bar or one of those after it.
+func (e *Engine) endOf(n Note) harmony.Instant {
+	bar, half := e.bar, harmony.HalfOf(n.Beat, n.Off)+n.Halves
+	for _, b := range e.now.score.Bars[e.moves.number:] {
+		if half < bar.Meter.Halves() {
+			break
+		}
+		half -= bar.Meter.Halves()
+		next := bar.Bar
+		next.Meter = b.Meter
+		bar = bar.Next(next)
+	}
+	beat, off := harmony.BeatOf(half)
+	end := bar.Beat(beat, off)
+	if n.Short {
+		end -= (bar.Beat(beat+1, false) - bar.Beat(beat, false)) / clip
+	}
+	return end
 }
 
 func (s *stringVoice) damp(seconds float64, rate int) {
@@ -259,7 +277,7 @@ func (e *Engine) rest(seconds float64) {
 	if e.moves.state == Paused {
 		number = e.moves.target
 	}
-	e.log.add(Played{State: e.moves.state, Pass: e.moves.pass, Number: number, Start: take.InstantOfSample(e.frames, e.rate), Bar: e.bar.Bar})
+	e.log.add(Played{State: e.moves.state, Pass: e.moves.pass, Number: number, Start: harmony.InstantOfSample(e.frames, e.rate), Bar: e.bar.Bar})
 }
 
 // obey carries out the commands that wait.

@@ -10,13 +10,13 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
 // clicks is a score of bars with nothing but the click.
 func clicks(bars int, meter tune.Meter, tempo float64) *Score {
-	s := &Score{Title: "Clicks", Tempo: tempo, Swing: take.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: 6, Bars: make([]Bar, bars)}
+	s := &Score{Title: "Clicks", Tempo: tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: 6, Bars: make([]Bar, bars)}
 	for i := range s.Bars {
 		s.Bars[i].Meter = meter
 	}
@@ -162,19 +162,19 @@ func TestPauseGoesOnFromItsBar(t *testing.T) {
 	clicked := len(l.found)
 	l.hear(1)
 	assert.Len(t, l.found, clicked, "no click in a pause")
-	now := l.At(take.InstantOfSample(l.frames, l.rate))
+	now := l.At(harmony.InstantOfSample(l.frames, l.rate))
 	assert.Equal(t, Paused, now.State)
 	assert.Equal(t, 2, now.Point.Bar)
 	require.NoError(t, l.Play())
 	l.hear(0.1 + 1.1)
-	now = l.At(take.InstantOfSample(l.frames, l.rate))
+	now = l.At(harmony.InstantOfSample(l.frames, l.rate))
 	assert.Equal(t, Playing, now.State)
-	assert.Equal(t, take.Point{Bar: 2, Beat: 1}, take.Point{Bar: now.Point.Bar, Beat: now.Beat})
+	assert.Equal(t, harmony.Point{Bar: 2, Beat: 1}, harmony.Point{Bar: now.Point.Bar, Beat: now.Beat})
 	require.NoError(t, l.Stop())
 	l.hear(0.1)
 	require.NoError(t, l.Play())
 	l.hear(0.1 + 1.1)
-	now = l.At(take.InstantOfSample(l.frames, l.rate))
+	now = l.At(harmony.InstantOfSample(l.frames, l.rate))
 	assert.Equal(t, 1, now.Point.Bar)
 	assert.Equal(t, 1, now.Pass)
 }

@@ -7,7 +7,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/trainer/guard"
 )
 
@@ -158,7 +158,7 @@ func (p *Player) wake(ns int64) {
 		return
 	}
 	p.log.setAnchor(p.frames, ns)
-	p.latest.Store(int64(take.InstantOfSample(p.frames, p.rate)))
+	p.latest.Store(int64(harmony.InstantOfSample(p.frames, p.rate)))
 	if p.moves.running() {
 		p.sleeps.Add(1)
 	}
@@ -190,7 +190,7 @@ func (p *Player) Now() Now {
 		latest := p.latest.Load()
 		t := p.instant(time.Now())
 		if int64(t) <= latest {
-			return p.At(take.Instant(latest))
+			return p.At(harmony.Instant(latest))
 		}
 		if p.latest.CompareAndSwap(latest, int64(t)) {
 			return p.At(t)
@@ -202,6 +202,6 @@ func (p *Player) Now() Now {
 // was listened to.
 func (p *Player) When(t time.Time) Now { return p.At(p.instant(t)) }
 
-func (p *Player) instant(t time.Time) take.Instant {
+func (p *Player) instant(t time.Time) harmony.Instant {
 	return p.log.heard(p.since(t), p.rate)
 }

@@ -3,6 +3,7 @@ package sound
 import (
 	"context"
 	"errors"
+	"footfall/harmony"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -11,8 +12,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"footfall/drills/take"
 )
 
 // fakeDevice asks for 10 ms of samples every 10 ms of the test's clock, two
@@ -176,7 +175,7 @@ func TestPlayerOnADevice(t *testing.T) {
 		require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
 		defer p.turn.Store(false)
 		now := p.Now()
-		assert.InDelta(t, 0.022, (take.InstantOfSample(p.frames, p.rate) - now.At).Duration().Seconds(), 0.012)
+		assert.InDelta(t, 0.022, (harmony.InstantOfSample(p.frames, p.rate) - now.At).Duration().Seconds(), 0.012)
 		// A moment of the past, as a note listened to has.
 		then := p.When(time.Now().Add(-500 * time.Millisecond))
 		assert.InDelta(t, 0.5, (now.At - then.At).Duration().Seconds(), 1e-6)

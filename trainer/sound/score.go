@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -19,6 +18,8 @@ type Note struct {
 	Beat   int // from 1
 	Off    bool
 	Halves int // length in half beats; 0 rings until the string is struck again
+	// Short lets it end a clip before that.
+	Short bool
 	// Part is the layer the note belongs to.
 	Part     Part
 	String   int // 1 the highest sounding
@@ -52,7 +53,7 @@ type Score struct {
 	Title string
 	Key   harmony.Key
 	Tempo float64 // quarter notes a minute
-	Swing take.Swing
+	Swing harmony.Swing
 	Bars  []Bar
 	// Strings is the number of strings that notes may name, at most MaxStrings.
 	Strings int
@@ -67,13 +68,13 @@ func (s *Score) Check() error {
 		return fmt.Errorf("%d strings: an instrument may have up to %d", s.Strings, MaxStrings)
 	}
 	for i, b := range s.Bars {
-		timed := take.Bar{Meter: b.Meter, Tempo: s.Tempo, Swing: s.Swing}
+		timed := harmony.Bar{Meter: b.Meter, Tempo: s.Tempo, Swing: s.Swing}
 		if err := timed.Check(); err != nil {
 			return fmt.Errorf("bar %d: %w", i+1, err)
 		}
 		last := 0
 		for _, n := range b.Notes {
-			at := halfOf(n.Beat, n.Off)
+			at := harmony.HalfOf(n.Beat, n.Off)
 			switch {
 			case n.Beat < 1 || n.Beat > b.Meter.Beats():
 				return fmt.Errorf("bar %d beat %d: the bar has beats 1 to %d", i+1, n.Beat, b.Meter.Beats())
@@ -91,14 +92,9 @@ func (s *Score) Check() error {
 	return nil
 }
 
-// halfOf numbers the half beats of a bar from 0.
-func halfOf(beat int, off bool) int {
-	h := 2 * (beat - 1)
-	if off {
-		h++
-	}
-	return h
-}
+// clip is the part of a beat by which a short strike ends before its time, so
+// that what follows is heard apart: an eighth (common practice, no source).
+const clip = 8
 
 // Velocities of the model, as fractions of the loudest: the line stands out, the
 // hits lie under it. Common practice, no source.
@@ -114,11 +110,11 @@ func FromArrangement(a *fretboard.Arrangement) (*Score, error) {
 	t := a.Tune
 	bars := t.Unroll()
 	s := &Score{
-		Title: t.Title, Key: t.Key, Tempo: t.Tempo, Swing: take.Swing{Ratio: t.Swing},
+		Title: t.Title, Key: t.Key, Tempo: t.Tempo, Swing: harmony.Swing{Ratio: t.Swing},
 		Bars: make([]Bar, len(bars)), Strings: len(a.Neck.Tuning),
 	}
 	for i, b := range bars {
-		s.Bars[i].Meter = t.Meter
+		s.Bars[i].Meter = b.Meter
 		if b.SectionBar == 1 {
 			s.Bars[i].Section = b.Section
 		}
@@ -145,7 +141,7 @@ func FromArrangement(a *fretboard.Arrangement) (*Score, error) {
 					continue
 				}
 				b.Notes = append(b.Notes, Note{
-					Beat: at.Beat, Off: at.Off, Halves: halves, Part: PartShapes,
+					Beat: at.Beat, Off: at.Off, Halves: halves, Short: !e.Held || i+1 < len(times), Part: PartShapes,
 					String: place.String, MIDI: a.Neck.MIDI(place), Velocity: shapeVelocity,
 				})
 			}
@@ -153,7 +149,7 @@ func FromArrangement(a *fretboard.Arrangement) (*Score, error) {
 	}
 	for i := range s.Bars {
 		slices.SortStableFunc(s.Bars[i].Notes, func(a, b Note) int {
-			return halfOf(a.Beat, a.Off) - halfOf(b.Beat, b.Off)
+			return harmony.HalfOf(a.Beat, a.Off) - harmony.HalfOf(b.Beat, b.Off)
 		})
 	}
 	return s, s.Check()

@@ -9,7 +9,7 @@ import (
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -120,13 +120,14 @@ func stringTrack(s *Score, number int, starts []uint32) smf.Track {
 			if n.String != number {
 				continue
 			}
-			at := starts[i] + tickOf(s, b.Meter, halfOf(n.Beat, n.Off))
+			half := harmony.HalfOf(n.Beat, n.Off)
+			at := starts[i] + tickOf(s, b.Meter, half)
 			if stop > 0 {
 				events = append(events, timed{min(stop, at), midi.NoteOff(channel, sounding)})
 			}
 			sounding, stop = uint8(n.MIDI), end
 			if n.Halves > 0 {
-				stop = min(end, starts[i]+tickOf(s, b.Meter, halfOf(n.Beat, n.Off)+n.Halves))
+				stop = min(end, endOf(s, starts, i, half+n.Halves, n.Short))
 			}
 			events = append(events, timed{at, midi.NoteOn(channel, sounding, uint8(math.Ceil(float64(n.Velocity)*127)))})
 		}
@@ -137,12 +138,26 @@ func stringTrack(s *Score, number int, starts []uint32) smf.Track {
 	return trackOf(events)
 }
 
+// endOf returns the tick of a half beat of a bar, counted from 0, that may lie in
+// one of those after it; a short note ends a clip before.
+func endOf(s *Score, starts []uint32, bar, half int, short bool) uint32 {
+	for ; bar+1 < len(s.Bars) && half >= s.Bars[bar].Meter.Halves(); bar++ {
+		half -= s.Bars[bar].Meter.Halves()
+	}
+	m := s.Bars[bar].Meter
+	at := starts[bar] + tickOf(s, m, half)
+	if short {
+		at -= beatTicks(m) / clip
+	}
+	return at
+}
+
 // tickOf returns the tick of a half beat within its bar, swung.
 func tickOf(s *Score, m tune.Meter, half int) uint32 {
 	at := uint32(half/2) * beatTicks(m)
 	if half%2 == 1 {
-		b := take.Bar{Meter: m, Tempo: s.Tempo, Swing: s.Swing}
-		at += uint32(math.Round(float64(beatTicks(m)) * float64(b.OffPart()) / take.Parts))
+		b := harmony.Bar{Meter: m, Tempo: s.Tempo, Swing: s.Swing}
+		at += uint32(math.Round(float64(beatTicks(m)) * float64(b.OffPart()) / harmony.Parts))
 	}
 	return at
 }

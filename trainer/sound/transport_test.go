@@ -5,7 +5,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -71,7 +71,7 @@ func TestAnyCommandsInAnyOrder(t *testing.T) {
 			if i+1 == len(bars) || b.State < Counting {
 				continue
 			}
-			placed, next := take.Place(b.Bar, b.Start), bars[i+1]
+			placed, next := harmony.Place(b.Bar, b.Start), bars[i+1]
 			if next.State >= Counting && (next.Start-placed.End() > 2 || placed.End()-next.Start > 2) {
 				t.Fatalf("bar %d ends at %v, the next begins at %v", i, placed.End(), next.Start)
 			}

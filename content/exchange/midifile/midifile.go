@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"strings"
 
 	"gitlab.com/gomidi/midi/v2"
@@ -140,7 +141,11 @@ func (r *reader) collect(tracks []smf.Track) {
 func (r *reader) meters(track smf.Track) {
 	for _, e := range track {
 		var upper, lower uint8
-		if e.Message.GetMetaMeter(&upper, &lower) && (int(upper) != r.chords.Meter.Upper || int(lower) != r.chords.Meter.Lower) {
+		if !e.Message.GetMetaMeter(&upper, &lower) {
+			continue
+		}
+		m := tune.Meter{Upper: int(upper), Lower: int(lower)}
+		if !slices.ContainsFunc(r.chords.Unroll(), func(fb tune.FormBar) bool { return fb.Meter == m }) {
 			r.lose("the file is in %d/%d; the bars of %s are those of its tune, %s", upper, lower, r.chords.Title, r.chords.Meter)
 			return
 		}
@@ -248,23 +253,24 @@ func (r *reader) score(bass *stream) *transcribe.Score {
 	t := r.chords
 	key := t.Key
 	s := &transcribe.Score{Title: t.Title, Key: &key, Meter: t.Meter, Tempo: t.Tempo, Swing: t.Swing, Trains: t.Trains}
-	beats := float64(t.Meter.Beats())
 	for _, fb := range t.Unroll() {
-		b := transcribe.Bar{Starts: fb.SectionBar == 1, Section: fb.Section, Hits: fb.Bar.Hits, Shapes: fb.Bar.Shapes, Words: fb.Bar.Words}
+		b := transcribe.Bar{Starts: fb.SectionBar == 1, Section: fb.Section, Meter: fb.Meter, Comping: fb.Comping, Hits: fb.Bar.Hits, Shapes: fb.Bar.Shapes, Words: fb.Bar.Words}
 		for _, c := range fb.Bar.Chords {
-			b.Chords = append(b.Chords, transcribe.Chord{At: float64(c.Slot) / float64(c.Slots) * beats, Chord: c.Chord})
+			b.Chords = append(b.Chords, transcribe.Chord{At: float64(c.Slot) / float64(c.Slots) * float64(fb.Meter.Beats()), Chord: c.Chord})
 		}
 		s.Bars = append(s.Bars, b)
 	}
 	notes := r.onGrid(bass.notes)
 	late := 0
+	grid := t.Grid()
 	for _, n := range notes {
-		bar := int(n.At / beats)
-		if bar >= len(s.Bars) {
+		half := int(2 * n.At)
+		if half >= grid.Total() {
 			late++
 			continue
 		}
-		n.At -= float64(bar) * beats
+		bar := grid.At(half).Bar - 1
+		n.At -= float64(grid.Start(bar+1)) / 2
 		s.Bars[bar].Notes = append(s.Bars[bar].Notes, n)
 	}
 	if late > 0 {
@@ -284,14 +290,28 @@ const (
 // played and not for a rest. A choice of the program.
 const shortRest = 0.6
 
+// beatsOf returns how many beats of a tune's pass lie before a place in quarter
+// notes; behind the last bar they go on as in it.
+func beatsOf(t *tune.Tune) func(quarters float64) float64 {
+	bars, grid := t.Unroll(), t.Grid()
+	starts := make([]float64, len(bars)) // in quarter notes
+	for i := 1; i < len(bars); i++ {
+		starts[i] = starts[i-1] + bars[i-1].Meter.Quarters()
+	}
+	return func(quarters float64) float64 {
+		bar := max(0, sort.Search(len(bars), func(i int) bool { return starts[i] > quarters })-1)
+		return float64(grid.Start(bar+1))/2 + (quarters-starts[bar])/bars[bar].Meter.BeatQuarters()
+	}
+}
+
 // onGrid puts notes on half beats, each lasting to the end of a beat or to the
 // next note.
 func (r *reader) onGrid(in []note) []transcribe.Note {
-	perBeat := r.chords.Meter.BeatQuarters()
+	beats := beatsOf(r.chords)
 	var out []transcribe.Note
 	off, together := 0, 0
 	for _, n := range in {
-		at := n.at / perBeat
+		at := beats(n.at)
 		beat := math.Floor(at)
 		part := at - beat
 		grid := beat
@@ -306,7 +326,7 @@ func (r *reader) onGrid(in []note) []transcribe.Note {
 		}
 		// A note that is let go early still fills its beat, as a walking line is
 		// played: only a silence longer than shortRest is a rest.
-		end := math.Ceil(at + n.length/perBeat - (1 - shortRest))
+		end := math.Ceil(beats(n.at+n.length) - (1 - shortRest))
 		if end <= grid {
 			end = math.Floor(grid) + 1
 		}

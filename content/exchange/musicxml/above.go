@@ -17,22 +17,22 @@ func (w *writer) harmonies(i int) []placedHarmony {
 	var out []placedHarmony
 	for _, c := range fb.Bar.Chords {
 		if c.Slots > 0 {
-			at := float64(c.Slot) / float64(c.Slots) * w.barQuarters()
+			at := float64(c.Slot) / float64(c.Slots) * fb.Meter.Quarters()
 			out = append(out, placedHarmony{at, writeHarmony(c.Chord)})
 		}
 	}
-	beats := w.tune.Meter.Beats()
-	for half := range 2 * beats {
-		at := tune.Position{Bar: i + 1, Beat: half/2 + 1, Off: half%2 == 1}
+	for half := range fb.Meter.Halves() {
+		beat, off := harmony.BeatOf(half)
+		at := tune.Position{Bar: i + 1, Beat: beat, Off: off}
 		frets := w.options.Shapes[at]
 		if half%2 == 0 && half/2 < len(fb.Bar.Shapes) && fb.Bar.Shapes[half/2].Frets != nil {
 			frets = fb.Bar.Shapes[half/2].Frets
 		}
-		c, ok := fb.Bar.ChordAt(w.tune.Meter, at.Beat, at.Off)
+		c, ok := fb.Bar.ChordAt(fb.Meter, at.Beat, at.Off)
 		if frets == nil || !ok {
 			continue
 		}
-		out = w.withFrame(out, w.quarterAt(half), c, frets)
+		out = w.withFrame(out, w.quarterAt(i, half), c, frets)
 	}
 	return out
 }

@@ -39,13 +39,12 @@ func (r *reader) length(measure int) float64 {
 // bar between them, as around a repeat that starts with a pickup, become one; a
 // short one at the very start comes late in its bar.
 func (r *reader) playedBars() []played {
-	full := r.barQuarters()
 	cuts := r.cuts()
 	var out []played
 	open := 0.0 // what the bar before holds, where it may be filled up
 	starts := false
 	for k, i := range r.order {
-		length := r.length(i)
+		length, full := r.length(i), r.meters[i].Quarters()
 		starts = starts || k == 0 || cuts[i]
 		if open > 0 && math.Abs(open+length-full) < 1e-6 {
 			last := &out[len(out)-1]
@@ -77,6 +76,7 @@ func (r *reader) playedBars() []played {
 // barReader makes one bar of the score from the measures it is written as.
 type barReader struct {
 	*reader
+	meter  tune.Meter
 	number int
 	pieces []piece
 	bar    transcribe.Bar
@@ -227,9 +227,10 @@ func (b *barReader) lengthen(n transcribe.Note, before []transcribe.Bar) bool {
 	if len(b.bar.Notes) > 0 {
 		return false
 	}
-	beats := float64(b.meter.Beats())
+	at := n.At
 	for k := len(before) - 1; k >= 0; k-- {
-		if join(before[k].Notes, n.At+beats*float64(len(before)-k)) {
+		at += float64(before[k].Meter.Beats())
+		if join(before[k].Notes, at) {
 			return true
 		}
 		if len(before[k].Notes) > 0 {

@@ -62,7 +62,8 @@ type reader struct {
 	lost     tally
 	losses   []transcribe.Loss
 	remarks  []string
-	meter    tune.Meter
+	// meters are in force in each measure.
+	meters []tune.Meter
 	// scale is what the document's note lengths are multiplied by.
 	scale float64
 	order []int
@@ -113,7 +114,7 @@ func (r *reader) transcribe() (*transcribe.Score, error) {
 	if err := r.findMeter(); err != nil {
 		return nil, err
 	}
-	out.Meter = r.meter
+	out.Meter = r.meters[0]
 	r.findOrder()
 	r.headers(out)
 	r.identify()
@@ -163,25 +164,54 @@ func (r *reader) identify() {
 	add("source:", id.Source)
 }
 
-// findMeter takes the first time signature.
+// findMeter finds the meter of each measure by its time signatures. The first one
+// says how note lengths are read; one that would have them otherwise is passed over.
 func (r *reader) findMeter() error {
+	r.meters = make([]tune.Meter, r.measures)
+	first := -1
 	for i := range r.measures {
-		for _, p := range r.parts {
-			if t := p.measure(i).time; t != nil {
-				m, scale, err := meterOf(t)
-				if err != nil {
-					return err
-				}
-				r.meter, r.scale = m, scale
-				if scale != 1 {
-					r.lose(0, "meter %s/%s is read as %s, note lengths doubled", t.Beats[0], t.BeatType[0], m)
-				}
-				return nil
+		if i > 0 {
+			r.meters[i] = r.meters[i-1]
+		}
+		t := r.timeOf(i)
+		if t == nil {
+			continue
+		}
+		m, scale, err := meterOf(t)
+		switch {
+		case first < 0 && err != nil:
+			return err
+		case first < 0:
+			first, r.scale = i, scale
+			if scale != 1 {
+				r.lose(0, "meter %s/%s is read as %s, note lengths doubled", t.Beats[0], t.BeatType[0], m)
 			}
+			for k := range i {
+				r.meters[k] = m
+			}
+		case err != nil || scale != r.scale:
+			r.lose(0, "the meter %s/%s at measure %d is passed over", t.Beats[0], t.BeatType[0], i+1)
+			continue
+		}
+		r.meters[i] = m
+	}
+	if first < 0 {
+		r.scale = 1
+		for i := range r.meters {
+			r.meters[i] = tune.Meter{Upper: 4, Lower: 4}
+		}
+		r.lose(0, "no meter is named: 4/4 is put in")
+	}
+	return nil
+}
+
+// timeOf returns the time signature that a measure begins with, nil for none.
+func (r *reader) timeOf(measure int) *timeElement {
+	for _, p := range r.parts {
+		if t := p.measure(measure).time; t != nil {
+			return t
 		}
 	}
-	r.meter, r.scale = tune.Meter{Upper: 4, Lower: 4}, 1
-	r.lose(0, "no meter is named: 4/4 is put in")
 	return nil
 }
 
@@ -212,10 +242,6 @@ func meterOf(t *timeElement) (tune.Meter, float64, error) {
 		}
 	}
 	return tune.Meter{}, 0, fmt.Errorf("the meter %s/%s is none that a tune takes: 2/4 to 7/4, 6/8, 9/8 and 12/8", t.Beats[0], t.BeatType[0])
-}
-
-func (r *reader) barQuarters() float64 {
-	return float64(r.meter.Beats()) * r.meter.BeatQuarters()
 }
 
 func (r *reader) findOrder() {
@@ -317,7 +343,8 @@ func (r *reader) bars(out *transcribe.Score) {
 	starts := false
 	for _, p := range r.playedBars() {
 		starts = starts || p.starts
-		b := barReader{reader: r, number: len(out.Bars) + 1, pieces: p.pieces}
+		b := barReader{reader: r, meter: r.meters[p.pieces[0].measure], number: len(out.Bars) + 1, pieces: p.pieces}
+		b.bar.Meter = b.meter
 		if len(out.Bars) == 0 && p.short && b.isPickup(chordPart, bassStream) {
 			continue
 		}
@@ -339,16 +366,19 @@ func (r *reader) bars(out *transcribe.Score) {
 	if r.together > 0 {
 		r.lose(0, "%d bass notes sound with a lower one, first in bar %d, and are left out", r.together, r.firstTogether)
 	}
-	if bassStream != nil && r.thirds(bassStream) && r.meter.Lower == 8 {
+	if bassStream != nil && r.thirds(bassStream) {
 		out.Swing = tune.Ratio{Long: 2, Short: 1}
 	}
 }
 
 // thirds reports whether the bass has notes on the last third of a dotted beat.
 func (r *reader) thirds(s *stream) bool {
-	for _, m := range r.parts[s.part].measures {
+	for i, m := range r.parts[s.part].measures {
+		if i >= len(r.meters) || r.meters[i].Lower != 8 {
+			continue
+		}
 		for _, n := range m.notes {
-			beat := n.at * r.scale / r.meter.BeatQuarters()
+			beat := n.at * r.scale / r.meters[i].BeatQuarters()
 			if n.staff == s.staff && math.Abs(beat-math.Floor(beat)-2.0/3) < 0.01 {
 				return true
 			}

@@ -12,14 +12,15 @@ import (
 // program chose were drawn too.
 func sameMusic(own, read *tune.Tune, low, high int) bool {
 	a, b := own.Unroll(), read.Unroll()
-	if len(a) != len(b) || own.Title != read.Title || own.Key != read.Key || own.Meter != read.Meter || own.Tempo != read.Tempo {
+	if len(a) != len(b) || own.Title != read.Title || own.Key != read.Key || own.Tempo != read.Tempo {
 		return false
 	}
-	if own.Meter.Lower == 4 && own.Swing.Long*read.Swing.Short != own.Swing.Short*read.Swing.Long {
+	if slices.ContainsFunc(a, func(fb tune.FormBar) bool { return fb.Meter.Lower == 4 }) && own.Swing.Long*read.Swing.Short != own.Swing.Short*read.Swing.Long {
 		return false
 	}
+	hits := drawnHits(own)
 	for i := range a {
-		if sectionOf(a[i].Section) != sectionOf(b[i].Section) || !sameBar(a[i].Bar, b[i].Bar) {
+		if a[i].Meter != b[i].Meter || sectionOf(a[i].Section) != sectionOf(b[i].Section) || !sameBar(a[i].Bar, b[i].Bar, hits[i]) {
 			return false
 		}
 	}
@@ -37,22 +38,22 @@ func sectionOf(name string) string {
 	return base
 }
 
-func sameBar(a, b *tune.Bar) bool {
+func sameBar(a, b *tune.Bar, hits []tune.Hit) bool {
 	if a.Words != b.Words || !slices.EqualFunc(changes(a), changes(b), func(x, y tune.Change) bool {
 		return x.Chord.Symbol == y.Chord.Symbol && x.Slot*y.Slots == y.Slot*x.Slots
 	}) {
 		return false
 	}
-	for i, h := range a.Hits {
+	for i, h := range hits {
 		other := tune.NoHit
 		if i < len(b.Hits) {
 			other = b.Hits[i].Hit
 		}
-		if drawn[h.Hit] != other {
+		if h != other {
 			return false
 		}
 	}
-	if a.Hits == nil && slices.ContainsFunc(b.Hits, func(h tune.HitToken) bool { return h.Hit != tune.NoHit }) {
+	if len(hits) == 0 && slices.ContainsFunc(b.Hits, func(h tune.HitToken) bool { return h.Hit != tune.NoHit }) {
 		return false
 	}
 	for i, s := range a.Shapes {
@@ -62,9 +63,6 @@ func sameBar(a, b *tune.Bar) bool {
 	}
 	return true
 }
-
-// drawn is how the rhythm of a hit looks.
-var drawn = [...]tune.Hit{tune.HitOn: tune.HitOn, tune.HitAnd: tune.HitAnd, tune.HitBoth: tune.HitBoth, tune.HitPush: tune.HitAnd, tune.HitLayer: tune.NoHit}
 
 // changes leaves out a chord that is written again where it already sounds.
 func changes(b *tune.Bar) []tune.Change {

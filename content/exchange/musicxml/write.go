@@ -2,6 +2,7 @@ package musicxml
 
 import (
 	"bytes"
+	"slices"
 	"strconv"
 
 	"footfall/harmony"
@@ -53,7 +54,7 @@ func Write(t *tune.Tune, o Options) ([]byte, error) {
 			return nil, err
 		}
 	}
-	w := writer{tune: t, options: o, bars: t.Unroll()}
+	w := writer{tune: t, options: o, bars: t.Unroll(), hits: drawnHits(t)}
 	w.grid()
 	w.notes = map[tune.Position]tune.LineNote{}
 	for _, n := range line {
@@ -70,7 +71,9 @@ type writer struct {
 	tune    *tune.Tune
 	options Options
 	bars    []tune.FormBar
-	notes   map[tune.Position]tune.LineNote
+	// hits are the rhythm of what is written, by bar and beat.
+	hits  [][]tune.Hit
+	notes map[tune.Position]tune.LineNote
 	// perQuarter is the divisions of a quarter note: 4 times what the chords need.
 	perQuarter int
 	// drawn holds the alterations that stand in the bar, by line of the staff.
@@ -113,30 +116,27 @@ func (w *writer) divisions(quarters float64) string {
 	return strconv.Itoa(int(quarters*float64(w.perQuarter) + 0.5))
 }
 
-func (w *writer) barQuarters() float64 {
-	return float64(w.tune.Meter.Beats()) * w.tune.Meter.BeatQuarters()
-}
-
-// quarterAt returns where a half beat of the bar stands, in quarter notes. In
+// quarterAt returns where a half beat of a bar stands, in quarter notes. In
 // dotted beats at 2:1 the second half is written where it sounds, as the last
 // third; all other swing is written even.
-func (w *writer) quarterAt(half int) float64 {
-	at := float64(half/2) * w.tune.Meter.BeatQuarters()
+func (w *writer) quarterAt(i, half int) float64 {
+	m := w.bars[i].Meter
+	at := float64(half/2) * m.BeatQuarters()
 	if half%2 == 1 {
-		at += w.offbeat()
+		at += w.offbeat(m)
 	}
 	return at
 }
 
-func (w *writer) offbeat() float64 {
-	if w.thirds() {
+func (w *writer) offbeat(m tune.Meter) float64 {
+	if w.thirds(m) {
 		return 1
 	}
-	return w.tune.Meter.BeatQuarters() / 2
+	return m.BeatQuarters() / 2
 }
 
-func (w *writer) thirds() bool {
-	return w.tune.Meter.Lower == 8 && w.tune.Swing == tune.Ratio{Long: 2, Short: 1}
+func (w *writer) thirds(m tune.Meter) bool {
+	return m.Lower == 8 && w.tune.Swing == tune.Ratio{Long: 2, Short: 1}
 }
 
 func (w *writer) score() *score {
@@ -155,9 +155,7 @@ func (w *writer) score() *score {
 	sounding := (*tune.LineNote)(nil)
 	for i := range w.bars {
 		m := measure{Number: strconv.Itoa(i + 1)}
-		if i == 0 {
-			m.add(w.attributes(false))
-		}
+		m.add(w.attributes(i, false)...)
 		m.add(w.markings(i)...)
 		m.add(w.bass(i, &tied, &sounding)...)
 		m.add(w.barEnd(i)...)
@@ -169,10 +167,8 @@ func (w *writer) score() *score {
 		p := part{ID: hitsPart}
 		for i := range w.bars {
 			m := measure{Number: strconv.Itoa(i + 1)}
-			if i == 0 {
-				m.add(w.attributes(true))
-			}
-			m.add(w.hits(i)...)
+			m.add(w.attributes(i, true)...)
+			m.add(w.rhythm(i)...)
 			p.Measures = append(p.Measures, m)
 		}
 		s.Music = append(s.Music, p)
@@ -186,17 +182,25 @@ func (m *measure) add(values ...any) {
 	}
 }
 
-func (w *writer) attributes(hits bool) *attributes {
+// attributes are those of the first bar, and the meter where it changes.
+func (w *writer) attributes(i int, hits bool) []any {
+	m := w.bars[i].Meter
+	times := []timeElement{{[]string{strconv.Itoa(m.Upper)}, []string{strconv.Itoa(m.Lower)}}}
+	switch {
+	case i > 0 && m == w.bars[i-1].Meter:
+		return nil
+	case i > 0:
+		return []any{&attributes{Times: times}}
+	}
 	fifths := w.tune.Key.Signature()
 	mode := "major"
 	if w.tune.Key.Minor {
 		mode = "minor"
 	}
-	m := w.tune.Meter
 	a := &attributes{
 		Divisions: strconv.Itoa(w.perQuarter),
 		Keys:      []keyElement{{&fifths, mode}},
-		Times:     []timeElement{{[]string{strconv.Itoa(m.Upper)}, []string{strconv.Itoa(m.Lower)}}},
+		Times:     times,
 	}
 	if hits {
 		a.Clefs = []clef{{Sign: "percussion"}}
@@ -205,7 +209,7 @@ func (w *writer) attributes(hits bool) *attributes {
 		// A guitar reads the treble clef an octave down.
 		a.Clefs = []clef{{Sign: "G", Line: 2, Octave: -1}}
 	}
-	return a
+	return []any{a}
 }
 
 // markings are what stands above the start of a bar: the section's name, the
@@ -219,12 +223,12 @@ func (w *writer) markings(i int) []any {
 	if i == 0 {
 		tempo := strconv.FormatFloat(w.tune.Tempo, 'f', -1, 64)
 		m := &metronome{Unit: "quarter", PerMinute: tempo}
-		if w.tune.Meter.Lower == 8 {
+		if fb.Meter.Lower == 8 {
 			m.Dots = []empty{{}}
 			m.PerMinute = strconv.FormatFloat(float64(int(w.tune.Tempo/1.5*1000+0.5))/1000, 'f', -1, 64)
 		}
 		s := &sound{Tempo: tempo}
-		if r := w.tune.Swing; r.Long != r.Short && !w.thirds() {
+		if r := w.tune.Swing; r.Long != r.Short && !w.thirds(fb.Meter) {
 			s.Swing = &swing{First: r.Long, Second: r.Short, Type: "eighth"}
 		}
 		out = append(out, &direction{Placement: "above", Types: []directionType{{Metronome: m}}, Sound: s})
@@ -256,8 +260,7 @@ type event struct {
 // over from the bar before, and then into the next.
 func (w *writer) events(i int, sounding **tune.LineNote) []event {
 	fb := w.bars[i]
-	beats := w.tune.Meter.Beats()
-	tokens := make([]tune.BassToken, 2*beats)
+	tokens := make([]tune.BassToken, fb.Meter.Halves())
 	for b := range fb.Bar.Bass {
 		tokens[2*b] = fb.Bar.Bass[b].First
 		tokens[2*b+1] = tune.BassToken{Kind: tune.BassHold}
@@ -304,7 +307,7 @@ func (w *writer) bass(i int, tied *bool, sounding **tune.LineNote) []any {
 	w.drawn = map[pitch]int8{}
 	events := w.events(i, sounding)
 	for k, e := range events {
-		from, to := w.quarterAt(e.from), w.quarterAt(e.to)
+		from, to := w.quarterAt(i, e.from), w.quarterAt(i, e.to)
 		for len(harmonies) > 0 && harmonies[0].at < to-1e-9 {
 			h := harmonies[0]
 			if off := w.divisions(h.at - from); off != "0" {
@@ -396,33 +399,51 @@ func (w *writer) accidental(p harmony.Pitch) string {
 }
 
 func (w *writer) hasHits() bool {
-	for _, fb := range w.bars {
-		for _, h := range fb.Bar.Hits {
-			if h.Hit != tune.NoHit && h.Hit != tune.HitLayer {
-				return true
+	return slices.ContainsFunc(w.hits, func(bar []tune.Hit) bool { return len(bar) > 0 })
+}
+
+// drawnHits returns the rhythm of what a tune's hits rows and rhythms strike, by
+// bar and beat: on, and or both. A bar without any has none.
+func drawnHits(t *tune.Tune) [][]tune.Hit {
+	bars := t.Unroll()
+	hits := make([][]tune.Hit, len(bars))
+	for _, s := range t.Strikes(tune.BassHalves) {
+		if s.By == tune.ByLayer {
+			continue
+		}
+		for _, at := range s.Times {
+			bar := &hits[at.Bar-1]
+			if *bar == nil {
+				*bar = make([]tune.Hit, bars[at.Bar-1].Meter.Beats())
+			}
+			h := &(*bar)[at.Beat-1]
+			switch {
+			case *h != tune.NoHit:
+				*h = tune.HitBoth
+			case at.Off:
+				*h = tune.HitAnd
+			default:
+				*h = tune.HitOn
 			}
 		}
 	}
-	return false
+	return hits
 }
 
-// hits writes a bar of the hits' rhythm, beat by beat, with slashes.
-func (w *writer) hits(i int) []any {
+// rhythm writes a bar of the hits' rhythm, beat by beat, with slashes.
+func (w *writer) rhythm(i int) []any {
 	var out []any
-	fb := w.bars[i]
-	for beat := range w.tune.Meter.Beats() {
+	m := w.bars[i].Meter
+	whole, off := m.BeatQuarters(), w.offbeat(m)
+	for beat := range m.Beats() {
 		h := tune.NoHit
-		if beat < len(fb.Bar.Hits) {
-			h = fb.Bar.Hits[beat].Hit
+		if w.hits[i] != nil {
+			h = w.hits[i][beat]
 		}
-		whole := w.tune.Meter.BeatQuarters()
-		switch h {
-		case tune.NoHit, tune.HitLayer:
-			out = append(out, w.slash(whole, false))
-		case tune.HitOn:
-			out = append(out, w.slash(whole, true))
-		default:
-			out = append(out, w.slash(w.offbeat(), h == tune.HitBoth), w.slash(whole-w.offbeat(), true))
+		if h == tune.NoHit || h == tune.HitOn {
+			out = append(out, w.slash(whole, h == tune.HitOn))
+		} else {
+			out = append(out, w.slash(off, h == tune.HitBoth), w.slash(whole-off, true))
 		}
 	}
 	return out

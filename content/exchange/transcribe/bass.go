@@ -8,7 +8,7 @@ import (
 
 // bass puts the notes of a bar on half beats.
 func (b *builder) bass(to *tune.Bar, n int) {
-	halves := 2 * b.out.Meter.Beats()
+	halves := b.meter.Halves()
 	tokens := make([]tune.BassToken, halves)
 	hold := func(from, to int) {
 		for i := range tokens[min(from, halves):] {
@@ -68,7 +68,7 @@ func halfOf(at float64) (half int, off bool) {
 
 // token names a note against its chord and folds it into the range.
 func (b *builder) token(bar *tune.Bar, note Note, half, n int) (tune.BassToken, bool) {
-	c, ok := bar.ChordAt(b.out.Meter, half/2+1, half%2 == 1)
+	c, ok := bar.ChordAt(b.meter, half/2+1, half%2 == 1)
 	if !ok || c.None {
 		b.bare.add(n + 1)
 		return tune.BassToken{}, false

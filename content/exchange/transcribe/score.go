@@ -17,7 +17,8 @@ import (
 type Score struct {
 	Title string
 	// Key is nil where the source names none.
-	Key   *harmony.Key
+	Key *harmony.Key
+	// Meter is that of the bars that have none of their own.
 	Meter tune.Meter
 	// Tempo is in quarter notes a minute, 0 where the source names none.
 	Tempo  float64
@@ -32,12 +33,25 @@ type Bar struct {
 	// source has none.
 	Starts  bool
 	Section string
-	Chords  []Chord
-	Notes   []Note
+	// Meter is the bar's own, the zero Meter where it has the score's. Where it
+	// changes a section starts.
+	Meter  tune.Meter
+	Chords []Chord
+	Notes  []Note
 	// Hits and Shapes have a token a beat, or are nil.
-	Hits   []tune.HitToken
-	Shapes []tune.ShapeToken
-	Words  string
+	Hits []tune.HitToken
+	// Comping is the rhythm of the bar's section, where it has no hits.
+	Comping tune.Comping
+	Shapes  []tune.ShapeToken
+	Words   string
+}
+
+// MeterOf returns the meter of a bar, counted from 0.
+func (s *Score) MeterOf(bar int) tune.Meter {
+	if m := s.Bars[bar].Meter; m != (tune.Meter{}) {
+		return m
+	}
+	return s.Meter
 }
 
 // Chord is a chord symbol and its place in the bar, in beats from 0.

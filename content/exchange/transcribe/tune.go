@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -28,7 +29,7 @@ func (s *Score) Tune(low, high int) (*tune.Tune, []Loss) {
 	b.header()
 	for from := 0; from < len(s.Bars); {
 		to := from + 1
-		for to < len(s.Bars) && !s.Bars[to].Starts {
+		for to < len(s.Bars) && !s.Bars[to].Starts && s.MeterOf(to) == s.MeterOf(from) {
 			to++
 		}
 		b.segment(from, to)
@@ -45,6 +46,8 @@ type builder struct {
 	out       *tune.Tune
 	losses    []Loss
 	order     []string
+	// meter is that of the section that is being built.
+	meter tune.Meter
 	// entries hold, for each section, where the line stood before it each time.
 	entries [][]entry
 	// chord sounds at the end of what has been built.
@@ -108,7 +111,11 @@ func (b *builder) header() {
 // segment builds the bars from up to to as a section, or finds that a section
 // already holds them.
 func (b *builder) segment(from, to int) {
-	section := tune.Section{Bars: make([]tune.Bar, to-from)}
+	section := tune.Section{Bars: make([]tune.Bar, to-from), Comping: b.score.Bars[from].Comping}
+	b.meter = b.score.MeterOf(from)
+	if b.meter != b.out.Meter {
+		section.Meter = b.meter
+	}
 	start := *b
 	for i := range section.Bars {
 		b.bar(&section, i, from+i)
@@ -164,7 +171,7 @@ func (b *builder) reenter(known, section *tune.Section, entries []entry) bool {
 				continue
 			}
 			was := tok.Direction
-			c, _ := known.Bars[i].ChordAt(b.out.Meter, beat+1, tok == &at.Second)
+			c, _ := known.Bars[i].ChordAt(b.meter, beat+1, tok == &at.Second)
 			class := tok.Degree.Of(c.Root).Semitone()
 			for _, d := range []tune.Direction{tune.Nearest, tune.Rise, tune.Fall} {
 				same := true
@@ -193,7 +200,7 @@ type fit struct {
 
 // enter plays a known section from where the builder stood before a segment.
 func (b *builder) enter(known, section *tune.Section) fit {
-	if len(known.Bars) != len(section.Bars) {
+	if len(known.Bars) != len(section.Bars) || known.Meter != section.Meter || known.Comping != section.Comping {
 		return fit{}
 	}
 	out := fit{same: true, exact: true, inside: true}
@@ -223,7 +230,7 @@ func (b *builder) enter(known, section *tune.Section) fit {
 				if pair[0].Kind != tune.BassNote || half == 1 && !kb[beat].Split {
 					continue
 				}
-				c, _ := s.ChordAt(b.out.Meter, beat+1, half == 1)
+				c, _ := s.ChordAt(b.meter, beat+1, half == 1)
 				prev, other = step(prev, pair[0], c), step(other, pair[1], c)
 				started = true
 				out.exact = out.exact && prev == other
@@ -239,7 +246,7 @@ func (b *builder) enter(known, section *tune.Section) fit {
 func (b *builder) bar(section *tune.Section, i, n int) {
 	from, to := &b.score.Bars[n], &section.Bars[i]
 	to.Words = strings.Join(strings.Fields(from.Words), " ")
-	beats := b.out.Meter.Beats()
+	beats := b.meter.Beats()
 	if len(from.Hits) == beats {
 		to.Hits = append([]tune.HitToken(nil), from.Hits...)
 	}
@@ -253,7 +260,7 @@ func (b *builder) bar(section *tune.Section, i, n int) {
 // chords puts the chords of a bar on the fewest equal slots that hold them.
 func (b *builder) chords(section *tune.Section, i, n int) {
 	from, to := b.score.Bars[n].Chords, &section.Bars[i]
-	beats := float64(b.out.Meter.Beats())
+	beats := float64(b.meter.Beats())
 	var chords []Chord
 	for _, c := range from {
 		if len(chords) > 0 && chords[len(chords)-1].Chord.Identity() == c.Chord.Identity() {
@@ -277,7 +284,7 @@ func (b *builder) chords(section *tune.Section, i, n int) {
 			chords = append([]Chord{{Chord: first}}, chords...)
 		}
 	}
-	slots, exact := slotsFor(chords, beats, b.out.Meter.MostChords())
+	slots, exact := slotsFor(chords, beats, b.meter.MostChords())
 	if !exact {
 		b.lose(n+1, "chords that share the bar unevenly are put on its nearest %d parts", slots)
 	}
@@ -325,13 +332,13 @@ func (b *builder) fillRows(section *tune.Section) {
 			bass = bass || beat != tune.BassBeat{}
 		}
 		for _, h := range bar.Hits {
-			hits = hits || h.Hit != tune.NoHit
+			hits = hits || h.Hit != tune.HitLayer
 		}
 		for _, s := range bar.Shapes {
 			shapes = shapes || !s.None()
 		}
 	}
-	beats := b.out.Meter.Beats()
+	beats := b.meter.Beats()
 	for i := range section.Bars {
 		bar := &section.Bars[i]
 		if !bass {
@@ -340,7 +347,7 @@ func (b *builder) fillRows(section *tune.Section) {
 		if !hits {
 			bar.Hits = nil
 		} else if bar.Hits == nil {
-			bar.Hits = make([]tune.HitToken, beats)
+			bar.Hits = slices.Repeat([]tune.HitToken{{Hit: tune.HitLayer}}, beats)
 		}
 		if !shapes {
 			bar.Shapes = nil

@@ -21,7 +21,7 @@ func (d *Document) InsertBar() error {
 	err := d.change(func(t *tune.Tune) error {
 		s := &t.Sections[p.Section]
 		before := &s.Bars[p.Bar]
-		beats := t.Meter.Beats()
+		beats := t.MeterOf(s).Beats()
 		fresh := tune.Bar{Chords: []tune.Change{{Chord: before.Chords[len(before.Chords)-1].Chord, Slots: 1}}}
 		fresh.Copies[tune.ChordsRow].Kind = tune.HoldsOver
 		if before.Bass != nil {

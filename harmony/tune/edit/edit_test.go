@@ -213,7 +213,7 @@ func TestTokenSaysWhatStandsThere(t *testing.T) {
 		content := func() []string {
 			b := d.Bar(at)
 			var out []string
-			for beat := range d.Tune().Meter.Beats() {
+			for beat := range d.beats(at) {
 				out = append(out, tokenAt(d.Tune(), b, Place{Section: at.Section, Row: at.Row, Beat: beat}))
 			}
 			return out

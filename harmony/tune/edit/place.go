@@ -6,7 +6,7 @@ import "footfall/harmony/tune"
 func (d *Document) GoTo(p Place) {
 	p.Section = within(p.Section, len(d.tune.Sections))
 	p.Bar = within(p.Bar, len(d.tune.Sections[p.Section].Bars))
-	p.Beat = within(p.Beat, d.tune.Meter.Beats())
+	p.Beat = within(p.Beat, d.beats(p))
 	p.Row = tune.Row(within(int(p.Row), tune.Rows))
 	d.at = p
 }
@@ -20,12 +20,21 @@ func (d *Document) MoveBeats(n int) {
 		d.MoveBars(n)
 		return
 	}
-	beats := d.tune.Meter.Beats()
-	i := within(d.Index(d.at)*beats+d.at.Beat+n, d.Bars()*beats)
-	p := d.Place(i / beats)
-	p.Row, p.Beat = d.at.Row, i%beats
+	index, beat := d.Index(d.at), d.at.Beat+n
+	for ; beat < 0 && index > 0; beat += d.beats(d.Place(index)) {
+		index--
+	}
+	for beats := d.beats(d.Place(index)); beat >= beats && index+1 < d.Bars(); beats = d.beats(d.Place(index)) {
+		beat -= beats
+		index++
+	}
+	p := d.Place(index)
+	p.Row, p.Beat = d.at.Row, beat
 	d.GoTo(p)
 }
+
+// beats returns the beats of a place's bar.
+func (d *Document) beats(p Place) int { return d.tune.MeterOf(&d.tune.Sections[p.Section]).Beats() }
 
 // MoveBars goes some bars on, or back, to their first beats. Back from within a
 // bar goes to its first beat first.

@@ -21,7 +21,7 @@ func tokenAt(t *tune.Tune, b *tune.Bar, p Place) string {
 	case tune.ChordsRow:
 		text := "."
 		for _, c := range b.Chords {
-			beat, on := beatOf(c, t.Meter.Beats())
+			beat, on := beatOf(c, t.MeterOf(&t.Sections[p.Section]).Beats())
 			switch {
 			case beat == p.Beat && !on:
 				return tune.ChordCell(b.Chords)
@@ -112,7 +112,7 @@ func (d *Document) write(t *tune.Tune, text string) (taken int, err error) {
 	p := d.at
 	s := &t.Sections[p.Section]
 	b := &s.Bars[p.Bar]
-	beats := t.Meter.Beats()
+	beats := t.MeterOf(s).Beats()
 	if p.Row == tune.WordsRow && !tune.IsCopy(text) && text != "%" {
 		if strings.Contains(text, "|") {
 			return 0, errors.New(`found "|"; write words without it, which ends a bar`)
@@ -157,7 +157,7 @@ func (d *Document) write(t *tune.Tune, text string) (taken int, err error) {
 // writeToken writes the token of a beat of the bass, hits or shapes row. A
 // section that has no such row gets one.
 func writeToken(t *tune.Tune, s *tune.Section, b *tune.Bar, row tune.Row, beat int, tok string) error {
-	beats := t.Meter.Beats()
+	beats := t.MeterOf(s).Beats()
 	for i := range s.Bars {
 		x := &s.Bars[i]
 		switch {
@@ -219,7 +219,7 @@ func (d *Document) copyNamed(tok string) (tune.Copy, error) {
 func (d *Document) writeChords(s *tune.Section, tokens []string) error {
 	p := d.at
 	b := &s.Bars[p.Bar]
-	beats := d.tune.Meter.Beats()
+	beats := d.tune.MeterOf(s).Beats()
 	held := func() (harmony.Chord, error) {
 		if p.Bar == 0 {
 			return harmony.Chord{}, errors.New(`found "." with no chord before it in the section; write a chord such as Dm7`)

@@ -47,6 +47,7 @@ func draw(t *rapid.T) *tune.Tune {
 	for i := range rapid.IntRange(1, 4).Draw(t, "sections") {
 		tn.Sections = append(tn.Sections, tune.Section{
 			Name:    names[(i+len(tn.Title))%len(names)],
+			Meter:   drawOwnMeter(t),
 			Comping: tune.Comping(rapid.SampledFrom([]int{0, 0, 0, 2, 3, 5}).Draw(t, "own comping")),
 		})
 	}
@@ -61,6 +62,14 @@ func draw(t *rapid.T) *tune.Tune {
 	}
 	drawComments(t, tn)
 	return tn
+}
+
+// drawOwnMeter draws a section's own meter, which most have none of.
+func drawOwnMeter(t *rapid.T) (m tune.Meter) {
+	if rapid.IntRange(0, 3).Draw(t, "own meter") == 0 {
+		m, _ = tune.ParseMeter(rapid.SampledFrom(meters).Draw(t, "the section's meter"))
+	}
+	return m
 }
 
 func drawSection(t *rapid.T, tn *tune.Tune, i int) {
@@ -118,7 +127,7 @@ func drawCopy(t *rapid.T, tn *tune.Tune, i int, row tune.Row, bar int) bool {
 		if j == i {
 			most = bar
 		}
-		if most == 0 || !hasRow(from, row) {
+		if most == 0 || !hasRow(from, row) || tn.MeterOf(from) != tn.MeterOf(s) {
 			return false
 		}
 		n := rapid.IntRange(1, most).Draw(t, "from bar")
@@ -127,7 +136,7 @@ func drawCopy(t *rapid.T, tn *tune.Tune, i int, row tune.Row, bar int) bool {
 	default:
 		return false
 	}
-	if !sings(tn, b) || strikesRests(tn, s, b) || row == tune.BassRow && bar == 0 && b.Bass[0].First.Kind == tune.BassHold {
+	if !sings(tn, s, b) || strikesRests(tn, s, b) || row == tune.BassRow && bar == 0 && b.Bass[0].First.Kind == tune.BassHold {
 		*b = before
 		return false
 	}
@@ -154,10 +163,10 @@ func rests(tn *tune.Tune, s *tune.Section, b *tune.Bar, beat int) bool {
 }
 
 // sings reports whether no degree of the bar stands over N.C.
-func sings(tn *tune.Tune, b *tune.Bar) bool {
+func sings(tn *tune.Tune, s *tune.Section, b *tune.Bar) bool {
 	for i, beat := range b.Bass {
 		for half, tok := range []tune.BassToken{beat.First, beat.Second} {
-			if c, ok := b.ChordAt(tn.Meter, i+1, half == 1); tok.Kind == tune.BassNote && (!ok || c.None) {
+			if c, ok := b.ChordAt(tn.MeterOf(s), i+1, half == 1); tok.Kind == tune.BassNote && (!ok || c.None) {
 				return false
 			}
 		}
@@ -183,7 +192,7 @@ func take(b, from *tune.Bar, row tune.Row) {
 func drawBar(t *rapid.T, tn *tune.Tune, section int, row tune.Row, bar int) {
 	s := &tn.Sections[section]
 	b := &s.Bars[bar]
-	beats := tn.Meter.Beats()
+	beats := tn.MeterOf(s).Beats()
 	switch row {
 	case tune.ChordsRow:
 		slots := rapid.SampledFrom([]int{1, 1, 2, beats}).Draw(t, "slots")
@@ -210,7 +219,7 @@ func drawBar(t *rapid.T, tn *tune.Tune, section int, row tune.Row, bar int) {
 			}
 			b.Bass = append(b.Bass, beat)
 		}
-		if !sings(tn, b) {
+		if !sings(tn, s, b) {
 			b.Bass = make([]tune.BassBeat, beats)
 		}
 	case tune.HitsRow:

@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
 	"footfall/trainer/sound"
@@ -48,14 +49,14 @@ type reel struct {
 }
 
 func (r *reel) When(t time.Time) sound.Now {
-	return sound.Now{At: take.InstantOf(t.Sub(r.opened))}
+	return sound.Now{At: harmony.InstantOf(t.Sub(r.opened))}
 }
 func (r *reel) Since(n uint64) ([]sound.Played, uint64) {
 	return r.bars[n:], uint64(len(r.bars))
 }
 func (r *reel) add(state sound.State, pass, number int, tempo float64, at time.Duration) {
-	r.bars = append(r.bars, sound.Played{State: state, Pass: pass, Number: number, Start: take.InstantOf(at), Bar: take.Bar{
-		Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: tempo, Swing: take.Swing{Ratio: tune.Ratio{Long: 2, Short: 1}},
+	r.bars = append(r.bars, sound.Played{State: state, Pass: pass, Number: number, Start: harmony.InstantOf(at), Bar: harmony.Bar{
+		Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 2, Short: 1}},
 	}})
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/trainer/listen"
 	"footfall/trainer/sound"
 )
@@ -55,7 +56,7 @@ type pass struct {
 // first notes may be early.
 type ahead struct {
 	bar   int
-	start take.Instant
+	start harmony.Instant
 	first int // the number of its first event
 }
 
@@ -179,7 +180,7 @@ func (s *steps) bar(b sound.Played, now time.Time) {
 		}
 		s.ahead = nil
 	}
-	placed := take.Place(b.Bar, b.Start)
+	placed := harmony.Place(b.Bar, b.Start)
 	switch b.State {
 	case sound.Playing:
 		if s.pass == nil {
@@ -226,7 +227,7 @@ func (s *steps) after(bar int) int {
 }
 
 // expect lists what a bar asks for, in musical time.
-func (s *steps) expect(bar int, placed take.PlacedBar) []take.Expected {
+func (s *steps) expect(bar int, placed harmony.PlacedBar) []take.Expected {
 	return take.Expect(s.task.Arrangement, placed, take.Bars{First: bar, Last: bar})
 }
 
@@ -241,7 +242,7 @@ func (s *steps) ask(pass int, events []take.Expected) {
 
 // askAhead asks for what lies on the bar line at the end of a bar. Its tempo may
 // yet change, but not its place.
-func (s *steps) askAhead(bar, pass int, placed take.PlacedBar) {
+func (s *steps) askAhead(bar, pass int, placed harmony.PlacedBar) {
 	s.ahead = &ahead{bar: bar, start: placed.End(), first: s.gone + len(s.asked)}
 	var first []take.Expected
 	for _, e := range s.expect(bar, placed.Next(placed.Bar)) {

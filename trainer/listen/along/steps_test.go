@@ -11,6 +11,7 @@ import (
 	"footfall/content"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/hearing"
 	"footfall/trainer/listen"
@@ -24,7 +25,7 @@ type score struct {
 }
 
 func (s *score) When(t time.Time) sound.Now {
-	return sound.Now{At: take.InstantOf(t.Sub(s.epoch))}
+	return sound.Now{At: harmony.InstantOf(t.Sub(s.epoch))}
 }
 
 func (s *score) Since(n uint64) ([]sound.Played, uint64) {
@@ -46,14 +47,14 @@ func TestBarLinesThatAreRounded(t *testing.T) {
 	require.True(t, ok)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Bass)
 	require.NoError(t, err)
-	for _, off := range []take.Instant{-2, 0, 1} {
+	for _, off := range []harmony.Instant{-2, 0, 1} {
 		for _, second := range []int{2, 5, 1} { // the next bar, and jumps
 			clock := &score{epoch: time.Now()}
 			s := newSteps(Options{Input: always{}, Epoch: clock.epoch, Clock: clock, Task: Task{Arrangement: a}, Settings: take.DefaultSettings()})
-			bar := take.Bar{Meter: tn.Meter, Tempo: 120, Swing: take.Swing{Ratio: tn.Swing}}
+			bar := harmony.Bar{Meter: tn.Meter, Tempo: 120, Swing: harmony.Swing{Ratio: tn.Swing}}
 			clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 1, Bar: bar})
 			assert.Empty(t, s.look(clock.epoch))
-			start := take.Place(bar, 0).End() + off
+			start := harmony.Place(bar, 0).End() + off
 			clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: second, Start: start, Bar: bar})
 			var first fretboard.Event
 			for _, e := range a.Events {
@@ -98,7 +99,7 @@ func TestMarksByEar(t *testing.T) {
 	clock := &score{epoch: time.Now()}
 	in := sounding{strums: make(chan listen.Strum)}
 	s := newSteps(Options{Input: in, Epoch: clock.epoch, Clock: clock, Task: Task{Arrangement: a, Bars: take.Bars{First: 1, Last: 1}}, Settings: take.DefaultSettings()})
-	bar := take.Bar{Meter: tn.Meter, Tempo: 120, Swing: take.Swing{Ratio: tn.Swing}}
+	bar := harmony.Bar{Meter: tn.Meter, Tempo: 120, Swing: harmony.Swing{Ratio: tn.Swing}}
 	clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 1, Bar: bar})
 	require.Empty(t, s.look(clock.epoch))
 
@@ -135,7 +136,7 @@ func TestMarksByEar(t *testing.T) {
 		assert.Equal(t, 3, n.(Missed).Expected.At.Beat)
 	}
 
-	clock.bars = append(clock.bars, sound.Played{State: sound.Finished, Start: take.InstantOf(2 * time.Second), Bar: bar})
+	clock.bars = append(clock.bars, sound.Played{State: sound.Finished, Start: harmony.InstantOf(2 * time.Second), Bar: bar})
 	for _, n := range s.look(clock.epoch.Add(2200 * ms)) {
 		_, graded := n.(Graded)
 		assert.False(t, graded, "the last note may still be told of")

@@ -11,7 +11,7 @@ import (
 	"fmt"
 	"time"
 
-	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
 	"footfall/trainer/sound"
@@ -50,7 +50,7 @@ func Play(ctx context.Context, in listen.Input, o Options) (Round, error) {
 	if o.Bars < 1 {
 		return Round{}, fmt.Errorf("%d bars of click: give at least 1", o.Bars)
 	}
-	score := &sound.Score{Tempo: o.Tempo, Swing: take.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Bars: make([]sound.Bar, o.Bars)}
+	score := &sound.Score{Tempo: o.Tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Bars: make([]sound.Bar, o.Bars)}
 	for i := range score.Bars {
 		score.Bars[i].Meter = tune.Meter{Upper: 4, Lower: 4}
 	}
@@ -115,7 +115,7 @@ func beats(player *sound.Player) (all []time.Duration) {
 		if b.State != sound.Playing {
 			continue
 		}
-		placed := take.Place(b.Bar, b.Start)
+		placed := harmony.Place(b.Bar, b.Start)
 		for beat := 1; beat <= b.Bar.Meter.Beats(); beat++ {
 			all = append(all, placed.Beat(beat, false).Duration())
 		}

@@ -78,7 +78,10 @@ func Draw(t *theme.Theme, c Chart) []string {
 }
 
 func (c Chart) layout(t *theme.Theme) layout {
-	beats, room := c.Arrangement.Tune.Meter.Beats(), c.Width-labelWidth-2
+	beats, room := 1, c.Width-labelWidth-2
+	for _, b := range c.Form[c.First-1 : c.Last] {
+		beats = max(beats, b.Meter.Beats())
+	}
 	least := c.least()
 	most := max(wide, least)
 	count := max(2, (room+3)/(most*beats+3))
@@ -97,7 +100,12 @@ func (c Chart) layout(t *theme.Theme) layout {
 		for from := 0; from < beats; from += per {
 			var line []part
 			for _, b := range c.Form[n-1 : min(n-1+count, c.Last)] {
-				line = append(line, part{b, from, min(beats, from+per)})
+				if to := min(b.Meter.Beats(), from+per); to > from {
+					line = append(line, part{b, from, to})
+				}
+			}
+			if line == nil {
+				continue
 			}
 			if c.At.Bar >= n && (c.At.Bar > n || c.At.Beat > from) {
 				l.here = len(l.lines)
@@ -161,7 +169,10 @@ func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
 func (c Chart) part(t *theme.Theme, l layout, p part) []string {
 	width := l.cell * (p.to - p.from)
 	title := fmt.Sprintf("%s %d", p.bar.Section, p.bar.Number)
-	if p.to-p.from < c.Arrangement.Tune.Meter.Beats() {
+	if n := p.bar.Number; n > 1 && c.Form[n-2].Meter != p.bar.Meter {
+		title += "  " + p.bar.Meter.String()
+	}
+	if p.to-p.from < p.bar.Meter.Beats() {
 		title += fmt.Sprintf(", beats %d to %d", p.from+1, p.to)
 	}
 	if p.bar.Bar.Words != "" {
@@ -225,7 +236,7 @@ func (c Chart) part(t *theme.Theme, l layout, p part) []string {
 // is cut; one that has no room beside the one before goes into a second row.
 func (c Chart) chords(t *theme.Theme, cell int, p part) []string {
 	var rows [2]string
-	m, width := c.Arrangement.Tune.Meter, cell*(p.to-p.from)
+	m, width := p.bar.Meter, cell*(p.to-p.from)
 	for i := p.from; i < p.to; i++ {
 		for off, column := range []int{(i - p.from) * cell, (i-p.from)*cell + cell/2} {
 			held := i == p.from && i > 0 && off == 0

@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen/along"
 	"footfall/trainer/playalong"
@@ -276,7 +277,7 @@ func (p *Page) lastScore() (*take.Score, bool) {
 func (p *Page) View() string {
 	now := p.session.Now()
 	at := shown{now.State, now.Pass, now.Point.Bar, now.Beat, false, p.notice()}
-	at.off = now.Part*2 >= take.Parts
+	at.off = now.Part*2 >= harmony.Parts
 	if now.State == sound.Playing {
 		at.off = now.Part >= now.Bar.OffPart()
 	}
@@ -327,7 +328,7 @@ func (p *Page) heading(now sound.Now) string {
 	}
 	switch now.State {
 	case sound.Counting:
-		where += "   count-in  " + p.count(now.Beat)
+		where += "   count-in  " + countWords(now.Beat, now.Bar.Meter.Beats())
 	case sound.Playing:
 		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.session.Passes()), now.Point.Bar, now.Beat)
 		if n := p.session.Extra(); n > 0 {
@@ -346,10 +347,10 @@ func (p *Page) heading(now sound.Now) string {
 	return "  " + p.theme.Strong.Render(where)
 }
 
-// count writes the beats of a bar, the present one in brackets.
-func (p *Page) count(beat int) string {
+// countWords writes the beats of a bar, the present one in brackets.
+func countWords(beat, of int) string {
 	var beats []string
-	for b := 1; b <= p.session.Arrangement().Tune.Meter.Beats(); b++ {
+	for b := 1; b <= of; b++ {
 		text := fmt.Sprintf(" %d ", b)
 		if b == beat {
 			text = fmt.Sprintf("[%d]", b)

@@ -18,6 +18,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/trainer/playalong"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/sound"
@@ -129,7 +130,7 @@ func TestEveryMomentFits(t *testing.T) {
 				}
 				moments = append(moments, shown{state: sound.Counting, beat: 2}, shown{state: sound.Paused, notice: notice})
 				for _, at := range moments {
-					view := p.draw(sound.Now{State: at.state, Point: take.Point{Bar: at.bar, Beat: at.beat}}, at)
+					view := p.draw(sound.Now{State: at.state, Point: harmony.Point{Bar: at.bar, Beat: at.beat}}, at)
 					require.LessOrEqual(t, lipgloss.Width(view), size[0], "%s %+v\n%s", name, at, view)
 					require.LessOrEqual(t, lipgloss.Height(view), size[1], "%s %+v\n%s", name, at, view)
 					if at.state == sound.Playing {
@@ -158,7 +159,7 @@ func TestMutesComeRound(t *testing.T) {
 func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 	p := newPage(t, "112")
 	a := p.session.Arrangement()
-	line, err := take.OfTune(a.Tune, 112)
+	line, err := a.Tune.Placed(1, 112)
 	require.NoError(t, err)
 	expected := take.Expect(a, line, take.Bars{})
 	var played []take.Played
@@ -182,7 +183,7 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 // the first to the last of them.
 func TestWorstBarsAreARun(t *testing.T) {
 	p := newPage(t, "112")
-	line, err := take.OfTune(p.session.Arrangement().Tune, 112)
+	line, err := p.session.Arrangement().Tune.Placed(1, 112)
 	require.NoError(t, err)
 	expected := take.Expect(p.session.Arrangement(), line, take.Bars{})
 	var played []take.Played

@@ -23,8 +23,10 @@ type grid struct{ beat, bars int }
 // where four bars still fit a line.
 func (p *Page) grid() grid {
 	t := p.doc.Tune()
-	narrow, wide, longest := 3, 3, 1
-	for _, s := range t.Sections {
+	narrow, wide, longest, beats := 3, 3, 1, 1
+	for i := range t.Sections {
+		s := &t.Sections[i]
+		beats = max(beats, t.MeterOf(s).Beats())
 		longest = max(longest, len(s.Bars))
 		for _, b := range s.Bars {
 			for _, x := range b.Bass {
@@ -39,10 +41,10 @@ func (p *Page) grid() grid {
 		}
 	}
 	narrow = min(narrow, 9)
-	fits := func(beat int) int { return (p.width - label - 2) / (1 + t.Meter.Beats()*beat) }
+	fits := func(beat int) int { return (p.width - label - 2) / (1 + beats*beat) }
 	g := grid{beat: narrow + 1}
 	const bars = 4
-	g.beat = max(g.beat, min(wide+1, ((p.width-label-2)/bars-1)/t.Meter.Beats()))
+	g.beat = max(g.beat, min(wide+1, ((p.width-label-2)/bars-1)/beats))
 	g.bars = max(1, fits(g.beat))
 	for _, n := range []int{8, 4} {
 		if g.bars >= n {
@@ -51,7 +53,7 @@ func (p *Page) grid() grid {
 		}
 	}
 	const widest = 8 // columns of a beat where short sections leave room
-	g.beat = max(g.beat, min(widest, ((p.width-label-2)/min(g.bars, longest)-1)/t.Meter.Beats()))
+	g.beat = max(g.beat, min(widest, ((p.width-label-2)/min(g.bars, longest)-1)/beats))
 	return g
 }
 
@@ -151,16 +153,25 @@ func (p *Page) system(g grid, r edit.Range, full bool) []string {
 	return lines
 }
 
+// beats returns the beats of a line's bars, which are of one section.
+func (p *Page) beats(r edit.Range) int {
+	t := p.doc.Tune()
+	return t.MeterOf(&t.Sections[p.doc.Place(r.First).Section]).Beats()
+}
+
 // numbers draws the bars' numbers, the section's name before them; selected bars
 // are underlined.
 func (p *Page) numbers(g grid, r edit.Range) string {
 	at := p.doc.Place(r.First)
 	name := ""
 	if at.Bar == 0 {
-		name = "[" + p.doc.Tune().Sections[at.Section].Name + "]"
+		s := &p.doc.Tune().Sections[at.Section]
+		if name = "[" + s.Name + "]"; s.Meter != (tune.Meter{}) {
+			name += " " + s.Meter.String()
+		}
 	}
 	line := p.Theme.Strong.Render(fit("  "+p.Theme.Words(name), label+1))
-	width := g.beat * p.doc.Tune().Meter.Beats()
+	width := g.beat * p.beats(r)
 	for i := r.First; i <= r.Last; i++ {
 		cell := fmt.Sprintf(" %d ", at.Bar+1+i-r.First)
 		if p.anchor >= 0 && p.selection().Has(i) {
@@ -177,7 +188,7 @@ func (p *Page) numbers(g grid, r edit.Range) string {
 func (p *Page) row(g grid, r edit.Range, row tune.Row) string {
 	at := p.doc.At()
 	here := p.doc.Index(at)
-	beats := p.doc.Tune().Meter.Beats()
+	beats := p.beats(r)
 	name := "  " + row.String()
 	line := p.Theme.Dim.Render(fit(name, label))
 	if row == at.Row && r.Has(here) {
@@ -278,7 +289,7 @@ func (p *Page) halves(g grid, r edit.Range, name string, says func(heard) string
 	line := fit("  "+name, label)
 	for i := r.First; i <= r.Last; i++ {
 		line += "|"
-		for beat := range p.doc.Tune().Meter.Beats() {
+		for beat := range p.beats(r) {
 			text := ""
 			if h, ok := notes[spot{i, beat, false}]; ok {
 				text = says(h)

@@ -1,12 +1,16 @@
-package take
+package harmony
 
 import (
 	"fmt"
 	"math"
-	"math/bits"
+	mathbits "math/bits"
 	"time"
+)
 
-	"footfall/harmony/tune"
+// Tempi in quarter notes a minute that music may have.
+const (
+	LowestTempo  = 30
+	HighestTempo = 300
 )
 
 // Parts is the number of parts a beat is divided into. It holds 2, 3 and every
@@ -44,7 +48,7 @@ func InstantOfSample(n int64, rate int) Instant {
 
 // Bar is what the clock must know of a bar.
 type Bar struct {
-	Meter tune.Meter
+	Meter Meter
 	// Tempo is in quarter notes a minute, 30 to 300, kept to the thousandth.
 	Tempo float64
 	Swing Swing
@@ -52,10 +56,10 @@ type Bar struct {
 
 // Check says what is wrong with a bar, nil if nothing is.
 func (b Bar) Check() error {
-	if math.IsNaN(b.Tempo) || b.Tempo < tune.LowestTempo || b.Tempo > tune.HighestTempo {
-		return fmt.Errorf("tempo %g: give %d to %d quarter notes a minute", b.Tempo, tune.LowestTempo, tune.HighestTempo)
+	if math.IsNaN(b.Tempo) || b.Tempo < LowestTempo || b.Tempo > HighestTempo {
+		return fmt.Errorf("tempo %g: give %d to %d quarter notes a minute", b.Tempo, LowestTempo, HighestTempo)
 	}
-	if _, ok := tune.ParseMeter(b.Meter.String()); !ok {
+	if _, ok := ParseMeter(b.Meter.String()); !ok {
 		return fmt.Errorf("meter %s: give 2/4 to 7/4, 6/8, 9/8 or 12/8", b.Meter)
 	}
 	if !b.Swing.Falling && (b.Swing.Ratio.Long < 1 || b.Swing.Ratio.Short < 1) {
@@ -76,7 +80,7 @@ func (b Bar) OffPart() int64 {
 // Swing says where offbeats sit: at a fixed ratio, or at one that falls with
 // the tempo.
 type Swing struct {
-	Ratio   tune.Ratio
+	Ratio   Ratio
 	Falling bool
 }
 
@@ -146,12 +150,6 @@ func (p PlacedBar) Beat(beat int, off bool) Instant {
 	return p.Time(beat, 0)
 }
 
-// timeOf returns the time of a place in a pass whose bar 1 this is and whose
-// other bars, those before it too, have its meter and tempo.
-func (p PlacedBar) timeOf(at tune.Position) Instant {
-	return p.Beat((at.Bar-1)*p.Meter.Beats()+at.Beat, at.Off)
-}
-
 // Find returns the beat, counted from 1, and the part of it that a time falls
 // on. Before the bar the beat is below 1, after it above the bar's beats.
 func (p PlacedBar) Find(t Instant) (beat int, part int64) {
@@ -173,20 +171,6 @@ func (p PlacedBar) at(units int64) Instant {
 
 func milliTempo(tempo float64) int64 { return int64(math.Round(tempo * 1000)) }
 
-// OfTune places bar 1 of a pass of a tune at time 0, at the tune's swing and a
-// tempo in quarter notes a minute, the tune's own if 0. The error is that of
-// Bar.Check.
-func OfTune(t *tune.Tune, tempo float64) (PlacedBar, error) {
-	if tempo == 0 {
-		tempo = t.Tempo
-	}
-	b := Bar{Meter: t.Meter, Tempo: tempo, Swing: Swing{Ratio: t.Swing}}
-	if err := b.Check(); err != nil {
-		return PlacedBar{}, err
-	}
-	return Place(b, 0), nil
-}
-
 // mulDiv returns a·b/c to the nearest whole number, halves rounded up, for
 // positive b and c, without overflow in between.
 func mulDiv(a, b, c int64) int64 {
@@ -194,13 +178,13 @@ func mulDiv(a, b, c int64) int64 {
 	if negative {
 		a = -a
 	}
-	hi, lo := bits.Mul64(uint64(a), uint64(b))
+	hi, lo := mathbits.Mul64(uint64(a), uint64(b))
 	half := uint64(c) / 2
 	if negative {
 		half = (uint64(c) - 1) / 2
 	}
-	lo, carry := bits.Add64(lo, half, 0)
-	q, _ := bits.Div64(hi+carry, lo, uint64(c))
+	lo, carry := mathbits.Add64(lo, half, 0)
+	q, _ := mathbits.Div64(hi+carry, lo, uint64(c))
 	if negative {
 		return -int64(q)
 	}

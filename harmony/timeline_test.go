@@ -1,4 +1,4 @@
-package take
+package harmony
 
 import (
 	"math"
@@ -9,14 +9,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
-
-	"footfall/harmony/tune"
 )
 
-var straight = Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}
+var straight = Swing{Ratio: Ratio{Long: 1, Short: 1}}
 
-func meters() []tune.Meter {
-	return []tune.Meter{{Upper: 2, Lower: 4}, {Upper: 3, Lower: 4}, {Upper: 4, Lower: 4}, {Upper: 5, Lower: 4}, {Upper: 6, Lower: 4},
+func meters() []Meter {
+	return []Meter{{Upper: 2, Lower: 4}, {Upper: 3, Lower: 4}, {Upper: 4, Lower: 4}, {Upper: 5, Lower: 4}, {Upper: 6, Lower: 4},
 		{Upper: 7, Lower: 4}, {Upper: 6, Lower: 8}, {Upper: 9, Lower: 8}, {Upper: 12, Lower: 8}}
 }
 
@@ -24,8 +22,7 @@ func meters() []tune.Meter {
 // number to that at the rate (arithmetic, in unbounded rationals).
 func TestHourAt173(t *testing.T) {
 	const rate, bars = 48000, 173 * 60 / 4
-	bar, err := OfTune(&tune.Tune{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: tune.Ratio{Long: 2, Short: 1}}, 0)
-	require.NoError(t, err)
+	bar := Place(Bar{Meter: Meter{Upper: 4, Lower: 4}, Tempo: 173, Swing: Swing{Ratio: Ratio{Long: 2, Short: 1}}}, 0)
 	first := bar
 	for k := range bars * 4 {
 		if k > 0 && k%4 == 0 {
@@ -33,32 +30,32 @@ func TestHourAt173(t *testing.T) {
 		}
 		exact := nearest(big.NewRat(int64(k)*60*rate, 173))
 		require.Equal(t, exact, bar.Beat(k%4+1, false).Sample(rate), "beat %d", k)
-		require.Equal(t, exact, first.timeOf(tune.Position{Bar: k/4 + 1, Beat: k%4 + 1}).Sample(rate), "beat %d", k)
+		require.Equal(t, exact, first.Beat(k+1, false).Sample(rate), "beat %d", k)
 	}
 	assert.Equal(t, 3600*second, bar.End())
 }
 
 // Known times, worked out by hand.
 func TestTimes(t *testing.T) {
-	two := tune.Ratio{Long: 2, Short: 1}
+	two := Ratio{Long: 2, Short: 1}
 	for _, c := range []struct {
 		name  string
-		meter tune.Meter
+		meter Meter
 		tempo float64
-		at    tune.Position
+		at    Position
 		want  float64
 	}{
-		{"bar 1 beat 1 is zero", tune.Meter{Upper: 4, Lower: 4}, 120, tune.Position{Bar: 1, Beat: 1}, 0},
-		{"four quarters", tune.Meter{Upper: 4, Lower: 4}, 120, tune.Position{Bar: 2, Beat: 1}, 2},
-		{"two thirds of a beat", tune.Meter{Upper: 4, Lower: 4}, 120, tune.Position{Bar: 1, Beat: 2, Off: true}, 0.5 + 1.0/3},
-		{"five quarters", tune.Meter{Upper: 5, Lower: 4}, 60, tune.Position{Bar: 3, Beat: 5}, 14},
-		{"dotted quarters", tune.Meter{Upper: 12, Lower: 8}, 90, tune.Position{Bar: 2, Beat: 2}, 5},
-		{"the third eighth of 6/8", tune.Meter{Upper: 6, Lower: 8}, 90, tune.Position{Bar: 1, Beat: 1, Off: true}, 2.0 / 3},
-		{"two bars of count-in", tune.Meter{Upper: 3, Lower: 4}, 60, tune.Position{Bar: -1, Beat: 1}, -6},
+		{"bar 1 beat 1 is zero", Meter{Upper: 4, Lower: 4}, 120, Position{Bar: 1, Beat: 1}, 0},
+		{"four quarters", Meter{Upper: 4, Lower: 4}, 120, Position{Bar: 2, Beat: 1}, 2},
+		{"two thirds of a beat", Meter{Upper: 4, Lower: 4}, 120, Position{Bar: 1, Beat: 2, Off: true}, 0.5 + 1.0/3},
+		{"five quarters", Meter{Upper: 5, Lower: 4}, 60, Position{Bar: 3, Beat: 5}, 14},
+		{"dotted quarters", Meter{Upper: 12, Lower: 8}, 90, Position{Bar: 2, Beat: 2}, 5},
+		{"the third eighth of 6/8", Meter{Upper: 6, Lower: 8}, 90, Position{Bar: 1, Beat: 1, Off: true}, 2.0 / 3},
+		{"two bars of count-in", Meter{Upper: 3, Lower: 4}, 60, Position{Bar: -1, Beat: 1}, -6},
 	} {
-		bar, err := OfTune(&tune.Tune{Meter: c.meter, Tempo: 77, Swing: two}, c.tempo)
-		require.NoError(t, err, c.name)
-		assert.InDelta(t, c.want, bar.timeOf(c.at).Duration().Seconds(), 1e-6, c.name)
+		bar := Place(Bar{Meter: c.meter, Tempo: c.tempo, Swing: Swing{Ratio: two}}, 0)
+		due := bar.Beat((c.at.Bar-1)*c.meter.Beats()+c.at.Beat, c.at.Off)
+		assert.InDelta(t, c.want, due.Duration().Seconds(), 1e-6, c.name)
 	}
 }
 
@@ -138,18 +135,18 @@ func TestFallingRatio(t *testing.T) {
 			assert.InDelta(t, 100, 60_000/beats/(r+1), 11, "short note at %g", beats)
 		}
 	}
-	b := Bar{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 200, Swing: Swing{Falling: true}}
+	b := Bar{Meter: Meter{Upper: 4, Lower: 4}, Tempo: 200, Swing: Swing{Falling: true}}
 	assert.InDelta(t, 2.25/3.25, float64(b.OffPart())/Parts, 1e-6)
 }
 
 func TestFaults(t *testing.T) {
-	good := Bar{Meter: tune.Meter{Upper: 4, Lower: 4}, Tempo: 100, Swing: straight}
+	good := Bar{Meter: Meter{Upper: 4, Lower: 4}, Tempo: 100, Swing: straight}
 	require.NoError(t, good.Check())
 	for want, spoil := range map[string]func(*Bar){
 		"tempo 301: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = 301 },
 		"tempo NaN: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = math.NaN() },
 		"meter 8/4: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Upper = 8 },
-		"swing 2:0: give a ratio of numbers from 1, such as 2:1": func(b *Bar) { b.Swing.Ratio = tune.Ratio{Long: 2} },
+		"swing 2:0: give a ratio of numbers from 1, such as 2:1": func(b *Bar) { b.Swing.Ratio = Ratio{Long: 2} },
 		"meter 4/8: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Lower = 8 },
 		"tempo 29.999: give 30 to 300 quarter notes a minute":    func(b *Bar) { b.Tempo = 29.999 },
 	} {
@@ -157,8 +154,6 @@ func TestFaults(t *testing.T) {
 		spoil(&bad)
 		assert.EqualError(t, bad.Check(), want)
 	}
-	_, err := OfTune(&tune.Tune{Meter: good.Meter, Tempo: 100, Swing: good.Swing.Ratio}, 301)
-	assert.ErrorContains(t, err, "tempo 301")
 }
 
 // nearest rounds a positive rational, halves up.
