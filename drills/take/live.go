@@ -18,6 +18,9 @@ type Live struct {
 	events []liveEvent
 	// next is the first event that may still be reported as missed.
 	next int
+	// shift is how much later than asked the player is, by what was heard of late.
+	shift  time.Duration
+	recent recent
 }
 
 // liveEvent is what is known of an event so far.
@@ -63,7 +66,15 @@ func NewLive(s Settings, byEar bool) *Live { return &Live{settings: s, byEar: by
 func (l *Live) Add(expected []Expected) {
 	l.forget()
 	first := l.gone + len(l.events)
-	notes, free, strikes := l.settings.slots(expected, asAsked(expected), l.byEar)
+	at := asAsked(expected)
+	for i := range at.due {
+		at.due[i] += l.shift
+	}
+	notes, free, strikes := l.settings.slots(expected, at, l.byEar)
+	l.recent.asked = append(l.recent.asked, expected...)
+	if len(expected) > 0 {
+		l.recent.cut(expected[0].Time)
+	}
 	l.events = append(l.events, make([]liveEvent, len(expected))...)
 	for _, slots := range [][]slot{notes, free, strikes} {
 		for i := range slots {
@@ -116,6 +127,8 @@ func (l *Live) forget() {
 
 // Void takes back the events from an index on: they are neither marked nor missed.
 func (l *Live) Void(first int) {
+	back := l.gone + len(l.events) - first
+	l.recent.asked = l.recent.asked[:max(0, len(l.recent.asked)-back)]
 	for _, w := range l.lists() {
 		w.void(first)
 	}
@@ -128,6 +141,7 @@ func (l *Live) Void(first int) {
 // that is unsure leaves what it may have been open to a sure one.
 func (l *Live) Hear(p Played) LiveMark {
 	l.close(p.Time - lateOrder)
+	l.recent.hear(p)
 	if p.Unsure() {
 		i := l.notes.closest(p, byNothing)
 		if i < 0 {

@@ -28,6 +28,40 @@ func TestLiveMarks(t *testing.T) {
 	assert.Empty(t, l.Missed(time.Hour))
 }
 
+// A player who is early or late all through, or a beat behind from somewhere on, is
+// followed within two bars, and told of it once; what was marked before stays.
+func TestLiveFollows(t *testing.T) {
+	for name, late := range map[string]func(i int) time.Duration{
+		"early":       func(int) time.Duration { return -150 * ms },
+		"late":        func(int) time.Duration { return 130 * ms },
+		"a beat late": func(i int) time.Duration { return time.Duration(min(1, i/16)) * 500 * ms },
+	} {
+		r := rand.New(rand.NewPCG(7, 7))
+		expected := walked(r, 12, 500*ms, false)
+		l := NewLive(DefaultSettings(), false)
+		l.Add(expected[:4])
+		moves, right := 0, make([]bool, len(expected))
+		for i, e := range expected {
+			if i%4 == 0 { // a bar ahead
+				l.Add(expected[min(i+4, len(expected)):min(i+8, len(expected))])
+				if shift, moved := l.Follow(); moved {
+					moves++
+					assert.InDelta(t, float64(late(i-1)), float64(shift), float64(15*ms), name)
+				}
+			}
+			m := l.Hear(Played{Time: e.Time + late(i) + time.Duration(r.IntN(21)-10)*ms, MIDI: e.Notes[0].MIDI})
+			right[i] = m.Event == i && m.Verdict == Matched
+		}
+		assert.LessOrEqual(t, moves, 2, name)
+		assert.GreaterOrEqual(t, moves, 1, name)
+		for i := 8; i < 48; i++ {
+			if name != "a beat late" || i < 16 || i >= 28 {
+				assert.True(t, right[i], "%s, note %d", name, i)
+			}
+		}
+	}
+}
+
 // What was taken back neither takes a note nor is missed; what comes in its place does.
 func TestLiveVoid(t *testing.T) {
 	l := NewLive(DefaultSettings(), false)

@@ -25,11 +25,16 @@ func (t *Tape) Strum(s Strum) { t.strums = append(t.strums, s) }
 
 // Cut grades the pass from start to end, as Grade does, and forgets it and all
 // before it. Times of absent are on the tape's clock. It should be called when
-// notes that are late by Window and Spread have come; a note that serves nothing
-// in this pass but comes less than Window before its end is left for the next.
+// notes that are late by Window and Spread have come. A player may be early all
+// through: what comes up to half a beat before the pass may serve it, and what serves
+// nothing in this pass but comes as early before its end is left for the next.
 func (t *Tape) Cut(expected []Expected, start, end time.Duration, absent []Span, s Settings) *Score {
 	slices.SortStableFunc(t.notes, func(a, b Played) int { return cmp.Compare(a.Time, b.Time) })
-	first, _ := slices.BinarySearchFunc(t.notes, start-s.Window, before)
+	early := s.Window
+	if len(expected) > 0 {
+		early = max(early, expected[0].Beat/2)
+	}
+	first, _ := slices.BinarySearchFunc(t.notes, start-early, before)
 	last, _ := slices.BinarySearchFunc(t.notes, end+s.Window+s.Spread, before)
 	played := slices.Clone(t.notes[first:last])
 	for i := range played {
@@ -39,19 +44,21 @@ func (t *Tape) Cut(expected []Expected, start, end time.Duration, absent []Span,
 	for i := range gaps {
 		gaps[i].From, gaps[i].To = gaps[i].From-start, gaps[i].To-start
 	}
-	heard := Heard{Notes: played, Strums: t.cutStrums(start, end, s), ByEar: t.ByEar, Absent: gaps}
+	heard := Heard{Notes: played, Strums: t.cutStrums(start, end, early, s), ByEar: t.ByEar, Absent: gaps}
 	sc := Grade(expected, heard, s)
-	// What is over at the end is taken off again, and does not count as extra.
+	// What is over at either end is taken off again, and does not count as extra.
+	lead := s.Window + max(0, -sc.Fit.Offset)
 	rest := slices.Clone(t.notes[last:])
 	over := map[int]bool{}
 	for _, j := range sc.Extras {
-		if p := sc.Played[j]; p.Time >= end-start-s.Window {
-			over[j] = true
+		p := sc.Played[j]
+		over[j] = p.Time < -s.Window || p.Time >= end-start-lead
+		if over[j] && p.Time > 0 {
 			p.Time += start
 			rest = append(rest, p)
 		}
 	}
-	if len(over) > 0 {
+	if len(sc.Extras) > 0 {
 		var kept []Played
 		for j, p := range sc.Played {
 			if !over[j] {
@@ -67,13 +74,13 @@ func (t *Tape) Cut(expected []Expected, start, end time.Duration, absent []Span,
 
 // cutStrums takes the strums of a pass off the tape. Those near its end stay for
 // the next pass too: windows do not overlap, so each serves one of them at most.
-func (t *Tape) cutStrums(start, end time.Duration, s Settings) []Strum {
+func (t *Tape) cutStrums(start, end, early time.Duration, s Settings) []Strum {
 	var cut, rest []Strum
 	for _, h := range t.strums {
-		if h.Time >= end-s.Window {
+		if h.Time >= end-early {
 			rest = append(rest, h)
 		}
-		if h.Time >= start-s.Window && h.Time < end+s.Window+s.Spread {
+		if h.Time >= start-early && h.Time < end+s.Window+s.Spread {
 			h.Time -= start
 			cut = append(cut, h)
 		}

@@ -51,6 +51,27 @@ func TestTapeCutsPasses(t *testing.T) {
 	assert.LessOrEqual(t, len(tape.notes), 1)
 }
 
+// A player who is 150 ms early all through is graded so in each pass: the first note of
+// each comes before it begins.
+func TestTapeCutsPassesOfAnEarlyPlayer(t *testing.T) {
+	expected := line(500*ms, 40, 43, 45, 47, 48, 47, 45, 41)
+	length := 4 * time.Second
+	var tape Tape
+	at := 10 * time.Second
+	for pass := range 5 {
+		for i := range 9 {
+			if pass == 0 || i > 0 { // the next pass's first note is there before this one is cut
+				e := expected[i%8]
+				tape.Hear(Played{Time: at + time.Duration(i)*500*ms - 150*ms, MIDI: e.Notes[0].MIDI})
+			}
+		}
+		sc := tape.Cut(expected, at, at+length, nil, DefaultSettings())
+		assert.Equal(t, Counts{Expected: 8, Matched: 8}, sc.Counts, "pass %d", pass)
+		assert.Equal(t, -150*ms, sc.Fit.Offset)
+		at += length
+	}
+}
+
 func TestTapeMovesTheGaps(t *testing.T) {
 	expected := line(500*ms, 40, 43, 45, 47)
 	var tape Tape

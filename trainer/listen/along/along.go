@@ -62,7 +62,7 @@ type Task struct {
 	Bars take.Bars
 }
 
-// News is what happened: a Marked, a Missed or a Graded.
+// News is what happened: a Marked, a Missed, a Followed or a Graded.
 type News interface{ news() }
 
 // Marked is a note that was played, or a strum that an ear heard, of which Played
@@ -100,9 +100,17 @@ type Graded struct {
 	Length time.Duration
 }
 
-func (Marked) news() {}
-func (Missed) news() {}
-func (Graded) news() {}
+// Followed tells that from now on marks go by where the player was found to be: Shift
+// later than asked, early below 0. What was marked before stays as it was told.
+type Followed struct {
+	Pass  int
+	Shift time.Duration
+}
+
+func (Marked) news()   {}
+func (Missed) news()   {}
+func (Graded) news()   {}
+func (Followed) news() {}
 
 // look is how often the follower looks at the transport and for missed events.
 // Notes are marked as they come.

@@ -25,7 +25,8 @@ type steps struct {
 	pass   *pass
 	over   []*pass
 	ahead  *ahead
-	moving bool // the transport is not at rest
+	moving bool   // the transport is not at rest
+	told   []News // of bars that began
 	// byEar is set where the input listens to sound, and lag is how late it tells.
 	byEar bool
 	lag   time.Duration
@@ -70,10 +71,17 @@ func newSteps(o Options) *steps {
 	return s
 }
 
-// rest forgets what was asked for.
+// rest forgets what was asked for. An input is as late afterwards as before.
 func (s *steps) rest() {
+	was := s.live
 	s.live, s.asked, s.gone = take.NewLive(s.Settings, s.byEar), nil, 0
+	if was != nil && was.Shift().Abs() < mostDelay {
+		s.live.Start(was.Shift())
+	}
 }
+
+// mostDelay is the most that an input is taken to be late.
+const mostDelay = 250 * time.Millisecond
 
 // when returns the musical time of a moment on the input's clock.
 func (s *steps) when(at time.Duration) time.Duration {
@@ -85,26 +93,26 @@ func (s *steps) hear(n listen.Note) []News {
 	if !n.On {
 		return nil
 	}
-	s.bars(s.Epoch.Add(n.At))
+	news := s.bars(s.Epoch.Add(n.At))
 	if s.atRest() {
-		return nil
+		return news
 	}
 	p := PlayedOf(n)
 	p.Time = s.when(n.At)
 	s.tape.Hear(p)
-	return s.marked(s.live.Hear(p), p, n.At)
+	return append(news, s.marked(s.live.Hear(p), p, n.At)...)
 }
 
 // strum marks a strum.
 func (s *steps) strum(h listen.Strum) []News {
-	s.bars(s.Epoch.Add(h.At))
+	news := s.bars(s.Epoch.Add(h.At))
 	if s.atRest() {
-		return nil
+		return news
 	}
 	st := StrumOf(h)
 	st.Time = s.when(h.At)
 	s.tape.Strum(st)
-	return s.marked(s.live.Strum(st), take.Played{Time: st.Time}, h.At)
+	return append(news, s.marked(s.live.Strum(st), take.Played{Time: st.Time}, h.At)...)
 }
 
 func (s *steps) atRest() bool { return s.pass == nil && s.ahead == nil && len(s.over) == 0 }
@@ -123,8 +131,8 @@ func (s *steps) marked(live take.LiveMark, p take.Played, at time.Duration) []Ne
 }
 
 // look sees what has passed by now.
-func (s *steps) look(now time.Time) (news []News) {
-	s.bars(now)
+func (s *steps) look(now time.Time) []News {
+	news := s.bars(now)
 	at := s.Clock.When(now).At.Duration()
 	for _, i := range s.live.Missed(at - s.lag) {
 		a := s.asked[i-s.gone]
@@ -147,13 +155,15 @@ func (s *steps) look(now time.Time) (news []News) {
 // idle reports whether nothing plays and no pass waits for its grade.
 func (s *steps) idle() bool { return !s.moving && len(s.over) == 0 }
 
-// bars takes in the bars that the transport has begun.
-func (s *steps) bars(now time.Time) {
+// bars takes in the bars that the transport has begun, and tells what they bring.
+func (s *steps) bars(now time.Time) (news []News) {
 	var played []sound.Played
 	played, s.since = s.Clock.Since(s.since)
 	for _, b := range played {
 		s.bar(b, now)
 	}
+	news, s.told = s.told, nil
+	return news
 }
 
 func (s *steps) bar(b sound.Played, now time.Time) {
@@ -183,6 +193,9 @@ func (s *steps) bar(b sound.Played, now time.Time) {
 	placed := harmony.Place(b.Bar, b.Start)
 	switch b.State {
 	case sound.Playing:
+		if shift, moved := s.live.Follow(); moved {
+			s.told = append(s.told, Followed{b.Pass, shift})
+		}
 		if s.pass == nil {
 			s.pass = &pass{number: b.Pass, whole: s.span(), first: b.Number, start: b.Start.Duration(), tempo: b.Bar.Tempo, began: now.Add(-time.Second)}
 		}
