@@ -68,6 +68,10 @@ const slashMissed = 2
 // no source).
 const schoolArrival = 1.5
 
+// lateShown is added where a chord begins on neither root nor third and goes on to
+// neither.
+const lateShown = 1.6
+
 // repeatAcross is added where the same note stands on both sides of a change.
 const repeatAcross = 1.45
 
@@ -195,6 +199,11 @@ func (p *problem) pair(i, from, to int) float64 {
 	}
 	if unclear(a, b, from, to) {
 		cost += impossible
+	}
+	if a.arrival && a.kept == nil && !b.arrival && a.roles[mod12(from)] != root && a.roles[mod12(from)] != third {
+		if r := b.roles[mod12(to)]; r != root && r != third {
+			cost += lateShown
+		}
 	}
 	if b.arrival {
 		if b.roles[mod12(to)] == root {

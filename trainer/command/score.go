@@ -49,12 +49,17 @@ func recordedTake(r io.Reader) (take.Heard, []string, error) {
 func newScoreCommand(p *program) *cobra.Command {
 	var file, layer string
 	var tempo float64
+	var free bool
 	cmd := &cobra.Command{
 		Use:   "score TUNE --take FILE",
 		Short: "Score a recording of a tune, note by note",
 		Long: `Score a recorded pass of a tune: what was right, missed, extra or wrong, and how
 each note lay in time. FILE is a Standard MIDI File or a WAV recording of the guitar, or
 - for standard input; its time 0 is bar 1 beat 1, without a count-in.
+
+With --free the line is the player's own: each bar is judged by whether its chords
+are to be heard in the bass, and no bass row is needed. Notes struck with a chord
+off the beat are not the bass's.
 
 TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Args:              cobra.ExactArgs(1),
@@ -65,6 +70,12 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			}
 			if file == "-" && args[0] == "-" {
 				return badInput(errors.New("tune and recording cannot both come from standard input"))
+			}
+			if free {
+				if cmd.Flags().Changed("layer") {
+					return badInput(errors.New("--free judges the bass alone, whatever is struck above it: leave out --layer"))
+				}
+				return p.scoreFree(cmd, args[0], file, tempo)
 			}
 			a, err := p.arrangement(cmd, args[0], layer, "")
 			if err != nil {
@@ -94,6 +105,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 		},
 	}
 	cmd.Flags().StringVar(&file, "take", "", "the recording: a MIDI or WAV file, or - for standard input")
+	cmd.Flags().BoolVar(&free, "free", false, "judge a line that the player made up, bar by bar")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in quarter notes a minute (the tune's own unless given)")
 	addLayerFlag(cmd, &layer)
 	return cmd

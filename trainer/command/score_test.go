@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -146,4 +147,40 @@ func TestScoreSaysWhatIsWrong(t *testing.T) {
 		assert.EqualError(t, err, want)
 		assert.Equal(t, ExitBadInput, ExitCode(err), want)
 	}
+}
+
+// A line that the player made up needs no bass row: its bars are judged by their
+// chords.
+func TestScoreFree(t *testing.T) {
+	folder := t.TempDir()
+	bare, walked, take := filepath.Join(folder, "bare.tune"), filepath.Join(folder, "walked.tune"), filepath.Join(folder, "take.mid")
+	const text = "tune x\nkey F\nmeter 4/4\ntempo 112\n\n[A]\nchords | F7 | Bb7 | F7 | Cm7 F7 | Bb7 | Bdim7 | F7 | D7 | Gm7 | C7 | F7 | C7 |\n"
+	require.NoError(t, os.WriteFile(bare, []byte(text), 0o600))
+	line, _, code := runOn(nil, "walk", bare, "--style", "chord-tones")
+	require.Zero(t, code)
+	require.NoError(t, os.WriteFile(walked, []byte(line), 0o600))
+	_, errs, code := runOn(nil, "sheet", walked, "-o", take)
+	require.Zero(t, code, errs)
+
+	out, errs, code := runOn(nil, "score", bare, "--free", "--take", take, "--json")
+	require.Zero(t, code, errs)
+	var free walkedFreely
+	require.NoError(t, json.Unmarshal([]byte(out), &free))
+	require.Len(t, free.Bars, 12)
+	require.Equal(t, 12, free.Clear)
+	for i, b := range free.Bars {
+		require.Equal(t, i+1, b.Bar)
+		require.Equal(t, "clear", b.Verdict)
+		require.NotEmpty(t, b.Says)
+	}
+	// The same over another tune's chords.
+	other := strings.NewReplacer("F7 ", "Dbmaj7 ", "Bb7", "Ebm7", "C7", "A7").Replace(text)
+	out, _, code = runOn(strings.NewReader(other), "score", "-", "--free", "--take", take)
+	require.Zero(t, code)
+	require.Contains(t, out, "lost: beat 1 was")
+	require.Contains(t, out, "next: bar ")
+
+	_, errs, code = runOn(nil, "score", bare, "--free", "--layer", "bass", "--take", take)
+	require.Equal(t, ExitBadInput, code)
+	require.Contains(t, errs, "leave out --layer")
 }

@@ -1,0 +1,129 @@
+package take
+
+import (
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/harmony/walk"
+)
+
+// composed is a line over a built-in tune as a player would play it.
+func composed(t *testing.T, name string, style walk.Style, seed uint64) (*tune.Tune, []Played) {
+	t.Helper()
+	tn, ok := content.Tune(name)
+	require.True(t, ok)
+	l, err := walk.Compose(tn, walk.Options{Range: fretboard.StandardNeck().BassRange(), Style: style, Seed: seed})
+	require.NoError(t, err)
+	p := pulseOf(tn, tn.Tempo)
+	var played []Played
+	for _, n := range l.Notes {
+		played = append(played, Played{Time: inDuration(p.at[p.grid.Half(n.At)]), MIDI: n.Pitch.MIDI()})
+	}
+	return tn, played
+}
+
+func freeOf(tn *tune.Tune, played []Played) *FreeTake {
+	return Free(tn, 0, Heard{Notes: played}, fretboard.StandardNeck(), DefaultSettings())
+}
+
+// A line is clear however it lies against the clock: with a player's spread, late
+// all through, at a tempo of its own, and with chords on top.
+func TestFreeFollowsThePlayer(t *testing.T) {
+	chance := rand.New(rand.NewPCG(7, 7))
+	played := map[string]func(n Played) []Played{
+		"as written": func(n Played) []Played { return []Played{n} },
+		"spread 20 ms": func(n Played) []Played {
+			n.Time += time.Duration(chance.NormFloat64() * float64(20*time.Millisecond))
+			return []Played{n}
+		},
+		"110 ms late": func(n Played) []Played { n.Time += 110 * time.Millisecond; return []Played{n} },
+		"2 % fast":    func(n Played) []Played { n.Time = time.Duration(float64(n.Time) / 1.02); return []Played{n} },
+		"3 % slow":    func(n Played) []Played { n.Time = time.Duration(float64(n.Time) / 0.97); return []Played{n} },
+		"with chords": func(n Played) []Played {
+			all := []Played{n}
+			for i, up := range []int{10, 16, 19} {
+				all = append(all, Played{Time: n.Time + time.Duration(5*(i+1))*time.Millisecond, MIDI: n.MIDI + up})
+			}
+			return all
+		},
+	}
+	for what, play := range played {
+		bars, clear := 0, 0
+		for _, name := range content.TuneNames() {
+			for seed := range uint64(2) {
+				tn, line := composed(t, name, walk.Approaches, seed)
+				var notes []Played
+				for _, n := range line {
+					notes = append(notes, play(n)...)
+				}
+				free := freeOf(tn, notes)
+				bars, clear = bars+len(free.Bars), clear+free.Clear
+			}
+		}
+		require.GreaterOrEqual(t, float64(clear)/float64(bars), 0.95, "%s: %d of %d", what, clear, bars)
+	}
+}
+
+// A stop, rests and a bar that is off cost nothing after them; chords struck off
+// the beat are no bass.
+func TestFreeSpoilsNothing(t *testing.T) {
+	tn, line := composed(t, "tin-kettle-blues", walk.Approaches, 1)
+	bar := 4 * time.Duration(60/tn.Tempo*float64(time.Second))
+	in := func(n Played) int { return int((n.Time + 10*time.Millisecond) / bar) } // from 0
+	whole := freeOf(tn, line)
+	require.GreaterOrEqual(t, whole.Clear, 11)
+
+	var rested, stopped, struck []Played
+	for _, n := range line {
+		if b := in(n); b != 3 && b != 4 {
+			rested = append(rested, n)
+		}
+		if in(n) < 5 {
+			stopped = append(stopped, n)
+		}
+		struck = append(struck, n)
+	}
+	for b := range 12 { // an "and" in each bar
+		at := time.Duration(b)*bar + bar/4 + bar/6
+		for _, midi := range []int{51, 57, 62} {
+			struck = append(struck, Played{Time: at, MIDI: midi})
+		}
+	}
+	free := freeOf(tn, rested)
+	for i, b := range free.Bars {
+		if i == 3 || i == 4 {
+			require.Equal(t, walk.Silent, b.Verdict)
+		} else {
+			require.Equal(t, whole.Bars[i].Verdict, b.Verdict, "bar %d: %s", i+1, b.Says)
+		}
+	}
+	free = freeOf(tn, stopped)
+	for i, b := range free.Bars {
+		if i < 5 {
+			require.Equal(t, whole.Bars[i].Verdict, b.Verdict)
+		} else {
+			require.Equal(t, walk.Silent, b.Verdict)
+		}
+	}
+	require.Equal(t, whole.Bars, freeOf(tn, struck).Bars)
+	require.Zero(t, freeOf(tn, nil).Clear)
+	require.Contains(t, freeOf(tn, nil).Report(), "no bass note was heard")
+}
+
+func TestFreeTells(t *testing.T) {
+	tn, line := composed(t, "tin-kettle-blues", walk.ChordTones, 2)
+	for i := range line {
+		line[i].Time += 15 * time.Millisecond
+	}
+	free := freeOf(tn, line)
+	require.InDelta(t, 15, free.Offset.Seconds()*1000, 1)
+	require.InDelta(t, 0, free.Timing.Spread.Seconds()*1000, 2)
+	require.Equal(t, 12, free.Clear)
+	require.Contains(t, free.Report()[0], "12 of 12 bars clear")
+}
