@@ -38,11 +38,19 @@ var Kinds = []Kind{
 // Mixed is the name that stands for every kind that can be mixed.
 const Mixed = "mixed"
 
+// KindNames lists the names of the kinds: "find, name, spell".
+func KindNames() string {
+	var names []string
+	for _, k := range Kinds {
+		names = append(names, string(k.Name))
+	}
+	return strings.Join(names, ", ")
+}
+
 // KindsNamed finds a kind by its name, or all that can be mixed by Mixed. The
 // error lists the names there are.
 func KindsNamed(name string) ([]Kind, error) {
 	var mixed []Kind
-	var names []string
 	for _, k := range Kinds {
 		if string(k.Name) == name {
 			return []Kind{k}, nil
@@ -50,12 +58,11 @@ func KindsNamed(name string) ([]Kind, error) {
 		if !k.Ordered {
 			mixed = append(mixed, k)
 		}
-		names = append(names, string(k.Name))
 	}
 	if name == Mixed {
 		return mixed, nil
 	}
-	return nil, fmt.Errorf("no drill is called %q: use %s or %s", name, strings.Join(names, ", "), Mixed)
+	return nil, fmt.Errorf("no drill is called %q: use %s or %s", name, KindNames(), Mixed)
 }
 
 // Material is what questions are drawn from: a tune, or chords alone.

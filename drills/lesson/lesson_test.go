@@ -26,7 +26,7 @@ counted from the root.
 The third makes a chord major or minor.
 
 [practice]
-drill | name | chords C Dm7 G7 | degrees 3 b3 | done 18 of 20
+drill | name | chords C Dm7 G7 | degrees 3 ♭3 | done 18 of 20
 drill | find | tune two-bars | done 9 of 10 in 4.5 s
 play  | tune two-bars | section A | layer bass+changes | ramp 60:80+4,ladder2 | done 2 clean at 76
 `

@@ -8,7 +8,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"footfall/drills/memory"
+	"footfall/drills"
 	"footfall/drills/ramp"
 	"footfall/fretboard"
 	"footfall/harmony"
@@ -17,9 +17,6 @@ import (
 
 // Tunes finds the tune that a lesson names; false if there is none.
 type Tunes func(name string) (*tune.Tune, bool)
-
-// kinds are the drills that a lesson may ask for.
-var kinds = []memory.Kind{memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same}
 
 // Read reads a lesson and reports every fault of the text, in its order; the
 // lesson is nil where there is one. Tunes must know every tune that the lesson
@@ -217,12 +214,13 @@ func (r *reader) each(n int, all []clause, take func(c clause, word, rest string
 
 func (r *reader) drill(n int, all []clause) Drill {
 	var d Drill
-	if len(all) < 2 || !slices.Contains(kinds, memory.Kind(all[1].text)) {
-		c := all[min(1, len(all)-1)]
-		r.fault(n, c.column, strconv.Quote(c.text), "the kind of drill second: find, name, spell, line, shape, build or same")
+	c := all[min(1, len(all)-1)]
+	i := slices.IndexFunc(drills.Kinds, func(k drills.Kind) bool { return len(all) > 1 && string(k.Name) == c.text })
+	if i < 0 {
+		r.fault(n, c.column, strconv.Quote(c.text), "the kind of drill second: "+drills.KindNames())
 		return d
 	}
-	d.Kind = memory.Kind(all[1].text)
+	d.Kind = drills.Kinds[i].Name
 	seen := r.each(n, all[2:], func(c clause, word, rest string) bool {
 		switch word {
 		case "tune":
@@ -244,8 +242,8 @@ func (r *reader) drill(n int, all []clause) Drill {
 	switch {
 	case seen["tune"] == seen["chords"]:
 		r.fault(n, all[0].column, strconv.Quote("drill"), "either a tune or chords to ask about")
-	case d.Kind == memory.Line && !seen["tune"]:
-		r.fault(n, all[1].column, strconv.Quote("line"), "a tune whose line is walked")
+	case drills.Kinds[i].Ordered && !seen["tune"]:
+		r.fault(n, c.column, strconv.Quote(c.text), "a tune whose line is walked")
 	}
 	if !seen["done"] {
 		r.fault(n, all[0].column, "no done", "what counts as done, like: done 18 of 20")
@@ -277,10 +275,12 @@ func (r *reader) degrees(n int, c clause, degrees []string) {
 	if len(degrees) == 0 {
 		r.fault(n, c.column, "no degrees", "degrees with spaces between, like 1 b3 5")
 	}
-	for _, d := range degrees {
-		if _, err := harmony.ParseDegree(d); err != nil {
-			r.fault(n, c.column, strconv.Quote(d), "degrees with spaces between, like 1 b3 5")
+	for i, text := range degrees {
+		d, err := harmony.ParseDegree(text)
+		if err != nil {
+			r.fault(n, c.column, strconv.Quote(text), "degrees with spaces between, like 1 b3 5")
 		}
+		degrees[i] = d.String()
 	}
 }
 

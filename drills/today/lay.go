@@ -244,15 +244,13 @@ func (l *layer) newThing(dueFits bool) {
 		}
 		what := items[0].Text()
 		if len(items) > 1 && items[0].Degree != "" {
-			what = fmt.Sprintf("%s the %s, %s", words[items[0].Kind], items[0].Degree, count(len(items), "chord"))
+			what = fmt.Sprintf("%s the %s, %s", items[0].Kind, items[0].Degree, count(len(items), "chord"))
 		}
 		l.add(Step{Kind: New, Minutes: minutes, Items: items, Tune: w.Name, Text: "New: " + what,
 			Why: fmt.Sprintf("%s needs it next", w.Title)})
 		return
 	}
 }
-
-var words = map[memory.Kind]string{memory.Find: "find", memory.Name: "name", memory.Spell: "spell"}
 
 func (l *layer) joyTime() int {
 	if len(l.Work) == 0 || l.Minutes < 4 {
