@@ -60,7 +60,7 @@ func (s *Store) Check(ctx context.Context) (Checked, error) {
 		}
 		var latest sql.NullInt64
 		if err := tx.QueryRow(`SELECT count(*), max(at) FROM (SELECT at FROM answers UNION ALL SELECT at FROM takes) WHERE at > ?`,
-			s.now().Add(skew).UnixMilli()).Scan(&c.Ahead, &latest); err != nil {
+			s.present()).Scan(&c.Ahead, &latest); err != nil {
 			return err
 		}
 		if c.Ahead > 0 {

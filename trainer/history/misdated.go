@@ -1,6 +1,7 @@
 package history
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"math"
@@ -38,45 +39,57 @@ func misdatedOf(tx *sql.Tx) (misdated, error) {
 	return m, err
 }
 
+// unsettled returns the latest moment that is kept, as settle needs it, and whether
+// the span does not fit it.
+func (s *Store) unsettled(tx *sql.Tx) (latest int64, changed bool, err error) {
+	was, err := misdatedOf(tx)
+	if err != nil {
+		return 0, false, err
+	}
+	var milli sql.NullInt64
+	err = tx.QueryRow(`SELECT max(at) FROM (SELECT max(at) AS at FROM answers UNION ALL SELECT max(at) FROM takes NOT INDEXED UNION ALL SELECT max(began) FROM sittings)`).Scan(&milli)
+	if milli.Int64 <= s.present() {
+		return milli.Int64, was != nothing, err
+	}
+	return milli.Int64, was.last != milli.Int64, err
+}
+
+// present is the latest moment that is not ahead.
+func (s *Store) present() int64 { return s.now().Add(skew).UnixMilli() }
+
 // settle brings the span up to date, and reports whether it changed, so that all that
 // is worked out must be anew. A span that is not ahead any more is dropped: it was the
 // present clock that had been wrong.
 func (s *Store) settle(tx *sql.Tx) (changed bool, err error) {
-	was, err := misdatedOf(tx)
-	if err != nil {
-		return false, err
-	}
-	now := s.now()
-	present := now.Add(skew).UnixMilli()
-	const moments = `(SELECT at FROM answers UNION ALL SELECT at FROM takes NOT INDEXED UNION ALL SELECT began FROM sittings)`
-	var latest sql.NullInt64
-	err = tx.QueryRow(`SELECT max(at) FROM (SELECT max(at) AS at FROM answers UNION ALL SELECT max(at) FROM takes NOT INDEXED UNION ALL SELECT max(began) FROM sittings)`).Scan(&latest)
+	latest, changed, err := s.unsettled(tx)
 	switch {
-	case err != nil:
+	case err != nil || !changed:
 		return false, err
-	case latest.Int64 <= present && was == nothing, was.last == latest.Int64 && was.last > present:
-		return false, nil
-	case latest.Int64 <= present:
+	case latest <= s.present():
 		_, err = tx.Exec(`DELETE FROM misdated`)
-		return true, err
+	default:
+		_, err = tx.Exec(`INSERT OR REPLACE INTO misdated SELECT 1, min(at), max(at), ? FROM
+			(SELECT at FROM answers UNION ALL SELECT at FROM takes NOT INDEXED UNION ALL SELECT began FROM sittings) WHERE at > ?`,
+			int(memory.DayOf(s.now())), s.present())
 	}
-	_, err = tx.Exec(`INSERT OR REPLACE INTO misdated SELECT 1, min(at), max(at), ? FROM `+moments+` WHERE at > ?`, int(memory.DayOf(now)), present)
 	return true, err
 }
 
-// settleNow is settle of a file that was opened.
+// settleNow is settle of a file that was opened. It waits for nobody where there is
+// nothing to do.
 func (s *Store) settleNow() error {
-	tx, err := s.db.Begin()
-	if err != nil {
+	ctx := context.Background()
+	changed := false
+	if err := s.read(ctx, func(tx *sql.Tx) (err error) {
+		_, changed, err = s.unsettled(tx)
+		return err
+	}); err != nil || !changed {
 		return err
 	}
-	defer tx.Rollback()
-	changed, err := s.settle(tx)
-	if err != nil || !changed {
-		return err
-	}
-	if err := rebuild(tx); err != nil {
-		return err
-	}
-	return tx.Commit()
+	return s.write(ctx, func(tx *sql.Tx) error {
+		if changed, err := s.settle(tx); err != nil || !changed {
+			return err
+		}
+		return rebuild(tx)
+	})
 }
