@@ -3,6 +3,7 @@ package fretboard
 import (
 	_ "embed"
 	"fmt"
+	"math/bits"
 	"slices"
 	"strconv"
 	"strings"
@@ -28,6 +29,7 @@ type knownGrip struct {
 	// string.
 	degrees []harmony.Degree
 	tone    [gripStrings]int
+	second  bool // a second choice, but with open strings
 }
 
 const silent = -100
@@ -55,8 +57,8 @@ var vocabulary = sync.OnceValue(func() map[[2]int][]knownGrip {
 func readGrip(line string) (knownGrip, error) {
 	g := knownGrip{bassString: -1}
 	columns := strings.Split(line, "|")
-	if len(columns) != 3 {
-		return g, fmt.Errorf("%q: want frets | fingers | degrees", line)
+	if g.second = len(columns) == 4 && strings.TrimSpace(columns[3]) == "second"; len(columns) != 3 && !g.second {
+		return g, fmt.Errorf("%q: want frets | fingers | degrees, and | second where it is one", line)
 	}
 	frets, fingers := strings.Fields(columns[0]), strings.TrimSpace(columns[1])
 	for _, text := range strings.Fields(columns[2]) {
@@ -143,28 +145,27 @@ func (w *weights) ask(c harmony.Chord, bass int) asked {
 			sixth |= bit(d)
 		}
 	}
-	altered := 0
-	for _, d := range c.Degrees {
-		if d.Number >= 5 && d.Number != 6 && d.Number != 7 && d.Alter != 0 {
-			altered++
-		}
-	}
 	for _, d := range c.Degrees {
 		cost := w.Missing
 		switch {
 		case d.Number == 1:
 			cost = w.NoRoot
-		case d.Number >= 5 && d.Number != 6 && d.Number != 7 && d.Alter != 0:
-			cost = w.NoTension
-			if altered > 1 {
-				cost /= 2 // one of them says what the others do
-			}
-		case d.Number == 5:
+		case d.Number == 5 && d.Alter == 0:
 			cost = w.NoFifth
-		case named(c, d):
+		case d.Number == 5, named(c, d):
 			cost = w.NoTension
+			if bass != 0 {
+				cost = w.NoTensionOn
+			}
 		}
 		a.want[at(d)] = cost
+	}
+	if tensions := alteredTensions(c); tensions > 0 && fifth != 0 && a.want[at(harmony.Degree{Number: 5})] == 0 {
+		for _, d := range c.Degrees {
+			if d.Number == 5 {
+				a.want[at(d)] = w.Missing // the altered tension says it already
+			}
+		}
 	}
 	seventh, bassBit := seventh|sixth, uint16(1)<<bass
 	outside := a.allowed&bassBit == 0
@@ -186,6 +187,16 @@ func (w *weights) ask(c harmony.Chord, bass int) asked {
 	a.guides = slices.DeleteFunc(a.guides, func(m uint16) bool { return m == 0 })
 	a.ninth = bass == 4 && plainNinth(c)
 	return a
+}
+
+// alteredTensions counts the altered tensions of a chord.
+func alteredTensions(c harmony.Chord) (n int) {
+	for _, d := range c.Degrees {
+		if d.Number > 7 && d.Alter != 0 {
+			n++
+		}
+	}
+	return n
 }
 
 // lack prices what sounding tones lack, and reports false where they are no grip
@@ -275,7 +286,7 @@ func (k *knownSearch) row(g *knownGrip, fret int) {
 		n++
 	}
 	for part := 1<<n - 1; part > 0; part-- {
-		if ones(uint16(part)) < 2 && len(k.c.Degrees) > 2 {
+		if ones(uint16(part)) < 2 && len(k.c.Degrees) > 2 || !unbroken(part) {
 			continue
 		}
 		var frets [gripStrings]int
@@ -304,14 +315,24 @@ func (k *knownSearch) row(g *knownGrip, fret int) {
 	}
 }
 
+// unbroken reports whether a part, a bit a voice, leaves out none between others.
+func unbroken(part int) bool {
+	part >>= bits.TrailingZeros(uint(part))
+	return part&(part+1) == 0
+}
+
 func (k *knownSearch) add(g *knownGrip, frets []int, lack float64, whole bool) {
 	fingering, ok := k.f.neck.Fingering(k.f.hand, frets)
 	if !ok {
 		return
 	}
+	lacks := lack >= k.f.w.NoTension/2
 	if whole {
 		fingering.Fingers = g.fingers[:]
 	}
+	if g.second && !slices.Contains(frets, 0) {
+		lack += k.f.w.Second
+	}
 	s := Shape{Frets: slices.Clone(frets), Fingering: fingering, Rank: fingering.Effort}
-	k.found = append(k.found, pricedShape{Shape: s, cost: lack + k.f.w.hold(k.f.neck, &s), known: true, lacks: lack >= k.f.w.NoTension/2})
+	k.found = append(k.found, pricedShape{Shape: s, cost: lack + k.f.w.hold(k.f.neck, &s), known: true, lacks: lacks})
 }

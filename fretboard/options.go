@@ -8,6 +8,8 @@ type Option func(*options)
 type options struct {
 	// Tempo is that of the pass, in quarter notes a minute.
 	Tempo float64
+	// weights are those in use, others when they are fitted.
+	weights *weights
 }
 
 // AtTempo arranges for a pass at a tempo in quarter notes a minute; without it
@@ -21,7 +23,7 @@ func AtTempo(tempo float64) Option {
 }
 
 func optionsOf(t *tune.Tune, all []Option) options {
-	o := options{Tempo: t.Tempo}
+	o := options{Tempo: t.Tempo, weights: &arranging}
 	for _, set := range all {
 		set(&o)
 	}

@@ -79,7 +79,7 @@ func (m *moment) follow(neck Neck) {
 func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer, options []Option) (*Arrangement, error) {
 	o := optionsOf(t, options)
 	ms = settle(ms)
-	f := gripFinder{neck: neck, hand: hand, w: &arranging, found: map[gripKey][]grip{}}
+	f := gripFinder{neck: neck, hand: hand, w: o.weights, found: map[gripKey][]grip{}}
 	for {
 		layers := make([][]grip, len(ms))
 		var err error
@@ -88,7 +88,7 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 				return nil, err
 			}
 		}
-		s := newSearch(newPricing(neck, &arranging), ms, secondsOf(t, ms, o.Tempo))
+		s := newSearch(newPricing(neck, o.weights), ms, secondsOf(t, ms, o.Tempo))
 		path, cost, stuck := s.best(layers)
 		if stuck >= 0 {
 			return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",

@@ -12,7 +12,9 @@ type weights struct {
 	Effort      float64 // a unit of the hand's effort: a hard shape comes late and sounds so
 	Unknown     float64 // a shape that is no grip of the vocabulary: the hand has not learned it
 	UnknownBad  float64 // and so for each unit of the search's rank
+	Second      float64 // a second choice of the vocabulary
 	NoTension   float64 // a tension written in the symbol does not sound: the symbol asks for it
+	NoTensionOn float64 // and so over a bass that is not the root, where the chord has been heard already
 	Missing     float64 // another tone of the chord does not
 	NoRoot      float64 // the root does not sound; the line has it on another beat
 	NoFifth     float64 // the natural fifth does not: it colors least
@@ -23,11 +25,12 @@ type weights struct {
 	InnerOpen   float64 // an open string above the bass with the hand past the fourth fret rings on
 	NearOpen    float64 // an open string above the bass near the nut
 	OpenFar     float64 // an open bass, each fret of the hand past the second: it is not where the open string is
-	FarVoice    float64 // each string left out between the bass and the voice above it, past the first
+	FarVoice    float64 // each string left out between the bass and the voice above it, but string 5
 	Diminished  float64 // a diminished seventh under a chord that comes a half step above
 	OverPassing float64 // the chord's own tones over a passing bass note
 	Wide        float64 // each fret beyond four that a shape spans
 	Thin        float64 // each voice under four, where there is time for four
+	Thick       float64 // each voice past four: the thumb and three fingers pluck four
 	BassString  float64 // a string of the line sounds above the bass
 	HighFret    float64 // each fret past the twelfth of the lowest fretted note: the body is in the way
 	UpNeck      float64 // each millimetre from the nut, so that equals settle low
@@ -59,11 +62,11 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 35, UnknownBad: 8, NoTension: 70, Missing: 3, NoRoot: 0, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 14,
-	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 2, FarVoice: 4, Diminished: 8, OverPassing: 5, Wide: 80, Thin: 6, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
+	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 8, Diminished: 8, OverPassing: 5, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
-	Shift: 6, ShiftMM: 0.8, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
-	Step: 2, Third: 4, Leap: 35, Place: 2, Slide: 1, VoiceMove: 2, Crowded: 1000,
+	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
+	Step: 2, Third: 7, Leap: 150, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
 }
 
 // What the hand may do between two moments: it reaches 20 mm without moving and
@@ -110,7 +113,10 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 			}
 		case second < 0:
 			second = midi
-			cost += w.FarVoice * float64(max(0, gap-1))
+			if i-gap == 1 { // string 5 over a bass on 6
+				gap--
+			}
+			cost += w.FarVoice * float64(max(0, gap))
 			if len(s.Frets)-i > 4 {
 				cost += w.BassString
 			}
@@ -143,5 +149,5 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 	if highest < 5 {
 		cost += w.NearOpen * float64(open)
 	}
-	return cost + w.Thin*float64(max(0, 4-voices))
+	return cost + w.Thin*float64(max(0, 4-voices)) + w.Thick*float64(max(0, voices-4))
 }

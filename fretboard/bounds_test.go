@@ -1,0 +1,209 @@
+package fretboard
+
+import (
+	"errors"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/harmony/tune"
+)
+
+func progressions(t testing.TB) (all []*tune.Tune) {
+	t.Helper()
+	names, err := filepath.Glob("testdata/progressions/*.tune")
+	require.NoError(t, err)
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		require.NoError(t, err)
+		all = append(all, readTune(t, string(text)))
+	}
+	return all
+}
+
+// measured is what a guitarist would ask of arrangements, over many.
+type measured struct {
+	changes, standard, full, tensions, sounded int // root positions on the changes
+	hits, moves, semitones, leaps, wide, open  int // every hit
+	odd                                        []string
+}
+
+// standardOf reports whether frets are a standard grip, or a part of one that keeps
+// its bass, of any chord: which tones sound is asked apart.
+func standardOf(frets []int) bool {
+	bass := lowestPlace(frets)
+	first := gripStrings - bass.String
+	for _, grips := range standardGrips {
+		for grip := range strings.SplitSeq(grips, ", ") {
+			rel := strings.Fields(grip)
+			for low := range 2 { // under an open bass string the upper part of any of them
+				at := ((StandardNeck().MIDI(bass)-Standard[low])%12 + 12) % 12
+				if bass.Fret == 0 && rel[low] == "0" && standardAt(frets, rel, first, at) {
+					return true
+				}
+			}
+			if rel[first] == "0" && standardAt(frets, rel, first, bass.Fret) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func standardAt(frets []int, rel []string, first, at int) bool {
+	for i := first + 1; i < len(frets); i++ {
+		if n, err := strconv.Atoi(rel[i]); frets[i] >= 0 && (err != nil || frets[i] != at+n) {
+			return false
+		}
+	}
+	return true
+}
+
+func (m *measured) add(a *Arrangement) {
+	before := -1
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.Kind != ShapeEvent {
+			continue
+		}
+		top, voices, lowest, highest, inner := 0, 0, 1<<10, 0, 0
+		sounding := uint16(0)
+		for s, f := range e.Frets {
+			if f < 0 {
+				continue
+			}
+			midi := a.Neck.Tuning[s] + f
+			top = max(top, midi)
+			sounding |= 1 << ((midi - e.Chord.Root.Semitone() + 120) % 12)
+			if f > 0 {
+				lowest, highest = min(lowest, f), max(highest, f)
+			} else if voices > 0 {
+				inner++
+			}
+			voices++
+		}
+		if a.Layer == BassChanges && e.Degree.Number == 1 {
+			m.changes++
+			m.full += btoi(voices >= 4)
+			if standardOf(e.Frets) {
+				m.standard++
+			} else {
+				m.odd = append(m.odd, e.Chord.Symbol+" "+FormatFrets(e.Frets))
+			}
+			for _, d := range e.Chord.Degrees {
+				if named(e.Chord, d) {
+					m.tensions++
+					m.sounded += btoi(sounding&bit(d) != 0)
+				}
+			}
+		}
+		if a.Layer == BassHalves {
+			m.hits++
+			m.wide += btoi(highest-lowest >= 4)
+			m.open += btoi(inner > 0 && highest >= 5)
+			if before >= 0 {
+				m.moves++
+				m.semitones += abs(top - before)
+				m.leaps += btoi(abs(top-before) >= 5)
+			}
+			before = top
+		}
+	}
+}
+
+func btoi(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (m *measured) within(t *testing.T, name string) {
+	t.Helper()
+	share := func(n, of int) float64 { return float64(n) / float64(max(1, of)) }
+	t.Logf("%s: standard %.3f full %.2f tensions %.3f; top %.2f leaps %.3f wide %.4f open %.4f", name, share(m.standard, m.changes), share(m.full, m.changes),
+		share(m.sounded, m.tensions), share(m.semitones, m.moves), share(m.leaps, m.moves), share(m.wide, m.hits), share(m.open, m.hits))
+	assert.GreaterOrEqual(t, share(m.standard, m.changes), 0.95, "%s: standard grips on the changes, not %v", name, m.odd)
+	assert.GreaterOrEqual(t, share(m.full, m.changes), 1./3, "%s: of four notes", name)
+	assert.GreaterOrEqual(t, share(m.sounded, max(1, m.tensions))+btof(m.tensions == 0), 0.95, "%s: written tensions", name)
+	assert.LessOrEqual(t, share(m.semitones, m.moves), 1.6, "%s: semitones of the top voice", name)
+	assert.LessOrEqual(t, share(m.leaps, m.moves), 0.04, "%s: fourths and more of the top voice", name)
+	assert.LessOrEqual(t, share(m.wide, m.hits), 0.005, "%s: five frets wide", name)
+	assert.LessOrEqual(t, share(m.open, m.hits), 0.005, "%s: open strings inside a shape", name)
+}
+
+func btof(b bool) float64 { return float64(btoi(b)) }
+
+// Real progressions in all 12 keys stay within the bounds of the design (common
+// practice, no source).
+func TestProgressionsInTwelveKeys(t *testing.T) {
+	var m measured
+	for _, tn := range progressions(t) {
+		for up := range 12 {
+			for _, layer := range []tune.Layer{BassChanges, BassHalves} {
+				a, _, err := ArrangeInKey(tn, tn.Key.Up(up), StandardNeck(), DefaultHand(), layer)
+				require.NoError(t, err, "%s up %d", tn.Title, up)
+				m.add(a)
+			}
+		}
+	}
+	m.within(t, "progressions")
+}
+
+// Equal bars have one fingering, and that costs at most a twentieth more than the
+// best path.
+func TestEqualBarsAreTied(t *testing.T) {
+	r := rand.New(rand.NewPCG(11, 4))
+	var tunes []*tune.Tune
+	for range 60 {
+		text := randomTune(r, 2+r.IntN(7))
+		other := randomTune(r, 3)
+		form := "form A B A A B\n\n"
+		tunes = append(tunes, readTune(t, strings.Replace(text, "\n\n[A]", "\n"+form+"[A]", 1)+
+			"\n[B]"+strings.TrimPrefix(other[strings.Index(other, "[A]"):], "[A]")))
+	}
+	neck := StandardNeck()
+	compared := 0
+	bars := 0
+	for _, tn := range tunes {
+		line, err := tn.Line(neck.BassRange())
+		var outside *tune.LineError
+		if errors.As(err, &outside) && outside.Fits != nil {
+			line, err = outside.Fits, nil
+		}
+		if err != nil {
+			continue
+		}
+		ms := settle(moments(tn, line, BassHalves))
+		f := gripFinder{neck: neck, hand: DefaultHand(), w: &arranging, found: map[gripKey][]grip{}}
+		layers := make([][]grip, len(ms))
+		for i := range ms {
+			layers[i], err = f.grips(&ms[i], nextNote(ms, i))
+			require.NoError(t, err)
+		}
+		s := newSearch(newPricing(neck, &arranging), ms, secondsOf(tn, ms, 120))
+		path, cost, stuck := s.best(layers)
+		require.Negative(t, stuck)
+		tied, tiedCost := s.tie(layers, path, cost)
+		require.InDelta(t, s.cost(tied), tiedCost, 1e-6)
+		require.LessOrEqual(t, tiedCost, 1.05*cost+1e-6)
+		for _, class := range s.classes(layers) {
+			for _, bar := range class[1:] {
+				same := true
+				for k := range bar.to - bar.from {
+					same = same && tied[class[0].from+k].String() == tied[bar.from+k].String()
+				}
+				bars++
+				compared += btoi(same)
+			}
+		}
+	}
+	t.Logf("%d of %d equal bars have one fingering", compared, bars)
+	assert.Greater(t, float64(compared), 0.9*float64(bars))
+}
