@@ -82,8 +82,10 @@ func passageText(it Item) string {
 
 // declared returns a kind's declaration, nil for one that the program does not know.
 func (k Kind) declared() *kind {
-	if i := slices.IndexFunc(kinds, func(d kind) bool { return d.name == k }); i >= 0 {
-		return &kinds[i]
+	for i := range kinds {
+		if kinds[i].name == k {
+			return &kinds[i]
+		}
 	}
 	return nil
 }
