@@ -87,10 +87,9 @@ func (p Plan) Total() int {
 	return total
 }
 
-// WithoutBreaks returns the plan with its numbered steps alone.
-func (p Plan) WithoutBreaks() Plan {
-	p.Steps = slices.DeleteFunc(slices.Clone(p.Steps), func(s Step) bool { return s.Kind == Break })
-	return p
+// Numbered returns the steps but for the breaks.
+func (p Plan) Numbered() []Step {
+	return slices.DeleteFunc(slices.Clone(p.Steps), func(s Step) bool { return s.Kind == Break })
 }
 
 // Without returns the plan without a step.

@@ -14,11 +14,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/drills"
-	"footfall/fretboard"
 	"footfall/trainer/clock"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
@@ -69,16 +67,12 @@ error.`,
 					return err
 				}
 			}
-			if p.events {
-				s, err := desk.Drill(choice, false)
+			s, err := desk.Drill(choice, false)
+			switch {
+			case p.events || err != nil:
 				return sitIn(cmd, s, err)
-			}
-			sitting, err := desk.Begin(choice)
-			if err != nil {
-				return unbegun(err)
-			}
-			if !p.plain && !p.json && !p.events && onTerminal(cmd) {
-				return p.screensPlaying(cmd, desk, choice, &playing{program: p, layer: fretboard.BassHalves.String(), port: port}, screen.DrillOf(choice))
+			case p.onScreen(cmd):
+				return p.screensPlaying(cmd, desk, choice, &playing{program: p, port: port}, screen.DrillOf(choice))
 			}
 			out := cmd.OutOrStdout()
 			if p.json {
@@ -93,9 +87,9 @@ error.`,
 				defer in.Close()
 				face.Listen(in)
 			}
-			face.Drill(sitting)
+			sum := face.Sit(s)
 			if p.json {
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(sitting.Sum())
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(sum)
 			}
 			return nil
 		},
@@ -157,9 +151,11 @@ func (p *program) runBare(cmd *cobra.Command) (err error) {
 	if p.json {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(offers(desk))
 	}
-	if p.plain || !onTerminal(cmd) {
+	if !p.onScreen(cmd) {
+		if desk.Sounding, err = (&playing{program: p}).sounding(); err != nil {
+			return badInput(err)
+		}
 		face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
-		face.PlayWith(p.along(desk))
 		face.Tell("edit", "A tune is a text that you write in an editor of your own.",
 			"footfall tune format NAME prints one to begin with, in another key with --key.",
 			"Save it in the folder "+p.book().Folder()+" with the ending .tune, and it is listed here from the next start on.",
@@ -198,7 +194,7 @@ func offers(d *session.Desk) map[string][]offer {
 
 // screens opens the screens, with the pages named over the first one.
 func (p *program) screens(cmd *cobra.Command, desk *session.Desk, c session.Choice, over ...page.ID) error {
-	return p.screensPlaying(cmd, desk, c, &playing{program: p, layer: fretboard.BassHalves.String()}, over...)
+	return p.screensPlaying(cmd, desk, c, &playing{program: p}, over...)
 }
 
 // screensPlaying is screens with what play-alongs go by.
@@ -207,16 +203,13 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
 	}
+	var err error
+	if desk.Sounding, err = pl.sounding(); err != nil {
+		return badInput(err)
+	}
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
-		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"),
-		PlayAlong: func(t session.Tune, m screen.Manner) (*playalong.Session, func(), error) {
-			how := *pl
-			if m != (screen.Manner{}) {
-				how.section, how.layer, how.ramp, how.tempo = m.Section, m.Layer, m.Ramp, 0
-			}
-			return how.open(desk, t)
-		},
+		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,
 		Input:  func() (listen.Input, error) { return pl.input(clock.Now()) },
 		Inputs: pl.gear(desk.Neck.Tuning),
 	}
@@ -232,6 +225,12 @@ func fewGlyphs(term string) bool {
 		return true
 	}
 	return strings.HasPrefix(term, "vt")
+}
+
+// onScreen reports whether a command opens the screens: where nothing else is asked
+// for, and a person sits there.
+func (p *program) onScreen(cmd *cobra.Command) bool {
+	return !p.plain && !p.json && !p.events && onTerminal(cmd)
 }
 
 // onTerminal reports whether a person sits at both ends, on a terminal that can

@@ -15,7 +15,7 @@ import (
 	"footfall/fretboard"
 	"footfall/trainer/hearing/wav"
 	"footfall/trainer/listen"
-	"footfall/trainer/listen/along"
+	"footfall/trainer/session"
 )
 
 // takeReaders are the kinds of recordings that can be scored, told by how their
@@ -41,7 +41,7 @@ func recordedTake(r io.Reader) (take.Heard, []string, error) {
 	}
 	heard := take.Heard{Notes: begun(rec.Notes), ByEar: true}
 	for _, s := range rec.Strums {
-		heard.Strums = append(heard.Strums, along.StrumOf(s))
+		heard.Strums = append(heard.Strums, session.StrumOf(s))
 	}
 	return heard, rec.Warnings, nil
 }
@@ -156,7 +156,7 @@ func begun(notes []listen.Note) []take.Played {
 	var played []take.Played
 	for _, n := range notes {
 		if n.On {
-			played = append(played, along.PlayedOf(n))
+			played = append(played, session.PlayedOf(n))
 		}
 	}
 	return played

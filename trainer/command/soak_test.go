@@ -20,27 +20,26 @@ import (
 
 	"footfall/content"
 	"footfall/drills/memory"
-	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen/play"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
 // soaked is a play-along in simulated time that somebody plays to, kept as the
 // play command keeps it.
 type soaked struct {
-	session *playalong.Session
-	in      soakEar
-	began   time.Time
-	bar     struct{ pass, number int }
-	due     []listen.Note
+	along *session.PlayAlong
+	in    soakEar
+	began time.Time
+	bar   struct{ pass, number int }
+	due   []listen.Note
 }
 
 // soakEar is an input whose notes the test plays.
@@ -53,18 +52,17 @@ const soakTempo = 120
 func soak(t *testing.T, k *history.Keeper) *soaked {
 	tn, ok := content.Tune("tin-kettle-blues")
 	require.True(t, ok)
-	r, err := ramp.Parse(fmt.Sprint(soakTempo))
-	require.NoError(t, err)
-	began := time.Now()
-	s := &soaked{began: began, in: soakEar{listen.NewFeed("soak", listen.Options{}, "waiting")}}
+	s := &soaked{in: soakEar{listen.NewFeed("soak", listen.Options{}, "waiting")}}
 	s.in.Found(0, "hearing")
-	keep := &takes{history: k, tune: "tin-kettle-blues", way: memory.MIDI}
-	s.session, err = playalong.Open(playalong.Choice{
-		Tune: tn, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Layer: fretboard.BassHalves, Ramp: r.Start(),
-		CountIn: 1, Mix: sound.DefaultMix,
-	}, playalong.Gear{
-		Sound: sound.Options{Mute: true}, Input: s.in, Began: began, Score: take.DefaultSettings(), Now: time.Now, Keep: keep.keep,
-	})
+	desk := &session.Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: k, Now: time.Now, Sounding: session.Sounding{
+		Sound: sound.Options{Mute: true}, CountIn: 1, Mix: sound.DefaultMix, Score: take.DefaultSettings(),
+		Input: func(epoch time.Time) (listen.Input, error) {
+			s.began = epoch
+			return s.in, nil
+		},
+	}}
+	var err error
+	s.along, err = desk.PlayAlong(session.Passage{Tune: session.Tune{Name: "tin-kettle-blues", Tune: tn}, Ramp: fmt.Sprint(soakTempo)})
 	require.NoError(t, err)
 	return s
 }
@@ -72,13 +70,13 @@ func soak(t *testing.T, k *history.Keeper) *soaked {
 // perform plays what is due by now, stamped where it was due; an eighth of the
 // bars is left out, and each bar has a note too many.
 func (s *soaked) perform() {
-	now := s.session.Now()
+	now := s.along.Now()
 	if now.State == sound.Playing && (s.bar.pass != now.Pass || s.bar.number != now.Point.Bar) {
 		s.bar.pass, s.bar.number = now.Pass, now.Point.Bar
 		shift := time.Since(s.began) - now.At.Duration()
 		placed := harmony.Place(now.Bar, now.Start)
 		if now.Point.Bar%8 != 0 {
-			for _, e := range take.Expect(s.session.Arrangement(), placed, take.Bars{First: now.Point.Bar, Last: now.Point.Bar}) {
+			for _, e := range take.Expect(s.along.Arrangement(), placed, take.Bars{First: now.Point.Bar, Last: now.Point.Bar}) {
 				for _, n := range e.Notes {
 					s.due = append(s.due, listen.Note{At: e.Time + shift, On: true, MIDI: n.MIDI, String: n.Place.String, Velocity: 0.8, Confidence: 1})
 				}
@@ -128,7 +126,7 @@ func TestEightHoursOfPlayingAlong(t *testing.T) {
 		s := soak(t, k)
 		lr := lipgloss.NewRenderer(io.Discard)
 		lr.SetColorProfile(termenv.Ascii)
-		p := play.New(theme.New(lr, false), fretboard.StandardNeck(), s.session, func() {})
+		p := play.New(theme.New(lr, false), fretboard.StandardNeck(), s.along)
 		p.SetSize(80, 20)
 		msgs := make(chan tea.Msg)
 		run := func(cmd tea.Cmd) {
@@ -141,7 +139,11 @@ func TestEightHoursOfPlayingAlong(t *testing.T) {
 				}
 			}()
 		}
-		run(p.Init())
+		go func() {
+			for e := range s.along.Events() {
+				msgs <- play.Told{From: s.along, Event: e}
+			}
+		}()
 		run(p.Update(tea.KeyMsg{Type: tea.KeySpace, Runes: []rune(" ")}))
 		var early settled
 		shown := 0
@@ -157,7 +159,7 @@ func TestEightHoursOfPlayingAlong(t *testing.T) {
 			}
 		}
 		early.like(t, settle())
-		require.NoError(t, s.session.Pause())
+		require.NoError(t, s.along.Pause())
 		run(p.Leave())
 		for over := time.After(time.Second); over != nil; {
 			select {
@@ -166,7 +168,7 @@ func TestEightHoursOfPlayingAlong(t *testing.T) {
 				over = nil
 			}
 		}
-		passes = len(s.session.Results())
+		passes = len(s.along.Results())
 		require.NoError(t, k.Close())
 	})
 	// 12 bars of 4 beats and a bar counted in.
@@ -207,8 +209,7 @@ func TestHalfAnHourOfPlayingAlongInLines(t *testing.T) {
 			io.Copy(words, strings.NewReader(plain.Quit+"\n"))
 			words.Close()
 		}()
-		plain.New(in, io.Discard, time.Now).Play(s.session)
-		s.session.Close()
+		plain.New(in, io.Discard, time.Now).Play(s.along)
 		require.NoError(t, k.Close())
 	})
 }

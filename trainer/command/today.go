@@ -66,7 +66,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 					return err
 				}
 			}
-			if !p.plain && !p.json && !p.events && ask.Lesson == nil && ask.Seed == nil && onTerminal(cmd) {
+			if ask.Lesson == nil && ask.Seed == nil && p.onScreen(cmd) {
 				return p.screens(cmd, desk, session.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			plan, err := desk.Today(ask)
@@ -84,8 +84,10 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			case p.json:
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
 			case p.plain && lessonArg != "-":
-				face.PlayWith(p.along(desk))
-				face.Day(desk, plan, ask.Lesson)
+				if desk.Sounding, err = (&playing{program: p}).sounding(); err != nil {
+					return badInput(err)
+				}
+				face.Sit(desk.DayOf(plan, ask.Lesson, false))
 			default:
 				face.Plan(plan)
 			}

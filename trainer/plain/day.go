@@ -3,9 +3,7 @@ package plain
 import (
 	"fmt"
 	"strings"
-	"time"
 
-	"footfall/drills/lesson"
 	"footfall/drills/today"
 	"footfall/trainer/session"
 )
@@ -16,12 +14,15 @@ func (f *Face) Plan(p today.Plan) {
 	if p.Lesson != "" {
 		f.say("Lesson: %s", p.Lesson)
 	}
-	for i, s := range p.Steps {
-		done := ""
+	for _, s := range p.Steps {
+		number, done := "", ""
+		if s.N > 0 {
+			number = fmt.Sprintf("%d. ", s.N)
+		}
 		if s.Criterion != "" {
 			done = fmt.Sprintf(" Done: %s.", s.Criterion)
 		}
-		f.say("%d. %s, %s.%s", i+1, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), done)
+		f.say("%s%s, %s.%s", number, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), done)
 	}
 	for _, n := range p.Notes {
 		f.say("%s", n)
@@ -35,70 +36,34 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
-// Day goes through a plan, a step at a time. Before each the player may leave it
-// out, or end the day; the end of the input ends it too.
-func (f *Face) Day(d *session.Desk, p today.Plan, l *lesson.Lesson) {
-	f.Plan(p)
-	for i, s := range p.Steps {
-		f.say("")
-		f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", i+1, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), Quit)
-		text, ok := f.line()
-		if !ok || strings.EqualFold(text, Quit) {
-			return
-		}
-		if !strings.EqualFold(text, "skip") {
-			f.step(d, s, l)
-		}
+// start asks whether a step that waits is started, and tells a lesson's text.
+func (f *Face) start(e session.Step) session.Command {
+	text, ok := f.line()
+	switch {
+	case !ok || strings.EqualFold(text, Quit):
+		return session.Quit{}
+	case strings.EqualFold(text, "skip"):
+		return session.Skip{}
 	}
-	f.say("")
-	f.say("That is all for today.")
+	for _, paragraph := range e.Text {
+		f.say("")
+		f.say("%s", paragraph)
+	}
+	return session.Start{}
 }
 
-// step does one step. Where this face plays no passages, the command that does is
-// told.
-func (f *Face) step(d *session.Desk, s today.Step, l *lesson.Lesson) {
-	choice, isDrill, err := d.StepChoice(s)
-	if err != nil {
-		f.say("This step cannot be asked: %s", err)
+// stepEnd sums up what a step asked.
+func (f *Face) stepEnd(e session.StepEnd) {
+	if e.Sum == nil {
 		return
 	}
-	switch {
-	case isDrill:
-		sitting, err := d.Begin(choice)
-		if err != nil {
-			f.say("This step cannot be asked: %s", err)
-			return
+	f.say("")
+	f.summary(*e.Sum)
+	if e.Step.Criterion != "" {
+		met := "Not yet: "
+		if e.Done {
+			met = "Done: "
 		}
-		sum := f.Drill(sitting)
-		if s.Task != nil && s.Task.Drill != nil {
-			met := "Done: "
-			if !s.Task.Drill.Met(sum.Asked, sum.Right, time.Duration(sum.MedianMS)*time.Millisecond) {
-				met = "Not yet: "
-			}
-			f.say("%s%s.", met, s.Criterion)
-		}
-	case s.Kind == today.Lesson && l != nil:
-		for _, paragraph := range l.Text {
-			f.say("")
-			f.say("%s", paragraph)
-		}
-	case s.Tune != "" && f.along != nil:
-		t, err := d.Tune(s.Tune)
-		if err != nil {
-			f.say("This step cannot be played: %s", err)
-			return
-		}
-		f.passage(Passage{Tune: t, Section: s.Section, Layer: s.Layer, Ramp: s.Climb(), Passes: s.Passes}, time.Duration(s.Minutes)*time.Minute)
-	case s.Tune != "":
-		f.say("Play it with: %s", PlayCommand(s))
+		f.say("%s%s.", met, e.Step.Criterion)
 	}
-}
-
-// PlayCommand is the command that plays a step's passage.
-func PlayCommand(s today.Step) string {
-	words := []string{"footfall", "play", s.Tune}
-	if s.Section != "" {
-		words = append(words, "--section", s.Section)
-	}
-	return strings.Join(append(words, "--layer", s.Layer, "--ramp", s.Climb()), " ")
 }

@@ -24,6 +24,8 @@ func Events(in io.Reader, out, errs io.Writer, s *session.Session) error {
 		for _, t := range told {
 			if n, ok := t.Event.(session.Notice); ok {
 				fmt.Fprintln(errs, "footfall:", n.Says)
+			}
+			if session.Private(t.Event) {
 				continue
 			}
 			if err := enc.Encode(t); err != nil {

@@ -73,12 +73,12 @@ func (f *Face) begin(d *session.Desk, drill, with string) {
 	if t, err := d.Tune(with); err == nil {
 		c.Tune, c.Chords = t.Name, ""
 	}
-	s, err := d.Begin(c)
+	s, err := d.Drill(c, false)
 	if err != nil {
-		f.sayError(err)
+		f.sentence(err.Error())
 		return
 	}
-	f.Drill(s)
+	f.Sit(s)
 }
 
 func (f *Face) today(d *session.Desk) {
@@ -87,7 +87,7 @@ func (f *Face) today(d *session.Desk) {
 		f.say("The day cannot be laid out: %s", err)
 		return
 	}
-	f.Day(d, plan, nil)
+	f.Sit(d.DayOf(plan, nil, false))
 }
 
 func (f *Face) review(d *session.Desk) {
@@ -103,7 +103,7 @@ func (f *Face) review(d *session.Desk) {
 // playAlong plays a tune along. Behind its name may stand what the play command has
 // flags for: section B, layer bass, tempo 90 or ramp 60:90+5, passes 3.
 func (f *Face) playAlong(d *session.Desk, with string) {
-	p := Passage{Passes: 1}
+	p := session.Passage{Passes: 1}
 	words := strings.Fields(with)
 	for len(words) > 2 {
 		name, value := words[len(words)-2], words[len(words)-1]
@@ -130,14 +130,15 @@ func (f *Face) playAlong(d *session.Desk, with string) {
 		words = words[:len(words)-2]
 	}
 	t, err := d.Tune(strings.Join(words, " "))
-	p.Tune = t
-	switch {
-	case err != nil:
-		f.sayError(err)
-	case f.along == nil:
-		f.say("Play it with: footfall %s %s", playWord, t.Name)
-	default:
-		f.passage(p, 0)
+	if err == nil {
+		p.Tune = t
+		var s *session.PlayAlong
+		if s, err = d.PlayAlong(p); err == nil {
+			f.Play(s)
+		}
+	}
+	if err != nil {
+		f.sentence(err.Error())
 	}
 }
 
@@ -151,7 +152,7 @@ func (f *Face) arrange(d *session.Desk, name string) {
 		}
 	}
 	if err != nil {
-		f.sayError(err)
+		f.sentence(err.Error())
 	}
 }
 
@@ -167,7 +168,7 @@ func (f *Face) shapes(d *session.Desk, with string) {
 		err = Shapes(f.out, d.Neck, q, d.Neck.Shapes(d.Hand, q))
 	}
 	if err != nil {
-		f.sayError(err)
+		f.sentence(err.Error())
 	}
 }
 

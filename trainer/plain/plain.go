@@ -1,14 +1,14 @@
 // Package plain is the face of the program in whole lines of text, for screen
 // readers, scripts and pipes: a question is a line, the answer is a line or a
 // played note, the verdict is a line. It never writes an escape code and never waits for more
-// than the next line.
+// than the next line. A program that sits in for the player has lines of JSON.
 //
-// It knows no question: what is asked and what counts is the drill engine's.
+// It shows what a session tells and hands on what the player says; what is asked,
+// what counts and what is kept is the session's.
 package plain
 
 import (
 	"bufio"
-	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -17,7 +17,6 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/trainer/listen"
-	"footfall/trainer/playalong"
 	"footfall/trainer/session"
 )
 
@@ -30,8 +29,9 @@ type Face struct {
 	notes <-chan listen.Note
 	out   io.Writer
 	now   func() time.Time
-	along Along
 	told  map[string][]string
+	// waits asks the player for what the session waits for.
+	waits func() session.Command
 }
 
 // New makes a face. now tells the time.
@@ -56,23 +56,6 @@ func New(in io.Reader, out io.Writer, now func() time.Time) *Face {
 // Listen takes the notes of an input as answers too.
 func (f *Face) Listen(in listen.Input) { f.notes = in.Notes() }
 
-// Passage is what is to be played along.
-type Passage struct {
-	Tune session.Tune
-	// Section is empty for the whole form, Layer for all of the arrangement.
-	Section, Layer string
-	// Ramp is the tempo plan, the tune's own tempo where it is empty.
-	Ramp string
-	// Passes is after how many passes it ends, 0 for no end.
-	Passes int
-}
-
-// Along opens a play-along; done lets its input go when it is closed.
-type Along func(Passage) (s *playalong.Session, done func(), err error)
-
-// PlayWith makes the menu and the day play passages along.
-func (f *Face) PlayWith(open Along) { f.along = open }
-
 // Tell makes the menu answer a word with lines, the first of which sums them up.
 func (f *Face) Tell(word string, lines ...string) {
 	if f.told == nil {
@@ -83,9 +66,8 @@ func (f *Face) Tell(word string, lines ...string) {
 
 func (f *Face) say(format string, args ...any) { fmt.Fprintf(f.out, format+"\n", args...) }
 
-// sayError says what is wrong, as a sentence.
-func (f *Face) sayError(err error) {
-	says := err.Error()
+// sentence says a text as a sentence.
+func (f *Face) sentence(says string) {
 	if !strings.HasSuffix(says, ".") && !strings.HasSuffix(says, "?") {
 		says += "."
 	}
@@ -98,19 +80,92 @@ func (f *Face) line() (string, bool) {
 	return s, ok
 }
 
-// settle is how long after a question a note still belongs to the answer before:
-// a string that rings on, the rest of a strum. Nobody reads and answers so fast
-// (common practice, no source).
-const settle = 300 * time.Millisecond
+// Sit shows a session to its end, and returns what it came to. The word quit leaves
+// a drill, the end of the input ends all.
+func (f *Face) Sit(s *session.Session) any {
+	told := s.Begin()
+	for {
+		var next func() session.Command
+		for _, t := range told {
+			if e, ok := t.Event.(session.End); ok {
+				f.end(e)
+				return e.Summary
+			}
+			if waits := f.show(t.Event); waits != nil {
+				next = waits
+			}
+		}
+		if next == nil { // a fault: what waited before waits still
+			next = f.waits
+		}
+		f.waits = next
+		told = s.Do(next())
+	}
+}
 
-// reply waits for a line, or for a note where the question takes one; false at
-// the end of the input or at the word quit.
-func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
+// show says an event, and returns what asks the player where it waits.
+func (f *Face) show(e session.Event) (next func() session.Command) {
+	switch e := e.(type) {
+	case session.Plan:
+		f.Plan(e.Plan)
+	case session.Rest:
+		f.say("")
+		f.sentence(e.Step.Text)
+	case session.Step:
+		f.say("")
+		f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", e.N, strings.TrimSuffix(e.Step.Text, "."), counted(e.Step.Minutes, "minute"), Quit)
+		return func() session.Command { return f.start(e) }
+	case session.Playing:
+		return func() session.Command {
+			f.Play(e.PlayAlong)
+			return session.Next{}
+		}
+	case session.Question:
+		f.question(e)
+		return func() session.Command { return f.answer(e.Ask) }
+	case session.Judged:
+		f.say("%s %s", words[e.Answer.Verdict], e.Why)
+	case session.StepEnd:
+		f.stepEnd(e)
+	case session.Fault:
+		f.sentence(e.Says)
+	case session.Notice:
+		f.say("%s", e.Says)
+	}
+	return nil
+}
+
+func (f *Face) question(q session.Question) {
+	if q.N == 1 {
+		f.say("%s, %s. Answer each question with a line; %s ends.", q.Plan.Name, q.Plan.Material.Title, Quit)
+	}
+	f.say("%d. %s", q.N, q.Prompt)
+	for i, c := range q.Choices {
+		f.say("   %d: %s", i+1, c)
+	}
+	for _, step := range q.Steps {
+		f.say("   %s", step)
+	}
+}
+
+var words = map[memory.Verdict]string{memory.Sure: "Right.", memory.Slow: "Right, but slow.", memory.Missed: "Missed."}
+
+// answer waits for a line that is an answer, or for a note where the question takes
+// one.
+func (f *Face) answer(ask drills.Ask) session.Command {
 	asked, unsure := f.now(), false
 	for {
 		select {
 		case text, ok := <-f.lines:
-			return drills.Typed(memory.Lines, text), ok && !strings.EqualFold(text, Quit)
+			switch {
+			case !ok:
+				return session.Quit{}
+			case strings.EqualFold(text, Quit):
+				return session.Leave{}
+			case text != "" && text != "?":
+				return session.Answer{Reply: drills.Typed(memory.Lines, text)}
+			}
+			f.say("%s Type %s, or %s.", ask.Prompt, ask.Hint, Quit)
 		case n, ok := <-f.notes:
 			if !ok {
 				f.notes = nil
@@ -130,76 +185,31 @@ func (f *Face) reply(ask drills.Ask) (drills.Reply, bool) {
 			if n.Channel == 0 {
 				way = memory.Microphone
 			}
-			return drills.Played(way, n.MIDI, n.String), true
+			return session.Answer{Reply: drills.Played(way, n.MIDI, n.String)}
 		}
 	}
 }
 
-// Drill holds a sitting to its end, to the word quit, or to the end of the
-// input, and prints and returns its summary. Nothing answered is lost.
-func (f *Face) Drill(s *session.Sitting) drills.Summary {
-	f.say("%s, %s. Answer each question with a line; %s ends.", s.Plan().Name, s.Plan().Material.Title, Quit)
-	notice := ""
-	for n := 1; ; n++ {
-		q, err := s.Next(f.now())
-		if err != nil {
-			if !errors.Is(err, drills.ErrOver) {
-				f.sayError(err)
-			}
-			break
-		}
-		ask := q.Ask()
-		f.say("%d. %s", n, ask.Prompt)
-		for i, c := range ask.Choices {
-			f.say("   %d: %s", i+1, c)
-		}
-		for _, step := range s.Steps(q) {
-			f.say("   %s", step)
-		}
-		j, a, ok := f.answer(s, ask)
-		if !ok {
-			break
-		}
-		// The verdict shows when the answer is kept, not before.
-		err = s.Keep(a)
-		s.Kept(err)
-		f.say("%s %s", words[a.Verdict], j.Reason)
-		now := s.Notice()
-		if now == "" && err != nil {
-			now = err.Error()
-		}
-		if now != notice && now != "" {
-			f.say("%s", now)
-		}
-		notice = now
-	}
-	sum := s.Summary(f.now())
+// settle is how long after a question a note still belongs to the answer before:
+// a string that rings on, the rest of a strum. Nobody reads and answers so fast
+// (common practice, no source).
+const settle = 300 * time.Millisecond
+
+// end sums the session up.
+func (f *Face) end(e session.End) {
 	f.say("")
+	switch sum := e.Summary.(type) {
+	case session.SittingSummary:
+		f.summary(sum.Summary)
+	case session.DaySummary:
+		if sum.Over() {
+			f.say("That is all for today.")
+		}
+	}
+}
+
+func (f *Face) summary(sum drills.Summary) {
 	for _, l := range sum.Lines() {
 		f.say("%s", l)
-	}
-	return sum
-}
-
-var words = map[memory.Verdict]string{memory.Sure: "Right.", memory.Slow: "Right, but slow.", memory.Missed: "Missed."}
-
-// answer waits for replies until one is an answer; false where the player is
-// done.
-func (f *Face) answer(s *session.Sitting, ask drills.Ask) (drills.Judgement, drills.Answer, bool) {
-	for {
-		r, ok := f.reply(ask)
-		if !ok {
-			return drills.Judgement{}, drills.Answer{}, false
-		}
-		if r.Form == drills.FormText && (r.Text == "" || r.Text == "?") {
-			f.say("%s Type %s, or %s.", ask.Prompt, ask.Hint, Quit)
-			continue
-		}
-		j, a := s.Answer(r, f.now())
-		if j.Result == drills.Unread {
-			f.say("%s.", strings.TrimSuffix(j.Reason, "."))
-			continue
-		}
-		return j, a, true
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -39,13 +40,13 @@ func desk() *session.Desk {
 	return &session.Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: c.now, Seed: func() uint64 { return 1 }}
 }
 
-func hold(t *testing.T, c session.Choice, in string) (string, *session.Sitting) {
+func hold(t *testing.T, c session.Choice, in string) (string, session.SittingSummary) {
 	d := desk()
-	s, err := d.Begin(c)
+	s, err := d.Drill(c, false)
 	require.NoError(t, err)
 	var out strings.Builder
-	plain.New(strings.NewReader(in), &out, d.Now).Drill(s)
-	return out.String(), s
+	sum := plain.New(strings.NewReader(in), &out, d.Now).Sit(s)
+	return out.String(), sum.(session.SittingSummary)
 }
 
 func TestLines(t *testing.T) {
@@ -60,8 +61,7 @@ func TestLines(t *testing.T) {
 	assert.Regexp(t, `^(Missed|Right)\. `, lines[5])
 	assert.Regexp(t, `^2\. `, lines[6])
 	assert.Contains(t, out, "right of 2: ")
-	assert.Len(t, s.Answers(), 2)
-	assert.Equal(t, memory.Lines, s.Answers()[0].Way)
+	assert.Len(t, s.Answers, 2)
 	assert.NotContains(t, out, "\x1b")
 }
 
@@ -81,10 +81,10 @@ func (broken) Notice() string { return "" }
 func TestHistoryThatFails(t *testing.T) {
 	d := desk()
 	d.History = broken{}
-	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first"})
+	s, err := d.Drill(session.Choice{Drill: "find", Chords: "first"}, false)
 	require.NoError(t, err)
 	var out strings.Builder
-	plain.New(strings.NewReader("3\n4\n5\n"), &out, d.Now).Drill(s)
+	plain.New(strings.NewReader("3\n4\n5\n"), &out, d.Now).Sit(s)
 	assert.Equal(t, 1, strings.Count(out.String(), "the disk is gone"))
 	assert.Contains(t, out.String(), "of 3: ")
 	assert.Contains(t, out.String(), "Answers not on the disk yet: 3.")
@@ -93,7 +93,7 @@ func TestHistoryThatFails(t *testing.T) {
 func TestQuitAndEndOfInputAndQuestions(t *testing.T) {
 	for in, answered := range map[string]int{"": 0, "3": 1, "3\nQUIT\n5\n": 1, "3\n5\n7\n9\n": 3} {
 		out, s := hold(t, session.Choice{Drill: "find", Chords: "first", Questions: 3}, in)
-		assert.Len(t, s.Answers(), answered, "%q", in)
+		assert.Len(t, s.Answers, answered, "%q", in)
 		if answered == 0 {
 			assert.Contains(t, out, "Nothing was asked.")
 		}
@@ -104,7 +104,7 @@ func TestChoicesAreListed(t *testing.T) {
 	out, s := hold(t, session.Choice{Drill: "shape", Chords: "first", Questions: 1}, "1\n")
 	assert.Regexp(t, `\n   1: \S`, out)
 	assert.Regexp(t, `\n   2: \S`, out)
-	assert.Len(t, s.Answers(), 1)
+	assert.Len(t, s.Answers, 1)
 }
 
 func TestMenu(t *testing.T) {
@@ -136,7 +136,9 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	later := func(d time.Duration) { mu.Lock(); defer mu.Unlock(); now = now.Add(d) }
 	d := desk()
 	d.Now = time1
-	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first", Questions: 2})
+	kept := &ways{}
+	d.History = kept
+	s, err := d.Drill(session.Choice{Drill: "find", Chords: "first", Questions: 2}, false)
 	require.NoError(t, err)
 	lines, end := io.Pipe()
 	said, out := io.Pipe()
@@ -146,7 +148,7 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		f.Drill(s)
+		f.Sit(s)
 		out.Close()
 	}()
 	heard := make(chan string)
@@ -175,7 +177,21 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	text := <-heard
 	assert.Contains(t, text, "of 2:")
 	assert.Equal(t, 1, strings.Count(text, drills.NotSure), "an unsure note leaves the question open, and is told once")
-	require.Len(t, s.Answers(), 2)
-	assert.Equal(t, memory.MIDI, s.Answers()[0].Way)
-	assert.Equal(t, memory.Microphone, s.Answers()[1].Way)
+	assert.Equal(t, []memory.Way{memory.MIDI, memory.Microphone}, kept.ways)
+}
+
+// ways is a history that keeps how answers were given.
+type ways struct {
+	broken
+	ways []memory.Way
+}
+
+func (w *ways) Begin(_ context.Context, s history.Sitting) (history.Sitting, error) {
+	s.ID = uuid.UUID{1}
+	return s, nil
+}
+
+func (w *ways) Append(_ context.Context, a history.Answer) (history.Answer, error) {
+	w.ways = append(w.ways, a.Way)
+	return a, nil
 }

@@ -3,111 +3,89 @@ package plain
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"footfall/harmony/tune"
-	"footfall/trainer/playalong"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
-
-// look is how often a play-along is looked at: a line comes within this time of
-// its beat.
-const look = 2 * time.Millisecond
 
 // Play plays along: each bar is called out on its first beat, each pass summed
 // up. Lines of the player: pause, go, quit, and yes or no to the question whether
 // a pass was clean. It ends with the last pass or the word quit; the end of the
-// input changes nothing, but that a ladder takes a pass nobody judges as not clean.
-func (f *Face) Play(s *playalong.Session) { f.play(s, 0) }
-
-// passage opens a passage and plays it along, to the end of the first pass after
-// the length is over where one is given. What is wrong with it is said.
-func (f *Face) passage(p Passage, length time.Duration) {
-	s, done, err := f.along(p)
-	if err != nil {
-		f.sayError(err)
-		return
-	}
-	defer done()
+// input changes nothing, but that nobody judges.
+func (f *Face) Play(s *session.PlayAlong) {
 	defer s.Close()
-	f.play(s, length)
-}
-
-func (f *Face) play(s *playalong.Session, length time.Duration) {
-	began := f.now()
 	f.say("%s. Words: pause, go, %s.", s.Arrangement().Tune.Title, Quit)
 	form := s.Arrangement().Tune.Unroll()
 	lines := f.lines
-	shown, asked, open := 0, 0, true
-	notice := ""
-	var beat beatSeen
+	var seen sound.Now
+	judge := 0 // the pass that waits for a word
 	if err := s.Play(); err != nil {
 		f.say("%s", err)
 		return
 	}
-	ticker := time.NewTicker(look)
-	defer ticker.Stop()
-	for !s.Over() {
+	for {
 		select {
-		case n := <-s.News():
-			s.Tell(n)
+		case e, more := <-s.Events():
+			if !more {
+				return
+			}
+			switch e := e.(type) {
+			case session.Over:
+				return
+			case session.Beat:
+				f.call(e.Now, form, &seen)
+			case session.Notice:
+				if e.Says != "" {
+					f.say("%s", e.Says)
+				}
+			case session.Pass:
+				switch {
+				case e.Clean != nil:
+					f.result(e.Result)
+				case lines == nil:
+					s.Unjudged()
+					f.result(e.Result)
+				default:
+					judge = e.N
+					f.say("Was pass %d clean? yes or no.", e.N)
+				}
+			}
 		case line, ok := <-lines:
 			if !ok {
-				lines, open = nil, false
+				lines = nil
+				s.Unjudged()
 			} else if f.playWord(s, line) {
 				return
 			}
-		case <-ticker.C:
-			s.Poll()
+			f.judged(s, &judge)
 		}
-		if now := s.Notice(); now != notice {
-			if notice = now; now != "" {
-				f.say("%s", now)
-			}
-		}
-		f.call(s.Now(), form, &beat)
-		for ; shown < len(s.Results()) && s.Results()[shown].Judged; shown++ {
-			f.result(s.Results()[shown])
-		}
-		if s.Judging() && asked < len(s.Results()) {
-			asked = len(s.Results())
-			if !open {
-				s.Unjudged()
-				continue
-			}
-			f.say("Was pass %d clean? yes or no.", asked)
-		}
-		if length > 0 && shown > 0 && shown == len(s.Results()) && f.now().Sub(began) >= length {
-			return
-		}
-	}
-	for ; shown < len(s.Results()); shown++ {
-		f.result(s.Results()[shown])
 	}
 }
 
-// beatSeen is the beat that was called out last.
-type beatSeen struct {
-	state           sound.State
-	pass, bar, beat int
+// judged sums up the pass that waited for a word, once it has one.
+func (f *Face) judged(s *session.PlayAlong, pass *int) {
+	if *pass > 0 && !s.Judging() {
+		f.result(s.Results()[*pass-1])
+		*pass = 0
+	}
 }
 
 // call says the count-in beat by beat and each bar on its first beat.
-func (f *Face) call(now sound.Now, form []tune.FormBar, seen *beatSeen) {
-	at := beatSeen{now.State, now.Pass, now.Point.Bar, now.Beat}
-	if at == *seen {
-		return
-	}
+func (f *Face) call(now sound.Now, form []tune.FormBar, seen *sound.Now) {
 	before := *seen
-	*seen = at
+	*seen = now
 	switch now.State {
 	case sound.Counting:
-		f.say("count %d", now.Beat)
+		if before.State != now.State || before.Beat != now.Beat {
+			f.say("count %d", now.Beat)
+		}
 	case sound.Playing:
-		if before.state == sound.Playing && before.bar == at.bar && before.pass == at.pass || at.bar < 1 || at.bar > len(form) {
+		bar := now.Point.Bar
+		if before.State == sound.Playing && before.Point.Bar == bar && before.Pass == now.Pass || bar < 1 || bar > len(form) {
 			return
 		}
-		f.say("%s", barWords(form[at.bar-1]))
+		f.say("%s", barWords(form[bar-1]))
 	}
 }
 
@@ -148,7 +126,7 @@ func barWords(fb tune.FormBar) string {
 }
 
 // playWord does what a line of the player asks; true ends.
-func (f *Face) playWord(s *playalong.Session, line string) bool {
+func (f *Face) playWord(s *session.PlayAlong, line string) bool {
 	switch strings.ToLower(line) {
 	case Quit:
 		return true
@@ -172,7 +150,7 @@ func (f *Face) playWord(s *playalong.Session, line string) bool {
 	return false
 }
 
-func (f *Face) result(r playalong.Result) {
+func (f *Face) result(r session.Result) {
 	line := fmt.Sprintf("Pass %d at %g", r.Pass, r.Tempo)
 	switch {
 	case !r.Judged:

@@ -11,14 +11,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/plain"
-	"footfall/trainer/playalong"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
@@ -33,22 +31,6 @@ chords | C     | G7    |
 bass   | 1 /3  | 1 /3  |
 `
 
-// muted plays passages without a sound.
-func muted(t *testing.T, d *session.Desk) plain.Along {
-	return func(p plain.Passage) (*playalong.Session, func(), error) {
-		r, err := ramp.Parse("300")
-		require.NoError(t, err)
-		layer, err := tune.ParseLayer(p.Layer)
-		if err != nil {
-			layer = fretboard.Bass
-		}
-		s, err := playalong.Open(playalong.Choice{
-			Tune: p.Tune.Tune, Neck: d.Neck, Hand: d.Hand, Layer: layer, Section: p.Section, Ramp: r.Start(), Passes: 1, CountIn: 1,
-		}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: d.Now})
-		return s, func() {}, err
-	}
-}
-
 // A player who only hears lines goes through all of the program: a first sitting
 // that is led, a play-along, the day's plan with a passage of it, and the look back.
 func TestAFullSittingByEarAlone(t *testing.T) {
@@ -59,11 +41,11 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	d := &session.Desk{
 		Tunes: []session.Tune{{Name: "kettle-lid", Tune: kettle}},
 		Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: k, Now: time.Now, Seed: func() uint64 { return 1 },
+		Sounding: session.Sounding{Sound: sound.Options{Mute: true}, CountIn: 1, Score: take.DefaultSettings()},
 	}
 	in, keys := io.Pipe()
 	screen, out := io.Pipe()
 	f := plain.New(in, out, d.Now)
-	f.PlayWith(muted(t, d))
 	f.Tell("inputs", "What hears your playing.", "footfall listen --ports lists them.")
 	done := make(chan struct{})
 	go func() {
@@ -126,6 +108,7 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 	}
 	hears("bar 1: C 1 up 3", "go")
 	hears("Was pass 1 clean?", "yes")
+	hears("Pass 1 at", "quit")
 	hears("Type a drill", "review")
 	hears("right of 2 asked.", "inputs")
 	hears("footfall listen --ports lists them.", "quit")

@@ -25,7 +25,6 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen/inputs"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
@@ -114,12 +113,10 @@ func services(t testing.TB, profile termenv.Profile, h session.History) *Service
 	clock := &still{t: time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	return &Services{
 		Theme: theme.New(r, false), Guard: new(Guard), Questions: 3,
-		PlayAlong: func(session.Tune, Manner) (*playalong.Session, func(), error) {
-			return nil, nil, errors.New("nothing sounds in the tests")
-		},
 		Desk: &session.Desk{
 			Tunes: []session.Tune{{Name: "lantern-street", Tune: walk(t)}},
 			Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
+			Sounding: session.Sounding{Input: func(time.Time) (listen.Input, error) { return nil, errors.New("nothing sounds in the tests") }},
 		},
 		Inputs: inputs.Gear{
 			Store: listen.StoreIn(t.TempDir()), Tuning: fretboard.Standard, Tempo: 300, Bars: 1, Sound: sound.Options{Mute: true},

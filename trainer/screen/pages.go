@@ -14,7 +14,6 @@ import (
 	"footfall/harmony/tune"
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
@@ -47,9 +46,8 @@ type Services struct {
 	// Notice is told when the screens open, "" for nothing to tell.
 	Notice string
 
-	// PlayAlong opens a play-along of a tune, in its own way; done lets its input go when it is
-	// closed.
-	PlayAlong func(session.Tune, Manner) (s *playalong.Session, done func(), err error)
+	// Passage is how tunes are played along unless a step of the day says otherwise.
+	Passage session.Passage
 
 	// Book is the player's own tunes.
 	Book tunebook.Book
@@ -57,14 +55,16 @@ type Services struct {
 	moves []tea.Msg
 	// edited is the tune that is played as the tune room has it.
 	edited *tune.Tune
-	// steps are what the steps of the day's plan drill, by their page.
+	// steps are what the steps of the day's plan drill or play, by their page.
 	steps map[page.ID]dayStep
 }
 
-// dayStep is what a step of the day's plan drills, and what it says of itself.
+// dayStep is what a step of the day's plan drills or plays, and what it says of
+// itself.
 type dayStep struct {
-	choice session.Choice
-	says   string
+	choice  session.Choice
+	passage session.Passage
+	says    string
 }
 
 // Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update
@@ -100,14 +100,24 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		if id.Arg == asEdited {
-			t.Tune = s.edited
+		p := s.Passage
+		if step, ok := s.steps[id]; ok {
+			p = step.passage
 		}
-		session, done, err := s.PlayAlong(t, mannerOf(id))
+		p.Tune = t
+		if id.Arg == asEdited {
+			p.Tune.Tune = s.edited
+		}
+		along, err := s.Desk.PlayAlong(p)
 		if err != nil {
 			return nil, err
 		}
-		return play.New(s.Theme, s.Desk.Neck, session, done), nil
+		guard.Go(func() {
+			for e := range along.Events() {
+				s.Guard.Send(play.Told{From: along, Event: e})
+			}
+		})
+		return play.New(s.Theme, s.Desk.Neck, along), nil
 	},
 	"edit": func(s *Services, id page.ID) (page.Page, error) { return s.tuneRoom(id) },
 	"today": func(s *Services, id page.ID) (page.Page, error) {
@@ -222,23 +232,6 @@ func (s *Services) hear() (deaf func()) {
 // Home is the first screen.
 var Home = page.ID{Kind: "home"}
 
-// Manner is how a tune is played along. The zero value leaves it to the command
-// line and the settings.
-type Manner struct {
-	// Section is a section's name, Layer a layer's, Ramp the tempos as ramp.Parse
-	// reads them.
-	Section, Layer, Ramp string
-}
-
-// mannerOf reads the manner of a play-along's page.
-func mannerOf(id page.ID) Manner {
-	f := strings.SplitN(id.Arg, " ", 3)
-	if len(f) < 3 {
-		return Manner{}
-	}
-	return Manner{Layer: f[0], Ramp: f[1], Section: f[2]}
-}
-
 // PlayOf is the page that plays a tune along.
 func PlayOf(tune string) page.ID { return page.ID{Kind: "play", Tune: tune} }
 
@@ -252,21 +245,24 @@ func TodayOf(tune string, minutes int) page.ID {
 // step that cannot be asked is a line to the player.
 func (s *Services) stepOf(step today.Step) (page.ID, bool) {
 	choice, isDrill, err := s.Desk.StepChoice(step)
-	switch {
-	case err != nil:
+	if err != nil {
 		s.Go(page.Say{Line: err.Error()})
 		return page.ID{}, false
-	case isDrill:
-		if s.steps == nil {
-			s.steps = map[page.ID]dayStep{}
-		}
-		id := page.ID{Kind: "step", Tune: choice.Tune, Arg: strconv.Itoa(len(s.steps))}
-		s.steps[id] = dayStep{choice, step.Text}
-		return id, true
-	case step.Tune != "" && s.PlayAlong != nil:
-		return page.ID{Kind: "play", Tune: step.Tune, Arg: strings.Join([]string{step.Layer, step.Climb(), step.Section}, " ")}, true
 	}
-	return page.ID{}, false
+	if !isDrill && (step.Tune == "" || step.Layer == "") {
+		return page.ID{}, false
+	}
+	if s.steps == nil {
+		s.steps = map[page.ID]dayStep{}
+	}
+	id := page.ID{Kind: "step", Tune: choice.Tune, Arg: strconv.Itoa(len(s.steps))}
+	if !isDrill {
+		id.Kind, id.Tune = "play", step.Tune
+	}
+	passage := session.StepPassage(step, session.Tune{})
+	passage.Passes, passage.Length = 0, 0 // the player goes on as long as it is fun
+	s.steps[id] = dayStep{choice, passage, step.Text}
+	return id, true
 }
 
 // DrillOf is the page of a choice.

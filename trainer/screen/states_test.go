@@ -3,16 +3,12 @@ package screen
 import (
 	"fmt"
 	"testing"
-	"time"
 
 	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/require"
 
-	"footfall/drills/ramp"
 	"footfall/drills/take"
-	"footfall/fretboard"
 	"footfall/harmony/tune"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
@@ -66,16 +62,8 @@ func (d *driver) come(s state) {
 
 // playable lets services play along, unheard.
 func playable(s *Services) {
-	s.PlayAlong = func(pt session.Tune, _ Manner) (*playalong.Session, func(), error) {
-		r, err := ramp.Parse("60:120+4")
-		if err != nil {
-			return nil, nil, err
-		}
-		ps, err := playalong.Open(playalong.Choice{
-			Tune: pt.Tune, Neck: s.Desk.Neck, Hand: s.Desk.Hand, Layer: fretboard.BassHalves, Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
-		}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: s.Desk.Now})
-		return ps, func() {}, err
-	}
+	s.Passage.Ramp = "60:120+4"
+	s.Desk.Sounding = session.Sounding{Sound: sound.Options{Mute: true}, CountIn: 1, Mix: sound.DefaultMix, Score: take.DefaultSettings()}
 }
 
 // ready is services with the tune gate, and everything that can be opened.

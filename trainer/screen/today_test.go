@@ -1,26 +1,17 @@
 package screen
 
 import (
-	"errors"
 	"testing"
 
 	"github.com/muesli/termenv"
-	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/memory"
-	"footfall/trainer/playalong"
-	"footfall/trainer/session"
 )
 
 func TestTheDayFromTheFirstScreen(t *testing.T) {
 	l := &ledger{}
 	s := services(t, termenv.Ascii, l)
-	var played []Manner
-	s.PlayAlong = func(_ session.Tune, m Manner) (*playalong.Session, func(), error) {
-		played = append(played, m)
-		return nil, nil, errors.New("nothing sounds in the tests")
-	}
 	d := drive(t, s, 80, 24)
 	d.press("t")
 	d.sees("2 min  Find your level")
@@ -31,7 +22,11 @@ func TestTheDayFromTheFirstScreen(t *testing.T) {
 	d.sees("done")
 	d.press("down", "enter")
 	d.sees("nothing sounds in the tests")
-	assert.Equal(t, []Manner{{Section: "A", Layer: "bass", Ramp: "62:104+4"}}, played, "the passage, from where its ramp was left")
+	playable(s)
+	d.press("up", "enter")
+	d.sees("bass")
+	d.sees("tempo 62 66 70") // the passage, from where its ramp was left
+	d.press("esc")
 	d.press("esc")
 	d.sees("First chords")
 }

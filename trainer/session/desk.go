@@ -70,6 +70,8 @@ type Desk struct {
 	// Minutes is how long a day's plan is and BreakAfter after how many of them a
 	// break is proposed, as today.Request has them; 0 is as long as usual.
 	Minutes, BreakAfter int
+	// Sounding is how play-alongs sound, and how they are heard.
+	Sounding Sounding
 	// Now tells the time, Seed gives chance for each new sitting. Clock is what Now
 	// reads, where it may be told to stand still.
 	Now   func() time.Time

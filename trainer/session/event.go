@@ -61,6 +61,13 @@ type Step struct {
 	Step today.Step `json:"-"`
 }
 
+// Rest is a break that the day proposes. It waits for nothing.
+type Rest struct{ Step today.Step }
+
+// Playing is a play-along that a step opened. Whoever shows it says Next when its
+// events have ended, or Leave.
+type Playing struct{ PlayAlong *PlayAlong }
+
 // Question waits for its answer.
 type Question struct {
 	// ID counts what a session asks, from 1.
@@ -82,8 +89,9 @@ type Question struct {
 	Ask drills.Ask `json:"-"`
 	// Steps lead a new player to the answer.
 	Steps []string `json:"-"`
-	// N counts the questions of the sitting.
-	N int `json:"-"`
+	// N counts the questions of the sitting, of which Plan says what they are.
+	N    int         `json:"-"`
+	Plan drills.Plan `json:"-"`
 }
 
 // Judged is the verdict on an answer, which is kept when it is told.
@@ -127,6 +135,15 @@ type End struct{ Summary any }
 // MarshalJSON writes the summary.
 func (e End) MarshalJSON() ([]byte, error) { return marshal(e.Summary) }
 
+// Private reports whether an event is for the faces of the program alone.
+func Private(e Event) bool {
+	switch e.(type) {
+	case Notice, Rest, Playing, Beat, Marked, Missed, Followed, Over:
+		return true
+	}
+	return false
+}
+
 // Fault is something that could not be done and changed nothing.
 type Fault struct {
 	Says string `json:"says"`
@@ -139,6 +156,8 @@ type Notice struct {
 
 func (Plan) name() string     { return "plan" }
 func (Step) name() string     { return "step" }
+func (Rest) name() string     { return "rest" }
+func (Playing) name() string  { return "playing" }
 func (Question) name() string { return "question" }
 func (Judged) name() string   { return "judged" }
 func (Pass) name() string     { return "pass" }

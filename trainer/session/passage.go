@@ -21,8 +21,10 @@ type Passage struct {
 	// Ramp is the tempo plan as ramp.Parse reads it, the tune's own tempo where it is
 	// empty.
 	Ramp string
-	// Passes is after how many passes it ends, 0 for no end.
+	// Passes is after how many passes it ends, 0 for no end; Length ends it after the
+	// pass in which so much time is over, 0 for no such end.
 	Passes int
+	Length time.Duration
 }
 
 // read works out what the texts of a passage mean. Errors are the player's.
@@ -87,8 +89,7 @@ type passes struct {
 	a       *fretboard.Arrangement
 	bars    take.Bars
 	plan    ramp.Progress // of the pass to come
-	most    int
-	length  time.Duration // ends it after the pass in which it is over; 0 for no such end
+	passage Passage
 	takes   *takes
 	results []Result
 	waiting bool // for a word on the last result
@@ -97,21 +98,48 @@ type passes struct {
 	began   time.Time
 }
 
+// passage makes what plays a passage: a play-along, or passes without sound where the
+// clock stands still.
+func (d *Desk) passage(p Passage) (run, error) {
+	if d.Clock.Stopped() {
+		return d.passes(p)
+	}
+	s, err := d.PlayAlong(p)
+	return &played{s}, err
+}
+
+// played is a play-along as a step of a day: it goes on by itself, and says so.
+type played struct{ *PlayAlong }
+
+func (p *played) begin(s *Session) { s.tell(Playing{p.PlayAlong}) }
+
+func (p *played) do(*Session, Command) { p.Close() }
+
+func (p *played) stop(*Session) { p.Close() }
+
+func (p *played) over() (over, done bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.ended, p.finished
+}
+
+func (p *played) summary(*Session) any { return SumOf(p.Arrangement(), p.Results()) }
+
 // Passes makes a session of passes that take no time but the clock's.
 func (d *Desk) Passes(p Passage) (*Session, error) {
-	run, err := d.passes(p, 0)
+	run, err := d.passes(p)
 	if err != nil {
 		return nil, err
 	}
 	return d.session(run), nil
 }
 
-func (d *Desk) passes(p Passage, length time.Duration) (*passes, error) {
+func (d *Desk) passes(p Passage) (*passes, error) {
 	a, bars, plan, err := p.read(d)
 	if err != nil {
 		return nil, err
 	}
-	return &passes{a: a, bars: bars, plan: plan, most: p.Passes, length: length, takes: d.takes(p, memory.Own), began: d.Now()}, nil
+	return &passes{a: a, bars: bars, plan: plan, passage: p, takes: d.takes(p, memory.Own), began: d.Now()}, nil
 }
 
 func (p *passes) over() (over, done bool) { return p.ended, p.done }
@@ -129,12 +157,14 @@ func (p *passes) begin(s *Session) {
 
 // lasts is how long a pass takes at the tempo of the one to come.
 func (p *passes) lasts() time.Duration {
-	at, err := p.a.Tune.Placed(1, p.plan.Tempo)
+	at, err := p.a.Tune.Placed(p.bars.First, p.plan.Tempo)
 	if err != nil {
 		return 0 // a ramp has no such tempo
 	}
-	for range p.bars.Last - p.bars.First {
-		at = at.Next(at.Bar)
+	for _, fb := range p.a.Tune.Unroll()[p.bars.First:p.bars.Last] {
+		next := at.Bar
+		next.Meter = fb.Meter
+		at = at.Next(next)
 	}
 	return at.End().Duration()
 }
@@ -169,7 +199,7 @@ func (p *passes) do(s *Session, c Command) {
 func (p *passes) judge(s *Session, judged, clean bool) {
 	p.waiting = false
 	p.keep(s, judged, clean)
-	if len(p.results) == p.most || p.length > 0 && s.now().Sub(p.began) >= p.length {
+	if len(p.results) == p.passage.Passes || p.passage.Length > 0 && s.now().Sub(p.began) >= p.passage.Length {
 		p.ended, p.done = true, true
 		return
 	}

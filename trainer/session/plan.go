@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"footfall/drills"
@@ -38,16 +39,18 @@ type DaySummary struct {
 	Passes int          `json:"passes"`
 	Clean  int          `json:"clean"`
 	Steps  []today.Step `json:"steps"`
+
+	over bool
 }
 
 // DayOf makes a session of a day's plan. With held each question after a verdict
 // waits for Next.
 func (d *Desk) DayOf(p today.Plan, l *lesson.Lesson, held bool) *Session {
-	return d.session(&steps{desk: d, plan: p.WithoutBreaks(), lesson: l, held: held, at: -1, began: d.Now()})
+	return d.session(&steps{desk: d, plan: p, lesson: l, held: held, at: -1, began: d.Now()})
 }
 
 func (d *steps) begin(s *Session) {
-	s.tell(Plan{Steps: d.plan.Steps, Plan: d.plan})
+	s.tell(Plan{Steps: d.plan.Numbered(), Plan: d.plan})
 	d.next(s)
 }
 
@@ -59,6 +62,11 @@ func (d *steps) next(s *Session) {
 		return
 	}
 	step := d.plan.Steps[d.at]
+	if step.Kind == today.Break {
+		s.tell(Rest{step})
+		d.next(s)
+		return
+	}
 	e := Step{N: step.N, Kind: step.Kind, Step: step}
 	if step.Kind == today.Lesson && d.lesson != nil {
 		e.Text = d.lesson.Text
@@ -69,7 +77,8 @@ func (d *steps) next(s *Session) {
 func (d *steps) over() (over, done bool) { return d.ended, d.ended }
 
 func (d *steps) summary(s *Session) any {
-	d.sum.Day, d.sum.Steps = d.plan.Day, d.plan.Steps
+	d.sum.Day, d.sum.Steps = d.plan.Day, d.plan.Numbered()
+	d.sum.over = d.at == len(d.plan.Steps)
 	d.sum.Minutes = s.now().Sub(d.began).Minutes()
 	return d.sum
 }
@@ -105,7 +114,8 @@ func (d *steps) start(s *Session) {
 	run, err := d.open(d.plan.Steps[d.at])
 	switch {
 	case err != nil:
-		s.fault(err.Error())
+		says := err.Error()
+		s.fault(strings.ToUpper(says[:1]) + says[1:] + ".")
 		d.end(s, false)
 		d.next(s)
 	case run == nil:
@@ -145,14 +155,19 @@ func (d *steps) open(step today.Step) (run, error) {
 	}
 	t, err := d.desk.Tune(step.Tune)
 	if err == nil {
-		var p *passes
-		length := time.Duration(step.Minutes) * time.Minute
-		p, err = d.desk.passes(Passage{Tune: t, Section: step.Section, Layer: step.Layer, Ramp: step.Climb(), Passes: step.Passes}, length)
-		if err == nil {
-			return p, nil
+		var r run
+		if r, err = d.desk.passage(StepPassage(step, t)); err == nil {
+			return r, nil
 		}
 	}
 	return nil, fmt.Errorf("this step cannot be played: %w", err)
+}
+
+// StepPassage is what a step plays of its tune.
+func StepPassage(step today.Step, t Tune) Passage {
+	return Passage{
+		Tune: t, Section: step.Section, Layer: step.Layer, Ramp: step.Climb(), Passes: step.Passes, Length: time.Duration(step.Minutes) * time.Minute,
+	}
 }
 
 // end tells the end of the step, and whether it was done: by its end, or as its
@@ -170,11 +185,16 @@ func (d *steps) end(s *Session, done bool) {
 		}
 	case *passes:
 		done = d.sum.passes(r.results, step, done)
+	case *played:
+		done = d.sum.passes(r.Results(), step, done)
 	}
 	step.Done = done
 	e.Done, e.Step = done, *step
 	s.tell(e)
 }
+
+// Over reports whether the day was gone through to its end.
+func (d DaySummary) Over() bool { return d.over }
 
 func (d *DaySummary) add(sum drills.Summary) {
 	d.Asked, d.Right = d.Asked+sum.Asked, d.Right+sum.Right

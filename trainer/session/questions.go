@@ -58,7 +58,7 @@ func (q *questions) ask(s *Session, asked drills.Question) {
 	e := Question{
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
 		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),
-		Ask: ask, Steps: q.sitting.Steps(asked), N: len(q.sitting.Answers()) + 1,
+		Ask: ask, Steps: q.sitting.Steps(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
 	}
 	if ask.String != 0 {
 		e.String = &ask.String

@@ -14,15 +14,15 @@ import (
 // drawBars draws as many bars as there is room for, the present one among them,
 // with the marks of what was heard below.
 func (p *Page) drawBars(at shown, rows int) []string {
-	loop := p.session.Bars()
+	loop := p.along.Bars()
 	c := bars.Chart{
-		Arrangement: p.session.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: p.width, Height: rows,
+		Arrangement: p.along.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: p.width, Height: rows,
 		At: tune.Position{Bar: p.here(), Beat: 1},
 	}
 	if at.state == sound.Playing {
 		c.At, c.Picked = tune.Position{Bar: at.bar, Beat: at.beat, Off: at.off}, true
 	}
-	if p.session.Listens() {
+	if p.along.Listens() {
 		c.Heard = p.mark
 	}
 	return bars.Draw(p.theme, c)
@@ -35,7 +35,7 @@ var markText = map[take.Verdict]string{
 
 func (p *Page) mark(at tune.Position) string {
 	for _, kind := range []fretboard.Kind{fretboard.BassEvent, fretboard.ShapeEvent} {
-		m, ok := p.session.MarkOf(at, kind)
+		m, ok := p.along.MarkOf(at, kind)
 		if !ok {
 			continue
 		}
@@ -53,18 +53,18 @@ func (p *Page) mark(at tune.Position) string {
 // shapeFault reports whether the shape struck at a place went wrong, which then
 // is what the mark says.
 func (p *Page) shapeFault(at tune.Position) bool {
-	m, ok := p.session.MarkOf(at, fretboard.ShapeEvent)
+	m, ok := p.along.MarkOf(at, fretboard.ShapeEvent)
 	return ok && m.Verdict != take.Matched
 }
 
 // drawNeck draws what is to be held now, and the next bass place ahead.
 func (p *Page) drawNeck(at shown) string {
-	a := p.session.Arrangement()
+	a := p.along.Arrangement()
 	here := tune.Position{Bar: p.here(), Beat: 1}
 	if at.state == sound.Playing {
 		here = tune.Position{Bar: at.bar, Beat: at.beat, Off: at.off}
 	}
-	now, next := around(a, here, p.session.Bars())
+	now, next := around(a, here, p.along.Bars())
 	var marks []fretboard.Mark
 	for _, e := range now {
 		for s, fret := range e.Frets {

@@ -17,36 +17,29 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
-	"footfall/trainer/listen/along"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
-// sample is how often the page looks at the clock while the music runs, 30 times
-// a second. Nothing is timed by it: the sound keeps the time.
-const sample = time.Second / 30
-
 // Page plays one tune along.
 type Page struct {
-	theme   *theme.Theme
-	neck    fretboard.Neck
-	title   string
-	session *playalong.Session
-	done    func()
-	form    []tune.FormBar
-	keys    keys
-	width   int
-	height  int
+	theme  *theme.Theme
+	neck   fretboard.Neck
+	title  string
+	along  *session.PlayAlong
+	form   []tune.FormBar
+	keys   keys
+	width  int
+	height int
 	// drawn is the view of shown, so that frames between musical events cost
 	// nothing.
-	drawn   string
-	shown   shown
-	stale   bool
-	review  *review
-	ticking bool
-	fault   string
+	drawn  string
+	shown  shown
+	stale  bool
+	review *review
+	fault  string
 }
 
 // shown is all that the view depends on and that moves with the music.
@@ -74,34 +67,23 @@ func newKeys(t *theme.Theme) keys {
 	}
 }
 
-type tick struct{}
+// Told is what a play-along tells.
+type Told struct {
+	From  *session.PlayAlong
+	Event session.Event
+}
 
-type heard struct{ news along.News }
-
-// New makes the page of a session, which it closes when it is left; done is
-// called after that.
-func New(t *theme.Theme, n fretboard.Neck, s *playalong.Session, done func()) *Page {
+// New makes the page of a play-along, which it closes when it is left.
+func New(t *theme.Theme, n fretboard.Neck, s *session.PlayAlong) *Page {
 	tn := s.Arrangement().Tune
-	return &Page{theme: t, neck: n, title: tn.Title, session: s, done: done, form: tn.Unroll(), keys: newKeys(t), stale: true}
+	return &Page{theme: t, neck: n, title: tn.Title, along: s, form: tn.Unroll(), keys: newKeys(t), stale: true}
 }
 
-// Init waits for what the ear hears.
-func (p *Page) Init() tea.Cmd { return p.listen() }
+// Init does nothing: what the play-along tells comes as Told.
+func (p *Page) Init() tea.Cmd { return nil }
 
-// listen gives the next thing the ear heard, once.
-func (p *Page) listen() tea.Cmd {
-	news := p.session.News()
-	if news == nil {
-		return nil
-	}
-	return func() tea.Msg {
-		n, ok := <-news
-		if !ok {
-			return nil
-		}
-		return heard{n}
-	}
-}
+// Tune is what is played.
+func (p *Page) Tune() *tune.Tune { return p.along.Arrangement().Tune }
 
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height, p.stale = width, height, true }
@@ -116,7 +98,7 @@ func (p *Page) Title() string {
 
 // Status says layer and tempo.
 func (p *Page) Status() string {
-	return fmt.Sprintf("%s %s %g", p.session.Arrangement().Layer, p.theme.Glyphs.Dot, p.session.Tempo())
+	return fmt.Sprintf("%s %s %g", p.along.Arrangement().Layer, p.theme.Glyphs.Dot, p.along.Tempo())
 }
 
 // Passing is true: the page is made anew each time.
@@ -125,8 +107,7 @@ func (p *Page) Passing() bool { return true }
 // Leave stops the music.
 func (p *Page) Leave() tea.Cmd {
 	return func() tea.Msg {
-		p.session.Close()
-		p.done()
+		p.along.Close()
 		return nil
 	}
 }
@@ -146,7 +127,7 @@ func (p *Page) Keys() []key.Binding {
 		return p.review.keys()
 	}
 	k := p.keys
-	judging := p.session.Judging()
+	judging := p.along.Judging()
 	k.clean.SetEnabled(judging)
 	k.unclean.SetEnabled(judging)
 	_, scored := p.lastScore()
@@ -154,45 +135,24 @@ func (p *Page) Keys() []key.Binding {
 	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
 }
 
-// Update takes keys, ticks and what was heard.
+// Update takes keys, and what the play-along tells.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
-	case tick:
-		p.session.Poll()
-		if !p.session.Running() && p.session.Now().State != sound.Playing {
-			p.ticking, p.stale = false, true
-			return nil
-		}
-		return again()
-	case heard:
-		p.session.Tell(msg.news)
-		p.stale = true
-		return p.listen()
+	case Told:
+		p.stale = p.stale || msg.From == p.along
 	case tea.KeyMsg:
 		p.stale = true
 		if p.review != nil {
 			p.reviewKey(msg)
-			return p.run()
+			return nil
 		}
 		p.key(msg)
-		return p.run()
 	}
 	return nil
 }
 
-// run starts sampling the clock where the music has begun to move.
-func (p *Page) run() tea.Cmd {
-	if p.ticking || !p.session.Running() {
-		return nil
-	}
-	p.ticking = true
-	return again()
-}
-
-func again() tea.Cmd { return tea.Tick(sample, func(time.Time) tea.Msg { return tick{} }) }
-
 func (p *Page) key(msg tea.KeyMsg) {
-	s, k := p.session, p.keys
+	s, k := p.along, p.keys
 	p.fault = ""
 	switch {
 	case key.Matches(msg, k.toggle):
@@ -239,10 +199,10 @@ func (p *Page) tell(err error) {
 // here is the bar that is heard, the first of the loop at rest and in a
 // count-in.
 func (p *Page) here() int {
-	if bar := p.session.Now().Point.Bar; bar >= 1 && bar <= len(p.form) {
+	if bar := p.along.Now().Point.Bar; bar >= 1 && bar <= len(p.form) {
 		return bar
 	}
-	return p.session.Bars().First
+	return p.along.Bars().First
 }
 
 // What can be heard, in the order of the key.
@@ -266,7 +226,7 @@ func nextHeard(m sound.Mix) sound.Mix {
 }
 
 func (p *Page) lastScore() (*take.Score, bool) {
-	rs := p.session.Results()
+	rs := p.along.Results()
 	if len(rs) == 0 || rs[len(rs)-1].Score == nil {
 		return nil, false
 	}
@@ -275,7 +235,7 @@ func (p *Page) lastScore() (*take.Score, bool) {
 
 // View draws the page; between musical events it is the view before.
 func (p *Page) View() string {
-	now := p.session.Now()
+	now := p.along.Now()
 	at := shown{now.State, now.Pass, now.Point.Bar, now.Beat, false, p.notice()}
 	at.off = now.Part*2 >= harmony.Parts
 	if now.State == sound.Playing {
@@ -297,7 +257,7 @@ func (p *Page) notice() string {
 	if p.fault != "" {
 		return p.fault
 	}
-	return p.session.Notice()
+	return p.along.Notice()
 }
 
 func (p *Page) draw(now sound.Now, at shown) string {
@@ -321,7 +281,7 @@ func (p *Page) draw(now sound.Now, at shown) string {
 
 // heading says where the music is.
 func (p *Page) heading(now sound.Now) string {
-	loop := p.session.Bars()
+	loop := p.along.Bars()
 	where := fmt.Sprintf("bars %d to %d", loop.First, loop.Last)
 	if loop.First == loop.Last {
 		where = fmt.Sprintf("bar %d", loop.First)
@@ -330,8 +290,8 @@ func (p *Page) heading(now sound.Now) string {
 	case sound.Counting:
 		where += "   count-in  " + countWords(now.Beat, now.Bar.Meter.Beats())
 	case sound.Playing:
-		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.session.Passes()), now.Point.Bar, now.Beat)
-		if n := p.session.Extra(); n > 0 {
+		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.along.Passes()), now.Point.Bar, now.Beat)
+		if n := p.along.Extra(); n > 0 {
 			where += fmt.Sprintf("   %d too many", n)
 		}
 	case sound.Paused:
@@ -341,7 +301,7 @@ func (p *Page) heading(now sound.Now) string {
 	default:
 		where += "   space starts"
 	}
-	if p.session.Judging() {
+	if p.along.Judging() {
 		where += "   was that pass clean? y or x"
 	}
 	return "  " + p.theme.Strong.Render(where)
@@ -362,7 +322,7 @@ func countWords(beat, of int) string {
 
 // plan says what is heard, the click, and the tempos to come.
 func (p *Page) plan() string {
-	s := p.session
+	s := p.along
 	var tempos []string
 	for _, t := range s.Progress().Plan(6) {
 		if text := fmt.Sprintf("%g", t); len(tempos) == 0 || tempos[len(tempos)-1] != text {
@@ -375,7 +335,7 @@ func (p *Page) plan() string {
 
 // lastTake says how the pass before went.
 func (p *Page) lastTake() string {
-	rs := p.session.Results()
+	rs := p.along.Results()
 	if len(rs) == 0 {
 		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
 	}

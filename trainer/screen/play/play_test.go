@@ -15,12 +15,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/content"
-	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony"
-	"footfall/trainer/playalong"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
@@ -32,17 +31,15 @@ func pageOf(t testing.TB, name, plan string, n fretboard.Neck) *Page {
 	t.Helper()
 	tn, ok := content.Tune(name)
 	require.True(t, ok)
-	r, err := ramp.Parse(plan)
-	require.NoError(t, err)
-	s, err := playalong.Open(playalong.Choice{
-		Tune: tn, Neck: n, Hand: fretboard.DefaultHand(), Layer: fretboard.BassHalves,
-		Ramp: r.Start(), CountIn: 1, Mix: sound.DefaultMix,
-	}, playalong.Gear{Sound: sound.Options{Mute: true}, Began: time.Now(), Score: take.DefaultSettings(), Now: time.Now})
+	d := &session.Desk{Neck: n, Hand: fretboard.DefaultHand(), Now: time.Now, Sounding: session.Sounding{
+		Sound: sound.Options{Mute: true}, CountIn: 1, Mix: sound.DefaultMix, Score: take.DefaultSettings(),
+	}}
+	s, err := d.PlayAlong(session.Passage{Tune: session.Tune{Name: name, Tune: tn}, Ramp: plan})
 	require.NoError(t, err)
 	t.Cleanup(s.Close)
 	lr := lipgloss.NewRenderer(io.Discard)
 	lr.SetColorProfile(termenv.Ascii)
-	p := New(theme.New(lr, false), n, s, func() {})
+	p := New(theme.New(lr, false), n, s)
 	p.SetSize(80, 20)
 	return p
 }
@@ -83,34 +80,41 @@ func TestEveryLineFitsTheTerminal(t *testing.T) {
 func TestKeysChangeWhatIsPlayed(t *testing.T) {
 	p := newPage(t, "100")
 	press(p, "l")
-	assert.Equal(t, fretboard.Bass, p.session.Arrangement().Layer, "after the last layer comes the first")
+	assert.Equal(t, fretboard.Bass, p.along.Arrangement().Layer, "after the last layer comes the first")
 	press(p, "+", "+", "-")
-	assert.Equal(t, 102.0, p.session.Tempo())
+	assert.Equal(t, 102.0, p.along.Tempo())
 	press(p, "h")
 	assert.Contains(t, p.View(), "click and bass")
 	press(p, "c")
 	assert.Contains(t, p.View(), "click on 2and4")
 	press(p, "]")
-	assert.Equal(t, take.Bars{First: 1, Last: 1}, p.session.Bars())
+	assert.Equal(t, take.Bars{First: 1, Last: 1}, p.along.Bars())
 	press(p, "0")
-	assert.Equal(t, take.Bars{First: 1, Last: 12}, p.session.Bars())
+	assert.Equal(t, take.Bars{First: 1, Last: 12}, p.along.Bars())
 }
 
 func TestThePresentBeatShowsWithoutColour(t *testing.T) {
 	p := newPage(t, "300")
 	press(p, " ")
-	for end := time.Now().Add(10 * time.Second); ; time.Sleep(5 * time.Millisecond) {
-		require.True(t, time.Now().Before(end), "the music does not start")
-		p.Update(tick{})
-		if v := p.View(); strings.Contains(v, "[2]") || strings.Contains(v, "[+]") {
-			break
+	sees := func(what ...string) {
+		t.Helper()
+		for late := time.After(10 * time.Second); ; {
+			select {
+			case e := <-p.along.Events():
+				p.Update(Told{p.along, e})
+			case <-late:
+				t.Fatalf("%v is never seen", what)
+			}
+			for _, w := range what {
+				if strings.Contains(p.View(), w) {
+					return
+				}
+			}
 		}
 	}
+	sees("[2]", "[+]")
 	press(p, " ")
-	for end := time.Now().Add(10 * time.Second); !strings.Contains(p.View(), "paused"); time.Sleep(5 * time.Millisecond) {
-		require.True(t, time.Now().Before(end), "the music does not pause")
-		p.Update(tick{})
-	}
+	sees("paused")
 }
 
 // At every beat of a few tunes, on six strings and eight, in a count-in and
@@ -125,7 +129,7 @@ func TestEveryMomentFits(t *testing.T) {
 			for _, size := range [][2]int{{80, 20}, {120, 36}, {200, 56}} {
 				p.SetSize(size[0], size[1])
 				var moments []shown
-				for _, e := range p.session.Arrangement().Events {
+				for _, e := range p.along.Arrangement().Events {
 					moments = append(moments, shown{state: sound.Playing, pass: 1, bar: e.At.Bar, beat: e.At.Beat, off: e.At.Off})
 				}
 				moments = append(moments, shown{state: sound.Counting, beat: 2}, shown{state: sound.Paused, notice: notice})
@@ -158,7 +162,7 @@ func TestMutesComeRound(t *testing.T) {
 // A take with known offsets, as the review draws it.
 func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 	p := newPage(t, "112")
-	a := p.session.Arrangement()
+	a := p.along.Arrangement()
 	line, err := a.Tune.Placed(1, 112)
 	require.NoError(t, err)
 	expected := take.Expect(a, line, take.Bars{})
@@ -175,7 +179,7 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 	p.stale = true
 	golden.RequireEqual(t, []byte(p.View()))
 	press(p, "b")
-	assert.Equal(t, take.Bars{First: 6, Last: 6}, p.session.Bars())
+	assert.Equal(t, take.Bars{First: 6, Last: 6}, p.along.Bars())
 	assert.Nil(t, p.review)
 }
 
@@ -183,9 +187,9 @@ func TestReviewPlotsOffsetsAndLoopsTheWorst(t *testing.T) {
 // the first to the last of them.
 func TestWorstBarsAreARun(t *testing.T) {
 	p := newPage(t, "112")
-	line, err := p.session.Arrangement().Tune.Placed(1, 112)
+	line, err := p.along.Arrangement().Tune.Placed(1, 112)
 	require.NoError(t, err)
-	expected := take.Expect(p.session.Arrangement(), line, take.Bars{})
+	expected := take.Expect(p.along.Arrangement(), line, take.Bars{})
 	var played []take.Played
 	missed := map[int]int{}
 	for _, e := range expected {

@@ -50,7 +50,7 @@ func (p *Page) reviewKey(msg tea.KeyMsg) {
 }
 
 func (p *Page) loop(b take.Bars) {
-	p.session.SetLoop(b)
+	p.along.SetLoop(b)
 	p.review = nil
 }
 

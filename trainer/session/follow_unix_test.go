@@ -1,6 +1,6 @@
 //go:build unix
 
-package along
+package session
 
 import (
 	"os"
@@ -23,8 +23,7 @@ import (
 
 const ms = time.Millisecond
 
-func arrangement(t testing.TB) *fretboard.Arrangement {
-	tn, faults := tune.Read(`tune   Four Bars
+const fourBars = `tune   Four Bars
 key    C
 meter  4/4
 tempo  120
@@ -34,7 +33,10 @@ swing  2:1
 chords | C6          | Am7           | Dm7           | G7           |
 bass   | 1 /3 /5 /6  | \1 /b3 /5 /b7 | \1 /b3 /5 \b3 | \1 /3 /5 /b7 |
 hits   | on . and .  | %             | %             | %            |
-`)
+`
+
+func arrangement(t testing.TB) *fretboard.Arrangement {
+	tn, faults := tune.Read(fourBars)
 	require.Empty(t, faults)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Bass)
 	require.NoError(t, err)
@@ -71,30 +73,27 @@ func TestPassesOfALoop(t *testing.T) {
 	clock := &reel{opened: opened}
 	feed := listen.NewFeed("silence", listen.Options{Now: func() time.Duration { return 0 }}, "")
 	feed.Found(0, "")
-	s := newSteps(Options{
-		Input: silence{feed}, Epoch: opened, Clock: clock, Settings: take.DefaultSettings(),
-		Task: Task{Arrangement: arrangement(t), Bars: take.Bars{First: 2, Last: 3}},
-	})
+	s := newFollower(silence{feed}, opened, clock, task{arrangement: arrangement(t), bars: take.Bars{First: 2, Last: 3}}, take.DefaultSettings())
 	line := map[int][]int{2: {45, 48, 52, 55}, 3: {50, 53, 57, 53}}
 	type entry struct {
 		at time.Duration
-		do func() []News
+		do func() []Event
 	}
 	var script []entry
 	log := func(state sound.State, pass, number int, tempo float64, at time.Duration) {
-		script = append(script, entry{at - 30*ms, func() []News { clock.add(state, pass, number, tempo, at); return nil }})
+		script = append(script, entry{at - 30*ms, func() []Event { clock.add(state, pass, number, tempo, at); return nil }})
 	}
 	play := func(bar int, start, beat, late time.Duration) {
 		for i, midi := range line[bar] {
 			at := start + time.Duration(i)*beat + late
-			script = append(script, entry{at, func() []News {
+			script = append(script, entry{at, func() []Event {
 				return s.hear(listen.Note{Confidence: 1, At: at, On: true, MIDI: midi})
 			}})
 		}
 	}
 	const sec = time.Second
 	log(sound.Counting, 1, 0, 120, 1*sec)
-	script = append(script, entry{1500 * ms, func() []News { return s.hear(listen.Note{Confidence: 1, At: 1500 * ms, On: true, MIDI: 60}) }})
+	script = append(script, entry{1500 * ms, func() []Event { return s.hear(listen.Note{Confidence: 1, At: 1500 * ms, On: true, MIDI: 60}) }})
 	log(sound.Playing, 1, 2, 120, 3*sec)
 	play(2, 3*sec, 500*ms, -40*ms) // the first note before its bar is known
 	log(sound.Playing, 1, 3, 120, 5*sec)
@@ -106,15 +105,15 @@ func TestPassesOfALoop(t *testing.T) {
 	log(sound.Playing, 3, 2, 60, 15*sec)
 	play(2, 15*sec, 1*sec, 0)
 	log(sound.Playing, 3, 3, 60, 19*sec)
-	script = append(script, entry{20500 * ms, func() []News { clock.add(sound.Paused, 3, 3, 60, 20500*ms); return nil }})
+	script = append(script, entry{20500 * ms, func() []Event { clock.add(sound.Paused, 3, 3, 60, 20500*ms); return nil }})
 	for at := time.Duration(0); at < 23*sec; at += look {
-		script = append(script, entry{at, func() []News { return s.look(opened.Add(at)) }})
+		script = append(script, entry{at, func() []Event { return s.look(opened.Add(at)) }})
 	}
 	slices.SortStableFunc(script, func(a, b entry) int { return int(a.at - b.at) })
 
 	var marked []Marked
 	var missed []Missed
-	var graded []Graded
+	var graded []ended
 	for _, e := range script {
 		for _, n := range e.do() {
 			switch n := n.(type) {
@@ -123,7 +122,7 @@ func TestPassesOfALoop(t *testing.T) {
 			case Missed:
 				missed = append(missed, n)
 				assert.Less(t, e.at-n.Expected.Time, 51*ms+2*look, "told late")
-			case Graded:
+			case ended:
 				graded = append(graded, n)
 			}
 		}
@@ -137,12 +136,12 @@ func TestPassesOfALoop(t *testing.T) {
 	}
 	require.Len(t, missed, 4+2) // bar 3 of pass 2, and of pass 3 up to the pause
 	require.Len(t, graded, 3)
-	assert.Equal(t, take.Counts{Expected: 8, Matched: 8}, graded[0].Score.Counts)
-	assert.Equal(t, take.Counts{Expected: 8, Matched: 4, Missed: 4}, graded[1].Score.Counts)
-	assert.Equal(t, take.Counts{Expected: 6, Matched: 4, Missed: 2}, graded[2].Score.Counts)
-	assert.Equal(t, []bool{true, true, false}, []bool{graded[0].Whole, graded[1].Whole, graded[2].Whole})
-	assert.Equal(t, []float64{120, 60, 60}, []float64{graded[0].Tempo, graded[1].Tempo, graded[2].Tempo})
-	assert.Equal(t, []time.Duration{4 * sec, 8 * sec, 5500 * ms}, []time.Duration{graded[0].Length, graded[1].Length, graded[2].Length})
+	assert.Equal(t, take.Counts{Expected: 8, Matched: 8}, graded[0].score.Counts)
+	assert.Equal(t, take.Counts{Expected: 8, Matched: 4, Missed: 4}, graded[1].score.Counts)
+	assert.Equal(t, take.Counts{Expected: 6, Matched: 4, Missed: 2}, graded[2].score.Counts)
+	assert.Equal(t, []bool{true, true, false}, []bool{graded[0].whole, graded[1].whole, graded[2].whole})
+	assert.Equal(t, []float64{120, 60, 60}, []float64{graded[0].tempo, graded[1].tempo, graded[2].tempo})
+	assert.Equal(t, []time.Duration{4 * sec, 8 * sec, 5500 * ms}, []time.Duration{graded[0].length, graded[1].length, graded[2].length})
 }
 
 // The running program: the transport on the wall clock, a pipe played into in
@@ -151,49 +150,37 @@ func TestFollowInRealTime(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays two passes in real time")
 	}
-	a := arrangement(t)
-	music, err := sound.FromArrangement(a)
-	require.NoError(t, err)
-	music.Tempo = 300
-	player, err := sound.Open(music, sound.Options{Mute: true})
-	require.NoError(t, err)
-	defer player.Close()
 	path := filepath.Join(t.TempDir(), "midi")
 	require.NoError(t, unix.Mkfifo(path, 0o600))
-	epoch := time.Now()
-	in, err := listen.Open(path, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
-	require.NoError(t, err)
-	defer in.Close()
+	s := open(t, fourBars, "300", func(p *Passage, g *Sounding) {
+		p.Passes, g.Input = 2, piped(path)
+		g.Score.Window, g.Score.BeatShare = 90*ms, 0 // for busy machines: what is tried here is what follows what
+	})
 	w, err := os.OpenFile(path, os.O_WRONLY, 0)
 	require.NoError(t, err)
 	defer func() { w.Close() }()
-
-	settings := take.DefaultSettings()
-	settings.Window, settings.BeatShare = 90*ms, 0 // for busy machines: what is tried here is what follows what
-	f := Follow(Options{Input: in, Epoch: epoch, Clock: player, Task: Task{Arrangement: a}, Settings: settings})
-	require.NoError(t, player.SetCourse(sound.Course{CountIn: 1, Passes: 2}))
-	require.NoError(t, player.Play())
+	require.NoError(t, s.Play())
 	line := []byte{48, 52, 55, 57, 45, 48, 52, 55, 50, 53, 57, 53, 43, 47, 50, 53}
 	played := 0
-	var graded []Graded
+	var passes []Pass
 	notHeard := 0
 	over := time.After(20 * time.Second)
-	for len(graded) < 2 {
+	for len(passes) < 2 {
 		select {
 		case <-over:
 			t.Fatal("no score came")
-		case n := <-f.News():
+		case n := <-s.Events():
 			switch n := n.(type) {
 			case Missed:
 				if n.Verdict == take.NotHeard {
 					notHeard++
 				}
-			case Graded:
-				graded = append(graded, n)
+			case Pass:
+				passes = append(passes, n)
 			}
 		case <-time.After(ms):
 			// The player looks at the clock and plays what is due.
-			now := player.Now()
+			now := s.Now()
 			if now.State != sound.Playing {
 				continue
 			}
@@ -217,13 +204,19 @@ func TestFollowInRealTime(t *testing.T) {
 			}
 		}
 	}
-	f.Close()
-	_, open := <-f.News()
-	assert.False(t, open)
-	assert.Equal(t, take.Counts{Expected: 16, Matched: 12, NotHeard: 4}, graded[0].Score.Counts)
-	assert.Equal(t, take.Counts{Expected: 16, Matched: 16}, graded[1].Score.Counts)
-	assert.True(t, graded[0].Whole && graded[1].Whole)
+	assert.Equal(t, take.Counts{Expected: 16, Matched: 12, NotHeard: 4}, passes[0].Result.Score.Counts)
+	assert.Equal(t, take.Counts{Expected: 16, Matched: 16}, passes[1].Result.Score.Counts)
 	assert.Equal(t, 4, notHeard)
+	s.Close()
+	for range s.Events() { // to its end
+	}
+}
+
+// piped opens a pipe as the input.
+func piped(path string) func(time.Time) (listen.Input, error) {
+	return func(epoch time.Time) (listen.Input, error) {
+		return listen.Open(path, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
+	}
 }
 
 // From the bytes in the pipe to the mark in the screen's hands. Budget: p99 under
@@ -233,20 +226,17 @@ func BenchmarkPipeToMark(b *testing.B) {
 	if err := unix.Mkfifo(path, 0o600); err != nil {
 		b.Fatal(err)
 	}
-	clock := &reel{opened: time.Now()}
+	s := open(b, fourBars, "30", func(_ *Passage, g *Sounding) { g.Input = piped(path) })
+	clock := &reel{opened: s.epoch}
 	clock.add(sound.Playing, 1, 1, 30, 0)
-	in, err := listen.Open(path, listen.Options{Now: func() time.Duration { return time.Since(clock.opened) }})
-	if err != nil {
-		b.Fatal(err)
-	}
-	defer in.Close()
+	s.mu.Lock()
+	s.follower.clock = clock
+	s.mu.Unlock()
 	w, err := os.OpenFile(path, os.O_WRONLY, 0)
 	if err != nil {
 		b.Fatal(err)
 	}
 	defer w.Close()
-	f := Follow(Options{Input: in, Epoch: clock.opened, Clock: clock, Task: Task{Arrangement: arrangement(b)}, Settings: take.DefaultSettings()})
-	defer f.Close()
 	var took []time.Duration
 	for b.Loop() {
 		start := time.Now()
@@ -254,7 +244,7 @@ func BenchmarkPipeToMark(b *testing.B) {
 			b.Fatal(err)
 		}
 		for {
-			if _, ok := (<-f.News()).(Marked); ok {
+			if _, ok := (<-s.Events()).(Marked); ok {
 				break
 			}
 		}

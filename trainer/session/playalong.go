@@ -1,0 +1,310 @@
+package session
+
+import (
+	"errors"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"footfall/drills/memory"
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/clock"
+	"footfall/trainer/guard"
+	"footfall/trainer/listen"
+	"footfall/trainer/sound"
+)
+
+// Sounding is how play-alongs sound, and how they are heard.
+type Sounding struct {
+	Sound sound.Options
+	// CountIn is the bars counted in, 1 or 2.
+	CountIn int
+	Click   sound.Click
+	Mix     sound.Mix
+	// Falling makes the swing ratio of a tune that swings fall with the tempo
+	// instead of keeping to the tune's.
+	Falling bool
+	// Score says how passes are judged.
+	Score take.Settings
+	// Input opens what hears the player, its clock at 0 at a moment of the machine's;
+	// nil, or a nil input, is no listener. The play-along closes it.
+	Input func(epoch time.Time) (listen.Input, error)
+}
+
+// PlayAlong is one play-along from the count-in to the last pass: the arrangement as
+// music, the transport, the ear that listens, the score of each pass and the tempo of
+// the next. It tells on Events what happens, by itself, from Play to Close. Its
+// methods may be called from any goroutine, and none of them waits for a device or
+// the disk, but Close.
+type PlayAlong struct {
+	passage  Passage
+	desk     *Desk
+	sounding Sounding
+	player   *sound.Player
+	input    listen.Input // nil where nobody listens
+	epoch    time.Time
+	events   chan Event
+	stop     chan struct{}
+	wake     chan struct{}
+	keep     chan Result
+	closing  sync.Once
+	done     sync.WaitGroup
+
+	mu       sync.Mutex
+	follower *follower
+	a        *fretboard.Arrangement
+	bars     take.Bars
+	progress ramp.Progress // after the last pass judged
+	planned  ramp.Progress // of the pass now playing
+	passes   int           // begun
+	running  bool
+	ended    bool
+	began    time.Time
+	due      bool // the time there was is over
+	marks    map[place]Mark
+	extra    int // notes of the pass that nothing asked for
+	results  []Result
+	judging  bool
+	clicked  uint64 // bars whose clicks the ear was told
+	sleeps   int64  // of the machine, seen so far
+	notice   string
+	beat     Beat
+	said     string // the notice told last
+	finished bool   // Over was told
+}
+
+// place is something asked for in a pass, which is numbered as the transport
+// does.
+type place struct {
+	pass int
+	at   tune.Position
+	kind fretboard.Kind
+}
+
+// Mark is how something asked for seems to have gone so far.
+type Mark struct {
+	Verdict take.Verdict
+	Offset  time.Duration
+}
+
+// PlayAlong makes a play-along, at rest. The error is the passage's fault, such as a
+// section there is not, or says why its input cannot be opened.
+func (d *Desk) PlayAlong(p Passage) (*PlayAlong, error) {
+	a, bars, plan, err := p.read(d)
+	if err != nil {
+		return nil, err
+	}
+	s := &PlayAlong{
+		passage: p, desk: d, sounding: d.Sounding, a: a, bars: bars, progress: plan, planned: plan, marks: map[place]Mark{}, epoch: clock.Now(),
+		events: make(chan Event, listen.Backlog), stop: make(chan struct{}), wake: make(chan struct{}, 1), keep: make(chan Result, 16),
+	}
+	if d.Sounding.Input != nil {
+		if s.input, err = d.Sounding.Input(s.epoch); err != nil {
+			return nil, err
+		}
+	}
+	if err := s.open(); err != nil {
+		if s.input != nil {
+			s.input.Close()
+		}
+		return nil, err
+	}
+	return s, nil
+}
+
+func (s *PlayAlong) open() error {
+	score, err := s.music()
+	if err != nil {
+		return err
+	}
+	if s.player, err = sound.Open(score, s.sounding.Sound); err != nil {
+		return err
+	}
+	if err = errors.Join(s.player.SetCourse(s.course()), s.player.SetClick(s.sounding.Click), s.player.SetMix(s.sounding.Mix)); err != nil {
+		s.player.Close()
+		return err
+	}
+	s.follower = newFollower(s.input, s.epoch, s.player, s.task(), s.sounding.Score)
+	s.done.Add(2)
+	guard.Go(s.run)
+	guard.Go(s.keeping)
+	return nil
+}
+
+// way is how the player is heard.
+func (s *PlayAlong) way() memory.Way {
+	if s.input == nil {
+		return memory.Own
+	}
+	if _, heard := listen.IsMicrophone(s.input.Name()); heard {
+		return memory.Microphone
+	}
+	return memory.MIDI
+}
+
+// task is what the follower listens for.
+func (s *PlayAlong) task() task { return task{arrangement: s.a, bars: s.bars} }
+
+// music is the arrangement as the sound plays it, at the tempo of the pass to
+// come.
+func (s *PlayAlong) music() (*sound.Score, error) {
+	score, err := sound.FromArrangement(s.a)
+	if err != nil {
+		return nil, err
+	}
+	score.Tempo = s.planned.Tempo
+	swing := s.passage.Tune.Tune.Swing
+	score.Swing.Falling = s.sounding.Falling && swing.Long != swing.Short
+	return score, nil
+}
+
+// course is how the passes follow each other. A ladder stops after each pass,
+// since how fast the next one is depends on it.
+func (s *PlayAlong) course() sound.Course {
+	c := sound.Course{CountIn: s.sounding.CountIn, First: s.bars.First, Last: s.bars.Last, Passes: s.passage.Passes}
+	if s.waits() {
+		c.Passes = 1
+	}
+	return c
+}
+
+// waits reports whether the next pass waits for the judgement of this one.
+func (s *PlayAlong) waits() bool { return s.progress.Ramp.Mode == ramp.Ladder }
+
+// Events tells what happens, in order: Beat, Marked, Missed, Pass, Notice, and Over
+// when every pass asked for has been played. It is the same at each call, and is closed
+// by Close. A reader that is so late that listen.Backlog events wait for it holds up the
+// following, not the sound and not the input.
+func (s *PlayAlong) Events() <-chan Event { return s.events }
+
+// Play starts with the count-in, or goes on from where Pause left.
+func (s *PlayAlong) Play() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.running, s.notice = true, ""
+	if s.began.IsZero() {
+		s.began = s.desk.Now()
+	}
+	defer s.rouse()
+	return s.player.Play()
+}
+
+// rouse ends the rest of the session's goroutine.
+func (s *PlayAlong) rouse() {
+	select {
+	case s.wake <- struct{}{}:
+	default:
+	}
+}
+
+// Pause silences the music and keeps its bar. The pass it falls in is not
+// judged.
+func (s *PlayAlong) Pause() error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.pause()
+}
+
+func (s *PlayAlong) pause() error {
+	s.running = false
+	defer s.rouse()
+	return s.player.Pause()
+}
+
+// Close stops the sound and following, lets the input go, and waits until what was
+// played is kept.
+func (s *PlayAlong) Close() {
+	s.closing.Do(func() {
+		close(s.stop)
+		s.player.Close()
+	})
+	s.done.Wait()
+	if s.input != nil {
+		s.input.Close()
+	}
+}
+
+// Running reports whether the music plays or counts in.
+func (s *PlayAlong) Running() bool { return locked(s, func() bool { return s.running }) }
+
+// locked reads something of a play-along.
+func locked[T any](s *PlayAlong, read func() T) T {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return read()
+}
+
+// Now says what is heard now.
+func (s *PlayAlong) Now() sound.Now { return s.player.Now() }
+
+// Arrangement returns what is played.
+func (s *PlayAlong) Arrangement() *fretboard.Arrangement {
+	return locked(s, func() *fretboard.Arrangement { return s.a })
+}
+
+// Bars returns the bars that are looped, counted through the form.
+func (s *PlayAlong) Bars() take.Bars { return locked(s, func() take.Bars { return s.bars }) }
+
+// Progress returns the tempo plan as it stands.
+func (s *PlayAlong) Progress() ramp.Progress {
+	return locked(s, func() ramp.Progress { return s.progress })
+}
+
+// Passes returns how many passes have begun.
+func (s *PlayAlong) Passes() int { return locked(s, func() int { return s.passes }) }
+
+// Results returns the passes done, oldest first.
+func (s *PlayAlong) Results() []Result {
+	return locked(s, func() []Result { return slices.Clone(s.results) })
+}
+
+// MarkOf returns how something asked for in the pass now playing seems to have
+// gone so far; false where nothing is known yet.
+func (s *PlayAlong) MarkOf(at tune.Position, kind fretboard.Kind) (Mark, bool) {
+	pass := s.player.Now().Pass
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	m, ok := s.marks[place{pass, at, kind}]
+	return m, ok
+}
+
+// Extra returns how many notes of the pass nothing asked for, so far.
+func (s *PlayAlong) Extra() int { return locked(s, func() int { return s.extra }) }
+
+// Judging reports whether the session waits for Judge.
+func (s *PlayAlong) Judging() bool { return locked(s, func() bool { return s.judging }) }
+
+// Listens reports whether there is an input.
+func (s *PlayAlong) Listens() bool { return s.input != nil }
+
+// Click returns the beats that click.
+func (s *PlayAlong) Click() sound.Click {
+	return locked(s, func() sound.Click { return s.sounding.Click })
+}
+
+// Mix returns the levels and mutes.
+func (s *PlayAlong) Mix() sound.Mix { return locked(s, func() sound.Mix { return s.sounding.Mix }) }
+
+// Notice is lines for the player: what is wrong with the input, the sound or
+// the history; empty if nothing is.
+func (s *PlayAlong) Notice() string { return locked(s, s.notices) }
+
+func (s *PlayAlong) notices() string {
+	if s.notice != "" {
+		return s.notice
+	}
+	var lines []string
+	if s.input != nil {
+		if st := s.input.Status(); st.State != listen.Hearing {
+			lines = append(lines, st.Line)
+		}
+	}
+	if line := s.player.Status(); line != "" {
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
+}

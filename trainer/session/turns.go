@@ -1,0 +1,407 @@
+package session
+
+import (
+	"time"
+
+	"footfall/drills/ramp"
+	"footfall/drills/take"
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/trainer/clock"
+	"footfall/trainer/listen"
+	"footfall/trainer/sound"
+)
+
+// run is the play-along's own goroutine: it follows the music and the player.
+func (s *PlayAlong) run() {
+	defer s.done.Done()
+	defer s.end()
+	var notes <-chan listen.Note
+	var strums <-chan listen.Strum
+	if s.input != nil {
+		notes, strums = s.input.Notes(), s.input.Strums()
+	}
+	timer := time.NewTimer(0)
+	defer timer.Stop()
+	for {
+		var news []Event
+		select {
+		case <-s.stop:
+			return
+		case n, ok := <-notes:
+			if !ok {
+				notes = nil
+				continue
+			}
+			news = s.step(func() []Event { return s.follower.hear(n) })
+		case st := <-strums:
+			news = s.step(func() []Event { return s.follower.strum(st) })
+		case <-s.wake:
+			timer.Reset(0)
+			continue
+		case <-timer.C:
+			news = s.step(func() []Event { return s.follower.look(clock.Now()) })
+			timer.Reset(s.wait())
+		}
+		for _, n := range news {
+			select {
+			case s.events <- n:
+			case <-s.stop:
+				return
+			}
+		}
+	}
+}
+
+// end ends the telling and the keeping.
+func (s *PlayAlong) end() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.ended = true
+	close(s.keep)
+	close(s.events)
+}
+
+// wait is how soon to look again: at the next beat, if not before.
+func (s *PlayAlong) wait() time.Duration {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	now := s.player.Now()
+	if now.State != sound.Playing && now.State != sound.Counting {
+		if s.follower.idle() && !s.running {
+			return restLook
+		}
+		return look
+	}
+	placed := harmony.Place(now.Bar, now.Start)
+	for _, at := range []harmony.Instant{placed.Beat(now.Beat, true), placed.Beat(now.Beat+1, false)} {
+		if left := (at - now.At).Duration(); left > 0 {
+			return min(look, left+time.Millisecond/10)
+		}
+	}
+	return look
+}
+
+// step lets the follower see something, takes in what it tells, and returns what
+// there is to tell.
+func (s *PlayAlong) step(see func() []Event) []Event {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if n := s.player.Sleeps(); n != s.sleeps {
+		s.sleeps = n
+		s.tell(s.pause())
+		s.notice = "The music stood still while the computer slept or the program was stopped: it is paused."
+	}
+	now := s.player.Now()
+	s.warnOfClicks(now)
+	var told []Event
+	for _, n := range see() {
+		if e := s.take(n); e != nil {
+			told = append(told, e)
+		}
+	}
+	off := now.Part*2 >= harmony.Parts
+	if now.State == sound.Playing {
+		off = now.Part >= now.Bar.OffPart()
+	}
+	if b := s.beat; b.Now.State != now.State || b.Now.Pass != now.Pass || b.Now.Point.Bar != now.Point.Bar || b.Now.Beat != now.Beat || b.Off != off {
+		s.beat = Beat{now, off}
+		told = append(told, s.beat)
+	}
+	if now.State == sound.Finished && !s.waits() && s.follower.pass == nil {
+		s.running = false
+	}
+	if says := s.notices(); says != s.said {
+		s.said = says
+		told = append(told, Notice{says})
+	}
+	if over := s.over(); over != s.finished {
+		if s.finished = over; over {
+			told = append(told, Over{})
+		}
+	}
+	return told
+}
+
+// take takes in what the follower tells, and returns what there is to tell of it.
+func (s *PlayAlong) take(n Event) Event {
+	switch n := n.(type) {
+	case begun:
+		s.begin(n)
+		return nil
+	case ended:
+		if !n.whole {
+			return nil
+		}
+		return s.passed(n)
+	case Marked:
+		if n.Extra {
+			s.extra++
+		} else {
+			s.marks[place{n.Pass, n.Expected.At, n.Expected.Kind}] = Mark{n.Verdict, n.Offset}
+		}
+	case Missed:
+		s.marks[place{n.Pass, n.Expected.At, n.Expected.Kind}] = Mark{Verdict: n.Verdict}
+	}
+	return n
+}
+
+// begin takes in that a pass begins, and plans the next one.
+func (s *PlayAlong) begin(b begun) {
+	s.passes++
+	if s.passes > 1 && !s.waits() {
+		s.planned = s.planned.After(true)
+	}
+	s.extra = 0
+	for k := range s.marks {
+		if k.pass < b.pass {
+			delete(s.marks, k)
+		}
+	}
+	if !s.waits() {
+		s.tell(s.player.SetPassTempo(s.planned.After(true).Tempo))
+	}
+}
+
+// passed takes in a pass that was played to its end.
+func (s *PlayAlong) passed(e ended) Event {
+	for i := range s.results {
+		s.results[i].Score = nil
+	}
+	n := len(s.results) + 1
+	r := Result{
+		Pass: n, Tempo: e.tempo, Layer: e.layer, Length: e.length, Ramp: s.progress, Score: e.score,
+		At: s.desk.Now().Add(-(s.player.Now().At - e.start).Duration()),
+	}
+	told := Pass{N: n, Tempo: r.Tempo, Seconds: r.Length.Seconds()}
+	if s.due = s.passage.Length > 0 && s.desk.Now().Sub(s.began) >= s.passage.Length; s.due {
+		s.running = false
+		s.tell(s.player.Stop())
+	}
+	s.results = append(s.results, r)
+	if e.score == nil {
+		s.judging = true
+		if !s.waits() {
+			s.progress = s.progress.After(true)
+			s.results[n-1].Ramp = s.progress
+		}
+		s.kept()
+	} else {
+		clean, why := e.score.Clean()
+		s.judge(clean, why)
+		told.Clean = &clean
+	}
+	told.Result = s.results[n-1]
+	return told
+}
+
+// Judge is the player's own word on the last pass, where nobody listened.
+func (s *PlayAlong) Judge(clean bool) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.judging {
+		s.judge(clean, "")
+	}
+}
+
+// Unjudged is told where nobody will judge the last pass. A ladder goes on as if it
+// had not been clean, any other ramp as if it had.
+func (s *PlayAlong) Unjudged() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.judging {
+		s.goOn(false)
+	}
+}
+
+// judge takes a verdict on the last pass and keeps it.
+func (s *PlayAlong) judge(clean bool, why string) {
+	r := &s.results[len(s.results)-1]
+	r.Judged, r.Clean, r.Why = true, clean, why
+	s.goOn(clean)
+	s.kept()
+}
+
+// goOn moves the ramp on after the last pass, and starts the next one where it has
+// waited.
+func (s *PlayAlong) goOn(clean bool) {
+	switch {
+	case s.waits():
+		s.progress = s.progress.After(clean)
+		s.planned = s.progress
+	case !s.judging:
+		s.progress = s.progress.After(clean)
+	}
+	s.judging = false
+	s.results[len(s.results)-1].Ramp = s.progress
+	s.rouse()
+	if !s.waits() || !s.running {
+		return
+	}
+	if s.passage.Passes > 0 && s.passes >= s.passage.Passes {
+		s.running = false
+		return
+	}
+	s.tell(s.player.SetPassTempo(s.planned.Tempo))
+	clear(s.marks)
+	s.tell(s.player.Stop())
+	s.tell(s.player.Play())
+}
+
+// kept hands the last result to whoever keeps it.
+func (s *PlayAlong) kept() {
+	if s.ended {
+		return
+	}
+	select {
+	case s.keep <- s.results[len(s.results)-1]:
+	default:
+		s.notice = "The history does not answer: the last pass is not kept."
+	}
+}
+
+// keeping writes passes into the history, so that nobody else waits for the disk.
+func (s *PlayAlong) keeping() {
+	defer s.done.Done()
+	takes := s.desk.takes(s.passage, s.way())
+	for r := range s.keep {
+		if err := takes.keep(r); err != nil {
+			s.mu.Lock()
+			s.notice = err.Error()
+			s.mu.Unlock()
+		}
+	}
+}
+
+// over reports whether every pass asked for, or the time there was, is over, and
+// each pass judged that waits for it.
+func (s *PlayAlong) over() bool {
+	if s.judging || s.running || s.follower.pass != nil || len(s.follower.over) > 0 {
+		return false
+	}
+	return s.due || s.passage.Passes > 0 && s.passes >= s.passage.Passes
+}
+
+func (s *PlayAlong) tell(err error) {
+	if err != nil {
+		s.notice = err.Error()
+	}
+}
+
+// clickable is an input that hears the program's own click.
+type clickable interface{ Click(at time.Duration) }
+
+// warnOfClicks tells an ear that hears the room when the click will sound, bar by
+// bar as they are made ready, which is before they are heard.
+func (s *PlayAlong) warnOfClicks(now sound.Now) {
+	ear, ok := s.input.(clickable)
+	if !ok || s.sounding.Sound.Mute {
+		return
+	}
+	var bars []sound.Played
+	bars, s.clicked = s.player.Since(s.clicked)
+	shift := clock.Now().Sub(s.epoch) - now.At.Duration()
+	for _, b := range bars {
+		if b.State != sound.Playing && b.State != sound.Counting || s.sounding.Mix.MuteClick {
+			continue
+		}
+		placed := harmony.Place(b.Bar, b.Start)
+		for beat := 1; beat <= b.Bar.Meter.Beats(); beat++ {
+			ear.Click(placed.Beat(beat, false).Duration() + shift)
+		}
+	}
+}
+
+// SetTempo changes the tempo at the next bar, in quarter notes a minute, and the
+// passes to come with it. It is kept within what a ramp may have.
+func (s *PlayAlong) SetTempo(tempo float64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	tempo = min(tune.HighestTempo, max(tune.LowestTempo, tempo))
+	move := func(p ramp.Progress) ramp.Progress {
+		p.Tempo = tempo
+		p.Ramp.Target = max(p.Ramp.Target, tempo)
+		if p.Ramp.Mode == ramp.Target {
+			p.Ramp.Floor, p.Ramp.Target = tempo, tempo
+		}
+		p.Ramp.Floor = min(p.Ramp.Floor, tempo)
+		return p
+	}
+	s.planned, s.progress = move(s.planned), move(s.progress)
+	s.tell(s.player.SetTempo(tempo))
+	next := s.planned
+	if !s.waits() && s.follower.pass != nil {
+		next = next.After(true)
+	}
+	s.tell(s.player.SetPassTempo(next.Tempo))
+}
+
+// Tempo returns the tempo of what is heard, or of the pass to come at rest.
+func (s *PlayAlong) Tempo() float64 {
+	if now := s.player.Now(); now.State == sound.Playing || now.State == sound.Counting {
+		return now.Bar.Tempo
+	}
+	return locked(s, func() float64 { return s.planned.Tempo })
+}
+
+// SetLoop plays other bars, from the next bar line on; the bars count through
+// the form.
+func (s *PlayAlong) SetLoop(bars take.Bars) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	all := len(s.passage.Tune.Tune.Unroll())
+	bars.First = min(max(1, bars.First), all)
+	bars.Last = min(max(bars.First, bars.Last), all)
+	if bars == s.bars {
+		return
+	}
+	s.bars = bars
+	s.tell(s.player.SetCourse(s.course()))
+	s.follower.task = s.task()
+}
+
+// SetLayer plays another layer, from the next bar line on. It reports the error
+// of a layer that cannot be arranged, and then changes nothing.
+func (s *PlayAlong) SetLayer(l fretboard.Layer) error {
+	a, err := fretboard.Arrange(s.passage.Tune.Tune, s.desk.Neck, s.desk.Hand, l)
+	if err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	before := s.a
+	s.a = a
+	score, err := s.music()
+	if err != nil {
+		s.a = before
+		return err
+	}
+	s.tell(s.player.SetScore(score))
+	s.follower.task = s.task()
+	return nil
+}
+
+// SetClick changes the beats that click, from the next bar line on.
+func (s *PlayAlong) SetClick(c sound.Click) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.sounding.Click = c
+	s.tell(s.player.SetClick(c))
+}
+
+// SetMix changes levels at once and mutes at the next bar line.
+func (s *PlayAlong) SetMix(m sound.Mix) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.sounding.Mix = m
+	s.tell(s.player.SetMix(m))
+}
+
+// NextPass begins the next pass at the next bar line. The one that is cut short
+// is not judged.
+func (s *PlayAlong) NextPass() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.tell(s.player.NextPass())
+}
