@@ -94,6 +94,9 @@ func printReview(w io.Writer, v progress.Review) error {
 		return err
 	}
 	fmt.Fprintf(w, "%d right of %d asked.\n", v.Right, v.Asked)
+	if v.Passes > 0 {
+		fmt.Fprintf(w, "Passes played along: %d, in %.1f minutes.\n", v.Passes, v.PassMinutes)
+	}
 	for _, t := range tables {
 		t = t.Latest(shownSpans)
 		fmt.Fprintf(w, "\n%s\n", t.Title)

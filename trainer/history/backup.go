@@ -15,26 +15,31 @@ import (
 // Backup writes a whole and compact copy of the history to a new file, mode
 // 0600, while other programs may go on writing. It never overwrites.
 func (s *Store) Backup(ctx context.Context, path string) error {
-	return backup(ctx, s.db, path)
-}
-
-func backup(ctx context.Context, db *sql.DB, path string) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	absolute, err := filepath.Abs(path)
 	if err != nil {
 		return err
 	}
+	if _, err := os.Lstat(path); err == nil {
+		return &fs.PathError{Op: "create", Path: path, Err: fs.ErrExist}
+	}
+	return backup(ctx, s.db, absolute)
+}
+
+// backup writes the copy under another name first, so that there is a whole one or
+// none.
+func backup(ctx context.Context, db *sql.DB, path string) error {
+	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+".*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name())
 	if err := f.Close(); err != nil {
 		return err
 	}
-	absolute, err := filepath.Abs(path)
-	if err == nil {
-		_, err = db.ExecContext(ctx, `VACUUM INTO ?`, absolute)
-	}
-	if err != nil {
-		os.Remove(path)
+	if _, err := db.ExecContext(ctx, `VACUUM INTO ?`, f.Name()); err != nil {
 		return fault(path, err)
 	}
-	return nil
+	return os.Rename(f.Name(), path)
 }
 
 // keptDays is how many days' backups are kept.
@@ -64,18 +69,7 @@ func BackupOfDay(ctx context.Context, path string, day time.Time) error {
 	if err := db.QueryRowContext(ctx, `SELECT EXISTS (SELECT 1 FROM sittings)`).Scan(&some); err != nil || !some {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(to)+".*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	if err := f.Close(); err != nil {
-		return err
-	}
-	if _, err := db.ExecContext(ctx, `VACUUM INTO ?`, f.Name()); err != nil {
-		return err
-	}
-	if err := os.Rename(f.Name(), to); err != nil {
+	if err := backup(ctx, db, to); err != nil {
 		return err
 	}
 	days, err := Backups(path)

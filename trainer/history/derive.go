@@ -1,6 +1,7 @@
 package history
 
 import (
+	"context"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -142,17 +143,7 @@ func writePace(tx *sql.Tx, group string, p memory.Pace) error {
 
 // Rebuild works item states, paces and tallies out anew from the answers and
 // takes. A history that was only appended to is the same afterwards.
-func (s *Store) Rebuild() error {
-	tx, err := s.db.Begin()
-	if err != nil {
-		return fault(s.path, err)
-	}
-	defer tx.Rollback()
-	if err := rebuild(tx); err != nil {
-		return fault(s.path, err)
-	}
-	return fault(s.path, tx.Commit())
-}
+func (s *Store) Rebuild() error { return s.write(context.Background(), rebuild) }
 
 type paceKey struct {
 	way   memory.Way

@@ -141,7 +141,7 @@ func (k *Keeper) goSpare(err error) error {
 		return err
 	}
 	k.trouble, k.tried = f, k.now()
-	k.notice = "Going on in memory: " + f.Error()
+	k.notice = "What you do now is kept in memory: " + f.Error()
 	if k.spare != nil {
 		return nil
 	}
@@ -358,19 +358,10 @@ func (k *Keeper) rescue() error {
 	if err != nil || answers+takes == 0 {
 		return err
 	}
-	var what []string
-	for _, c := range []struct {
-		n         int
-		one, many string
-	}{{answers, "answer", "answers"}, {takes, "pass", "passes"}} {
-		switch {
-		case c.n == 1:
-			what = append(what, "1 "+c.one)
-		case c.n > 1:
-			what = append(what, fmt.Sprintf("%d %s", c.n, c.many))
-		}
+	all := counted(answers, "answer", "answers")
+	if takes > 0 {
+		all = strings.TrimPrefix(all+" and ", "0 answers and ") + counted(takes, "pass", "passes")
 	}
-	all := strings.Join(what, " and ")
 	// Sittings that end within one second get a file each.
 	f, err := os.CreateTemp("", "footfall-kept-"+k.now().Format("20060102-150405")+"-*.json")
 	name := ""
@@ -387,13 +378,26 @@ func (k *Keeper) rescue() error {
 	return fmt.Errorf("%s could not be written, but lie in %s; take them in with: footfall log import %s; the cause: %w", all, name, name, k.trouble)
 }
 
-// Pace returns the player's own times for a kind of question, for drills.Plan.
-func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// reading reads from the file where it can be read.
+func reading[T any](k *Keeper, read func(*Store) (T, error)) (T, error) {
 	s, err := k.from()
 	if err != nil {
-		return memory.Pace{Way: way}
+		var none T
+		return none, err
 	}
-	p, err := s.Pace(context.Background(), way, string(kind))
+	return read(s)
+}
+
+// Pace returns the player's own times for a kind of question, for drills.Plan.
+func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
+	p, err := reading(k, func(s *Store) (memory.Pace, error) { return s.Pace(context.Background(), way, string(kind)) })
 	if err != nil {
 		return memory.Pace{Way: way}
 	}
@@ -402,38 +406,22 @@ func (k *Keeper) Pace(kind memory.Kind, way memory.Way) memory.Pace {
 
 // States is Store.States, of the file where it can be read.
 func (k *Keeper) States(ctx context.Context) (map[memory.Item]memory.State, error) {
-	s, err := k.from()
-	if err != nil {
-		return nil, err
-	}
-	return s.States(ctx)
+	return reading(k, func(s *Store) (map[memory.Item]memory.State, error) { return s.States(ctx) })
 }
 
 // LastTakes is Store.LastTakes.
 func (k *Keeper) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
-	s, err := k.from()
-	if err != nil {
-		return nil, err
-	}
-	return s.LastTakes(ctx)
+	return reading(k, func(s *Store) (map[memory.Item]Take, error) { return s.LastTakes(ctx) })
 }
 
 // TunesInWork is Store.TunesInWork.
 func (k *Keeper) TunesInWork(ctx context.Context, since time.Time) ([]string, error) {
-	s, err := k.from()
-	if err != nil {
-		return nil, err
-	}
-	return s.TunesInWork(ctx, since)
+	return reading(k, func(s *Store) ([]string, error) { return s.TunesInWork(ctx, since) })
 }
 
 // Look is Store.Look.
 func (k *Keeper) Look(ctx context.Context, since, today memory.Day) (progress.Record, error) {
-	s, err := k.from()
-	if err != nil {
-		return progress.Record{}, err
-	}
-	return s.Look(ctx, since, today)
+	return reading(k, func(s *Store) (progress.Record, error) { return s.Look(ctx, since, today) })
 }
 
 // setAside renames a damaged history, with its journal, to a name that is free.

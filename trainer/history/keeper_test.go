@@ -79,7 +79,7 @@ func TestFullDiskUntilTheEnd(t *testing.T) {
 	path := filepath.Join(dir, "data", history.FileName)
 	k, err := history.Keep(path, (&clock{now: start}).Now, nil)
 	require.NoError(t, err)
-	assert.Contains(t, k.Notice(), "Going on in memory")
+	assert.Contains(t, k.Notice(), "is kept in memory")
 	p := newPlayer(1)
 	s, err := k.Begin(ctx, history.Sitting{Began: p.at})
 	require.Error(t, err)

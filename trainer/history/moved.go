@@ -155,15 +155,8 @@ func (s *Store) writeAgain() error {
 	if err := os.MkdirAll(filepath.Dir(s.path), 0o700); err != nil {
 		return err
 	}
-	again := s.path + ".again"
-	os.Remove(again)
-	if err := s.Backup(context.Background(), again); err != nil {
+	if err := s.Backup(context.Background(), s.path); !errors.Is(err, fs.ErrExist) {
 		return err
 	}
-	defer os.Remove(again)
-	// A link takes no other file's place.
-	if err := os.Link(again, s.path); err != nil && !errors.Is(err, fs.ErrExist) {
-		return os.Rename(again, s.path)
-	}
-	return nil
+	return nil // somebody else was faster
 }

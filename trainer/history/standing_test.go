@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -15,13 +16,16 @@ import (
 	"footfall/trainer/history"
 )
 
-// filesIn reads every file of a folder.
-func filesIn(t testing.TB, dir string) map[string]string {
+// filesIn reads every file of a folder, those aside that are named.
+func filesIn(t testing.TB, dir string, but ...string) map[string]string {
 	t.Helper()
 	files := map[string]string{}
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	for _, e := range entries {
+		if slices.Contains(but, e.Name()) {
+			continue
+		}
 		text, err := os.ReadFile(filepath.Join(dir, e.Name()))
 		require.NoError(t, err)
 		files[e.Name()] = string(text)
