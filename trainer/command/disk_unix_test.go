@@ -29,10 +29,10 @@ func TestFullDiskEverywhere(t *testing.T) {
 		t.Skipf("no small tmpfs can be mounted here: %s", out)
 	}
 	defer func() { assert.NoError(t, exec.Command("umount", "-l", dir).Run()) }()
+	t.Cleanup(xdg.Reload) // when the folders are the old ones again
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
 	t.Setenv("XDG_CONFIG_HOME", filepath.Join(dir, "config"))
 	xdg.Reload()
-	t.Cleanup(xdg.Reload)
 	run := func(in string, args ...string) (string, error) {
 		var out bytes.Buffer
 		cmd := New(nil)

@@ -27,10 +27,10 @@ import (
 
 // ownFolders gives a test folders of its own.
 func ownFolders(t *testing.T) {
+	t.Cleanup(xdg.Reload) // when the folders are the old ones again
 	t.Setenv("XDG_DATA_HOME", t.TempDir())
 	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
 	xdg.Reload()
-	t.Cleanup(xdg.Reload)
 }
 
 func newPipe(t *testing.T) string {

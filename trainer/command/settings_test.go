@@ -20,9 +20,9 @@ import (
 // withSettings makes text the player's settings file for the rest of a test.
 func withSettings(t *testing.T, text string) (path string) {
 	t.Helper()
+	t.Cleanup(xdg.Reload) // when the folders are the old ones again
 	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
 	xdg.Reload()
-	t.Cleanup(xdg.Reload)
 	path = settings.Path()
 	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o700))
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))

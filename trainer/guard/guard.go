@@ -2,14 +2,24 @@
 // call from a device's thread, ends the program in good order: whoever holds the
 // terminal watches, puts it back and keeps what is to be kept.
 //
+// Within, Await and InTime do what may hang where nothing waits for it longer than
+// it may.
+//
 // It must never know what runs in the goroutines, or who watches.
 package guard
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"runtime/debug"
 	"sync"
+	"time"
 )
+
+// AnswerTime is how long a device, a file or a folder may take to answer before the
+// program goes on without it.
+const AnswerTime = 2 * time.Second
 
 var (
 	mu      sync.Mutex
@@ -90,4 +100,36 @@ func Await[T any](ctx context.Context, do func() (T, error), late func(T)) (T, e
 		var none T
 		return none, ctx.Err()
 	}
+}
+
+// ErrSilent is in the errors of what does not answer in time.
+var ErrSilent = errors.New("does not answer")
+
+// silent holds what did not answer in time and still does not.
+var silent sync.Map
+
+// InTime is Await for AnswerTime. Its error names what does not answer, which is
+// said at once where the last call has not come back yet.
+func InTime[T any](what string, do func() (T, error), late func(T)) (T, error) {
+	var none T
+	unanswered := fmt.Errorf("%s %w", what, ErrSilent)
+	if _, still := silent.Load(what); still {
+		return none, unanswered
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), AnswerTime)
+	defer cancel()
+	back := make(chan struct{})
+	got, err := Await(ctx, func() (T, error) {
+		defer close(back)
+		return do()
+	}, late)
+	if !errors.Is(err, context.DeadlineExceeded) {
+		return got, err
+	}
+	silent.Store(what, true)
+	Go(func() {
+		<-back
+		silent.Delete(what)
+	})
+	return none, unanswered
 }

@@ -65,3 +65,26 @@ func TestAwait(t *testing.T) {
 		assert.Equal(t, []string{"a string"}, late)
 	})
 }
+
+// What does not answer is not asked again before it has, and may be then.
+func TestInTime(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		asked := 0
+		ask := func(d time.Duration) error {
+			_, err := InTime("the disk", func() (int, error) {
+				asked++
+				time.Sleep(d)
+				return 1, nil
+			}, func(int) {})
+			return err
+		}
+		began := time.Now()
+		assert.NoError(t, ask(time.Second))
+		assert.EqualError(t, ask(time.Minute), "the disk does not answer")
+		assert.EqualError(t, ask(time.Second), "the disk does not answer")
+		assert.Equal(t, 3*time.Second, time.Since(began))
+		assert.Equal(t, 2, asked)
+		time.Sleep(time.Minute)
+		assert.NoError(t, ask(time.Second))
+	})
+}

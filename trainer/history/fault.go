@@ -8,6 +8,8 @@ import (
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"footfall/trainer/guard"
 )
 
 // Trouble is what keeps a history from being written, for programs to tell
@@ -23,6 +25,7 @@ const (
 	Damaged          // not a history, or one with broken pages
 	TooNew           // of a version of Footfall that this one does not know
 	Foreign          // another program's database
+	Silent           // the file does not answer
 )
 
 // Fault is an error of the history with the file it is about. Error says what,
@@ -42,6 +45,8 @@ func (f *Fault) Error() string {
 		return fmt.Sprintf("the history %s cannot be written: its file or folder is read-only for you. Allow writing, or choose another folder with --data.", f.Path)
 	case Locked:
 		return fmt.Sprintf("the history %s is held by another program. Close that program, or wait.", f.Path)
+	case Silent:
+		return fmt.Sprintf("the history %s does not answer. Look after its disk, or choose another folder with --data.", f.Path)
 	case Damaged:
 		return fmt.Sprintf("the history %s is damaged or is not a history (%v). The next sitting keeps it beside and begins a new one; footfall log import takes in a backup.", f.Path, f.Err)
 	case TooNew:
@@ -80,6 +85,8 @@ func fault(path string, err error) error {
 		f.Trouble = DiskFull
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		f.Trouble = ReadOnly
+	case errors.Is(err, guard.ErrSilent):
+		f.Trouble = Silent
 	}
 	return f
 }

@@ -82,6 +82,9 @@ func Keep(path string, now func() time.Time, newID func() uuid.UUID) (*Keeper, e
 		k.beginBackup()
 		return k, nil
 	}
+	if TroubleOf(err) == Silent {
+		return k, k.goSpare(err)
+	}
 	if info, gone := os.Stat(path); gone == nil && info.Size() > 0 {
 		k.unread = err
 		if unwritable(err) {

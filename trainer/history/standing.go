@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+
+	"footfall/trainer/guard"
 )
 
 const (
@@ -34,9 +36,10 @@ const (
 
 // inspect looks at a file's bytes, without opening it as a database, and returns
 // the version of the history in it, 0 where there is nothing yet. What is no
-// history that this program can open is a *Fault, and stays as it was to the byte.
+// history that this program can open is a *Fault, and stays as it was to the byte; so
+// is a file that does not answer.
 func inspect(path string) (version int, err error) {
-	head, err := header(path)
+	head, err := guard.InTime(path, func() ([]byte, error) { return header(path) }, func([]byte) {})
 	if err != nil {
 		return 0, fault(path, err)
 	}

@@ -6,13 +6,8 @@ import (
 	"time"
 )
 
-const (
-	// answerTime is how long a device or a file may take to answer before that is
-	// told.
-	answerTime = 2 * time.Second
-	// closeTime is how long one may take to close.
-	closeTime = 500 * time.Millisecond
-)
+// closeTime is how long a device may take to close.
+const closeTime = 500 * time.Millisecond
 
 // Feed is the part that every Input shares: it keeps the backlog, the status
 // and the absences, and applies the calibration. A source embeds one, hands it

@@ -45,7 +45,7 @@ func IsMicrophone(name string) (device string, ok bool) {
 // MicrophonePorts lists the microphones that are there now as Open takes them,
 // none where sound cannot be captured, or where nothing answers in two seconds.
 func MicrophonePorts() []string {
-	ctx, cancel := context.WithTimeout(context.Background(), answerTime)
+	ctx, cancel := context.WithTimeout(context.Background(), guard.AnswerTime)
 	defer cancel()
 	names, err := sound.Microphones(ctx)
 	if err != nil {
@@ -202,7 +202,7 @@ func (m *Microphone) capture(samples []float32) {
 
 // listen hears until Close (nil) or until the device goes away (an error).
 func (m *Microphone) listen() error {
-	slow := time.AfterFunc(answerTime, func() { m.Slow(m.Name() + ": it does not answer; waiting for it") })
+	slow := time.AfterFunc(guard.AnswerTime, func() { m.Slow(m.Name() + ": it does not answer; waiting for it") })
 	device, err := sound.OpenMicrophone(m.ctx, m.device, microphoneRate, m.capture, func() {
 		select {
 		case m.away <- struct{}{}:

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"gitlab.com/gomidi/midi/v2/drivers"
+
+	"footfall/trainer/guard"
 )
 
 // Port is a MIDI input that is there now.
@@ -27,7 +29,7 @@ func Ports() ([]Port, error) {
 	if driver == nil {
 		return rawPorts("/dev/snd", "/proc/asound"), nil
 	}
-	ins, err := inTime(driver.String(), driver.Ins, func([]drivers.In) {})
+	ins, err := guard.InTime(driver.String(), driver.Ins, func([]drivers.In) {})
 	if err != nil {
 		return nil, fmt.Errorf("listing MIDI inputs with %s: %w", driver, err)
 	}

@@ -1,7 +1,6 @@
 package listen
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -57,18 +56,7 @@ func (s Store) Learn(port string, c Calibration) error {
 // never learned. A folder or a port that does not answer in two seconds is an
 // error.
 func (s Store) Open(name string, now func() time.Duration, delay time.Duration) (Input, error) {
-	return inTime(name, func() (Input, error) { return s.open(name, now, delay) }, func(in Input) { _ = in.Close() })
-}
-
-// inTime does what may hang, and makes an error of its taking too long.
-func inTime[T any](what string, do func() (T, error), late func(T)) (T, error) {
-	ctx, cancel := context.WithTimeout(context.Background(), answerTime)
-	defer cancel()
-	got, err := guard.Await(ctx, do, late)
-	if errors.Is(err, context.DeadlineExceeded) {
-		err = fmt.Errorf("%s does not answer", what)
-	}
-	return got, err
+	return guard.InTime(name, func() (Input, error) { return s.open(name, now, delay) }, func(in Input) { _ = in.Close() })
 }
 
 func (s Store) open(name string, now func() time.Duration, delay time.Duration) (Input, error) {
@@ -109,7 +97,7 @@ func isThere(name string) bool {
 // read is an error that names it.
 func (s Store) load() (stored, error) {
 	all := stored{Ports: map[string]Calibration{}}
-	data, err := inTime(s.path, func() ([]byte, error) { return os.ReadFile(s.path) }, func([]byte) {})
+	data, err := guard.InTime(s.path, func() ([]byte, error) { return os.ReadFile(s.path) }, func([]byte) {})
 	if errors.Is(err, fs.ErrNotExist) {
 		return all, nil
 	}

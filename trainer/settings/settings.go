@@ -25,6 +25,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/trainer/guard"
 	"footfall/trainer/nearest"
 )
 
@@ -132,9 +133,12 @@ func Path() string { return filepath.Join(xdg.ConfigHome, "footfall", "settings.
 // error. Bad keys and values come back as Faults, and then every setting of the
 // file that is good still holds.
 func Load(path string) (Settings, error) {
-	text, err := os.ReadFile(path)
+	text, err := guard.InTime(path, func() ([]byte, error) { return os.ReadFile(path) }, func([]byte) {})
 	if errors.Is(err, fs.ErrNotExist) {
 		return Default(), nil
+	}
+	if errors.Is(err, guard.ErrSilent) {
+		return Default(), fmt.Errorf("%w, so the defaults hold; look after its disk", err)
 	}
 	if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
 		return Default(), fmt.Errorf("%s is a folder, so the defaults hold; put your settings in a file of that name", path)

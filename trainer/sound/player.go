@@ -87,7 +87,7 @@ const (
 
 // Open starts the sound with a score, at rest. It always succeeds with a score
 // that passes Check, and returns at once: a device attaches when it answers, and
-// music that is wished for before waits for it, answerTime at most. Status says
+// music that is wished for before waits for it, guard.AnswerTime at most. Status says
 // where there is no sound.
 func Open(s *Score, o Options) (*Player, error) { return openWith(s, o, openDevice) }
 

@@ -3,7 +3,6 @@ package sound
 import (
 	"context"
 	"errors"
-	"footfall/harmony"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -12,6 +11,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/harmony"
+	"footfall/trainer/guard"
 )
 
 // fakeDevice asks for 10 ms of samples every 10 ms of the test's clock, two
@@ -433,7 +435,7 @@ func TestPlayerOnADeviceThatTakesItsTime(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, p.Play())
 		assert.Zero(t, time.Since(began))
-		time.Sleep(answerTime - time.Millisecond)
+		time.Sleep(guard.AnswerTime - time.Millisecond)
 		assert.Equal(t, Stopped, p.Now().State)
 		time.Sleep(time.Second)
 		assert.Equal(t, Counting, p.Now().State)

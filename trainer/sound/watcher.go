@@ -35,7 +35,7 @@ func (w *watcher) run() {
 		select {
 		case s := <-w.found:
 			w.attach(s)
-		case <-time.After(answerTime):
+		case <-time.After(guard.AnswerTime):
 			w.say("The sound device does not answer yet: the click is seen, not heard.")
 		case <-w.ctx.Done():
 		}

@@ -17,6 +17,7 @@ import (
 	"unicode"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/guard"
 )
 
 // Ending is the ending of tune files.
@@ -58,11 +59,24 @@ type Own struct {
 }
 
 // Tunes reads the tunes of the book in the order of their names. A file that is
-// no tune is an error in the list of errors, and left out.
+// no tune is an error in the list of errors, and left out; so is a folder that does
+// not answer.
 func (b Book) Tunes() ([]Own, []error) {
 	if b.folder == "" {
 		return nil, nil
 	}
+	var errs []error
+	own, err := guard.InTime(b.Folder(), func() (own []Own, err error) {
+		own, errs = b.read()
+		return own, nil
+	}, func([]Own) {})
+	if err != nil {
+		return nil, []error{err}
+	}
+	return own, errs
+}
+
+func (b Book) read() ([]Own, []error) {
 	entries, err := os.ReadDir(b.Folder())
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil

@@ -1,0 +1,40 @@
+//go:build unix
+
+package command
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/adrg/xdg"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+)
+
+// Files on a disk that does not answer, here pipes that nobody writes to: each is
+// told of within seconds, and practice goes on without it.
+func TestFilesThatHang(t *testing.T) {
+	ownFolders(t)
+	t.Setenv("TMPDIR", t.TempDir()) // what could not be kept lands there
+	own := filepath.Join(xdg.DataHome, "footfall")
+	files := []string{
+		filepath.Join(xdg.ConfigHome, "footfall", "settings.toml"), filepath.Join(own, "history.db"),
+		filepath.Join(own, "inputs.json"), filepath.Join(own, "tunes", "x.tune"),
+	}
+	for _, file := range files {
+		require.NoError(t, os.MkdirAll(filepath.Dir(file), 0o700))
+		require.NoError(t, unix.Mkfifo(file, 0o600))
+	}
+	out, errs, code := runOn(strings.NewReader("3\nquit\n"), "drill", "--plain")
+	assert.Equal(t, ExitFailure, code, "the answer is not kept where it should be")
+	assert.Contains(t, out, "of 1: ")
+	assert.Contains(t, errs, files[0]+" does not answer, so the defaults hold")
+	assert.Contains(t, errs, "Going on in memory: the history "+files[1]+" does not answer.")
+	assert.Contains(t, errs, files[3]+" is no file that can be read as a tune")
+	_, errs, code = runOn(nil, "listen", "--ports")
+	assert.Equal(t, ExitFailure, code)
+	assert.Contains(t, errs, files[2]+" does not answer")
+}
