@@ -15,6 +15,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/trainer/clock"
+	"footfall/trainer/guard"
 )
 
 // Keeper keeps a sitting whatever becomes of the file. While the history cannot
@@ -122,11 +123,11 @@ func (k *Keeper) use(file *Store) {
 func (k *Keeper) beginBackup() {
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan struct{})
-	go func() {
+	guard.Go(func() {
 		defer close(ended)
 		// A backup that cannot be made today is made another day.
 		_ = BackupOfDay(ctx, k.path, k.now())
-	}()
+	})
 	k.stopBackup = func() {
 		select {
 		case <-ended:

@@ -76,8 +76,10 @@ func (s *Store) migrate() error {
 		return err
 	}
 	// The file alone tells from now on whose it is.
-	_, err = s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)")
-	return err
+	if _, err := s.db.Exec("PRAGMA wal_checkpoint(TRUNCATE)"); err != nil {
+		return err
+	}
+	return s.settleNow()
 }
 
 func versionOf(db interface {

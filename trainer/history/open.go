@@ -49,8 +49,8 @@ func Path(dir string) string {
 }
 
 // Open opens the history at path, making the file, mode 0600, and its folder,
-// mode 0700, where they are not there, and brings it up to date; a file of before
-// version 4 is first copied to a file beside it. now and newID may be nil: the
+// mode 0700, where they are not there, and brings it up to date; a file of an
+// older version is first copied to a file beside it. now and newID may be nil: the
 // system's clock and UUIDs of version 7. Errors are *Fault; a file that is damaged,
 // of another program or of a later version is left as it is.
 func Open(path string, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
@@ -77,7 +77,7 @@ func openOnce(path string, wait time.Duration, now func() time.Time, newID func(
 	if err := prepare(path); err != nil {
 		return nil, fault(path, err)
 	}
-	if version > 0 && version < markedFrom {
+	if version > 0 && version < len(migrationNames()) {
 		old := fmt.Sprintf("%s-version-%d%s", strings.TrimSuffix(path, filepath.Ext(path)), version, filepath.Ext(path))
 		if err := copyBefore(path, old); err != nil {
 			return nil, fault(path, err)
