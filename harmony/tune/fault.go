@@ -13,6 +13,9 @@ type Fault struct {
 	Column int    `json:"column"`
 	Found  string `json:"found"`
 	Want   string `json:"want"`
+	// Fix is the text that sets the fault right, "" where there is none to give: for
+	// a line that leaves the strings its bass rows, each below its section's name.
+	Fix string `json:"fix,omitempty"`
 }
 
 // Error says the fault in one line.

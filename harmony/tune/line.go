@@ -18,12 +18,17 @@ type LineError struct {
 	// token is pinned that may be its string's part.
 	Pitch harmony.Pitch
 	Range Range
-	// Fits is the nearest line that stays inside: the fewest notes with another
-	// direction, then the least distance from the written line. Its notes bear the
-	// directions that lead to them. It is nil where the range is too small for any.
+	// Fits is the nearest line that stays inside, folded by phrase: no new leap of a
+	// seventh or more where that can be, then the fewest notes with another
+	// direction, rather where a bar begins, then the least distance from the written
+	// line. Its notes bear the directions that lead to them; where the first lies an
+	// octave up it is pinned to a string that has it lowest. It is nil where the range
+	// is too small for any.
 	Fits []LineNote
 	// Written are the directions of the row, one for each note of Fits.
 	Written []Direction
+	// WrittenPin is the pin of the first note as written, 0 for none.
+	WrittenPin int
 }
 
 // Error says where the row leads, and the tokens that would keep it inside.
@@ -46,7 +51,7 @@ func (e *LineError) Want() string {
 	var tokens []string
 	more := 0
 	for i, n := range e.Fits {
-		if n.Direction == e.Written[i] {
+		if n.Direction == e.Written[i] && (i > 0 || n.Pin == e.WrittenPin) {
 			continue
 		}
 		if len(tokens) == 4 {
@@ -135,17 +140,9 @@ func (n *LineNote) token() BassToken {
 // degree over N.C. and a hold that has nothing to hold count as rests. Tunes
 // without a bass row give no notes. The error is a *LineError.
 func (t *Tune) Line(r Range) ([]LineNote, error) {
-	notes, bars := t.lineNotes()
+	notes, written, bars := t.spread(r)
 	if len(notes) == 0 {
 		return nil, nil
-	}
-	written := make([]int, len(notes))
-	for i := range notes {
-		if i == 0 {
-			written[i] = r.first(&notes[i])
-		} else {
-			written[i] = r.from(written[i-1], &notes[i], notes[i].Direction)
-		}
 	}
 	for i, midi := range written {
 		if n := &notes[i]; !r.of(n).has(midi) || !r.has(midi) {
@@ -161,7 +158,8 @@ func (t *Tune) Line(r Range) ([]LineNote, error) {
 			for j, n := range notes {
 				e.Written[j] = n.Direction
 			}
-			e.Fits = nearestFit(notes, written, r)
+			e.WrittenPin = notes[0].Pin
+			e.Fits = nearestFit(notes, written, nil, r)
 			return nil, e
 		}
 		notes[i].Pitch = spell(notes[i].Pitch.Note, midi)
@@ -251,72 +249,6 @@ func mod12(n int) int { return ((n % 12) + 12) % 12 }
 func spell(n harmony.Note, midi int) harmony.Pitch {
 	p, _ := harmony.PitchOf(n, midi)
 	return p
-}
-
-// nearestFit finds the line inside the range that changes the fewest directions
-// and then strays least from the written one: a best path over the at most few
-// pitches each note has in the range. It returns nil where there is none.
-func nearestFit(notes []LineNote, written []int, r Range) []LineNote {
-	type state struct {
-		midi            int
-		changed, strays int
-		dir             Direction
-		from            int
-	}
-	better := func(a, b state) bool {
-		return a.changed < b.changed || a.changed == b.changed && a.strays < b.strays
-	}
-	layers := make([][]state, len(notes))
-	for i := range notes {
-		n := &notes[i]
-		class, span := n.Pitch.Semitone(), r.of(n)
-		if i == 0 {
-			if first := r.first(n); span.has(first) {
-				layers[0] = []state{{midi: first, dir: n.Direction}}
-			}
-			continue
-		}
-		for midi := LowestFrom(span.Low, class); midi <= span.High; midi += 12 {
-			best, found := state{}, false
-			for j, before := range layers[i-1] {
-				for _, d := range []Direction{n.Direction, Nearest, Rise, Fall} {
-					if r.from(before.midi, n, d) != midi {
-						continue
-					}
-					s := state{midi: midi, changed: before.changed, strays: before.strays + abs(midi-written[i]), dir: d, from: j}
-					if d != n.Direction {
-						s.changed++
-					}
-					if !found || better(s, best) {
-						best, found = s, true
-					}
-					break
-				}
-			}
-			if found {
-				layers[i] = append(layers[i], best)
-			}
-		}
-	}
-	last := layers[len(layers)-1]
-	if len(last) == 0 {
-		return nil
-	}
-	at := 0
-	for j := range last {
-		if better(last[j], last[at]) {
-			at = j
-		}
-	}
-	fits := make([]LineNote, len(notes))
-	copy(fits, notes)
-	for i := len(notes) - 1; i >= 0; i-- {
-		s := layers[i][at]
-		fits[i].Pitch = spell(notes[i].Pitch.Note, s.midi)
-		fits[i].Direction = s.dir
-		at = s.from
-	}
-	return fits
 }
 
 func abs(n int) int {

@@ -12,7 +12,7 @@ import (
 // than a tenth of it is not UTF-8 or is control characters.
 func NotText(text string) (Fault, bool) {
 	if strings.HasPrefix(text, "\xff\xfe") || strings.HasPrefix(text, "\xfe\xff") {
-		return Fault{1, 1, "text in UTF-16", "the same text saved as UTF-8"}, true
+		return Fault{Line: 1, Column: 1, Found: "text in UTF-16", Want: "the same text saved as UTF-8"}, true
 	}
 	f := Fault{Want: "a text in UTF-8"}
 	line, column, strange := 1, 1, 0

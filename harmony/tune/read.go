@@ -470,7 +470,9 @@ func (r *reader) bassPlace(section string, bar, beat int, off bool) span {
 
 func (r *reader) lineFault(e *LineError) Fault {
 	at := r.bassPlace(e.Section, e.SectionBar, e.At.Beat, e.At.Off)
+	_, fix, _ := r.tune.Fold(e.Range)
 	return Fault{
+		Fix:    fix,
 		Line:   at.line,
 		Column: at.col,
 		Found: fmt.Sprintf("%s, which leads to %s in bar %d (%s bar %d) beat %s",

@@ -93,6 +93,9 @@ func Criticise(t *tune.Tune, c Critic) []Remark {
 // is too small for any line.
 func folded(e *tune.LineError) []tune.LineNote {
 	notes := slices.Clone(e.Fits)
+	if len(notes) > 0 {
+		notes[0].Pin = e.WrittenPin
+	}
 	for i := range notes {
 		n := &notes[i]
 		n.Direction = e.Written[i]

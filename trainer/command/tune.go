@@ -156,6 +156,9 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 			faults = append(faults, fileFault{source(arg), f})
 			if !p.json {
 				fmt.Fprintf(cmd.ErrOrStderr(), "%s: %v\n", source(arg), f)
+				if f.Fix != "" {
+					fmt.Fprintf(cmd.ErrOrStderr(), "this makes the whole row right:\n%s", f.Fix)
+				}
 			}
 		}
 		if t != nil && !p.json {

@@ -188,3 +188,18 @@ func TestOwnTunesByName(t *testing.T) {
 	assert.Contains(t, out, "My Gate")
 	assert.NotContains(t, out, `"Lantern Street"`)
 }
+
+// A row that leaves the strings in another key is told with one fix for all of it.
+func TestCheckOffersTheWholeRow(t *testing.T) {
+	moved, errs, code := runOn(nil, "tune", "format", "coal-shed-minor", "--key", "Em")
+	require.Zero(t, code)
+	require.Contains(t, errs, "leaves the bass strings")
+	_, errs, code = runOn(strings.NewReader(moved), "tune", "check", "-")
+	require.Equal(t, ExitBadInput, code)
+	require.Contains(t, errs, "this makes the whole row right:\n[A]\nbass")
+	out, _, _ := runOn(strings.NewReader(moved), "tune", "check", "-", "--json")
+	var faults []fileFault
+	require.NoError(t, json.Unmarshal([]byte(out), &faults))
+	require.Len(t, faults, 1)
+	require.Contains(t, errs, faults[0].Fix)
+}
