@@ -22,7 +22,7 @@ func Events(in io.Reader, out, errs io.Writer, s *session.Session) error {
 	enc.SetEscapeHTML(false)
 	tell := func(told []session.Told) error {
 		for _, t := range told {
-			if n, ok := t.Event.(session.Notice); ok {
+			if n, ok := t.Event.(session.Notice); ok && n.Says != "" {
 				fmt.Fprintln(errs, "footfall:", n.Says)
 			}
 			if session.Private(t.Event) {

@@ -130,7 +130,9 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 	case session.Fault:
 		f.sentence(e.Says)
 	case session.Notice:
-		f.say("%s", e.Says)
+		if e.Says != "" {
+			f.say("%s", e.Says)
+		}
 	}
 	return nil
 }

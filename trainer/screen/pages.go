@@ -80,13 +80,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	},
 	"drill": func(s *Services, id page.ID) (page.Page, error) {
 		name, chords, _ := strings.Cut(id.Arg, " ")
-		sitting, err := s.Desk.Begin(session.Choice{
-			Drill: name, Tune: id.Tune, Chords: chords, Questions: s.Questions, Length: s.Length,
-		})
-		if err != nil {
-			return nil, err
-		}
-		return drill.New(s.Theme, sitting, "", s.Desk.Now, s.Go, s.hear()), nil
+		return s.drill(session.Choice{Drill: name, Tune: id.Tune, Chords: chords, Questions: s.Questions, Length: s.Length}, "")
 	},
 	"arrangement": func(s *Services, id page.ID) (page.Page, error) {
 		t, err := s.Desk.Tune(id.Tune)
@@ -132,11 +126,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		return day.New(s.Theme, plan, s.Go, s.stepOf), nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) {
-		sitting, err := s.Desk.Begin(s.steps[id].choice)
-		if err != nil {
-			return nil, err
-		}
-		return drill.New(s.Theme, sitting, page.Titled(s.Theme, "today", s.steps[id].says), s.Desk.Now, s.Go, s.hear()), nil
+		return s.drill(s.steps[id].choice, page.Titled(s.Theme, "today", s.steps[id].says))
 	},
 	"review": func(s *Services, _ page.ID) (page.Page, error) {
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
@@ -147,6 +137,15 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
+}
+
+// drill makes the page of a choice.
+func (s *Services) drill(c session.Choice, title string) (page.Page, error) {
+	asked, err := s.Desk.Drill(c, true)
+	if err != nil {
+		return nil, err
+	}
+	return drill.New(s.Theme, asked, s.Desk.Neck, title, s.Go, s.hear()), nil
 }
 
 // doors are the ways from the first screen to other pages, in the order they

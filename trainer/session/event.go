@@ -89,9 +89,11 @@ type Question struct {
 	Ask drills.Ask `json:"-"`
 	// Steps lead a new player to the answer.
 	Steps []string `json:"-"`
-	// N counts the questions of the sitting, of which Plan says what they are.
-	N    int         `json:"-"`
-	Plan drills.Plan `json:"-"`
+	// N counts the questions of the sitting, of which Plan says what they are, and Left
+	// how much time it has.
+	N    int           `json:"-"`
+	Plan drills.Plan   `json:"-"`
+	Left time.Duration `json:"-"`
 }
 
 // Judged is the verdict on an answer, which is kept when it is told.
@@ -149,7 +151,8 @@ type Fault struct {
 	Says string `json:"says"`
 }
 
-// Notice is a line about the history or a device. It is for people.
+// Notice is a line about the history or a device, "" where all is well again. It is
+// for people.
 type Notice struct {
 	Says string `json:"says"`
 }

@@ -59,6 +59,7 @@ func (q *questions) ask(s *Session, asked drills.Question) {
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
 		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),
 		Ask: ask, Steps: q.sitting.Steps(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
+		Left: max(0, q.sitting.Plan().Length-q.sitting.Elapsed(s.now())),
 	}
 	if ask.String != 0 {
 		e.String = &ask.String
@@ -140,6 +141,7 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 	s.tell(Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a})
 	s.notify(err)
 	if !q.held {
+		s.look() // keeping took its time
 		q.next(s)
 	}
 }

@@ -3,8 +3,6 @@ package session
 import (
 	"sync"
 	"time"
-
-	"footfall/trainer/clock"
 )
 
 // Session is a sitting, passes without sound, or a day, from its first event to
@@ -14,15 +12,14 @@ import (
 // the disk.
 type Session struct {
 	mu    sync.Mutex
-	clock *clock.Clock
-	now   func() time.Time
+	desk  *Desk
+	at    time.Time // the moment by the clock of what is done
 	run   run
 	told  []Told
 	over  bool
 	asked int
 	// notice is the history's latest.
-	notice  string
-	history History
+	notice string
 }
 
 // run is what a session does: it tells its events on the session.
@@ -40,13 +37,14 @@ type run interface {
 }
 
 func (d *Desk) session(r run) *Session {
-	return &Session{clock: d.Clock, now: d.Now, run: r, history: d.History}
+	return &Session{desk: d, run: r}
 }
 
 // Begin tells what comes first.
 func (s *Session) Begin() []Told {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	s.look()
 	s.run.begin(s)
 	return s.flush()
 }
@@ -59,6 +57,7 @@ func (s *Session) Do(c Command) []Told {
 	if s.over {
 		return nil
 	}
+	s.look()
 	switch c := c.(type) {
 	case Unread:
 		s.fault(c.Says)
@@ -68,6 +67,15 @@ func (s *Session) Do(c Command) []Told {
 		s.run.do(s, c)
 	}
 	return s.flush()
+}
+
+// FirstKey notes when the player began to answer.
+func (s *Session) FirstKey() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if q, ok := s.run.(*questions); ok {
+		q.sitting.FirstKey(s.desk.Now())
+	}
 }
 
 // Over reports whether the session has ended.
@@ -88,27 +96,33 @@ func (s *Session) flush() []Told {
 	return told
 }
 
-func (s *Session) tell(e Event) { s.told = append(s.told, Told{s.now(), e}) }
+// look looks at the clock, which everything that comes of a command goes by.
+func (s *Session) look() { s.at = s.desk.Now() }
+
+func (s *Session) now() time.Time { return s.at }
+
+func (s *Session) tell(e Event) { s.told = append(s.told, Told{s.at, e}) }
 
 func (s *Session) fault(says string) { s.tell(Fault{says}) }
 
 // advance moves a clock that stands still.
 func (s *Session) advance(d time.Duration) {
-	if s.clock.Stopped() {
-		s.clock.Advance(d)
+	if s.desk.Clock.Stopped() {
+		s.desk.Clock.Advance(d)
+		s.look()
 	}
 }
 
 // notify tells the history's notice where it is another one, or what else went wrong.
 func (s *Session) notify(err error) {
 	says := ""
-	if s.history != nil {
-		says = s.history.Notice()
+	if s.desk.History != nil {
+		says = s.desk.History.Notice()
 	}
 	if says == "" && err != nil {
 		says = err.Error()
 	}
-	if says != "" && says != s.notice {
+	if says != s.notice {
 		s.tell(Notice{says})
 	}
 	s.notice = says

@@ -14,10 +14,10 @@ import (
 
 // verdictLines tell how an answer went.
 func (p *Page) verdictLines() []string {
-	word, look := p.verdictOf(p.answer)
-	head := "  " + look.Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.answer.Took.Seconds()))
+	word, look := p.verdictOf(p.judged.Answer)
+	head := "  " + look.Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.judged.Answer.Took.Seconds()))
 	lines := []string{head}
-	for l := range strings.SplitSeq(p.wrap(p.verdict.Reason), "\n") {
+	for l := range strings.SplitSeq(p.wrap(p.judged.Why), "\n") {
 		lines = append(lines, "  "+l)
 	}
 	if p.trouble != "" {
@@ -46,7 +46,7 @@ const leastBefore = 6
 
 // before lists the answers of the sitting, the latest first, where there is room.
 func (p *Page) before(room int) []string {
-	answers := p.sitting.Answers()
+	answers := p.answers
 	if room < leastBefore || len(answers) == 0 {
 		return nil
 	}

@@ -1,10 +1,9 @@
 // Package drill is the screen of a sitting: the question with the neck, the
-// verdict on it, and the summary. What is asked and what counts is the drill
-// engine's; the page shows it and hands answers back.
+// verdict on it, and the summary. What is asked, what counts and what is kept is the
+// session's; the page shows what it tells and hands answers on.
 package drill
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -35,9 +34,8 @@ const (
 // Page is the screen of one sitting.
 type Page struct {
 	theme   *theme.Theme
-	sitting *session.Sitting
+	session *session.Session
 	title   string
-	now     func() time.Time
 	move    func(tea.Msg)
 	deaf    func()
 	neck    fretboard.Neck
@@ -45,8 +43,7 @@ type Page struct {
 	height  int
 	keys    keys
 	state   state
-	ask     drills.Ask
-	steps   []string // to the answer, in a first sitting
+	asked   session.Question
 	text    string
 	// cursor is the place pointed at; it shows once an arrow key was pressed, and
 	// stays where the hand is from question to question.
@@ -54,26 +51,26 @@ type Page struct {
 	shown   bool
 	places  []fretboard.Place
 	hint    string
-	verdict drills.Judgement
-	answer  drills.Answer
+	judged  session.Judged
+	answers []drills.Answer // so far
 	early   []tea.KeyMsg
 	trouble string
 	summary drills.Summary
 }
 
-// kept tells that the store has returned for an answer.
-type kept struct {
-	sitting *session.Sitting
-	err     error
+// told is what the session told of an answer, which is kept by then.
+type told struct {
+	session *session.Session
+	events  []session.Told
 }
 
-// New makes the page of a sitting that has just begun, under a title, "" for one of
-// its own. move asks the frame for
+// New makes the page of a session that has not begun and waits after each verdict,
+// under a title, "" for one of its own. move asks the frame for
 // another page; deaf ends the listening that was begun for the page.
-func New(t *theme.Theme, s *session.Sitting, title string, now func() time.Time, move func(tea.Msg), deaf func()) *Page {
-	p := &Page{theme: t, sitting: s, title: title, now: now, move: move, deaf: deaf, neck: s.Plan().Material.Neck}
+func New(t *theme.Theme, s *session.Session, n fretboard.Neck, title string, move func(tea.Msg), deaf func()) *Page {
+	p := &Page{theme: t, session: s, title: title, move: move, deaf: deaf, neck: n}
 	p.keys = newKeys(t)
-	p.next()
+	p.take(s.Begin())
 	return p
 }
 
@@ -88,24 +85,19 @@ func (p *Page) Title() string {
 	if p.title != "" {
 		return p.title
 	}
-	plan := p.sitting.Plan()
-	return page.Titled(p.theme, plan.Name, plan.Material.Title)
+	return page.Titled(p.theme, p.asked.Plan.Name, p.asked.Plan.Material.Title)
 }
 
 // Status counts the questions.
 func (p *Page) Status() string {
-	plan, n := p.sitting.Plan(), len(p.sitting.Answers())
-	if p.state == asking {
-		n++
-	}
+	plan, n := p.asked.Plan, p.asked.N
 	switch {
 	case p.state == over:
 		return "summary"
 	case plan.Questions > 0:
 		return fmt.Sprintf("question %d of %d", n, plan.Questions)
 	case plan.Length > 0:
-		left := plan.Length - p.sitting.Elapsed(p.now())
-		return fmt.Sprintf("question %d %s %s left", n, p.theme.Glyphs.Dot, minutes(left))
+		return fmt.Sprintf("question %d %s %s left", n, p.theme.Glyphs.Dot, minutes(p.asked.Left))
 	}
 	return fmt.Sprintf("question %d", n)
 }
@@ -125,10 +117,10 @@ func (p *Page) Passing() bool { return true }
 
 // Step ends the sitting with its summary, where something was answered.
 func (p *Page) Step() (bool, tea.Cmd) {
-	if p.state == over || len(p.sitting.Answers()) == 0 {
+	if p.state == over || len(p.answers) == 0 {
 		return false, nil
 	}
-	p.finish()
+	p.take(p.session.Do(session.Leave{}))
 	return true, nil
 }
 
@@ -147,9 +139,9 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		return p.key(msg)
 	case page.Note:
 		return p.heard(msg)
-	case kept:
-		if msg.sitting == p.sitting {
-			return p.kept(msg.err)
+	case told:
+		if msg.session == p.session {
+			return p.kept(msg.events)
 		}
 	}
 	return nil
@@ -163,7 +155,7 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 		return nil
 	case judged:
 		if key.Matches(k, p.keys.next) {
-			p.next()
+			p.take(p.session.Do(session.Next{}))
 		}
 		return nil
 	case over:
@@ -173,22 +165,22 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 		return nil
 	}
 	p.hint = ""
-	points := p.ask.Takes&(drills.FormPlace|drills.FormPlaces) != 0
+	points := p.asked.Ask.Takes&(drills.FormPlace|drills.FormPlaces) != 0
 	switch {
 	case key.Matches(k, p.keys.answer):
 		return p.enter()
 	case points && (key.Matches(k, p.keys.move) || key.Matches(k, p.keys.ends)):
-		p.sitting.FirstKey(p.now())
+		p.session.FirstKey()
 		p.point(k.String())
-	case points && p.shown && p.ask.Takes&drills.FormPlaces != 0 && key.Matches(k, p.keys.place):
+	case points && p.shown && p.asked.Ask.Takes&drills.FormPlaces != 0 && key.Matches(k, p.keys.place):
 		p.toggle()
 	case k.Type == tea.KeyBackspace:
 		if r := []rune(p.text); len(r) > 0 {
 			p.text = string(r[:len(r)-1])
 		}
 	case k.Type == tea.KeyRunes || k.Type == tea.KeySpace:
-		if len(p.text)+len(k.Runes) <= 24 && p.ask.Takes&drills.FormText != 0 {
-			p.sitting.FirstKey(p.now())
+		if len(p.text)+len(k.Runes) <= 24 && p.asked.Ask.Takes&drills.FormText != 0 {
+			p.session.FirstKey()
 			p.text += string(k.Runes)
 		}
 	}
@@ -199,8 +191,8 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 func (p *Page) point(k string) {
 	if !p.shown {
 		p.shown = true
-		if p.ask.String != 0 {
-			p.cursor.String = p.ask.String
+		if p.asked.Ask.String != 0 {
+			p.cursor.String = p.asked.Ask.String
 		}
 		return
 	}
@@ -248,15 +240,15 @@ func (p *Page) enter() tea.Cmd {
 		return p.reply(drills.Typed(memory.Typed, p.text))
 	case len(p.places) > 0:
 		return p.reply(drills.Reply{Way: memory.Cursor, Form: drills.FormPlaces, Places: p.places})
-	case p.shown && p.ask.Takes&drills.FormPlace != 0:
+	case p.shown && p.asked.Ask.Takes&drills.FormPlace != 0:
 		return p.reply(drills.Pointed(p.cursor))
 	}
-	p.hint = "Nothing is typed yet: type " + p.ask.Hint + p.orPoint() + "."
+	p.hint = "Nothing is typed yet: type " + p.asked.Ask.Hint + p.orPoint() + "."
 	return nil
 }
 
 func (p *Page) heard(n page.Note) tea.Cmd {
-	if p.state != asking || p.ask.Takes&drills.FormSound == 0 {
+	if p.state != asking || p.asked.Ask.Takes&drills.FormSound == 0 {
 		return nil
 	}
 	if n.Unsure {
@@ -271,15 +263,9 @@ func (p *Page) heard(n page.Note) tea.Cmd {
 }
 
 func (p *Page) reply(r drills.Reply) tea.Cmd {
-	j, a := p.sitting.Answer(r, p.now())
-	if j.Result == drills.Unread {
-		p.hint, p.text = j.Reason, ""
-		return nil
-	}
-	p.verdict, p.answer, p.state = j, a, keeping
-	p.rest(j.Marks)
-	s := p.sitting
-	return func() tea.Msg { return kept{s, s.Keep(a)} }
+	p.state = keeping
+	s := p.session
+	return func() tea.Msg { return told{s, s.Do(session.Answer{Reply: r})} }
 }
 
 // rest puts the cursor on the right place, where the hand is or should be.
@@ -295,15 +281,9 @@ func (p *Page) rest(marks []fretboard.Mark) {
 	}
 }
 
-func (p *Page) kept(err error) tea.Cmd {
-	p.sitting.Kept(err)
-	p.trouble = p.sitting.Notice()
-	if err != nil && p.trouble == "" {
-		p.trouble = err.Error()
-	}
-	if p.state == keeping {
-		p.state = judged
-	}
+// kept shows what came of an answer, and takes the keys that came meanwhile.
+func (p *Page) kept(events []session.Told) tea.Cmd {
+	p.take(events)
 	early := p.early
 	p.early = nil
 	var cmds []tea.Cmd
@@ -313,28 +293,37 @@ func (p *Page) kept(err error) tea.Cmd {
 	return tea.Batch(cmds...)
 }
 
-// next asks the next question, or ends the sitting.
-func (p *Page) next() {
-	q, err := p.sitting.Next(p.now())
-	if errors.Is(err, drills.ErrOver) {
-		p.finish()
-		return
+// take shows what the session told.
+func (p *Page) take(events []session.Told) {
+	for _, t := range events {
+		switch e := t.Event.(type) {
+		case session.Question:
+			p.ask(e)
+		case session.Judged:
+			p.judged, p.state = e, judged
+			p.answers = append(p.answers, e.Answer)
+			p.rest(e.Judgement.Marks)
+		case session.Fault:
+			p.hint, p.text, p.state = e.Says, "", asking
+		case session.Notice:
+			p.trouble = e.Says
+		case session.End:
+			p.state = over
+			if sum, ok := e.Summary.(session.SittingSummary); ok {
+				p.summary = sum.Summary
+			}
+		}
 	}
-	if err != nil {
-		p.trouble = err.Error()
-		return
-	}
-	p.ask, p.steps = q.Ask(), p.sitting.Steps(q)
+}
+
+// ask shows a question.
+func (p *Page) ask(q session.Question) {
+	p.asked = q
 	p.state, p.text, p.hint, p.shown, p.places = asking, "", "", false, nil
 	if p.cursor.String == 0 {
 		p.cursor.String = p.neck.BassStrings[0]
 	}
-	p.keys.forAsk(p.ask)
-}
-
-func (p *Page) finish() {
-	p.state = over
-	p.summary = p.sitting.Summary(p.now())
+	p.keys.forAsk(q.Ask)
 }
 
 // Keys lists the keys of the state the page is in.
@@ -347,7 +336,7 @@ func (p *Page) View() string {
 	}
 	var lines []string
 	add := func(s string) { lines = append(lines, s) }
-	for l := range strings.SplitSeq(p.wrap(p.ask.Prompt), "\n") {
+	for l := range strings.SplitSeq(p.wrap(p.asked.Ask.Prompt), "\n") {
 		add("  " + p.theme.Strong.Render(l))
 	}
 	add("")
@@ -358,10 +347,10 @@ func (p *Page) View() string {
 		add("  " + l)
 	}
 	add("")
-	for i, c := range p.ask.Choices {
+	for i, c := range p.asked.Ask.Choices {
 		add(fmt.Sprintf("  %s  %s", p.theme.Key.Render(fmt.Sprint(i+1)), p.fit(c)))
 	}
-	if len(p.ask.Choices) > 0 {
+	if len(p.asked.Ask.Choices) > 0 {
 		add("")
 	}
 	if p.state == judged {
@@ -378,9 +367,9 @@ func (p *Page) View() string {
 
 func (p *Page) marks() []fretboard.Mark {
 	if p.state == judged {
-		return append(append([]fretboard.Mark{}, p.ask.Marks...), p.verdict.Marks...)
+		return append(append([]fretboard.Mark{}, p.asked.Ask.Marks...), p.judged.Judgement.Marks...)
 	}
-	marks := append([]fretboard.Mark{}, p.ask.Marks...)
+	marks := append([]fretboard.Mark{}, p.asked.Ask.Marks...)
 	for _, q := range p.places {
 		marks = append(marks, fretboard.Mark{Place: q, Text: "o", Role: fretboard.Next})
 	}
@@ -404,16 +393,16 @@ func (p *Page) answerLines() []string {
 		given = fmt.Sprintf("string %d, fret %d", p.cursor.String, p.cursor.Fret)
 	}
 	lines := []string{"  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(given), ""}
-	text, look := "Type "+p.ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
+	text, look := "Type "+p.asked.Ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
 	if p.hint != "" {
 		text, look = p.hint, p.theme.Warn
 	}
 	for l := range strings.SplitSeq(p.wrap(text), "\n") {
 		lines = append(lines, "  "+look.Render(l))
 	}
-	if len(p.steps) > 0 {
+	if len(p.asked.Steps) > 0 {
 		lines = append(lines, "")
-		for _, step := range p.steps {
+		for _, step := range p.asked.Steps {
 			lines = append(lines, "  "+p.fit(step))
 		}
 	}
@@ -433,10 +422,10 @@ func (p *Page) placed() string {
 }
 
 func (p *Page) orPoint() string {
-	if p.ask.Takes&(drills.FormPlace|drills.FormPlaces) == 0 {
+	if p.asked.Ask.Takes&(drills.FormPlace|drills.FormPlaces) == 0 {
 		return ""
 	}
-	if p.ask.Takes&drills.FormPlaces != 0 {
+	if p.asked.Ask.Takes&drills.FormPlaces != 0 {
 		return ", or put notes down with the arrow keys and space"
 	}
 	return ", or use the arrow keys"
