@@ -2,7 +2,13 @@ package main
 
 import (
 	"encoding/json"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
 	"os/exec"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -32,6 +38,12 @@ func packages(t *testing.T) map[string]pkg {
 
 func within(path, room string) bool { return path == room || strings.HasPrefix(path, room+"/") }
 
+// below are the rooms of the trainer that a session stands on: one technology each.
+var below = []string{
+	"footfall/trainer/clock", "footfall/trainer/guard", "footfall/trainer/hearing", "footfall/trainer/history", "footfall/trainer/listen",
+	"footfall/trainer/nearest", "footfall/trainer/settings", "footfall/trainer/sheet", "footfall/trainer/sound", "footfall/trainer/tunebook",
+}
+
 // mayImport says for each room, the innermost that holds a package, which rooms
 // of ours it may import besides itself.
 var mayImport = []struct {
@@ -45,7 +57,12 @@ var mayImport = []struct {
 	{"footfall/drills", []string{"footfall/harmony", "footfall/fretboard"}},
 	{"footfall/content", []string{"footfall/harmony"}},
 	{"footfall/trainer/hearing", []string{"footfall/harmony"}},
-	{"footfall/trainer", []string{"footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content"}},
+	{"footfall/trainer/clock", nil},
+	{"footfall/trainer/session", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content")},
+	{"footfall/trainer/screen", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/trainer/session")},
+	{"footfall/trainer/plain", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/trainer/session")},
+	{"footfall/trainer/command", []string{"footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content", "footfall/trainer"}},
+	{"footfall/trainer", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content")},
 	{"footfall/cmd", []string{"footfall/trainer"}},
 }
 
@@ -101,4 +118,41 @@ func TestPureRoomsStayPure(t *testing.T) {
 			assert.NotContains(t, []string{"os", "time/tzdata", "syscall", "log"}, dep, "%s imports %s", path, dep)
 		}
 	}
+}
+
+// A face shows what a session tells: it opens no history, and writes none.
+func TestFacesWriteNoHistory(t *testing.T) {
+	for path, p := range packages(t) {
+		if within(path, "footfall/trainer/screen") || within(path, "footfall/trainer/plain") {
+			assert.NotContains(t, p.Imports, "footfall/trainer/history", path)
+		}
+	}
+}
+
+// One place asks the machine for the time: whoever else did would not see the
+// clock that is set.
+func TestOnePlaceAsksTheTime(t *testing.T) {
+	asked := map[string]bool{}
+	for _, root := range []string{"cmd", "trainer", "harmony", "fretboard", "drills", "content"} {
+		require.NoError(t, filepath.WalkDir(filepath.Join("..", "..", root), func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") || strings.HasSuffix(filepath.Dir(path), "test") {
+				return err
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+			if err != nil {
+				return err
+			}
+			ast.Inspect(file, func(n ast.Node) bool {
+				if s, ok := n.(*ast.SelectorExpr); ok {
+					x, ok := s.X.(*ast.Ident)
+					if ok && x.Name == "time" && slices.Contains([]string{"Now", "Since", "Until"}, s.Sel.Name) {
+						asked[filepath.ToSlash(filepath.Dir(path))] = true
+					}
+				}
+				return true
+			})
+			return nil
+		}))
+	}
+	assert.Equal(t, map[string]bool{"../../trainer/clock": true}, asked)
 }

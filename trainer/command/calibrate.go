@@ -24,7 +24,7 @@ const (
 // script and heard by a screen reader.
 func (l *listening) learn() error {
 	epoch := clock.Now()
-	in, err := listen.Open(l.port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }})
+	in, err := listen.Open(l.port, listen.Options{Now: func() time.Duration { return clock.Since(epoch) }})
 	if err != nil {
 		return badInput(err)
 	}

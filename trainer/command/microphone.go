@@ -44,7 +44,7 @@ func (l *listening) microphone(device string, epoch time.Time) (*listen.Micropho
 	if err != nil {
 		return nil, nil, err
 	}
-	o := listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: c, Strings: open}
+	o := listen.Options{Now: func() time.Duration { return clock.Since(epoch) }, Calibration: c, Strings: open}
 	return listen.OpenMicrophone(device, o), open, nil
 }
 
@@ -63,7 +63,7 @@ func (l *listening) meter(device string) error {
 		if in.Status().State != listen.Hearing {
 			return nil
 		}
-		return l.printMeter(in, open, time.Since(epoch))
+		return l.printMeter(in, open, clock.Since(epoch))
 	}
 	return l.follow(in, meterEvery, look, l.printByEar)
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 )
@@ -81,7 +82,7 @@ func (p *program) openPort(port string, epoch time.Time) (listen.Input, error) {
 		return nil, err
 	}
 	delay := time.Duration(p.settings.Listen.DelayMS * float64(time.Millisecond))
-	in, err := p.inputs().Open(port, func() time.Duration { return time.Since(epoch) }, delay)
+	in, err := p.inputs().Open(port, func() time.Duration { return clock.Since(epoch) }, delay)
 	if err != nil {
 		return nil, badInput(err)
 	}

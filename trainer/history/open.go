@@ -61,9 +61,9 @@ func Open(path string, now func() time.Time, newID func() uuid.UUID) (*Store, er
 func openWaiting(path string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
 	// The busy timeout does not cover the switch to WAL, which two programs may
 	// try at once on a new file.
-	for end := time.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
+	for end := clock.Now().Add(wait); ; time.Sleep(10 * time.Millisecond) {
 		s, err := openOnce(path, wait, now, newID)
-		if TroubleOf(err) != Locked || time.Now().After(end) {
+		if TroubleOf(err) != Locked || clock.Now().After(end) {
 			return s, err
 		}
 	}

@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 )
 
@@ -104,7 +105,7 @@ func (d *device) hear() error {
 		silent    = d.Name() + ": nothing is sending; waiting for it"
 	)
 	for !d.closing.Load() {
-		asked := time.Now()
+		asked := clock.Now()
 		if err := d.wait(fd, present); err != nil {
 			return err
 		}
@@ -130,7 +131,7 @@ func (d *device) hear() error {
 				}
 				unix.Close(fd)
 				fd, present, s = fresh, false, newStream(d.Hand)
-			} else if time.Since(asked) < absentPoll/4 {
+			} else if clock.Since(asked) < absentPoll/4 {
 				// Some systems report a pipe without writers as ready all the time.
 				_ = d.wait(-1, false)
 			}

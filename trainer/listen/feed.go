@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"sync"
 	"time"
+
+	"footfall/trainer/clock"
 )
 
 // closeTime is how long a device may take to close.
@@ -31,8 +33,8 @@ type Feed struct {
 func NewFeed(name string, o Options, waiting string) *Feed {
 	now := o.Now
 	if now == nil {
-		start := time.Now()
-		now = func() time.Duration { return time.Since(start) }
+		start := clock.Now()
+		now = func() time.Duration { return clock.Since(start) }
 	}
 	return &Feed{
 		name:        name,

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"footfall/harmony"
+	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 )
 
@@ -96,7 +97,7 @@ func openWith(s *Score, o Options, open opener) (*Player, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &Player{Engine: engine, opened: time.Now(), latency: o.Latency, done: make(chan struct{})}
+	p := &Player{Engine: engine, opened: clock.Now(), latency: o.Latency, done: make(chan struct{})}
 	p.ctx, p.cancel = context.WithCancel(context.Background())
 	w := &watcher{Player: p}
 	p.say("")
@@ -120,7 +121,7 @@ func (p *Player) render(buf []float32) {
 		clear(buf)
 		return
 	}
-	ns := p.since(time.Now())
+	ns := p.since(clock.Now())
 	p.wake(ns)
 	p.Render(buf)
 	if p.fill -= len(buf); p.fill < 0 {
@@ -188,7 +189,7 @@ func (p *Player) since(t time.Time) int64 { return int64(t.Sub(p.opened)) }
 func (p *Player) Now() Now {
 	for {
 		latest := p.latest.Load()
-		t := p.instant(time.Now())
+		t := p.instant(clock.Now())
 		if int64(t) <= latest {
 			return p.At(harmony.Instant(latest))
 		}

@@ -17,6 +17,8 @@ import (
 
 	"github.com/gen2brain/malgo"
 	"golang.org/x/sys/unix"
+
+	"footfall/trainer/clock"
 )
 
 // serverTime is how long a sound server may take to answer.
@@ -111,7 +113,7 @@ func answers(c net.Conn) error {
 	for _, value := range []uint32{uint32(body.Len()), 1<<32 - 1, 0, 0, 0} {
 		_ = binary.Write(&frame, binary.BigEndian, value)
 	}
-	_ = c.SetDeadline(time.Now().Add(serverTime))
+	_ = c.SetDeadline(clock.Now().Add(serverTime))
 	_, err := c.Write(append(frame.Bytes(), body.Bytes()...))
 	if err == nil {
 		_, err = c.Read(make([]byte, 1))

@@ -4,6 +4,7 @@ import (
 	"context"
 	"time"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 )
 
@@ -42,22 +43,22 @@ func (w *watcher) run() {
 	}
 	ticker := time.NewTicker(wallStep)
 	defer ticker.Stop()
-	last := time.Now()
+	last := clock.Now()
 	wished := last.Add(-restAfter) // nothing sounds yet
 	for {
 		select {
 		case <-w.ctx.Done():
 			return
 		case <-w.queue.sent:
-			wished = time.Now()
+			wished = clock.Now()
 			continue
 		case s := <-w.found:
-			w.advance(time.Now())
+			w.advance(clock.Now())
 			w.attach(s)
 			continue
 		case <-ticker.C:
 		}
-		now := time.Now()
+		now := clock.Now()
 		if now.Sub(last) > asleep {
 			w.began = now // what the device did meanwhile says nothing of it
 			w.asked.Store(0)
@@ -74,7 +75,7 @@ func (w *watcher) run() {
 		} else {
 			ticker.Reset(watchStep)
 		}
-		last = time.Now()
+		last = clock.Now()
 		if !w.atRest(last) || w.queue.waits() || w.device != nil && w.asked.Load() == 0 {
 			wished = last
 		}
@@ -84,7 +85,7 @@ func (w *watcher) run() {
 			}
 			ticker.Stop()
 			w.rest()
-			last = time.Now()
+			last = clock.Now()
 			wished = last
 			ticker.Reset(wallStep)
 		}
@@ -113,7 +114,7 @@ func (w *watcher) look() {
 
 // attach starts the device that a search found, if it found one.
 func (w *watcher) attach(s search) {
-	w.found, w.retry = nil, time.Now().Add(retryTime)
+	w.found, w.retry = nil, clock.Now().Add(retryTime)
 	if s.err != nil {
 		if w.began.IsZero() { // else it is said that the device has gone
 			w.say(noDevice(s.err))
@@ -134,7 +135,7 @@ func (w *watcher) begin() {
 		w.lose()
 		return
 	}
-	w.began = time.Now()
+	w.began = clock.Now()
 	w.say("")
 }
 
@@ -150,7 +151,7 @@ func (w *watcher) lose() {
 	guard.Go(w.device.close)
 	w.device = nil
 	w.say("The sound device has gone: the click is seen, not heard.")
-	w.retry = time.Now().Add(retryTime)
+	w.retry = clock.Now().Add(retryTime)
 }
 
 // release lets the device go as the player is closed.

@@ -5,6 +5,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/hearing"
 	"footfall/trainer/listen"
 )
@@ -44,8 +45,8 @@ type meterer interface{ Meter() listen.Meter }
 // newEar listens to a port; room is what is known of a microphone's, nil for none,
 // and strings are the notes of the open strings.
 func newEar(port string, room *hearing.Room, strings []int, open func(string, listen.Options) (listen.Input, error)) (*ear, error) {
-	epoch := time.Now()
-	in, err := open(port, listen.Options{Now: func() time.Duration { return time.Since(epoch) }, Calibration: listen.Calibration{Room: room}, Strings: strings})
+	epoch := clock.Now()
+	in, err := open(port, listen.Options{Now: func() time.Duration { return clock.Since(epoch) }, Calibration: listen.Calibration{Room: room}, Strings: strings})
 	if err != nil {
 		return nil, err
 	}
