@@ -107,11 +107,7 @@ func (t *Tune) Unroll() []FormBar {
 // middle of a beat starts with its swung second half. It reports false where no
 // change stands at or before the place.
 func (b *Bar) ChordAt(m Meter, beat int, off bool) (harmony.Chord, bool) {
-	halves := 2 * (beat - 1)
-	if off {
-		halves++
-	}
-	c := b.changeAt(halves, 2*m.Beats())
+	c := b.changeAt(harmony.HalfOf(beat, off), m.Halves())
 	if c == nil {
 		return harmony.Chord{}, false
 	}
@@ -135,10 +131,7 @@ func (b *Bar) changeAt(part, parts int) *Change {
 // ChangesAt reports whether a chord starts exactly on a beat of the bar, counted
 // from 1, or in the middle of it where off is set.
 func (b *Bar) ChangesAt(m Meter, beat int, off bool) bool {
-	part, parts := 2*(beat-1), 2*m.Beats()
-	if off {
-		part++
-	}
+	part, parts := harmony.HalfOf(beat, off), m.Halves()
 	for _, c := range b.Chords {
 		if c.Slot*parts == part*c.Slots {
 			return true

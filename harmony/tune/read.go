@@ -458,10 +458,7 @@ func (r *reader) firstHold() {
 func (r *reader) bassPlace(section string, bar, beat int, off bool) span {
 	raw := r.sections[r.named[section]]
 	cols := raw.bass[bar-1]
-	half := 2 * (beat - 1)
-	if off {
-		half++
-	}
+	half := harmony.HalfOf(beat, off)
 	if half >= len(cols) {
 		half = 0
 	}

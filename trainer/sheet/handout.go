@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"footfall/fretboard"
+	"footfall/harmony"
 )
 
 //go:embed handout.tmpl
@@ -72,7 +73,8 @@ func rowsOf(a *fretboard.Arrangement, m *measure) []row {
 	var rows []row
 	for _, c := range m.slots {
 		r := row{Bar: m.number, Beat: beatWord(c.half), Degree: c.degree}
-		if chord, ok := m.written.ChordAt(m.meter, c.half/2+1, c.half%2 == 1); ok {
+		beat, off := harmony.BeatOf(c.half)
+		if chord, ok := m.written.ChordAt(m.meter, beat, off); ok {
 			r.Chord = chord.Symbol
 		}
 		for _, e := range m.notes {

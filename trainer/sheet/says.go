@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -46,11 +47,11 @@ var layerTags = map[fretboard.Layer]string{
 
 // beatWord counts a half beat as players do: "1", "2 and".
 func beatWord(half int) string {
-	s := strconv.Itoa(half/2 + 1)
-	if half%2 == 1 {
-		s += " and"
+	beat, off := harmony.BeatOf(half)
+	if off {
+		return fmt.Sprint(beat, " and")
 	}
-	return s
+	return strconv.Itoa(beat)
 }
 
 // facts are what stands under the title.

@@ -154,8 +154,9 @@ func endOf(s *Score, starts []uint32, bar, half int, short bool) uint32 {
 
 // tickOf returns the tick of a half beat within its bar, swung.
 func tickOf(s *Score, m tune.Meter, half int) uint32 {
-	at := uint32(half/2) * beatTicks(m)
-	if half%2 == 1 {
+	beat, off := harmony.BeatOf(half)
+	at := uint32(beat-1) * beatTicks(m)
+	if off {
 		b := harmony.Bar{Meter: m, Tempo: s.Tempo, Swing: s.Swing}
 		at += uint32(math.Round(float64(beatTicks(m)) * float64(b.OffPart()) / harmony.Parts))
 	}

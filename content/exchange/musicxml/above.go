@@ -25,8 +25,8 @@ func (w *writer) harmonies(i int) []placedHarmony {
 		beat, off := harmony.BeatOf(half)
 		at := tune.Position{Bar: i + 1, Beat: beat, Off: off}
 		frets := w.options.Shapes[at]
-		if half%2 == 0 && half/2 < len(fb.Bar.Shapes) && fb.Bar.Shapes[half/2].Frets != nil {
-			frets = fb.Bar.Shapes[half/2].Frets
+		if !off && beat <= len(fb.Bar.Shapes) && fb.Bar.Shapes[beat-1].Frets != nil {
+			frets = fb.Bar.Shapes[beat-1].Frets
 		}
 		c, ok := fb.Bar.ChordAt(fb.Meter, at.Beat, at.Off)
 		if frets == nil || !ok {

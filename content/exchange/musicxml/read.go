@@ -379,7 +379,7 @@ func (r *reader) thirds(s *stream) bool {
 		}
 		for _, n := range m.notes {
 			beat := n.at * r.scale / r.meters[i].BeatQuarters()
-			if n.staff == s.staff && math.Abs(beat-math.Floor(beat)-2.0/3) < 0.01 {
+			if n.staff == s.staff && !n.tieStop && math.Abs(beat-math.Floor(beat)-2.0/3) < 0.01 {
 				return true
 			}
 		}

@@ -121,8 +121,9 @@ func (w *writer) divisions(quarters float64) string {
 // third; all other swing is written even.
 func (w *writer) quarterAt(i, half int) float64 {
 	m := w.bars[i].Meter
-	at := float64(half/2) * m.BeatQuarters()
-	if half%2 == 1 {
+	beat, off := harmony.BeatOf(half)
+	at := float64(beat-1) * m.BeatQuarters()
+	if off {
 		at += w.offbeat(m)
 	}
 	return at
@@ -228,7 +229,7 @@ func (w *writer) markings(i int) []any {
 			m.PerMinute = strconv.FormatFloat(float64(int(w.tune.Tempo/1.5*1000+0.5))/1000, 'f', -1, 64)
 		}
 		s := &sound{Tempo: tempo}
-		if r := w.tune.Swing; r.Long != r.Short && !w.thirds(fb.Meter) {
+		if r := w.tune.Swing; r.Long != r.Short && slices.ContainsFunc(w.bars, func(fb tune.FormBar) bool { return !w.thirds(fb.Meter) }) {
 			s.Swing = &swing{First: r.Long, Second: r.Short, Type: "eighth"}
 		}
 		out = append(out, &direction{Placement: "above", Types: []directionType{{Metronome: m}}, Sound: s})
@@ -275,7 +276,8 @@ func (w *writer) events(i int, sounding **tune.LineNote) []event {
 		case tune.BassRest:
 			*sounding = nil
 		case tune.BassNote:
-			n, ok := w.notes[tune.Position{Bar: i + 1, Beat: half/2 + 1, Off: half%2 == 1}]
+			beat, off := harmony.BeatOf(half)
+			n, ok := w.notes[tune.Position{Bar: i + 1, Beat: beat, Off: off}]
 			if *sounding = nil; ok {
 				*sounding, starts = &n, true
 			}

@@ -3,6 +3,7 @@ package transcribe
 import (
 	"math"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -68,7 +69,8 @@ func halfOf(at float64) (half int, off bool) {
 
 // token names a note against its chord and folds it into the range.
 func (b *builder) token(bar *tune.Bar, note Note, half, n int) (tune.BassToken, bool) {
-	c, ok := bar.ChordAt(b.meter, half/2+1, half%2 == 1)
+	beat, offbeat := harmony.BeatOf(half)
+	c, ok := bar.ChordAt(b.meter, beat, offbeat)
 	if !ok || c.None {
 		b.bare.add(n + 1)
 		return tune.BassToken{}, false
