@@ -94,6 +94,7 @@ type reader struct {
 	chords   map[string]harmony.Chord
 	strings  int
 	meterOK  bool
+	oldHits  bool // a . in the hits row leaves the beat to the layer
 }
 
 // rawSection is a section whose rows are split but not yet read.

@@ -285,6 +285,9 @@ func (r *reader) readOut(section int, row Row, bar int, cell span) bool {
 			if !ok {
 				r.fault(tok, quoted(tok.text), WantHit)
 			}
+			if r.oldHits && h.Hit == NoHit {
+				h.Hit = HitLayer
+			}
 			to.Hits = append(to.Hits, h)
 		}
 	case ShapesRow:

@@ -199,6 +199,7 @@ func (p *pass) add(bar, beat int, tok HitToken, by Source, times ...int) {
 func (p *pass) choose(layer Layer) []Strike {
 	served := make([]bool, p.Total()+1) // by region
 	kept := p.all[:0]
+	var first Position // the token that served the region last
 	for _, f := range p.all {
 		region := p.region[f.times[0]]
 		into := f.Hit == HitPush
@@ -209,12 +210,14 @@ func (p *pass) choose(layer Layer) []Strike {
 		f.Layer = BassChanges
 		switch {
 		case into && f.bass == 0: // what begins the next pass, not this one
+		case served[region] && first == (Position{Bar: f.At.Bar, Beat: f.At.Beat}): // its second strike
 		case change && served[region]: // the push into the chord sounds on
 			continue
 		case f.By == ByLayer && !change, served[region]:
 			f.Layer = BassHalves
 		default:
 			served[region] = true
+			first = Position{Bar: f.At.Bar, Beat: f.At.Beat}
 		}
 		if f.Layer <= layer {
 			kept = append(kept, f)

@@ -50,7 +50,7 @@ type arranged struct {
 const narrowest, widest = 40, 1000
 
 func newArrangeCommand(p *program) *cobra.Command {
-	var layer, key string
+	var layer, key, comping string
 	var width int
 	cmd := &cobra.Command{
 		Use:               "arrange TUNE",
@@ -65,7 +65,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if width < narrowest || width > widest {
 				return badInput(fmt.Errorf("--width %d: give %d to %d characters", width, narrowest, widest))
 			}
-			a, err := p.arrangement(cmd, args[0], layer, key)
+			a, err := p.arrangement(cmd, args[0], layer, key, comping)
 			if err != nil {
 				return err
 			}
@@ -80,6 +80,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 		},
 	}
 	addLayerFlag(cmd, &layer)
+	addCompingFlag(cmd, &comping)
 	cmd.Flags().StringVar(&key, "key", "", "play it in another key, such as Eb or F#m")
 	cmd.Flags().IntVar(&width, "width", 80, fmt.Sprintf("characters a line, %d to %d", narrowest, widest))
 	return cmd

@@ -17,15 +17,36 @@ func addLayerFlag(cmd *cobra.Command, layer *string) {
 	completeFlag(cmd, "layer", strings.Split(tune.LayerNames(), ", "))
 }
 
+// addCompingFlag adds --comping, a rhythm in the place of the tune's own hits.
+func addCompingFlag(cmd *cobra.Command, comping *string) {
+	cmd.Flags().StringVar(comping, "comping", "", "comp in this rhythm instead of the tune's hits: "+tune.CompingNames())
+	completeFlag(cmd, "comping", strings.Split(tune.CompingNames(), ", "))
+}
+
+// comped gives a tune the rhythm that a flag names, "" for its own hits.
+func comped(t *tune.Tune, name string) (*tune.Tune, error) {
+	if name == "" {
+		return t, nil
+	}
+	c, err := tune.ParseComping(name)
+	if err != nil {
+		return nil, badInput(err)
+	}
+	return t.WithComping(c), nil
+}
+
 // arrangement reads a TUNE argument and arranges it on the player's neck, in
 // another key where one is named.
-func (p *program) arrangement(cmd *cobra.Command, arg, layerName, keyName string) (*fretboard.Arrangement, error) {
+func (p *program) arrangement(cmd *cobra.Command, arg, layerName, keyName, comping string) (*fretboard.Arrangement, error) {
 	layer, err := tune.ParseLayer(layerName)
 	if err != nil {
 		return nil, badInput(err)
 	}
 	t, err := readTune(cmd, arg)
 	if err != nil {
+		return nil, err
+	}
+	if t, err = comped(t, comping); err != nil {
 		return nil, err
 	}
 	neck, hand := p.settings.Instrument()

@@ -57,7 +57,7 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 		"today --lesson 01-what":                     "did you mean 01-what-a-degree-is?",
 		"today --lesson nope":                        "use 01-what-a-degree-is, 02-",
 		"arrange --lyer bass":                        "arrange has no flag --lyer: did you mean --layer?",
-		"arrange --nope":                             "arrange has no flag --nope: use --data, --help, --json, --key",
+		"arrange --nope":                             "arrange has no flag --nope: use --comping, --data, --help, --json, --key",
 		"drill -z":                                   "drill has no flag -z: use --chords",
 		"arrange key-ring --json --layer":            "--layer needs a value: how much of the arrangement",
 		"arrange key-ring --layer all":               "write one of bass, bass+changes, bass+halves",

@@ -2,6 +2,7 @@ package command
 
 import (
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
@@ -23,6 +24,7 @@ func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *session.Desk,
 	if err != nil {
 		return nil, nil, err
 	}
+	_, _, _ = p.book().Convert() // the data folder is there now: what comes into it is of today
 	if line := k.Notice(); line != "" {
 		p.warn(cmd, line)
 	}
@@ -91,6 +93,18 @@ func unbegun(err error) error {
 
 // book is the player's own tunes.
 func (p *program) book() tunebook.Book { return bookIn(p.data) }
+
+// convertTunes rewrites the player's tunes of the first build, once, and says so.
+func (p *program) convertTunes(cmd *cobra.Command) {
+	n, kept, err := p.book().Convert()
+	if n > 0 {
+		p.warn(cmd, fmt.Sprintf("a . in the hits row rests now, and a * leaves the beat to the layer: %s of yours say it so, and sound as before; as they were they are kept in %s",
+			counted(n, "tune"), strings.Join(kept, " and ")))
+	}
+	if err != nil {
+		p.warn(cmd, "tunes of the first build could not be brought up to date, and are tried again next time: "+err.Error())
+	}
+}
 
 // bookIn returns the tunes of a data folder, "" for the user's own.
 func bookIn(data string) tunebook.Book { return tunebook.In(filepath.Dir(history.Path(data))) }

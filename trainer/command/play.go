@@ -25,6 +25,7 @@ type playing struct {
 	*program
 	// passage is what the flags ask for, its tune left open.
 	passage session.Passage
+	comping string
 	port    string
 	tempo   float64
 	silent  bool
@@ -69,6 +70,9 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if p.events && args[0] == "-" {
 				return badInput(errors.New("the tune cannot come from standard input, where your answers come from: name a file"))
 			}
+			if t, err = comped(t, pl.comping); err != nil {
+				return err
+			}
 			desk, done, err := p.desk(cmd, nil)
 			if err != nil {
 				return err
@@ -107,6 +111,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 		},
 	}
 	addLayerFlag(cmd, &pl.passage.Layer)
+	addCompingFlag(cmd, &pl.comping)
 	p.addEventsFlag(cmd)
 	f := cmd.Flags()
 	f.StringVar(&pl.passage.Section, "section", "", "play this section alone")

@@ -71,6 +71,7 @@ func New(out io.Writer) *cobra.Command {
 		} else if err != nil {
 			p.warn(cmd, err.Error())
 		}
+		p.convertTunes(cmd)
 		return nil
 	}
 	root.PersistentFlags().BoolVar(&p.plain, "plain", false, "ask and answer in whole lines, without screens, tables or drawings")

@@ -47,7 +47,7 @@ func recordedTake(r io.Reader) (take.Heard, []string, error) {
 }
 
 func newScoreCommand(p *program) *cobra.Command {
-	var file, layer string
+	var file, layer, comping string
 	var tempo float64
 	var free bool
 	cmd := &cobra.Command{
@@ -72,12 +72,12 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return badInput(errors.New("tune and recording cannot both come from standard input"))
 			}
 			if free {
-				if cmd.Flags().Changed("layer") {
-					return badInput(errors.New("--free judges the bass alone, whatever is struck above it: leave out --layer"))
+				if cmd.Flags().Changed("layer") || comping != "" {
+					return badInput(errors.New("--free judges the bass alone, whatever is struck above it: leave out --layer and --comping"))
 				}
 				return p.scoreFree(cmd, args[0], file, tempo)
 			}
-			a, err := p.arrangement(cmd, args[0], layer, "")
+			a, err := p.arrangement(cmd, args[0], layer, "", comping)
 			if err != nil {
 				return err
 			}
@@ -108,6 +108,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	cmd.Flags().BoolVar(&free, "free", false, "judge a line that the player made up, bar by bar")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in quarter notes a minute (the tune's own unless given)")
 	addLayerFlag(cmd, &layer)
+	addCompingFlag(cmd, &comping)
 	return cmd
 }
 

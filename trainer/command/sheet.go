@@ -42,7 +42,7 @@ var sheetKinds = []sheetKind{
 }
 
 func newSheetCommand(p *program) *cobra.Command {
-	var file, layer, key string
+	var file, layer, key, comping string
 	var tempo float64
 	var kinds strings.Builder
 	for _, k := range sheetKinds {
@@ -69,7 +69,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if toOutput && (kind.text == nil || p.json) {
 				return badInput(fmt.Errorf("-o %s: standard output takes text only, and not with --json; name a file", file))
 			}
-			a, err := p.arrangement(cmd, args[0], layer, key)
+			a, err := p.arrangement(cmd, args[0], layer, key, comping)
 			if err != nil {
 				return err
 			}
@@ -105,6 +105,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "in quarter notes a minute (the tune's own unless given)")
 	cmd.Flags().StringVar(&key, "key", "", "write it in another key, such as Eb or F#m")
 	addLayerFlag(cmd, &layer)
+	addCompingFlag(cmd, &comping)
 	return cmd
 }
 

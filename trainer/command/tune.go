@@ -185,6 +185,7 @@ func counted(n int, what string) string {
 
 func newTuneFormatCommand(p *program) *cobra.Command {
 	var key string
+	var oldHits bool
 	cmd := &cobra.Command{
 		Use:   "format TUNE",
 		Short: "Print a tune in its canonical text",
@@ -193,11 +194,19 @@ columns, comments with the lines they belong to. Formatting twice changes
 nothing.
 
 With --key the tune is transposed. What does not fit the neck in the new key, a
-shape or the bass row, is told on standard error.`,
+shape or the bass row, is told on standard error.
+
+With --old-hits the tune is one of the first build, where a . in the hits row
+left the beat to the layer and a shapes row struck: a * is put for each such .,
+and a hit where the shapes row struck.`,
 		Example: "  footfall tune format my.tune\n  footfall tune format tin-kettle-blues --key Ab > mine.tune",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			t, err := readTune(cmd, args[0])
+			read := tune.Read
+			if oldHits {
+				read = tune.ReadOldHits
+			}
+			t, err := readTuneBy(cmd, args[0], read)
 			if err != nil {
 				return err
 			}
@@ -209,6 +218,7 @@ shape or the bass row, is told on standard error.`,
 		ValidArgsFunction: completeTunes,
 	}
 	cmd.Flags().StringVar(&key, "key", "", "transpose to a key, such as Ab or F#m")
+	cmd.Flags().BoolVar(&oldHits, "old-hits", false, "read the hits as the first build did")
 	return cmd
 }
 

@@ -24,11 +24,16 @@ const maxTuneBytes = 4 << 20
 // built in, the path of a file, or - for standard input. Faults of the text and
 // arguments that name no tune are bad input.
 func readTune(cmd *cobra.Command, arg string) (*tune.Tune, error) {
+	return readTuneBy(cmd, arg, tune.Read)
+}
+
+// readTuneBy reads a TUNE argument in one of the ways there are to read its text.
+func readTuneBy(cmd *cobra.Command, arg string, read func(string) (*tune.Tune, tune.Faults)) (*tune.Tune, error) {
 	text, err := tuneText(cmd, arg)
 	if err != nil {
 		return nil, err
 	}
-	t, faults := tune.Read(text)
+	t, faults := read(text)
 	if len(faults) > 0 {
 		return nil, badInput(fmt.Errorf("%s is no tune yet:\n%w", source(arg), faults))
 	}

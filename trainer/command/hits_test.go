@@ -1,0 +1,342 @@
+package command
+
+import (
+	"encoding/json"
+	"encoding/xml"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gitlab.com/gomidi/midi/v2/smf"
+
+	"footfall/content"
+	"footfall/harmony/tune"
+)
+
+// hitTune is four bars of one chord each, in quarters, with hits.
+func hitTune(hits string) string {
+	return "tune T\nkey C\nmeter 4/4\ntempo 60\n[A]\nchords | Dm7 | G7 | Cmaj7 | A7 |\nbass | 1 \\5 /1 /3 | \\1 /3 /5 \\3 | /1 \\5 \\3 /5 | 1 /3 /5 \\3 |\n" + hits
+}
+
+// strikesOf reads the shapes of arrange --json: bar and beats, chord, frets.
+func strikesOf(t *testing.T, text string, args ...string) []arrangedEvent {
+	t.Helper()
+	out, errs, code := runOn(strings.NewReader(text), append([]string{"arrange", "-", "--json"}, args...)...)
+	require.Zero(t, code, errs)
+	var a arranged
+	require.NoError(t, json.Unmarshal([]byte(out), &a))
+	return slices.DeleteFunc(a.Events, func(e arrangedEvent) bool { return e.Kind != "shape" })
+}
+
+// ticksOf returns where notes start in a MIDI file that sheet wrote, in quarters,
+// by string: its track's channel counts strings from 0.
+func ticksOf(t *testing.T, text string, args ...string) map[float64][]uint8 {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "t.mid")
+	_, errs, code := runOn(strings.NewReader(text), append([]string{"sheet", "-", "-o", path}, args...)...)
+	require.Zero(t, code, errs)
+	file, err := smf.ReadFile(path)
+	require.NoError(t, err)
+	at := map[float64][]uint8{}
+	for _, track := range file.Tracks {
+		tick := uint32(0)
+		for _, e := range track {
+			tick += e.Delta
+			var channel, key, velocity uint8
+			if e.Message.GetNoteStart(&channel, &key, &velocity) && channel != 9 {
+				at[float64(tick)/960] = append(at[float64(tick)/960], channel+1)
+			}
+		}
+	}
+	return at
+}
+
+// struckAbove lists the quarters at which strings 4 to 1 sound.
+func struckAbove(at map[float64][]uint8) (out []float64) {
+	for quarter, strings := range at {
+		if slices.ContainsFunc(strings, func(s uint8) bool { return s <= 4 }) {
+			out = append(out, quarter)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+func TestHitsThatRestSoundNowhere(t *testing.T) {
+	text := hitTune("hits | . . . . | % | % | % |\n")
+	for _, layer := range []string{"bass", "bass+changes", "bass+halves"} {
+		assert.Empty(t, strikesOf(t, text, "--layer", layer))
+		assert.Empty(t, struckAbove(ticksOf(t, text, "--layer", layer)))
+	}
+	sheet, _, _ := runOn(strings.NewReader(text), "sheet", "-", "-o", "-")
+	assert.NotContains(t, sheet, "hit ")
+	page, _, _ := runOn(strings.NewReader(text), "sheet", "-", "-o", "-.html")
+	assert.NotContains(t, page, `class="shape"`)
+	xmlText, _, _ := runOn(strings.NewReader(text), "sheet", "-", "-o", "-.musicxml")
+	assert.NotContains(t, xmlText, "<frame>")
+	assert.NotContains(t, xmlText, "unpitched")
+}
+
+// A charleston is beat 1 and the and of 2, whether a row, a line or a flag has it.
+func TestCharlestonIsTwoHits(t *testing.T) {
+	for name, run := range map[string]struct {
+		text, by string
+		args     []string
+	}{
+		"row":  {hitTune("hits | on and . . | % | % | % |\n"), "written", nil},
+		"line": {strings.Replace(hitTune(""), "[A]", "comping charleston\n[A]", 1), "comping", nil},
+		"flag": {hitTune("hits | . . . both | % | % | % |\n"), "comping", []string{"--comping", "charleston"}},
+	} {
+		shapes := strikesOf(t, run.text, run.args...)
+		require.Len(t, shapes, 8, name)
+		for i, e := range shapes {
+			assert.Equal(t, []any{i/2 + 1, run.by}, []any{e.Bar, e.By})
+			if i%2 == 0 {
+				assert.Equal(t, []any{1.0, "on", []float64{1}}, []any{e.Beat, e.Hit, e.Strikes})
+			} else {
+				assert.Equal(t, []any{2.0, "and", []float64{2.5}}, []any{e.Beat, e.Hit, e.Strikes})
+			}
+		}
+		assert.Equal(t, []float64{0, 1.5, 4, 5.5, 8, 9.5, 12, 13.5}, struckAbove(ticksOf(t, run.text, run.args...)), name)
+		changes := strikesOf(t, run.text, append(run.args, "--layer", "bass+changes")...)
+		require.Len(t, changes, 4, name)
+	}
+	_, errs, code := runOn(strings.NewReader(hitTune("")), "arrange", "-", "--comping", "bossa")
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errs, `there is no rhythm "bossa"; write one of charleston, reverse-charleston, two-and-four, four, upbeats, pushed, ballad`)
+}
+
+// A push sounds the next chord, half a beat before its bass note, everywhere.
+func TestAPushSoundsTheNextChord(t *testing.T) {
+	text := hitTune("hits | on . . push | . . . push- | . . . . | . . . push |\n")
+	shapes := strikesOf(t, text)
+	require.Len(t, shapes, 4)
+	first, push, held, round := shapes[0], shapes[1], shapes[2], shapes[3]
+	assert.Equal(t, []any{"Dm7", 1.0, "on"}, []any{first.Chord, first.Beat, first.Hit})
+	assert.Equal(t, []any{"G7", "push", 1, 4.0, []float64{4.5}, false}, []any{push.Chord, push.Hit, push.Bar, push.Beat, push.Strikes, push.Held})
+	assert.Equal(t, []any{"Cmaj7", "push", 2, true}, []any{held.Chord, held.Hit, held.Bar, held.Held})
+	assert.Equal(t, []any{"Dm7", "push", 4}, []any{round.Chord, round.Hit, round.Bar}, "after the last bar comes the first")
+
+	out, _, _ := runOn(strings.NewReader(text), "arrange", "-", "--json")
+	var a arranged
+	require.NoError(t, json.Unmarshal([]byte(out), &a))
+	for _, e := range a.Events {
+		if e.Kind == "bass" && e.Bar == 2 && e.Beat == 1 {
+			assert.Equal(t, []any{e.Degree, e.Note, e.String, e.Fret}, []any{push.Degree, push.Note, push.String, push.Fret}, "the coming bass note, the hand there")
+			assert.Empty(t, e.Strikes)
+		}
+	}
+
+	at := ticksOf(t, text)
+	assert.Equal(t, []float64{0, 3.5, 7.5, 15.5}, struckAbove(at))
+	upper := 0
+	for i, f := range strings.Split(push.Frets, "-") {
+		if f != "x" && 6-i != push.String {
+			upper++
+		}
+	}
+	assert.Len(t, at[3.5], upper, "its bass note is not struck with it")
+	assert.Contains(t, at[4], uint8(push.String), "but on its own beat")
+
+	path := filepath.Join(t.TempDir(), "take.mid")
+	_, errs, code := runOn(strings.NewReader(text), "sheet", "-", "-o", path)
+	require.Zero(t, code, errs)
+	tunePath := filepath.Join(t.TempDir(), "t.tune")
+	require.NoError(t, os.WriteFile(tunePath, []byte(text), 0o600))
+	sc := score(t, nil, tunePath, "--take", path)
+	assert.Equal(t, []int{20, 20, 0, 0}, []int{sc.Expected, sc.Matched, sc.Missed, sc.Extra})
+	for _, e := range sc.Events {
+		if e.Kind == "shape" && e.Bar == 1 && e.Beat == 4.5 {
+			assert.Equal(t, "G7", e.Chord)
+		}
+	}
+
+	sheet, _, _ := runOn(strings.NewReader(text), "sheet", "-", "-o", "-")
+	assert.Contains(t, sheet, "push")
+	page, _, _ := runOn(strings.NewReader(text), "sheet", "-", "-o", "-.html")
+	assert.Contains(t, page, ">push<")
+	assert.Contains(t, page, ">push-<")
+	plain, _, _ := runOn(strings.NewReader(text), "arrange", "-", "--plain")
+	assert.Contains(t, plain, "Beat 4, shape "+push.Frets+", pushed")
+}
+
+// In MusicXML a push is a slash on the offbeat, and its diagram hangs on the chord
+// that it leads to; read back it is the tune again.
+func TestAPushInMusicXML(t *testing.T) {
+	text := hitTune("hits | on . . push | . . . . | . . . . | . . . . |\n")
+	push := strikesOf(t, text)[1]
+	out, errs, code := runOn(strings.NewReader(text), "sheet", "-", "-o", "-.musicxml")
+	require.Zero(t, code, errs)
+	var d struct {
+		Parts []struct {
+			Measures []struct {
+				Harmonies []struct {
+					Root  string     `xml:"root>root-step"`
+					Frame []struct{} `xml:"frame"`
+				} `xml:"harmony"`
+				Notes []struct {
+					Duration  int        `xml:"duration"`
+					Unpitched []struct{} `xml:"unpitched"`
+				} `xml:"note"`
+			} `xml:"measure"`
+		} `xml:"part"`
+	}
+	require.NoError(t, xml.Unmarshal([]byte(out), &d))
+	require.Len(t, d.Parts, 2)
+	notes := d.Parts[1].Measures[0].Notes
+	require.Len(t, notes, 5)
+	assert.Len(t, notes[0].Unpitched, 1)
+	assert.Len(t, notes[4].Unpitched, 1)
+	assert.Equal(t, notes[0].Duration, 2*notes[4].Duration)
+	harmonies := d.Parts[0].Measures[1].Harmonies
+	require.Len(t, harmonies, 1)
+	assert.Equal(t, "G", harmonies[0].Root)
+	assert.Len(t, harmonies[0].Frame, 1, push.Frets)
+	again, errs, code := runOn(strings.NewReader(out), "tune", "import", "-")
+	require.Zero(t, code, errs)
+	assert.Contains(t, again, "on . . push")
+}
+
+// Every rhythm runs over every tune of the house, which are in all kinds of meter,
+// by the command; what it strikes is what the tune's rhythm says.
+func TestEveryRhythmByCommand(t *testing.T) {
+	for _, name := range content.TuneNames() {
+		tn, _ := content.Tune(name)
+		for c := tune.Charleston; c <= tune.Ballad; c++ {
+			if testing.Short() && int(c)%3 != len(name)%3 {
+				continue
+			}
+			out, errs, code := runOn(nil, "arrange", name, "--json", "--comping", c.String())
+			require.Zero(t, code, "%s %s: %s", name, c, errs)
+			var a arranged
+			require.NoError(t, json.Unmarshal([]byte(out), &a))
+			var want, got []string
+			for _, s := range tn.WithComping(c).Strikes(tune.BassHalves) {
+				want = append(want, fmt.Sprintln(s.At.Bar, countedBeat(s.At), s.Hit, s.Held, s.Chord))
+			}
+			for _, e := range a.Events {
+				if e.Kind == "shape" {
+					got = append(got, fmt.Sprintln(e.Bar, e.Beat, e.Hit, e.Held, e.Chord))
+				}
+			}
+			require.Equal(t, want, got, "%s %s", name, c)
+		}
+	}
+}
+
+// A tune whose sections are in four, in three and in six eighths goes through it
+// all: bar lines lie at 0, 2, 3.5 and 5 s at 120.
+func TestSectionsOfThreeMeters(t *testing.T) {
+	const text = `tune Odd Steps
+key C
+meter 4/4
+tempo 120
+swing 1:1
+form A B C
+
+[A]
+chords | Cmaj7 |
+bass   | 1 /3 /5 \3 |
+hits   | on . . push |
+
+[B]
+meter  3/4
+chords | Dm7 |
+bass   | \1 /b3 \b2 |
+hits   | . on push |
+
+[C]
+meter  6/8
+chords | G7 |
+bass   | \1 /5,b7 |
+hits   | on both- |
+`
+	shapes := strikesOf(t, text)
+	var got []string
+	for _, e := range shapes {
+		got = append(got, fmt.Sprint(e.Bar, " ", e.Strikes, " ", e.Chord))
+	}
+	assert.Equal(t, []string{"1 [1] Cmaj7", "1 [4.5] Dm7", "2 [2] Dm7", "2 [3.5] G7", "3 [1] G7", "3 [2] G7", "3 [2.5] G7"}, got)
+	at := ticksOf(t, text)
+	assert.Equal(t, []float64{0, 3.5, 5, 6.5, 7, 8.5, 9.25}, struckAbove(at), "in quarters: four, three, and two of one and a half")
+	assert.Contains(t, at, 9.25, "the seventh in the second half of a dotted beat")
+
+	dir := t.TempDir()
+	path := filepath.Join(dir, "odd.tune")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	mid := filepath.Join(dir, "odd.mid")
+	_, errs, code := runOn(nil, "sheet", path, "-o", mid)
+	require.Zero(t, code, errs)
+	file, err := smf.ReadFile(mid)
+	require.NoError(t, err)
+	var meters []string
+	tick := uint32(0)
+	for _, e := range file.Tracks[0] {
+		tick += e.Delta
+		var upper, lower uint8
+		if e.Message.GetMetaMeter(&upper, &lower) {
+			meters = append(meters, fmt.Sprintf("%d/%d at %d", upper, lower, tick/960))
+		}
+	}
+	assert.Equal(t, []string{"4/4 at 0", "3/4 at 4", "6/8 at 7"}, meters)
+
+	sc := score(t, nil, path, "--take", mid)
+	assert.Equal(t, []int{17, 17, 0, 0}, []int{sc.Expected, sc.Matched, sc.Missed, sc.Extra})
+	last := sc.Events[len(sc.Events)-1]
+	assert.InDelta(t, 4.625, last.At, 1e-6)
+
+	for _, ending := range []string{"-", "-.html", "-.svg"} {
+		sheet, errs, code := runOn(nil, "sheet", path, "-o", ending)
+		require.Zero(t, code, errs)
+		assert.Contains(t, sheet, "4/4, B 3/4, C 6/8")
+		assert.Contains(t, sheet, "2  3/4")
+		assert.Contains(t, sheet, "3  6/8")
+	}
+	document, errs, code := runOn(nil, "tune", "export", path)
+	require.Zero(t, code, errs)
+	assert.Equal(t, 3*2, strings.Count(document, "<time>"), "in both parts")
+	own := strings.Index(document, "<miscellaneous>")
+	stripped := document[:own] + document[strings.Index(document, "</miscellaneous>")+len("</miscellaneous>"):]
+	for _, d := range []string{document, stripped} {
+		back, errs, code := runOn(strings.NewReader(d), "tune", "import", "-")
+		require.Zero(t, code, errs)
+		assert.Contains(t, back, "[B]\nmeter  3/4\n")
+		assert.Contains(t, back, "[C]\nmeter  6/8\n")
+		assert.Contains(t, back, `| \1 /5,b7 `)
+	}
+	plain, _, _ := runOn(nil, "tune", "show", path, "--plain")
+	assert.Contains(t, plain, "4/4, B 3/4, C 6/8")
+}
+
+func TestOldHitsByCommand(t *testing.T) {
+	text := "tune T\nkey C\nmeter 4/4\ntempo 60\n[A]\nchords | C |\nbass | 1 3 5 3 |\nhits | on . and . |\nshapes | . . . * |\n"
+	out, errs, code := runOn(strings.NewReader(text), "tune", "format", "-", "--old-hits")
+	require.Zero(t, code, errs)
+	assert.Contains(t, out, "hits   | on * and on |")
+	data := t.TempDir()
+	require.NoError(t, os.MkdirAll(filepath.Join(data, "tunes"), 0o700))
+	path := filepath.Join(data, "tunes", "t.tune")
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+	for i := range 2 {
+		out, errs, code := runOn(nil, "arrange", "t", "--json", "--data", data)
+		require.Zero(t, code, errs)
+		assert.Equal(t, i == 0, strings.Contains(errs, "1 tune of yours say"), errs)
+		var a arranged
+		require.NoError(t, json.Unmarshal([]byte(out), &a))
+		var struck [][]float64
+		for _, e := range a.Events {
+			if e.Kind == "shape" {
+				struck = append(struck, e.Strikes)
+			}
+		}
+		assert.Equal(t, [][]float64{{1}, {3.5}, {4}}, struck)
+	}
+	kept, err := os.ReadFile(filepath.Join(data, "tunes", "first-build", "t.tune"))
+	require.NoError(t, err)
+	assert.Equal(t, text, string(kept))
+}
