@@ -11,10 +11,26 @@ type search struct {
 	*pricing
 	ms      []moment
 	seconds []float64 // when each moment comes
+	// before is the moment of the last hit before each moment, −1 where there is none,
+	// after that of the first from it on, or the number of moments.
+	before, after []int
 }
 
 func newSearch(p *pricing, ms []moment, seconds []float64) *search {
-	return &search{pricing: p, ms: ms, seconds: seconds}
+	s := &search{pricing: p, ms: ms, seconds: seconds, before: make([]int, len(ms)), after: make([]int, len(ms))}
+	last, next := -1, len(ms)
+	for i := range ms {
+		s.before[i] = last
+		if ms[i].strike != nil {
+			last = i
+		}
+		k := len(ms) - 1 - i
+		if ms[k].strike != nil {
+			next = k
+		}
+		s.after[k] = next
+	}
+	return s
 }
 
 // secondsOf returns when each moment of a pass comes at a tempo, the offbeats at

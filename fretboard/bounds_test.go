@@ -193,11 +193,11 @@ func TestEqualBarsAreTied(t *testing.T) {
 		tied, tiedCost := s.tie(layers, path, cost)
 		require.InDelta(t, s.cost(tied), tiedCost, 1e-6)
 		require.LessOrEqual(t, tiedCost, 1.05*cost+1e-6)
-		for _, class := range s.classes(layers) {
-			for _, bar := range class[1:] {
+		for _, class := range s.classes(layers, path) {
+			for _, bar := range class.runs[1:] {
 				same := true
 				for k := range bar.to - bar.from {
-					same = same && tied[class[0].from+k].String() == tied[bar.from+k].String()
+					same = same && tied[class.runs[0].from+k].String() == tied[bar.from+k].String()
 				}
 				bars++
 				compared += btoi(same)

@@ -8,14 +8,37 @@ import (
 	"strings"
 )
 
-// tie gives equal bars one fingering: bars with the same chords, line and hits
-// before the same next chord. Each class takes, of the fingerings that its bars
-// chose in the free path, the one with which the whole costs least, and where that
-// costs too much the one that serves all its places best; then the bars of no class
-// are chosen anew around them. It never costs more than a twentieth over the free
-// path: what would is let go.
+// mostPlaces is at how many places of the classes the tying begins, mostTied how
+// many fingerings of a class are tried, the most frequent.
+const (
+	mostPlaces = 4
+	mostTied   = 12
+)
+
+// mostTying is how much the whole may cost with equal bars tied, to the path in
+// which they are free.
+const mostTying = 1.05
+
+// run is the moments of a bar.
+type run struct{ from, to int }
+
+// class is a set of equal bars, two or more: with the same chords, line and hits
+// before the same next chord.
+type class struct {
+	runs []run
+	// choices are the fingerings that they have in the free path, moments those whose
+	// cost changes with them.
+	choices [][]*grip
+	moments []int
+}
+
+// tie gives equal bars one fingering. Each class takes, of the fingerings that its
+// bars chose in the free path, the one with which the whole costs least, and where
+// that costs too much the one that serves all its places best; then the bars of no
+// class are chosen anew around them. It never costs more than a twentieth over the
+// free path: what would is let go.
 func (s *search) tie(layers [][]grip, free []*grip, cost float64) ([]*grip, float64) {
-	classes := s.classes(layers)
+	classes := s.classes(layers, free)
 	if len(classes) == 0 {
 		return free, cost
 	}
@@ -26,18 +49,16 @@ func (s *search) tie(layers [][]grip, free []*grip, cost float64) ([]*grip, floa
 	for place := range mostPlaces {
 		try := slices.Clone(free)
 		for _, c := range classes {
-			from := c[min(place, len(c)-1)]
-			for _, r := range c {
-				copy(try[r.from:r.to], free[from.from:from.to])
-			}
+			from := c.runs[min(place, len(c.runs)-1)]
+			c.give(try, free[from.from:from.to])
 		}
 		for range 2 {
 			for _, c := range classes {
-				s.tieClass(c, free, try)
+				s.choose(c, try)
 			}
 		}
-		if cost := s.cost(try); path == nil || cost < least {
-			path, least = try, cost
+		if all := s.cost(try); path == nil || all < least {
+			path, least = try, all
 		}
 	}
 	if least > mostTying*cost {
@@ -50,130 +71,91 @@ func (s *search) tie(layers [][]grip, free []*grip, cost float64) ([]*grip, floa
 	for {
 		fixed := slices.Clone(layers)
 		for _, c := range classes {
-			for _, bar := range c {
-				for i := bar.from; i < bar.to; i++ {
+			for _, r := range c.runs {
+				for i := r.from; i < r.to; i++ {
 					fixed[i] = []grip{*path[i]}
 				}
 			}
 		}
-		tied, tiedCost, stuck := s.best(fixed)
-		if stuck < 0 && tiedCost <= mostTying*cost || len(classes) == 0 {
-			return tied, tiedCost
+		tied, all, stuck := s.best(fixed)
+		if stuck < 0 && all <= mostTying*cost || len(classes) == 0 {
+			return tied, all
 		}
 		// Those whose one fingering is dearest are let go, a quarter at a time.
-		slices.SortStableFunc(classes, func(a, b []run) int {
-			return cmp.Compare(s.dearer(a, path, free), s.dearer(b, path, free))
-		})
+		dearer := func(c class) float64 { return s.costAt(c.moments, path) - s.costAt(c.moments, free) }
+		slices.SortStableFunc(classes, func(a, b class) int { return cmp.Compare(dearer(a), dearer(b)) })
 		classes = classes[:len(classes)-(len(classes)+3)/4]
 	}
 }
 
-// dearer is what a class costs more with one fingering than as its bars chose.
-func (s *search) dearer(class []run, tied, free []*grip) float64 {
-	moments := touched(class, tied)
-	return s.costAt(moments, tied) - s.costAt(moments, free)
+// give gives the bars of a class a fingering.
+func (c *class) give(path, grips []*grip) {
+	for _, r := range c.runs {
+		copy(path[r.from:r.to], grips)
+	}
 }
 
-// touched lists the moments whose cost changes with the grips of a class.
-func touched(class []run, path []*grip) []int {
-	at := map[int]bool{}
-	for _, r := range class {
-		for i := r.from; i < r.to; i++ {
-			at[i] = true
-		}
-		if r.to < len(path) {
-			at[r.to] = true
-		}
-		if i := hitAfter(path, r.to-1); i >= 0 {
-			at[i] = true
+// choose gives the bars of a class in a path the choice with which it costs least.
+func (s *search) choose(c class, path []*grip) {
+	if len(c.choices) == 1 {
+		return
+	}
+	var kept []*grip
+	least := 0.0
+	for _, grips := range c.choices {
+		c.give(path, grips)
+		if cost := s.costAt(c.moments, path); kept == nil || cost < least {
+			kept, least = grips, cost
 		}
 	}
-	return slices.Sorted(maps.Keys(at))
+	c.give(path, kept)
 }
-
-// mostPlaces is at how many places of the classes the tying begins.
-const mostPlaces = 4
-
-// mostTying is how much the whole may cost with equal bars tied, to the path in
-// which they are free.
-const mostTying = 1.05
 
 // refinger looks for the fingering that serves all bars of a class best between
 // what stands around them, and takes it where it costs the whole less.
-func (s *search) refinger(class []run, layers [][]grip, path []*grip) {
-	first := class[0]
-	count := float64(len(class))
+func (s *search) refinger(c class, layers [][]grip, path []*grip) {
+	first, count := c.runs[0], float64(len(c.runs))
 	bar := make([][]grip, first.to-first.from)
 	for k := range bar {
 		bar[k] = slices.Clone(layers[first.from+k])
 	}
-	for _, r := range class {
+	add := func(k int, cost func(g *grip) float64) {
+		for j := range bar[k] {
+			bar[k][j].cost += cost(&bar[k][j]) / count
+		}
+	}
+	for _, r := range c.runs {
 		if r.from > 0 {
-			for j := range bar[0] {
-				bar[0][j].cost += s.step(r.from, path[r.from-1], &bar[0][j]) / count
-			}
+			add(0, func(g *grip) float64 { return s.step(r.from, path[r.from-1], g) })
 		}
 		if r.to < len(path) {
-			last := bar[len(bar)-1]
-			for j := range last {
-				last[j].cost += s.step(r.to, &last[j], path[r.to]) / count
-			}
+			add(len(bar)-1, func(g *grip) float64 { return s.step(r.to, g, path[r.to]) })
 		}
-		h, i := hitBefore(path, r.from), hitAfter(path, r.from-1)
-		if h >= 0 && i >= 0 && i < r.to {
-			for j := range bar[i-r.from] {
-				bar[i-r.from][j].cost += s.hit(h, i, path[h], &bar[i-r.from][j]) / count
-			}
+		if h, i := s.before[r.from], s.after[r.from]; h >= 0 && i < r.to {
+			add(i-r.from, func(g *grip) float64 { return s.hit(h, i, path[h], g) })
 		}
-		h, i = hitBefore(path, r.to), hitAfter(path, r.to-1)
-		if h >= r.from && i >= 0 {
-			for j := range bar[h-r.from] {
-				bar[h-r.from][j].cost += s.hit(h, i, &bar[h-r.from][j], path[i]) / count
+		if r.to < len(path) {
+			if h, i := s.before[r.to], s.after[r.to]; h >= r.from && i < len(path) {
+				add(h-r.from, func(g *grip) float64 { return s.hit(h, i, g, path[i]) })
 			}
 		}
 	}
-	part := &search{pricing: s.pricing, ms: s.ms[first.from:first.to], seconds: s.seconds[first.from:first.to]}
-	found, _, stuck := part.best(bar)
+	found, _, stuck := newSearch(s.pricing, s.ms[first.from:first.to], s.seconds[first.from:first.to]).best(bar)
 	if stuck >= 0 {
 		return
 	}
-	moments := touched(class, path)
-	before, kept := s.costAt(moments, path), slices.Clone(path[first.from:first.to])
-	for _, r := range class {
-		for k, g := range found {
-			j := slices.IndexFunc(layers[first.from+k], func(o grip) bool { return o.String() == g.String() })
-			path[r.from+k] = &layers[first.from+k][j]
-		}
+	for k := range found { // without what was added
+		same := func(g grip) bool { return g.String() == found[k].String() }
+		found[k] = &layers[first.from+k][slices.IndexFunc(layers[first.from+k], same)]
 	}
-	if s.costAt(moments, path) >= before {
-		for _, r := range class {
-			copy(path[r.from:r.to], kept)
-		}
+	before, kept := s.costAt(c.moments, path), slices.Clone(path[first.from:first.to])
+	if c.give(path, found); s.costAt(c.moments, path) >= before {
+		c.give(path, kept)
 	}
 }
 
-// hitBefore and hitAfter return the moment of the nearest hit before moment i, or
-// after it, −1 where there is none.
-func hitBefore(path []*grip, i int) int {
-	for i--; i >= 0 && path[i].shape == nil; i-- {
-	}
-	return i
-}
-
-func hitAfter(path []*grip, i int) int {
-	for i++; i < len(path); i++ {
-		if path[i].shape != nil {
-			return i
-		}
-	}
-	return -1
-}
-
-// run is the moments of a bar.
-type run struct{ from, to int }
-
-// classes lists the runs of equal bars, two or more each.
-func (s *search) classes(layers [][]grip) [][]run {
+// classes lists the classes of a pass in the order of the form.
+func (s *search) classes(layers [][]grip, free []*grip) []class {
 	var runs []run
 	for i := range s.ms {
 		if i == 0 || s.ms[i].at.Bar != s.ms[i-1].at.Bar {
@@ -182,19 +164,23 @@ func (s *search) classes(layers [][]grip) [][]run {
 		runs[len(runs)-1].to = i + 1
 	}
 	at := map[string]int{}
-	var classes [][]run
+	var all []class
 	for i, r := range runs {
 		next := s.ms[runs[(i+1)%len(runs)].from].chord.Identity()
 		key := fmt.Sprint(s.likeness(r, layers), next)
 		k, met := at[key]
 		if !met {
-			k = len(classes)
+			k = len(all)
 			at[key] = k
-			classes = append(classes, nil)
+			all = append(all, class{})
 		}
-		classes[k] = append(classes[k], r)
+		all[k].runs = append(all[k].runs, r)
 	}
-	return slices.DeleteFunc(classes, func(c []run) bool { return len(c) < 2 })
+	all = slices.DeleteFunc(all, func(c class) bool { return len(c.runs) < 2 })
+	for k := range all {
+		all[k].choices, all[k].moments = chosen(all[k].runs, free), s.touched(all[k].runs)
+	}
+	return all
 }
 
 // likeness writes down what makes two bars equal.
@@ -214,51 +200,52 @@ func (s *search) likeness(r run, layers [][]grip) string {
 	return b.String()
 }
 
-// mostTied is how many fingerings of a class are tried, the most frequent.
-const mostTied = 12
-
-// tieClass gives the bars of a class in path the fingering that one of them had
-// when they were free.
-func (s *search) tieClass(class []run, free, path []*grip) {
+// chosen lists the fingerings of some bars in a path, the most frequent first.
+func chosen(runs []run, path []*grip) [][]*grip {
 	type choice struct {
-		key   string
 		grips []*grip
 		count int
 	}
-	var choices []choice
-	for _, r := range class {
-		var b strings.Builder
-		for i := r.from; i < r.to; i++ {
-			fmt.Fprint(&b, free[i].String(), " ")
+	at := map[string]int{}
+	var all []choice
+	for _, r := range runs {
+		key := fmt.Sprint(path[r.from:r.to])
+		k, met := at[key]
+		if !met {
+			k = len(all)
+			at[key] = k
+			all = append(all, choice{grips: path[r.from:r.to]})
 		}
-		if k := slices.IndexFunc(choices, func(c choice) bool { return c.key == b.String() }); k >= 0 {
-			choices[k].count++
-		} else {
-			choices = append(choices, choice{b.String(), free[r.from:r.to], 1})
-		}
+		all[k].count++
 	}
-	if len(choices) == 1 {
-		return
+	slices.SortStableFunc(all, func(a, b choice) int { return b.count - a.count })
+	var choices [][]*grip
+	for _, c := range all[:min(mostTied, len(all))] {
+		choices = append(choices, c.grips)
 	}
-	slices.SortStableFunc(choices, func(a, b choice) int { return b.count - a.count })
-	moments := touched(class, path)
-	var kept []*grip
-	least := 0.0
-	for _, c := range choices[:min(mostTied, len(choices))] {
-		for _, r := range class {
-			copy(path[r.from:r.to], c.grips)
-		}
-		if cost := s.costAt(moments, path); kept == nil || cost < least {
-			kept, least = c.grips, cost
-		}
-	}
-	for _, r := range class {
-		copy(path[r.from:r.to], kept)
-	}
+	return choices
 }
 
-// costAt is what a path costs at some moments, in order: each grip, the way to it
-// and the voices since the hit before.
+// touched lists the moments whose cost changes with the grips of some bars: theirs,
+// the one after each, and the hit after each.
+func (s *search) touched(runs []run) []int {
+	at := map[int]bool{}
+	for _, r := range runs {
+		for i := r.from; i < r.to; i++ {
+			at[i] = true
+		}
+		if r.to < len(s.ms) {
+			at[r.to] = true
+			if i := s.after[r.to]; i < len(s.ms) {
+				at[i] = true
+			}
+		}
+	}
+	return slices.Sorted(maps.Keys(at))
+}
+
+// costAt is what a path costs at some moments: each grip, the way to it and the
+// voices since the hit before.
 func (s *search) costAt(moments []int, path []*grip) float64 {
 	total := 0.0
 	for _, i := range moments {
@@ -266,11 +253,8 @@ func (s *search) costAt(moments []int, path []*grip) float64 {
 		if i > 0 {
 			total += s.step(i, path[i-1], path[i])
 		}
-		for h := i - 1; h >= 0 && path[i].shape != nil; h-- {
-			if path[h].shape != nil {
-				total += s.hit(h, i, path[h], path[i])
-				break
-			}
+		if h := s.before[i]; h >= 0 && path[i].shape != nil {
+			total += s.hit(h, i, path[h], path[i])
 		}
 	}
 	return total
