@@ -64,7 +64,7 @@ func (s *search) step(i int, a, b *grip) float64 {
 
 // hit is the cost of going from the hit at moment h to that at moment i.
 func (s *search) hit(h, i int, a, b *grip) float64 {
-	cost := s.voice(a, b)
+	cost := s.voice(a, b, s.seconds[i]-s.seconds[h])
 	if s.crowds(h, i, a, b) {
 		cost += s.w.Crowded
 	}

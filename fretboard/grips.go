@@ -30,6 +30,7 @@ type knownGrip struct {
 	degrees []harmony.Degree
 	tone    [gripStrings]int
 	second  bool // a second choice, but with open strings
+	open    bool // with open strings alone
 }
 
 const silent = -100
@@ -78,7 +79,12 @@ func readGrip(line string) (knownGrip, error) {
 			continue
 		}
 		rel, err := strconv.Atoi(f)
-		if err != nil || fingers[i] < '1' || fingers[i] > '4' || sounding == len(g.degrees) {
+		low := byte('1')
+		if rel == 0 {
+			low = '0'
+			g.open = g.open || fingers[i] == '0'
+		}
+		if err != nil || fingers[i] < low || fingers[i] > '4' || sounding == len(g.degrees) {
 			return g, fmt.Errorf("%q: string %d", line, gripStrings-i)
 		}
 		if g.bassString < 0 {
@@ -244,9 +250,9 @@ func (f *gripFinder) known(c harmony.Chord, p Place) []pricedShape {
 		rows := vocabulary()[[2]int{s, bass}]
 		for i := range rows {
 			for at := (f.neck.MIDI(p) - f.neck.Tuning[s] + 12) % 12; at <= f.neck.HighestFret; at += 12 {
-				if at == p.Fret && s == gripStrings-p.String {
+				if at == p.Fret && s == gripStrings-p.String && !(rows[i].open && at > 0) {
 					k.row(&rows[i], p.Fret)
-				} else if p.Fret == 0 && at > 0 {
+				} else if p.Fret == 0 && at > 0 && !rows[i].open {
 					k.row(&rows[i], at)
 				}
 			}

@@ -38,7 +38,7 @@ func TestEveryRowOfTheVocabulary(t *testing.T) {
 	neck, hand := StandardNeck(), DefaultHand()
 	seen := map[string]bool{}
 	for _, g := range allGrips() {
-		frets := g.absolute(5)
+		frets := g.absolute(map[bool]int{true: 0, false: 5}[g.open])
 		name := FormatFrets(frets) + " " + strings.Join(harmony.Spelled(g.degrees), " ")
 		require.False(t, seen[name], name)
 		seen[name] = true
@@ -48,10 +48,12 @@ func TestEveryRowOfTheVocabulary(t *testing.T) {
 			if f < 0 {
 				continue
 			}
-			above := neck.Tuning[i] + f - neck.Tuning[g.bassString] - 5 + g.degrees[0].Semitones()
+			above := neck.Tuning[i] + f - neck.Tuning[g.bassString] - frets[g.bassString] + g.degrees[0].Semitones()
 			assert.Equal(t, g.degrees[k].Semitones()%12, above%12, "%s: string %d", name, 6-i)
 			k++
-			fretted = append(fretted, i)
+			if f > 0 {
+				fretted = append(fretted, i)
+			}
 		}
 		least, ok := neck.Fingering(hand, frets)
 		require.True(t, ok, name)

@@ -7,7 +7,8 @@ type Option func(*options)
 
 type options struct {
 	// Tempo is that of the pass, in quarter notes a minute.
-	Tempo float64
+	Tempo  float64
+	School School
 	// weights are those in use, others when they are fitted.
 	weights *weights
 }
@@ -21,6 +22,9 @@ func AtTempo(tempo float64) Option {
 		}
 	}
 }
+
+// InSchool draws the shapes from a school; without it they are Mixed.
+func InSchool(s School) Option { return func(o *options) { o.School = s } }
 
 func optionsOf(t *tune.Tune, all []Option) options {
 	o := options{Tempo: t.Tempo, weights: &arranging}

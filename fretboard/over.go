@@ -51,7 +51,7 @@ func (r Reading) ShapeWords() string {
 		return words + " with " + before + " in the bass"
 	}
 	if slices.Contains(r.Families, Rootless) {
-		return "rootless " + words + " with the " + degreeWord(r.lowest()) + " in the bass"
+		return "rootless " + words + " with the " + degreeWord(r.lowest(), r.Chord) + " in the bass"
 	}
 	return strings.ReplaceAll(r.Inversion, " ", "-") + " " + words
 }
@@ -76,13 +76,17 @@ func (n Neck) role(frets []int, o Over, bass harmony.Degree) string {
 	case foreign == 0:
 		return chordPart(o.Chord, own&^sounding, bass)
 	case foreign == bit(bass) && sounding&^foreign == own:
-		return "the whole chord with the " + degreeWord(bass) + " in the bass"
+		return "the whole chord with the " + degreeWord(bass, o.Chord) + " in the bass"
 	}
 	if name, ok := n.fuller(frets, o); ok {
 		return name
 	}
 	if foreign == bit(bass) {
-		return "the chord" + without(o.Chord, own&^sounding) + " with the " + degreeWord(bass) + " in the bass"
+		missing := own &^ sounding
+		if bass.Number == 5 {
+			missing &^= fifths(o.Chord) // the bass has it, altered
+		}
+		return "the chord" + without(o.Chord, missing) + " with the " + degreeWord(bass, o.Chord) + " in the bass"
 	}
 	var outside []string
 	for i, d := range o.Degrees {
@@ -102,12 +106,12 @@ func chordPart(c harmony.Chord, missing uint16, bass harmony.Degree) string {
 		if bass.Number == 1 {
 			return "the whole chord in root position"
 		}
-		return "the whole chord with the " + degreeWord(bass) + " in the bass"
+		return "the whole chord with the " + degreeWord(bass, c) + " in the bass"
 	}
 	if bass.Number == 1 {
 		return "the chord" + without(c, missing)
 	}
-	return "the chord" + without(c, missing) + ", the " + degreeWord(bass) + " in the bass"
+	return "the chord" + without(c, missing) + ", the " + degreeWord(bass, c) + " in the bass"
 }
 
 // without lists a chord's missing degrees.
@@ -176,7 +180,7 @@ func (r Reading) fullerWords() string {
 		words += " without " + joinWords(gone)
 	}
 	if r.lowest().Number != 1 {
-		words += " with the " + degreeWord(r.lowest()) + " in the bass"
+		words += " with the " + degreeWord(r.lowest(), r.Chord) + " in the bass"
 	}
 	return words
 }
@@ -199,22 +203,34 @@ func hasThird(c harmony.Chord) bool {
 	return slices.ContainsFunc(c.Degrees, func(d harmony.Degree) bool { return d.Number == 3 })
 }
 
-// degreeWord says a degree in words, altered second, fourth, sixth and tensions with
-// their alteration, for those belong to a chord either way: "third", "flat ninth".
-func degreeWord(d harmony.Degree) string {
+// fifths is the mask of a chord's fifths.
+func fifths(c harmony.Chord) (mask uint16) {
+	for _, d := range c.Degrees {
+		if d.Number == 5 {
+			mask |= bit(d)
+		}
+	}
+	return mask
+}
+
+// degreeWord says a degree in words. A third or seventh that the chord has is
+// just that; any other degree bears its alteration, for it belongs to a chord either
+// way: "third", "flat fifth", "flat ninth", over a minor chord "major seventh".
+func degreeWord(d harmony.Degree, c harmony.Chord) string {
 	word := map[int8]string{
 		1: "root", 2: "second", 3: "third", 4: "fourth", 5: "fifth", 6: "sixth", 7: "seventh",
 		9: "ninth", 11: "eleventh", 13: "thirteenth",
 	}[d.Number]
-	switch d.Number {
-	case 1, 3, 5, 7:
-		return word
-	}
+	thirdOrSeventh := d.Number == 3 || d.Number == 7
 	switch {
+	case d.Number == 1, thirdOrSeventh && slices.Contains(c.Degrees, d):
+		return word
 	case d.Alter < 0:
 		return "flat " + word
 	case d.Alter > 0:
 		return "sharp " + word
+	case thirdOrSeventh:
+		return "major " + word
 	}
 	return word
 }

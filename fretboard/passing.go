@@ -36,7 +36,7 @@ func (f *gripFinder) passingGrips(m, next *moment, p Place) []grip {
 		to := Place{String: p.String, Fret: p.Fret + by}
 		target := next.chord
 		if abs(by) == 1 && to.Fret >= 0 && !target.None && !passing(target, f.above(target, to)) {
-			for _, s := range f.known(target, to) {
+			for _, s := range f.ofSchool(target, to) {
 				if moved, ok := f.slid(s, -by); ok {
 					shapes = append(shapes, moved)
 				}
@@ -44,13 +44,17 @@ func (f *gripFinder) passingGrips(m, next *moment, p Place) []grip {
 		}
 		if by == 1 {
 			dim := harmony.Chord{Root: f.neck.DegreeAt(p, m.chord).Of(m.chord.Root), Degrees: diminished}
-			for _, s := range f.known(dim, p) {
+			for _, s := range f.ofSchool(dim, p) {
 				s.cost += f.w.Diminished
 				shapes = append(shapes, s)
 			}
 		}
 	}
-	for _, s := range f.searched(m.chord, p, shapes) {
+	over := f.shells(m.chord, p)
+	if f.school == Mixed || len(over) == 0 {
+		over = append(over, f.searched(m.chord, p, shapes)...)
+	}
+	for _, s := range over {
 		s.cost += f.w.OverPassing
 		shapes = append(shapes, s)
 	}

@@ -79,7 +79,7 @@ func (m *moment) follow(neck Neck) {
 func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer, options []Option) (*Arrangement, error) {
 	o := optionsOf(t, options)
 	ms = settle(ms)
-	f := gripFinder{neck: neck, hand: hand, w: o.weights, found: map[gripKey][]grip{}}
+	f := gripFinder{neck: neck, hand: hand, w: o.weights, school: o.School, found: map[gripKey][]grip{}}
 	for {
 		layers := make([][]grip, len(ms))
 		var err error
@@ -128,10 +128,12 @@ func unstruck(ms []moment, i int) []moment {
 
 // gripFinder lists grips and remembers the shapes it has looked up.
 type gripFinder struct {
-	neck  Neck
-	hand  Hand
-	w     *weights
-	found map[gripKey][]grip
+	neck Neck
+	hand Hand
+	w    *weights
+	// school is that of the shapes.
+	school School
+	found  map[gripKey][]grip
 }
 
 type gripKey struct {
@@ -215,9 +217,12 @@ func (f *gripFinder) chosenGrips(c harmony.Chord, p Place) []grip {
 	if all, ok := f.found[key]; ok {
 		return all
 	}
-	shapes := f.known(c, p)
-	if !slices.ContainsFunc(shapes, func(s pricedShape) bool { return !s.lacks }) {
+	shapes := f.ofSchool(c, p)
+	if f.school == Mixed && !slices.ContainsFunc(shapes, func(s pricedShape) bool { return !s.lacks }) {
 		shapes = append(shapes, f.searched(c, p, shapes)...)
+	}
+	if len(shapes) == 0 {
+		shapes = f.searched(c, p, nil)
 	}
 	all := f.cheapest(shapes, p)
 	f.found[key] = all

@@ -91,10 +91,11 @@ func (p *pricing) move(a, b *grip, held, inside bool, seconds float64) float64 {
 	return cost
 }
 
-// voice is the cost of what the voices and fingers do from one hit to the next.
-func (p *pricing) voice(a, b *grip) float64 {
+// voice is the cost of what the voices and fingers do from one hit to the next,
+// which comes so many seconds later.
+func (p *pricing) voice(a, b *grip, seconds float64) float64 {
 	w := p.w
-	cost := 0.0
+	cost, fingers := 0.0, 0.0
 	switch by := abs(a.top - b.top); {
 	case by == 0:
 	case by <= 2:
@@ -109,12 +110,12 @@ func (p *pricing) voice(a, b *grip) float64 {
 		switch {
 		case at == (Place{}) || at == was:
 		case at.String == was.String:
-			cost += w.Slide
+			fingers += w.Slide
 		default:
-			cost += w.Place
+			fingers += w.Place
 		}
 	}
-	return cost + w.VoiceMove*float64(ones(b.tones&^a.tones))
+	return cost + fingers*max(1, calmSeconds/max(seconds, 0.05)) + w.VoiceMove*float64(ones(b.tones&^a.tones))
 }
 
 func abs(n int) int {

@@ -63,7 +63,7 @@ type weights struct {
 // arranging are the weights in use.
 var arranging = weights{
 	Effort: 5, Unknown: 60, UnknownBad: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
-	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 8, Diminished: 8, OverPassing: 5, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
+	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
 	Step: 2, Third: 7, Leap: 150, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
@@ -80,6 +80,10 @@ const (
 // the next (common practice, no source).
 const farFrets = 5
 
+// calmSeconds is the time between hits in which fingers are put down at leisure; in
+// less each costs more, so that fast tempos take fewer (common practice, no source).
+const calmSeconds = 0.8
+
 // closestSeconds is how near to another hit the layer adds a shape for which the
 // hand has to move (common practice, no source).
 const closestSeconds = 0.25
@@ -93,7 +97,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 	cost := w.Effort * s.Effort
 	var met uint16
 	lowest, highest := math.MaxInt, 0
-	bass, second := -1, -1
+	bass, second, first := -1, -1, 0
 	gap, voices, open, doubled := 0, 0, 0, 0
 	for i, fret := range s.Frets {
 		if fret < 0 {
@@ -107,7 +111,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 		met |= 1 << (midi % 12)
 		switch {
 		case bass < 0:
-			bass = midi
+			bass, first = midi, i
 			if s.Fingers[i] == 4 {
 				cost += w.LittleBass
 			}
@@ -117,7 +121,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 				gap--
 			}
 			cost += w.FarVoice * float64(max(0, gap))
-			if len(s.Frets)-i > 4 {
+			if len(s.Frets)-i > 4 && s.Frets[first] > 0 {
 				cost += w.BassString
 			}
 		default:

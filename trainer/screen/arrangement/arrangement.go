@@ -229,12 +229,12 @@ func (p *Page) drawNeck(m moment) string {
 // does.
 func (p *Page) says(m moment) []string {
 	var lines []string
-	for _, e := range p.a.Events[m.first : m.last+1] {
+	for i, e := range p.a.Events[m.first : m.last+1] {
 		if e.Kind == fretboard.BassEvent {
 			lines = append(lines, fmt.Sprintf("%s of %s: %s, string %d fret %d%s", e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, fingerWords(e.Finger)))
 			continue
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s", fretboard.FormatFrets(e.Frets), p.neck.ReadOver(e.Frets, e.Chord).Says))
+		lines = append(lines, fmt.Sprintf("%s: %s", fretboard.FormatFrets(e.Frets), p.a.Says(m.first+i)))
 	}
 	for i, l := range lines {
 		lines[i] = "  " + strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(l), p.width-4, ""), "\n", "\n  ")
