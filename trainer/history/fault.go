@@ -48,7 +48,7 @@ func (f *Fault) Error() string {
 	case Silent:
 		return fmt.Sprintf("the history %s does not answer. Look after its disk, or choose another folder with --data.", f.Path)
 	case Damaged:
-		return fmt.Sprintf("the history %s is damaged or is not a history (%v). The next sitting keeps it beside and begins a new one; footfall log import takes in a backup.", f.Path, f.Err)
+		return fmt.Sprintf("the history %s is damaged or is not a history (%v). footfall log check --repair reads out what is whole, footfall log import takes in a backup.", f.Path, f.Err)
 	case TooNew:
 		return fmt.Sprintf("the history %s was written by a later version of Footfall (%v) and is left as it is. Use that version, or choose another folder with --data.", f.Path, f.Err)
 	case Foreign:

@@ -32,6 +32,7 @@ type Keeper struct {
 	unread               error
 	marked               mark
 	done                 doings
+	withdrawn            []Answer // on the disk, while that cannot be written
 	trouble              *Fault
 	tried                time.Time
 	notice               string
@@ -299,6 +300,11 @@ func (k *Keeper) flush(last bool) {
 	s, err := open(wait)
 	if err == nil {
 		_, err = s.merge(context.Background(), feedFrom(context.Background(), k.spare))
+		for _, a := range k.withdrawn {
+			if gone := s.Withdraw(context.Background(), a); err == nil && !errors.Is(gone, errNoAnswer) {
+				err = gone
+			}
+		}
 		if err == nil {
 			err = s.Close()
 		} else {
@@ -314,7 +320,7 @@ func (k *Keeper) flush(last bool) {
 	}
 	k.use(s)
 	k.spare.Close()
-	k.spare, k.trouble = nil, nil
+	k.spare, k.trouble, k.withdrawn = nil, nil, nil
 	k.notice = "The history can be written again; nothing is lost."
 }
 

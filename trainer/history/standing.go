@@ -184,7 +184,7 @@ func copyWhole(from, to string) error {
 			return nil
 		}
 	}
-	return fmt.Errorf("another program is writing to %s; close it, and try again", from)
+	return &Fault{Locked, from, errors.New("it is being written to")}
 }
 
 // stamps sums up when and how long the files of a database were last written.

@@ -15,7 +15,7 @@ func (s *Store) Withdraw(ctx context.Context, a Answer) error {
 		var item int64
 		err := tx.QueryRow(`DELETE FROM answers WHERE at = ? AND id = ? RETURNING item`, a.At.UnixMilli(), a.ID[:]).Scan(&item)
 		if errors.Is(err, sql.ErrNoRows) {
-			return fmt.Errorf("the answer of %s is not in this history", a.At.Format("15:04:05"))
+			return fmt.Errorf("the answer of %s %w", a.At.Format("15:04:05"), errNoAnswer)
 		}
 		if err != nil {
 			return err
@@ -41,10 +41,20 @@ func (s *Store) Withdraw(ctx context.Context, a Answer) error {
 	})
 }
 
-// Withdraw is Store.Withdraw, of what is kept in memory where it must be.
+// errNoAnswer is the error of taking back what is not kept.
+var errNoAnswer = errors.New("is not in this history")
+
+// Withdraw is Store.Withdraw. What is on the disk is taken back there as soon as that
+// can be written.
 func (k *Keeper) Withdraw(ctx context.Context, a Answer) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	k.done.answers = slices.DeleteFunc(k.done.answers, func(b Answer) bool { return b.ID == a.ID })
-	return k.keep(func(s *Store) error { return s.Withdraw(ctx, a) })
+	return k.keep(func(s *Store) error {
+		err := s.Withdraw(ctx, a)
+		if s == k.spare && errors.Is(err, errNoAnswer) {
+			k.withdrawn, err = append(k.withdrawn, a), nil
+		}
+		return err
+	})
 }

@@ -1,6 +1,7 @@
 package history_test
 
 import (
+	"database/sql"
 	"testing"
 	"time"
 
@@ -54,4 +55,30 @@ func TestAKeeperTakesBack(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, k.Withdraw(ctx, a))
 	assert.Zero(t, asked(t, k))
+}
+
+// An answer that is on the disk is taken back while that cannot be written, and is gone
+// from it as soon as it can.
+func TestAKeeperTakesBackLater(t *testing.T) {
+	path := place(t)
+	c := &clock{now: start}
+	k := keep(t, path, c)
+	p := newPlayer(2)
+	sit(t, k, p, 3, history.Unknown)
+	a, err := k.Append(ctx, p.answer())
+	require.NoError(t, err)
+	lock, err := sql.Open("sqlite", "file:"+path)
+	require.NoError(t, err)
+	defer lock.Close()
+	lock.SetMaxOpenConns(1)
+	_, err = lock.Exec("BEGIN IMMEDIATE")
+	require.NoError(t, err)
+	sit(t, k, p, 1, history.Locked)
+	assert.Equal(t, history.Locked, history.TroubleOf(k.Withdraw(ctx, a)))
+	_, err = lock.Exec("ROLLBACK")
+	require.NoError(t, err)
+	c.Move(3 * time.Second)
+	sit(t, k, p, 1, history.Unknown)
+	require.NoError(t, k.Close())
+	wantKept(t, path, 5)
 }
