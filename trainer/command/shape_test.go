@@ -137,6 +137,24 @@ func TestShapesPrintsTheBestFirst(t *testing.T) {
 `), out)
 }
 
+// The four inversions of a drop 3 Cmaj7 from string 6, as the design's figures have
+// them (3157, 5371, 7513, 1735).
+func TestShapesAlongTheNeck(t *testing.T) {
+	out, errs, code := runOn(nil, "shapes", "Cmaj7", "--along", "8-x-9-9-8-x", "--json")
+	require.Zero(t, code, errs)
+	var found []foundShape
+	require.NoError(t, json.Unmarshal([]byte(out), &found))
+	var got []string
+	for _, s := range found {
+		got = append(got, s.Frets+" "+strings.Join(s.Degrees, ""))
+		require.Len(t, s.Fingers, 6)
+		require.Positive(t, s.SpanMM)
+	}
+	require.Equal(t, []string{"3-x-2-4-1-x 5371", "7-x-5-5-5-x 7513", "8-x-9-9-8-x 1735", "12-x-10-12-12-x 3157"}, got)
+	out, _, _ = runOn(nil, "shapes", "C6/9", "--along", "xx2233")
+	require.True(t, strings.HasPrefix(out, "C6/9 up the neck: 3 places.\n"), out)
+}
+
 func TestShapesOfASlashChordKeepItsBass(t *testing.T) {
 	out, _, _ := runOn(nil, "shapes", "C/Bb", "--json")
 	var found []struct{ Degrees []string }

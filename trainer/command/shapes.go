@@ -25,19 +25,25 @@ type foundShape struct {
 }
 
 func newShapesCommand(p *program) *cobra.Command {
-	var bass string
+	var bass, along string
 	cmd := &cobra.Command{
 		Use:   "shapes SYMBOL",
 		Short: "Find the shapes of a chord above a bass degree, best first",
 		Long: `Find every shape of a chord that a hand can hold, its lowest note on the bass
 strings, best first. A slash chord has its own bass; else --bass names the
 degree that is lowest, which may lie outside the chord, and without it any tone
-of the chord may be. --json lists all of them.`,
-		Example: "  footfall shapes Dm --bass b3",
+of the chord may be. --json lists all of them.
+
+--along FRETS follows one shape of the chord up the neck instead: the shape, its
+octave and its inversions on the same strings, lowest first.`,
+		Example: "  footfall shapes Dm --bass b3\n  footfall shapes Cmaj7 --along x-3-5-4-5-x",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			err := oneOf(cmd, "bass", "along")
+			if err != nil {
+				return err
+			}
 			q := fretboard.Query{}
-			var err error
 			if q.Chord, err = harmony.ParseChord(args[0]); err != nil {
 				return badInput(fmt.Errorf("%q: %w", args[0], err))
 			}
@@ -50,6 +56,9 @@ of the chord may be. --json lists all of them.`,
 				}
 			}
 			neck, hand := p.settings.Instrument()
+			if cmd.Flags().Changed("along") {
+				return p.family(cmd.OutOrStdout(), neck, hand, q.Chord, along)
+			}
 			shapes := neck.Shapes(hand, q)
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(foundShapes(shapes))
@@ -61,7 +70,31 @@ of the chord may be. --json lists all of them.`,
 		},
 	}
 	cmd.Flags().StringVar(&bass, "bass", "", "the degree that is lowest, such as b3 or 6")
+	cmd.Flags().StringVar(&along, "along", "", "a shape to follow up the neck, such as x-3-5-4-5-x")
 	return cmd
+}
+
+// family answers with one shape's family up the neck.
+func (p *program) family(w io.Writer, neck fretboard.Neck, hand fretboard.Hand, c harmony.Chord, along string) error {
+	frets, err := neck.Tuning.ParseFrets(along)
+	if err != nil {
+		return badInput(fmt.Errorf("--along %q: %w", along, err))
+	}
+	shapes, err := neck.Along(hand, c, frets)
+	if err != nil {
+		return badInput(fmt.Errorf("--along: %s is no shape of %s: %w", fretboard.FormatFrets(frets), c.Symbol, err))
+	}
+	if p.json {
+		return json.NewEncoder(w).Encode(foundShapes(shapes))
+	}
+	if p.plain {
+		return plain.Family(w, neck, hand, c, shapes)
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s up the neck: %s.\n", c.Symbol, counted(len(shapes), "place"))
+	shapesTable(&b, neck, shapes, len(shapes))
+	_, err = io.WriteString(w, b.String())
+	return err
 }
 
 func foundShapes(shapes []fretboard.Shape) []foundShape {
@@ -92,17 +125,22 @@ func printShapes(w io.Writer, neck fretboard.Neck, q fretboard.Query, shapes []f
 	default:
 		fmt.Fprintf(&b, "%s: %d shapes, best first.\n", what, len(shapes))
 	}
-	for i, s := range shapes[:min(shownShapes, len(shapes))] {
-		if i == 0 {
-			fmt.Fprintf(&b, "\n%s\n  %-19s%-18s%-14s%s\n", sheet.Grid(neck, s.Frets, harmony.Spelled(s.Degrees)), "frets", "degrees", "fingers", "reach")
-		}
-		fmt.Fprintf(&b, "  %-19s%-18s%-14s%.0f mm\n", s, strings.Join(harmony.Spelled(s.Degrees), " "), fingerWords(s), s.SpanMM)
-	}
+	shapesTable(&b, neck, shapes, shownShapes)
 	if more := len(shapes) - shownShapes; more > 0 {
 		fmt.Fprintf(&b, "  and %d more\n", more)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// shapesTable draws the first of some shapes and lists them, no more than most.
+func shapesTable(b *strings.Builder, neck fretboard.Neck, shapes []fretboard.Shape, most int) {
+	for i, s := range shapes[:min(most, len(shapes))] {
+		if i == 0 {
+			fmt.Fprintf(b, "\n%s\n  %-19s%-18s%-14s%s\n", sheet.Grid(neck, s.Frets, harmony.Spelled(s.Degrees)), "frets", "degrees", "fingers", "reach")
+		}
+		fmt.Fprintf(b, "  %-19s%-18s%-14s%.0f mm\n", s, strings.Join(harmony.Spelled(s.Degrees), " "), fingerWords(s), s.SpanMM)
+	}
 }
 
 // fingerWords writes a shape's fingers beside its frets, 0 for an open string.

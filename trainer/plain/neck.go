@@ -105,18 +105,38 @@ func Shapes(w io.Writer, n fretboard.Neck, q fretboard.Query, shapes []fretboard
 		fmt.Fprintf(&b, "%s, best first:\n", what)
 	}
 	for i, s := range shapes[:min(shownShapes, len(shapes))] {
-		var fingers []string
-		for str, f := range s.Frets {
-			if f > 0 {
-				fingers = append(fingers, fmt.Sprintf("%d on string %d", s.Fingers[str], len(s.Frets)-str))
-			}
-		}
-		hand := "open strings only"
-		if len(fingers) > 0 {
-			hand = "finger " + strings.Join(fingers, ", ")
-		}
-		fmt.Fprintf(&b, "%d. %s: %s. Hand: %s; reach %.0f millimetres.\n", i+1, s, n.ReadOver(s.Frets, q.Chord).Says, hand, s.SpanMM)
+		fmt.Fprintf(&b, "%d. %s\n", i+1, shapeWords(n, q.Chord, &s))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// Family tells the places of one shape's family up the neck, a line each.
+func Family(w io.Writer, n fretboard.Neck, h fretboard.Hand, c harmony.Chord, shapes []fretboard.Shape) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s up the neck, %s:\n", c.Symbol, counted(len(shapes), "place"))
+	for i := range shapes {
+		wide := ""
+		if shapes[i].SpanMM > h.ReachMM {
+			wide = " That is past your reach."
+		}
+		fmt.Fprintf(&b, "%d. %s%s\n", i+1, shapeWords(n, c, &shapes[i]), wide)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// shapeWords tells what a shape is and how the hand holds it.
+func shapeWords(n fretboard.Neck, c harmony.Chord, s *fretboard.Shape) string {
+	var fingers []string
+	for str, f := range s.Frets {
+		if f > 0 {
+			fingers = append(fingers, fmt.Sprintf("%d on string %d", s.Fingers[str], len(s.Frets)-str))
+		}
+	}
+	hand := "open strings only"
+	if len(fingers) > 0 {
+		hand = "finger " + strings.Join(fingers, ", ")
+	}
+	return fmt.Sprintf("%s: %s. Hand: %s; reach %.0f millimetres.", s, n.ReadOver(s.Frets, c).Says, hand, s.SpanMM)
 }
