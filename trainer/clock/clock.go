@@ -84,6 +84,3 @@ func (c *Clock) Advance(d time.Duration) {
 
 // Since is how long ago a moment was by the machine.
 func Since(t time.Time) time.Duration { return time.Since(t) }
-
-// Until is how long it is to a moment by the machine.
-func Until(t time.Time) time.Duration { return time.Until(t) }
