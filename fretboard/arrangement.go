@@ -73,6 +73,15 @@ func (e *Event) Strikes() []tune.Position {
 	return []tune.Position{e.At}
 }
 
+// When returns when the hand must be there: where the event stands, or where a
+// push is struck.
+func (e *Event) When() tune.Position {
+	if e.Hit == tune.HitPush {
+		return e.Times[0]
+	}
+	return e.At
+}
+
 // Arrangement is what to play and where, over one pass of the form.
 type Arrangement struct {
 	Tune   *tune.Tune
@@ -85,8 +94,8 @@ type Arrangement struct {
 }
 
 // Hits returns how each beat of a bar is struck.
-func (a *Arrangement) Hits(bar tune.FormBar) []tune.Hit {
-	hits := make([]tune.Hit, bar.Meter.Beats())
+func (a *Arrangement) Hits(bar tune.FormBar) []tune.HitToken {
+	hits := make([]tune.HitToken, bar.Meter.Beats())
 	for i := range a.Events {
 		e := &a.Events[i]
 		if e.At.Bar != bar.Number || e.Kind != ShapeEvent {
@@ -96,10 +105,10 @@ func (a *Arrangement) Hits(bar tune.FormBar) []tune.Hit {
 		if e.At.Off {
 			hit = tune.HitAnd
 		}
-		if before := hits[e.At.Beat-1]; before != tune.NoHit && before != hit {
+		if before := hits[e.At.Beat-1].Hit; before != tune.NoHit && before != hit {
 			hit = tune.HitBoth
 		}
-		hits[e.At.Beat-1] = hit
+		hits[e.At.Beat-1] = tune.HitToken{Hit: hit, Held: e.Held && e.By != tune.ByLayer}
 	}
 	return hits
 }

@@ -94,6 +94,14 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 			return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",
 				"strike the bass note again here, or leave the shape out")
 		}
+		// A push at the end of the form has the hand where the form begins.
+		if w := len(ms) - 1; w > 0 && ms[w].strike != nil && ms[w].strike.Hit == tune.HitPush && ms[w].bass != nil && ms[w].bass == ms[0].bass {
+			there := slices.DeleteFunc(slices.Clone(layers[w]), func(g grip) bool { return g.place != path[0].place })
+			if len(there) > 0 {
+				layers[w] = there
+				path, cost, _ = s.best(layers)
+			}
+		}
 		path, cost = s.tie(layers, path, cost)
 		if i := s.crowded(path); i >= 0 {
 			ms = unstruck(ms, i)

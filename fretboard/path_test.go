@@ -235,7 +235,7 @@ hits   | both and on . |
 `)
 	a, err := Arrange(tn, StandardNeck(), DefaultHand(), BassHalves)
 	require.NoError(t, err)
-	assert.Equal(t, []tune.Hit{tune.HitBoth, tune.HitAnd, tune.HitOn, tune.NoHit}, a.Hits(tn.Unroll()[0]))
+	assert.Equal(t, []tune.HitToken{{Hit: tune.HitBoth}, {Hit: tune.HitAnd}, {Hit: tune.HitOn}, {}}, a.Hits(tn.Unroll()[0]))
 	var struck []string
 	for _, e := range a.Events {
 		if e.Kind != ShapeEvent {

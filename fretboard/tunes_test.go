@@ -142,5 +142,6 @@ hits   | on . . push   | on . . push- | . . . push | . . . push |
 	held := bass[tune.Position{Bar: 3, Beat: 3}]
 	require.Equal(t, held.Place, pushes[2].Place, "the bass note that goes on")
 	require.Equal(t, "9", pushes[2].Degree.String(), "G over Fmaj7")
-	require.Equal(t, bass[tune.Position{Bar: 1, Beat: 1}].Note, pushes[3].Note)
+	first := bass[tune.Position{Bar: 1, Beat: 1}]
+	require.Equal(t, []any{first.Note, first.Place}, []any{pushes[3].Note, pushes[3].Place}, "after the last bar comes the first")
 }

@@ -20,14 +20,23 @@ func Tune(w io.Writer, t *tune.Tune) error {
 	}
 	for k := range t.Sections {
 		s := &t.Sections[k]
-		fmt.Fprintf(&b, "\nSection %s.\n", s.Name)
+		fmt.Fprintf(&b, "\nSection %s.", s.Name)
+		if c := t.CompingOf(s); c != tune.NoComping {
+			fmt.Fprintf(&b, " Comping %s.", c)
+		}
+		b.WriteByte('\n')
 		for i := range s.Bars {
 			bar := &s.Bars[i]
 			says := []string{barWords(tune.FormBar{Number: i + 1, Bar: bar, Meter: t.MeterOf(s)})}
 			for beat, h := range bar.Hits {
-				if h.Hit != tune.NoHit {
-					says = append(says, fmt.Sprintf("hit %s at beat %d", h, beat+1))
+				if h.Hit == tune.NoHit || h.Hit == tune.HitLayer {
+					continue
 				}
+				hit := fmt.Sprintf("hit %s at beat %d", h.Hit, beat+1)
+				if h.Held {
+					hit += ", held"
+				}
+				says = append(says, hit)
 			}
 			for beat, x := range bar.Shapes {
 				if x.Frets != nil {

@@ -90,7 +90,7 @@ func bentToken(written tune.BassBeat, e, before *fretboard.Event) tune.BassToken
 
 // hitWord says where in its beat a shape is struck.
 func hitWord(e *fretboard.Event) string {
-	hit := tune.HitToken{Hit: e.Hit, Held: e.Held}
+	hit := tune.HitToken{Hit: e.Hit, Held: e.Held && e.By != tune.ByLayer}
 	if e.At.Off {
 		hit.Hit = tune.HitAnd
 	}

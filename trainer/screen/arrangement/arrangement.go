@@ -79,11 +79,11 @@ func (p *Page) arrange() {
 	p.tune = p.a.Tune
 	p.bars = p.tune.Unroll()
 	for i := range p.a.Events {
-		if n := len(p.moments); n > 0 && p.moments[n-1].at == p.a.Events[i].At {
+		if n := len(p.moments); n > 0 && p.moments[n-1].at == p.a.Events[i].When() {
 			p.moments[n-1].last = i
 			continue
 		}
-		p.moments = append(p.moments, moment{p.a.Events[i].At, i, i})
+		p.moments = append(p.moments, moment{p.a.Events[i].When(), i, i})
 	}
 	for i, m := range p.moments {
 		if m.at.Bar > here.Bar || m.at.Bar == here.Bar && m.at.Beat > here.Beat {

@@ -208,7 +208,7 @@ func (c Chart) part(t *theme.Theme, l layout, p part) []string {
 		}
 		degrees += pair(look(at)(first), look(off)(second), l.cell)
 		hit := ""
-		if struck[i] != tune.NoHit {
+		if struck[i].Hit != tune.NoHit {
 			hit = struck[i].String()
 		}
 		hits += fit(hit, l.cell)

@@ -93,13 +93,13 @@ func around(a *fretboard.Arrangement, here tune.Position, loop take.Bars) (now [
 		if first == nil && e.Kind == fretboard.BassEvent {
 			first = e
 		}
-		if after(e.At, here) {
+		if after(e.When(), here) {
 			if e.Kind == fretboard.BassEvent {
 				return now, e
 			}
 			continue
 		}
-		if len(now) > 0 && now[0].At != e.At {
+		if len(now) > 0 && now[0].When() != e.When() {
 			now = now[:0]
 		}
 		now = append(now, e)
