@@ -122,3 +122,50 @@ func TestReview(t *testing.T) {
 	require.Contains(t, out, `"asked": 9`)
 	require.NotContains(t, out, `"given"`)
 }
+
+// Three passes that nobody has judged when they end are kept with their minutes, and
+// looked back on; one is judged after the next.
+func TestPassesWithoutAVerdict(t *testing.T) {
+	dir := t.TempDir()
+	said := 0
+	p := sitInFor(t, func(e told) string {
+		if e["event"] != "pass" {
+			return ""
+		}
+		said++
+		if said == 2 {
+			return `{"clean":true,"pass":1}` + "\n" + `{"skip":true}`
+		}
+		return `{"skip":true}`
+	}, "2026-12-01T18:00:00Z", "play", "lantern-street", "--section", "A", "--tempo", "96", "--passes", "3", "--events", "--data", dir)
+	require.Empty(t, p.all("error"))
+	out, _, code := runOn(nil, "log", "export", "--data", dir)
+	require.Zero(t, code)
+	var kept struct {
+		Takes []struct {
+			Clean    *bool
+			LengthMS int `json:"length_ms"`
+			Tempo    float64
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &kept))
+	require.Len(t, kept.Takes, 3)
+	for i, take := range kept.Takes {
+		require.Equal(t, 20_000, take.LengthMS, "8 bars of 4 beats at 96")
+		require.Equal(t, 96.0, take.Tempo)
+		require.Equal(t, i == 0, take.Clean != nil && *take.Clean)
+	}
+	out, _, code = runOn(nil, "review", "--json", "--data", dir)
+	require.Zero(t, code)
+	var v struct {
+		Passes      int
+		PassMinutes float64 `json:"pass_minutes"`
+		Days        []struct{ Passes int }
+		Tempos      []struct{ Passes, Unjudged int }
+	}
+	require.NoError(t, json.Unmarshal([]byte(out), &v))
+	require.Equal(t, 3, v.Passes)
+	require.Equal(t, 1.0, v.PassMinutes)
+	require.Equal(t, 3, v.Days[0].Passes)
+	require.Equal(t, 2, v.Tempos[0].Unjudged)
+}
