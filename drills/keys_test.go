@@ -20,6 +20,7 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -56,6 +57,11 @@ func TestKeysAreTheSameForEver(t *testing.T) {
 		}
 		keys = append(keys, drills.Same{Chord: c, Frets: frets, Neck: neck}.Item().Key())
 	}
+	dm, g7 := chord(t, "D-7"), chord(t, "G7(b9)/B")
+	keys = append(keys, drills.Approach{Chord: dm, Next: g7, By: harmony.Degree{Number: 2, Alter: -1}, Neck: neck}.Item().Key(),
+		drills.Leading{Chord: dm, Next: g7, Meter: tune.Meter{Upper: 4, Lower: 4}, Neck: neck}.Item().Key(),
+		drills.Ear{Chord: dm, Bass: dm.Degrees[1], About: memory.AboutBass, Neck: neck}.Item().Key(),
+		drills.Ear{Chord: chord(t, "C"), Bass: dm.Degrees[0], About: memory.AboutQuality, Neck: neck}.Item().Key())
 	golden, err := os.ReadFile("testdata/keys.txt")
 	require.NoError(t, err)
 	assert.Equal(t, string(golden), strings.Join(keys, "\n")+"\n")

@@ -30,9 +30,12 @@ var Kinds = []Kind{
 	nameKind,
 	spellKind,
 	lineKind,
+	approachKind,
+	leadingKind,
 	shapeKind,
 	buildKind,
 	sameKind,
+	earKind,
 }
 
 // Mixed is the name that stands for every kind that can be mixed.

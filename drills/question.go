@@ -59,6 +59,11 @@ type Ask struct {
 	Frets []int
 	// Marks are shown on the neck with the question.
 	Marks []fretboard.Mark
+	// Sounds are chords to be heard with the question, one after the other, as MIDI
+	// note numbers low to high; nil for none. Unheard says the same to a player who
+	// hears nothing.
+	Sounds  [][]int
+	Unheard string
 	// Choices, where there are any, are the answers to pick from; typing the
 	// number of one, from 1, is as good as its text.
 	Choices []string

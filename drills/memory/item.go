@@ -18,6 +18,9 @@ type Item struct {
 	Degree, Bass string
 	// Root is a note: "D", "F#".
 	Root string
+	// Next is where the coming chord's root lies, as a degree of this one's root: "4";
+	// To is its quality.
+	Next, To string
 	// String is 1 (highest) to MostStrings.
 	String int
 	// Frets is a shape, low string first, counted from the fret of its lowest note:

@@ -15,14 +15,17 @@ type Kind string
 
 // The kinds of item.
 const (
-	Find    Kind = "find"    // play the degree of a chord on a string
-	Name    Kind = "name"    // say which degree a place is against a chord
-	Spell   Kind = "spell"   // say which note a degree of a root is
-	Line    Kind = "line"    // walk a tune's bass row
-	Shape   Kind = "shape"   // read a shape against a chord
-	Build   Kind = "build"   // build a shape on a bass degree
-	Same    Kind = "same"    // one shape, two chords
-	Passage Kind = "passage" // a section of a tune in a layer, played along
+	Find     Kind = "find"     // play the degree of a chord on a string
+	Name     Kind = "name"     // say which degree a place is against a chord
+	Spell    Kind = "spell"    // say which note a degree of a root is
+	Line     Kind = "line"     // walk a tune's bass row
+	Shape    Kind = "shape"    // read a shape against a chord
+	Build    Kind = "build"    // build a shape on a bass degree
+	Same     Kind = "same"     // one shape, two chords
+	Approach Kind = "approach" // the note that comes to the next root
+	Leading  Kind = "leading"  // a bar that leads from one chord to the next
+	Ear      Kind = "ear"      // what is in the bass, and which chord it is, by ear
+	Passage  Kind = "passage"  // a section of a tune in a layer, played along
 )
 
 // kind declares one kind of item: everything else follows from it.
@@ -53,6 +56,18 @@ var kinds = []kind{
 	}},
 	{Same, []*fact{quality, bass, root, frets}, []*fact{quality, root, degrees}, bass, ofShapes, func(it Item) string {
 		return shapeText(it, it.Root+it.Quality) + ": its other name"
+	}},
+	{Approach, []*fact{degree, quality, next, root}, nil, degree, ofPairs, func(it Item) string {
+		return fmt.Sprintf("from %s%s to the %s of the root on its %s", it.Root, it.Quality, it.Degree, it.Next)
+	}},
+	{Leading, []*fact{quality, next, to, root}, nil, quality, ofPairs, func(it Item) string {
+		return fmt.Sprintf("a bar from %s%s to a %s chord on its %s", it.Root, it.Quality, cmp.Or(it.To, "major"), it.Next)
+	}},
+	{Ear, []*fact{heardOf, quality, bass}, nil, heardOf, byEar, func(it Item) string {
+		if it.About == AboutQuality {
+			return fmt.Sprintf("a %s chord with its %s in the bass, by ear", cmp.Or(it.Quality, "major"), it.Bass)
+		}
+		return fmt.Sprintf("the %s in the bass of a %s chord, by ear", it.Bass, cmp.Or(it.Quality, "major"))
 	}},
 	{Line, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
 	{Passage, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
@@ -113,6 +128,9 @@ var (
 	root     = &fact{func(it *Item) *string { return &it.Root }, canonicalNote}
 	frets    = &fact{func(it *Item) *string { return &it.Frets }, canonicalFrets}
 	about    = &fact{func(it *Item) *string { return &it.About }, func(s string) bool { return slices.Contains(abouts, s) }}
+	heardOf  = &fact{func(it *Item) *string { return &it.About }, func(s string) bool { return s == AboutBass || s == AboutQuality }}
+	next     = &fact{func(it *Item) *string { return &it.Next }, canonicalDegree}
+	to       = &fact{func(it *Item) *string { return &it.To }, canonicalQuality}
 	tuneName = &fact{func(it *Item) *string { return &it.Tune }, anyName}
 	section  = &fact{func(it *Item) *string { return &it.Section }, anyName}
 	layer    = &fact{func(it *Item) *string { return &it.Layer }, anyName}
@@ -174,6 +192,12 @@ const (
 	AboutUse       = "use"       // what it makes of a chord
 )
 
+// What an item by ear asks.
+const (
+	AboutBass    = "bass"    // which degree is in the bass
+	AboutQuality = "quality" // which quality the chord has
+)
+
 var abouts = []string{AboutInversion, AboutDegrees, AboutUse}
 
 // likeness is a rule by which one item could be taken for another at a glance.
@@ -194,6 +218,10 @@ var (
 	ofShapes = &likeness{func(a, b Item) bool {
 		return a.Frets != "" && a.Frets == b.Frets || a.Bass != "" && a.Quality == b.Quality && a.Bass == b.Bass
 	}}
+	// The same two chords.
+	ofPairs = &likeness{func(a, b Item) bool { return a.Root == b.Root && a.Next == b.Next }}
+	// Chords of one quality.
+	byEar = &likeness{func(a, b Item) bool { return a.Quality == b.Quality }}
 	// The same section in two layers, and a tune's line no passage.
 	ofPassages = &likeness{func(a, b Item) bool { return a.Kind == b.Kind && a.Tune == b.Tune && a.Section == b.Section }}
 )

@@ -240,21 +240,50 @@ func (p *Page) scroll() {
 	}
 }
 
+// tabs are the drills in a row, as many around the one picked as there is room for.
+func (p *Page) tabs() string {
+	t := p.theme
+	more := t.Words("…")
+	room := p.width - margin - 2*lipgloss.Width(more) - 2
+	first, end := p.drill, p.drill+1
+	width := func(i int) int { return lipgloss.Width(p.drills[i].Name) + 3 }
+	for room -= width(p.drill); ; {
+		switch {
+		case end < len(p.drills) && width(end) <= room && (end-p.drill <= p.drill-first || first == 0 || width(first-1) > room):
+			room -= width(end)
+			end++
+			continue
+		case first > 0 && width(first-1) <= room:
+			first--
+			room -= width(first)
+			continue
+		}
+		break
+	}
+	tabs := ""
+	if first > 0 {
+		tabs += t.Dim.Render(more) + " "
+	}
+	for i := first; i < end; i++ {
+		if i == p.drill {
+			tabs += t.Selected.Render("["+p.drills[i].Name+"]") + " "
+		} else {
+			tabs += " " + p.drills[i].Name + "  "
+		}
+	}
+	if end < len(p.drills) {
+		tabs += t.Dim.Render(more)
+	}
+	return tabs
+}
+
 // View draws the page.
 func (p *Page) View() string {
 	t := p.theme
 	var lines []string
 	add := func(s string) { lines = append(lines, s) }
 
-	tabs := "  " + t.Dim.Render("Drill   ")
-	for i, d := range p.drills {
-		if i == p.drill {
-			tabs += t.Selected.Render("[" + d.Name + "]")
-		} else {
-			tabs += " " + d.Name + " "
-		}
-		tabs += " "
-	}
+	tabs := "  " + t.Dim.Render("Drill   ") + p.tabs()
 	add(tabs)
 	add(strings.Repeat(" ", margin) + t.Dim.Render(p.drills[p.drill].Says))
 	add("")
