@@ -234,6 +234,9 @@ func set(bass []tune.BassBeat, at tune.Position, tok tune.BassToken) {
 // composed are bars composed anew between the bars around one, every other one
 // with the root of each chord on its change.
 func (c Critic) composed(h *heard, bar int) [][]tune.BassBeat {
+	if c.High-c.Low < 12 {
+		return nil // too small a range to compose in
+	}
 	from := 0
 	for from < len(h.slots) && h.slots[from].bar < bar {
 		from++

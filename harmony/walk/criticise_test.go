@@ -125,3 +125,10 @@ func requireBetter(t require.TestingT, tn *tune.Tune, r Remark, what string) {
 	require.Greater(t, r.BetterGrade, r.Grade, what)
 	require.Equal(t, gradeOf(after, r.Section, r.SectionBar), r.BetterGrade, "%s: %s, better %v", what, r.Rule.Name, tune.BassCell(r.Better))
 }
+
+// A neck with few frets has no room to compose in; its lines are judged all the
+// same.
+func TestJudgesInASmallRange(t *testing.T) {
+	tn := read(t, "tune x\nkey C\nmeter 4/4\ntempo 120\n\n[A]\nchords | Dm7 | F#7 |\nbass | 5 5 5 5 | b7 4 1 1 |\n")
+	require.NotEmpty(t, Criticise(tn, Critic{Range: tune.Within(40, 45)}))
+}
