@@ -137,7 +137,7 @@ func Repair(ctx context.Context, path string, now func() time.Time) (c Checked, 
 // readOut writes what the file holds into a new one and puts that in its place.
 func (s *Store) readOut(ctx context.Context) (aside string, err error) {
 	path := s.path + ".repair"
-	fresh, err := openWritable(path, busy, s.now, s.newID)
+	fresh, err := open(path, dsn(path), busy, s.now, s.newID)
 	if err != nil {
 		return "", err
 	}

@@ -83,7 +83,7 @@ func openOnce(path string, wait time.Duration, now func() time.Time, newID func(
 			return nil, fault(path, err)
 		}
 	}
-	return openWritable(path, wait, now, newID)
+	return open(path, dsn(path), wait, now, newID)
 }
 
 // copyBefore copies a file of an older version, unless that was done before.
@@ -97,11 +97,6 @@ func copyBefore(path, to string) error {
 		return err
 	}
 	return nil
-}
-
-// openWritable opens a file that was looked at, and brings it up to date.
-func openWritable(path string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
-	return open(path, dsn(path), wait, now, newID)
 }
 
 // Read opens the history at path to be read. Where folder or file may not be
@@ -142,7 +137,7 @@ func unwritable(err error) bool { return TroubleOf(err) == ReadOnly || TroubleOf
 func openReadOnly(path string) (*Store, error) {
 	s := &Store{path: path, readOnly: true}
 	s.defaults()
-	from := path
+	from, how := path, "mode=ro&immutable=1"
 	if logged(path) {
 		copied, remove, err := inTemporary()
 		if err != nil {
@@ -153,15 +148,10 @@ func openReadOnly(path string) (*Store, error) {
 			remove()
 			return nil, err
 		}
-		from = copied
+		from, how = copied, ""
 	}
 	var err error
-	if from == path {
-		s.db, err = sql.Open("sqlite", dsn(from)+"mode=ro&immutable=1")
-	} else {
-		s.db, err = sql.Open("sqlite", dsn(from))
-	}
-	if err != nil {
+	if s.db, err = sql.Open("sqlite", dsn(from)+how); err != nil {
 		return nil, fault(path, err)
 	}
 	s.db.SetMaxOpenConns(1)
@@ -178,7 +168,7 @@ func openCopy(path string, now func() time.Time, newID func() uuid.UUID) (*Store
 	var s *Store
 	if err = copyWhole(path, copied); err == nil {
 		if _, err = inspect(copied); err == nil {
-			s, err = openWritable(copied, busy, now, newID)
+			s, err = open(copied, dsn(copied), busy, now, newID)
 		}
 	}
 	if err != nil {
