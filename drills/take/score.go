@@ -2,6 +2,7 @@ package take
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 	"time"
@@ -18,6 +19,8 @@ type Played struct {
 	// Doubt is the chance, 0 to 1, that there was no such note; 0 for inputs that
 	// are sure, as MIDI is.
 	Doubt float64
+	// Velocity is how hard it was struck, over 0 to 1; 0 where that is not known.
+	Velocity float64
 	// Rival is another pitch that the sound may as well be, 0 for none. Where that
 	// is what was asked for, the note is not called wrong; right it is only called
 	// by MIDI.
@@ -190,6 +193,32 @@ func Grade(expected []Expected, heard Heard, s Settings) *Score {
 	return plain
 }
 
+// A note struck more softly than ghostFloor, or than ghostShare of the take's median, is
+// none that the player meant: a pickup hears a finger that lifts. About 20 of MIDI's
+// 127, and a third (common practice, no source).
+const (
+	ghostFloor = 0.16
+	ghostShare = 1.0 / 3
+)
+
+// ghosts are the notes that were hardly struck.
+func ghosts(played []Played) iter.Seq[int] {
+	var known []float64
+	for _, p := range played {
+		if p.Velocity > 0 {
+			known = append(known, p.Velocity)
+		}
+	}
+	slices.Sort(known)
+	return func(yield func(int) bool) {
+		for j, p := range played {
+			if p.Velocity > 0 && p.Velocity < max(ghostFloor, ghostShare*known[len(known)/2]) && !yield(j) {
+				return
+			}
+		}
+	}
+}
+
 // inTime returns notes in order of time, and of pitch where they come together.
 func inTime(notes []Played) []Played {
 	notes = slices.Clone(notes)
@@ -248,6 +277,9 @@ func grade(expected []Expected, heard Heard, s Settings, al aligned) *Score {
 		sl := &free[i]
 		*sc.Outcomes[sl.event].markOf(sl) = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
 	})
+	for j := range ghosts(played) {
+		pairs.taken[j] = true // right it may be, but not wrong and not too much
+	}
 	pairs.align(notes, found, byPitchClass, apart, mark(WrongOctave))
 	pairs.align(notes, found, byNothing, apart, mark(WrongPitch))
 

@@ -140,6 +140,22 @@ func TestWindowsAreSettingsAndFollowTheBeat(t *testing.T) {
 	}
 }
 
+// What was hardly struck is right where it is right, and else nothing: neither wrong nor
+// too much, nor an octave off.
+func TestGhostNotesCostNothing(t *testing.T) {
+	expected := line(500*ms, 40, 43, 45, 47)
+	played := []Played{
+		{Time: 0, MIDI: 40, Velocity: 0.7}, {Time: 100 * ms, MIDI: 52, Velocity: 0.1}, {Time: 500 * ms, MIDI: 43, Velocity: 0.1},
+		{Time: 1000 * ms, MIDI: 46, Velocity: 0.12}, {Time: 1010 * ms, MIDI: 45, Velocity: 0.8}, {Time: 1500 * ms, MIDI: 48, Velocity: 0.15},
+		{Time: 1510 * ms, MIDI: 47, Velocity: 0.7},
+	}
+	assert.Equal(t, Counts{Expected: 4, Matched: 4}, Grade(expected, Heard{Notes: played}, DefaultSettings()).Counts)
+	for i := range played {
+		played[i].Velocity = 0
+	}
+	assert.Equal(t, 3, Grade(expected, Heard{Notes: played}, DefaultSettings()).Extra, "where it is not known how hard")
+}
+
 func TestMeanAndSpreadStandApart(t *testing.T) {
 	expected := line(500*ms, 40, 41, 42, 43, 44, 45, 46, 47)
 	var played []Played

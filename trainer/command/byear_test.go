@@ -76,7 +76,7 @@ func TestShapesAreHeardInARecording(t *testing.T) {
 		file, asked := rendering(t, name, fretboard.BassHalves)
 		data, err := os.ReadFile(file)
 		require.NoError(t, err)
-		heard, warnings, err := recordedTake(bytes.NewReader(data))
+		heard, warnings, err := recordedTake(bytes.NewReader(data), nil)
 		require.NoError(t, err)
 		require.Empty(t, warnings)
 
@@ -97,7 +97,7 @@ func TestShapesAreHeardInARecording(t *testing.T) {
 		file, _ = rendering(t, name, fretboard.Bass)
 		data, err = os.ReadFile(file)
 		require.NoError(t, err)
-		alone, _, err := recordedTake(bytes.NewReader(data))
+		alone, _, err := recordedTake(bytes.NewReader(data), nil)
 		require.NoError(t, err)
 		strikes, _ = byVerdict(take.Grade(asked, alone, s))
 		t.Logf("%s, the bass alone: strikes %v", name, strikes)
@@ -122,7 +122,7 @@ func TestSpoiltShapesLoseLittle(t *testing.T) {
 		for i := range samples {
 			samples[i] += float32(spoil(float64(i) / float64(rec.Rate)))
 		}
-		heard, _, err := recordedTake(bytes.NewReader(floatWAV(rec.Rate, samples)))
+		heard, _, err := recordedTake(bytes.NewReader(floatWAV(rec.Rate, samples)), nil)
 		require.NoError(t, err)
 		sc := take.Grade(asked, heard, take.DefaultSettings())
 		strikes, _ := byVerdict(sc)

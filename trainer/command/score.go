@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,10 +23,11 @@ import (
 // files begin.
 var takeReaders = []struct {
 	begins string
-	read   func(io.Reader) (heard take.Heard, warnings []string, err error)
+	read   func(r io.Reader, open []int) (heard take.Heard, warnings []string, err error)
 }{
-	{"MThd", func(r io.Reader) (take.Heard, []string, error) {
+	{"MThd", func(r io.Reader, open []int) (take.Heard, []string, error) {
 		notes, err := listen.ReadFile(r)
+		listen.TellStrings(notes, open)
 		return take.Heard{Notes: begun(notes)}, nil, err
 	}},
 	{"RIFF", recordedTake},
@@ -34,7 +36,7 @@ var takeReaders = []struct {
 }
 
 // recordedTake hears a WAV recording as it is graded.
-func recordedTake(r io.Reader) (take.Heard, []string, error) {
+func recordedTake(r io.Reader, _ []int) (take.Heard, []string, error) {
 	rec, err := listen.ReadRecording(r)
 	if err != nil {
 		return take.Heard{}, nil, err
@@ -91,7 +93,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if err != nil {
 				return badInput(fmt.Errorf("%s: %w", tuneName(cmd, args[0]), err))
 			}
-			heard, err := readTake(cmd, file)
+			heard, err := readTake(cmd, file, a.Neck)
 			if err != nil {
 				return err
 			}
@@ -116,17 +118,19 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 // second in two channels of 24 bits.
 const maxTakeBytes = 1 << 30
 
-// readTake reads a recording of any kind that is known.
-func readTake(cmd *cobra.Command, name string) (take.Heard, error) {
+// readTake reads a recording, of any kind that is known, of a guitar.
+func readTake(cmd *cobra.Command, name string, neck fretboard.Neck) (take.Heard, error) {
 	data, err := readInput(cmd, name, maxTakeBytes)
 	if err != nil {
 		return take.Heard{}, err
 	}
+	open := slices.Clone(neck.Tuning)
+	slices.Reverse(open)
 	for _, r := range takeReaders {
 		if !bytes.HasPrefix(data, []byte(r.begins)) {
 			continue
 		}
-		heard, warnings, err := r.read(bytes.NewReader(data))
+		heard, warnings, err := r.read(bytes.NewReader(data), open)
 		if err != nil {
 			return take.Heard{}, badInput(fmt.Errorf("%s: %w", source(name), err))
 		}

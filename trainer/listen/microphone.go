@@ -27,9 +27,6 @@ const (
 	microphoneBlocks = 256
 	// microphoneRetry is how often a device that is away is tried again.
 	microphoneRetry = 500 * time.Millisecond
-	// tellEarly is the confidence from which a note is handed on before all of
-	// it has been heard; fewer than 1 in 200 of those change afterwards.
-	tellEarly = 0.9
 	// clockDrift is how much faster than the clock a sound device may run.
 	clockDrift = 200e-6
 )
@@ -299,8 +296,8 @@ func (s *hearer) heard(events []hearing.Event, samples int, at time.Duration) {
 			continue // told by the strum: a single note of a chord proves nothing
 		}
 		switch e.Kind {
-		case hearing.Began, hearing.Revised:
-			if e.Note.Confidence >= tellEarly {
+		case hearing.Began, hearing.Revised, hearing.Surer:
+			if e.Note.Confidence >= hearing.SureToTell {
 				s.begin(e)
 			}
 		case hearing.Settled:

@@ -13,7 +13,11 @@ import (
 
 // PlayedOf is a note's beginning as it is graded, its time as stamped.
 func PlayedOf(n listen.Note) take.Played {
-	return take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence, Rival: n.Rival}
+	p := take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence, Rival: n.Rival}
+	if n.Channel != 0 { // what an ear hears softly is less sure, and says so by Doubt
+		p.Velocity = n.Velocity
+	}
+	return p
 }
 
 // StrumOf is a strum as it is graded, its time as stamped.
