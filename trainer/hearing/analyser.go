@@ -55,6 +55,7 @@ type Analyser struct {
 	onsets    *onsetDetector
 	period    period
 	fresh     period
+	half      period
 	alone     [2400]float64
 	mix       [len(stages)]*mixture
 	harmonics [lastHarmonic + 1]*harmonics
@@ -67,6 +68,7 @@ type Analyser struct {
 	nextID    int
 	gate      float64     // level below which nothing is a pluck, dB
 	tuning    float64     // of the guitar above A4 = 440 Hz, semitones
+	heard     tuned       // what the last notes say of it
 	clicks    [16]float64 // known times of the click, in the stream
 	click     int
 	events    []Event
@@ -85,7 +87,8 @@ type study struct {
 type waiting struct {
 	onset   int
 	flux    float64
-	stage   int // stages judged so far
+	sharp   float64 // how steeply its attack rises
+	stage   int     // stages judged so far
 	chances chances
 	earlier [len(stages)]chances // those of each stage judged
 	note    Note                 // as told so far, MIDI 0 if not told
@@ -93,6 +96,15 @@ type waiting struct {
 	chord   chordHeard
 	before  int     // the bass note before, 0 for none
 	held    float64 // how much of it rings on
+	next    int     // the pluck after it, 0 for none
+}
+
+// ends is where a pluck's own sound ends, as far as it has come.
+func (a *Analyser) ends(w *waiting) int {
+	if w.next != 0 {
+		return min(w.next, a.n)
+	}
+	return min(w.onset+stages[len(stages)-1], a.n)
 }
 
 // New returns an analyser for one channel of sound at a sampling rate in Hz.
@@ -116,7 +128,7 @@ func New(rate int) (*Analyser, error) {
 	for i := range a.clicks {
 		a.clicks[i] = math.Inf(-1)
 	}
-	t := inTune()
+	t := tablesOf(0)
 	for i, size := range stages {
 		a.mix[i] = newMixture(size, t.templates[i])
 	}
@@ -169,7 +181,7 @@ func Hear(rate int, samples []float32) ([]Note, error) {
 			ids[e.ID] = len(notes)
 			notes = append(notes, e.Note)
 		case Ended:
-			notes[ids[e.ID]].Duration = e.Note.Duration
+			notes[ids[e.ID]].Duration, notes[ids[e.ID]].Cents = e.Note.Duration, e.Note.Cents
 		}
 	}
 	sortNotes(notes)
@@ -206,14 +218,15 @@ func (a *Analyser) take(v float64) {
 	}
 	flux, ok := a.onsets.step(a.at(a.n-frame, a.n))
 	if ok && decibels(energy(a.at(a.n-frame, a.n))) > a.gate {
-		a.plucked(a.attack(a.n-hop-frame/2), flux)
+		onset, sharp := a.attack(a.n - hop - frame/2)
+		a.plucked(onset, flux, sharp)
 	}
 	a.judge()
 	a.follow()
 }
 
 // plucked begins the judging of an onset.
-func (a *Analyser) plucked(onset int, flux float64) {
+func (a *Analyser) plucked(onset int, flux, sharp float64) {
 	if i := len(a.waiting) - 1; i >= 0 && onset-a.waiting[i].onset <= leastGap*hop {
 		if w := &a.waiting[i]; w.note.MIDI != 0 { // it was the stir before this pluck
 			a.emit(Withdrawn, w.id, w.note)
@@ -224,11 +237,12 @@ func (a *Analyser) plucked(onset int, flux float64) {
 	if flux > pluckFlux || full {
 		for i := range a.waiting {
 			a.waiting[i].cut(onset)
+			a.waiting[i].next = onset
 			a.settle(&a.waiting[i])
 		}
 		a.waiting = a.waiting[:0]
 	}
-	a.waiting = append(a.waiting, waiting{onset: onset, flux: flux})
+	a.waiting = append(a.waiting, waiting{onset: onset, flux: flux, sharp: sharp})
 }
 
 // cut takes back what was judged from sound beyond the next pluck, which was seen
@@ -247,7 +261,7 @@ func (a *Analyser) judge() {
 		w := &a.waiting[i]
 		for w.stage < len(stages) && a.n >= w.onset-lead+stages[w.stage] {
 			b4 := a.noteBefore(i)
-			a.weigh(&a.evidence, w.stage, w.onset, w.flux, b4)
+			a.weigh(&a.evidence, w.stage, w, b4)
 			if a.study != nil {
 				a.study.saw(a.seconds(w.onset), &a.evidence)
 			}
@@ -272,11 +286,11 @@ func (a *Analyser) judge() {
 }
 
 // doubt takes back a note that only something else than a pluck can have
-// stirred: the lows did not rise, and the same note still rang or the program's
-// click sounded just then.
+// stirred: the lows did not rise, and the same note rang on as foretold or the
+// program's click sounded just then.
 func (a *Analyser) doubt(w *waiting, b4 before) {
 	midi := w.chances.bass()
-	if midi == 0 || a.evidence.rise >= leastRise || midi != b4.pitch && !a.clicked(w.onset) {
+	if midi == 0 || a.evidence.rise >= leastRise || (midi != b4.pitch || a.evidence.broken > ringsUnbroken) && !a.clicked(w.onset) {
 		return
 	}
 	b := midi - BassLow
@@ -284,8 +298,13 @@ func (a *Analyser) doubt(w *waiting, b4 before) {
 	w.chances[b] = 0
 }
 
-// leastRise of the lows' power at a pluck, as a logarithm: 0.4 dB.
-const leastRise = 0.1
+const (
+	// leastRise of the lows' power at a pluck, as a logarithm: 0.4 dB.
+	leastRise = 0.1
+	// ringsUnbroken is the most that is not as foretold, as a logarithm of its part,
+	// where a note rings on.
+	ringsUnbroken = -1
+)
 
 // Click tells the analyser that the program's own click sounds at a time in the
 // stream, in seconds, as soon as it is known. The last few are remembered.
@@ -329,6 +348,11 @@ func (a *Analyser) noteBefore(i int) before {
 func (a *Analyser) tell(w *waiting) {
 	midi, chance := w.chances.best()
 	told := w.note.MIDI
+	if midi == told && midi != 0 && w.note.Confidence < SureToTell && chance >= SureToTell && !w.strums(midi) {
+		a.note(w, midi)
+		a.emit(Surer, w.id, w.note)
+		return
+	}
 	if midi == told || chance < tellAt || w.strums(midi) && chance < sureBass {
 		return
 	}
@@ -390,11 +414,17 @@ func (a *Analyser) settle(w *waiting) {
 			a.note(w, midi)
 			a.emit(Revised, w.id, w.note)
 		}
+		if w.note.Confidence < SureToTell {
+			w.note.Told = float64(a.n) / analysisRate
+		}
 		w.note.Confidence = chance
 		if strum && chance < sureBass {
 			w.note.Confidence = math.Min(chance, alone)
 		}
 		w.note.Rival, w.note.RivalChance = w.chances.rival(midi)
+		if cents, ok := a.ringCents(midi, w.onset+settledFrom, a.ends(w)); ok {
+			w.note.Cents, w.note.ring = cents, true
+		}
 		a.emit(Settled, w.id, w.note)
 		a.last.pitch, a.lastOnset = midi, w.onset
 		a.sound(w.id, w.note, w.onset)

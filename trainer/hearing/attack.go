@@ -13,8 +13,9 @@ const (
 
 // attack returns where the sound rises most steeply about an onset that the
 // flux placed, which knows it to some 10 ms only: by the power of the first
-// difference, in which a pluck's own noise outweighs what rings.
-func (a *Analyser) attack(onset int) int {
+// difference, in which a pluck's own noise outweighs what rings. sharp is by what
+// factor it rises there.
+func (a *Analyser) attack(onset int) (at int, sharp float64) {
 	const all = calm + grainsBefore + grainsAfter + risen
 	var power [all]float64
 	from := onset - (calm+grainsBefore)*grain
@@ -42,7 +43,7 @@ func (a *Analyser) attack(onset int) int {
 		}
 	}
 	if most < 1 {
-		return onset
+		return onset, most
 	}
-	return best
+	return best, most
 }

@@ -92,7 +92,8 @@ func TestAttackIsPlaced(t *testing.T) {
 		pluck(x, analysisRate, 0.5, 0.4, float64(BassLow+(i+5)%21), 0.1, anyTone(r), r)
 		a := heardUpTo(t, x)
 		for _, off := range []int{-60, 0, 90} {
-			at := a.seconds(a.attack(6000 + int(a.resampler.delay*analysisRate) + off))
+			n, _ := a.attack(6000 + int(a.resampler.delay*analysisRate) + off)
+			at := a.seconds(n)
 			assert.Less(t, math.Abs(at-0.5), 0.004, "%d: %.4f", i, at)
 		}
 	}

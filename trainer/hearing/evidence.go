@@ -4,7 +4,7 @@ import "math"
 
 const (
 	basses   = BassHigh - BassLow + 1
-	features = 31
+	features = 36
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
@@ -39,6 +39,7 @@ type evidence struct {
 	fresh    likelihoods // where what rang before rings on
 	held     float64     // how much of the note before rings on as foretold
 	rise     float64     // of the lows' power over what was before, as a logarithm
+	broken   float64     // how much of the lows is not as foretold, as a logarithm
 }
 
 const (
@@ -55,8 +56,9 @@ const ringing = 0.7
 // sounded long before a pluck has died away by then.
 const longestBefore = 7
 
-// weigh fills e from the sound around an onset.
-func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before) {
+// weigh fills e from the sound around a pluck.
+func (a *Analyser) weigh(e *evidence, stage int, w *waiting, b4 before) {
+	onset, flux := w.onset, w.flux
 	size := stages[stage]
 	e.stage = stage
 	old := min(stage, longestBefore)
@@ -82,6 +84,7 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 	}
 	a.ring.foretell(a, onset, b4.pitch)
 	e.held = a.ring.leave(a.lowAt(onset+guard, to), a.alone[:to-onset-guard])
+	e.broken = between(-3, math.Log((energy(a.alone[:to-onset-guard])+1e-9)/(energy(a.lowAt(onset+guard, to))+1e-9)), 1)
 	a.fresh.fill(a.alone[:to-onset-guard])
 	freshBest := math.Max(a.fresh.best, 0.05)
 	a.period.fill(a.lowAt(onset+guard, to))
@@ -90,6 +93,8 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 	eps := 0.02*top + 1e-9
 	lower, held := 0.0, 0.0
 	second, third, high := e.chordal()
+	strong := math.Min(4, flux) / 4
+	sharp := between(-1, math.Log(w.sharp+1e-3), 5) / 5
 	for p := range BassHigh - lowestPitch + 1 {
 		if b := p + lowestPitch - BassLow; b >= 0 {
 			n := e.novel[p]
@@ -97,9 +102,9 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 			half, _ := a.period.near(float64(BassLow+b+12) + a.tuning)
 			e.cents[b] = 100 * (pitch - float64(BassLow+b))
 			alone, _ := a.fresh.near(float64(BassLow+b) + a.tuning)
-			again := 0.0
+			again, same := 0.0, 0.0
 			if BassLow+b == b4.pitch {
-				again = b4.recent
+				again, same = b4.recent, 1
 			}
 			above := math.Min(1, (novel-lower-n)/(top+eps)/4)
 			holds, over := 0.0, 0.0
@@ -140,13 +145,18 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 				e.fresh.chance[b] * float64(b) / 12, // a high note's period is heard sooner
 				alone * float64(b) / 12,
 				repeat / best * float64(b) / 12,
+				same, // the note before struck again:
+				same * e.broken,
+				same * sharp,
+				same * strong,
+				same * e.held,
 			}
 		}
 		lower += e.novel[p]
 		held += math.Min(e.was[p], e.strength[p])
 	}
 	e.rise = between(-1, math.Log((energy(a.lowAt(from, to))+1e-9)/(energy(a.lowAt(onset-frame, onset))+1e-9)), 3)
-	strong := math.Min(4, flux) / 4
+	swell, glide := a.unlikeAPluck(onset, to)
 	e.none = [features]float64{
 		1,
 		flux,
@@ -166,8 +176,38 @@ func (a *Analyser) weigh(e *evidence, stage, onset int, flux float64, b4 before)
 		e.held * high / (novel + 1e-9),
 		e.held * strong,
 		e.held * e.rise,
+		e.broken,
+		e.broken * strong,
+		sharp,
+		sharp * strong,
+		swell,
+		glide,
 	}
 }
+
+// unlikeAPluck says how a sound differs from a plucked string: by how much its second
+// half is louder than its first, as a logarithm, and how much of a semitone its pitch
+// glides from the one to the other, 2 where one of them has none.
+func (a *Analyser) unlikeAPluck(onset, to int) (swell, glide float64) {
+	x := a.lowAt(onset+guard, to)
+	half := len(x) / 2
+	swell = between(-2, math.Log((energy(x[half:])+1e-9)/(energy(x[:half])+1e-9)), 2)
+	if half < glideLength {
+		return swell, 0
+	}
+	a.half.fill(x[:half])
+	first := a.half.lag()
+	a.half.fill(x[half:])
+	second := a.half.lag()
+	if first == 0 || second == 0 {
+		return swell, 2
+	}
+	return swell, math.Min(2, math.Abs(12*math.Log2(float64(first)/float64(second))))
+}
+
+// glideLength is the least half, in analysis samples, in which a glide is measured: 58
+// ms.
+const glideLength = 700
 
 // The places in evidence.none that say something of chords too.
 const (

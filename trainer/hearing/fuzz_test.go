@@ -41,10 +41,12 @@ func FuzzPush(f *testing.F) {
 			switch e.Kind {
 			case Began:
 				ok = !known
-			case Revised, Withdrawn, Settled:
-				ok = known && (was == Began || was == Revised)
-			case Ended:
+			case Revised, Surer, Withdrawn, Settled:
+				ok = known && (was == Began || was == Revised || was == Surer)
+			case Rang:
 				ok = was == Settled
+			case Ended:
+				ok = was == Settled || was == Rang
 			}
 			n := e.Note
 			if !ok || math.IsNaN(n.Onset+n.Duration+n.Cents+n.Level+n.Confidence) || n.Confidence < 0 || n.Confidence > 1 || n.Duration < 0 {

@@ -108,8 +108,7 @@ func compare(want []played, got []Note) tally {
 }
 
 // settled returns the notes of a stream of events, as Hear does.
-func settled(events []Event) []Note {
-	var notes []Note
+func settled(events []Event) (notes []Note) {
 	ids := map[int]int{}
 	for _, e := range events {
 		switch e.Kind {
@@ -117,7 +116,7 @@ func settled(events []Event) []Note {
 			ids[e.ID] = len(notes)
 			notes = append(notes, e.Note)
 		case Ended:
-			notes[ids[e.ID]].Duration = e.Note.Duration
+			notes[ids[e.ID]].Duration, notes[ids[e.ID]].Cents = e.Note.Duration, e.Note.Cents
 		}
 	}
 	sortNotes(notes)
@@ -141,6 +140,27 @@ func delaysOf(want []played, got []Note, lowest, highest int) (delays []float64)
 	}
 	sort.Float64s(delays)
 	return delays
+}
+
+// named returns the settled notes of a take as hear does, Told being when each was first
+// told with its pitch, however sure.
+func named(t testing.TB, k take) []Note {
+	t.Helper()
+	a, err := New(k.rate)
+	if err != nil {
+		t.Fatal(err)
+	}
+	events := a.Flush(a.Push(k.samples, nil))
+	told := map[int]float64{}
+	for i, e := range events {
+		switch e.Kind {
+		case Began, Revised:
+			told[e.ID] = e.Note.Told
+		case Settled:
+			events[i].Note.Told = told[e.ID]
+		}
+	}
+	return settled(events)
 }
 
 // hear returns the settled notes of a take; watch, if any, sees all evidence.

@@ -33,7 +33,8 @@ type Note struct {
 	Duration float64
 	// MIDI is the note number (69 is A4).
 	MIDI int
-	// Cents is how far the sound lies from MIDI at A4 = 440 Hz, −50 to 50.
+	// Cents is how far the sound lies from MIDI at A4 = 440 Hz, −50 to 50: of the ring,
+	// once it is settled, not of the attack.
 	Cents float64
 	Part  Part
 	// Confidence is the chance that this note was plucked there, over 0 to 1.
@@ -44,10 +45,15 @@ type Note struct {
 	RivalChance float64
 	// Level is the loudness just after the pluck in dB of full scale.
 	Level float64
-	// Told is when the stream had said enough to name the note: Onset and the
-	// delay of hearing, in seconds from the first sample.
+	// Told is when a listener is handed the note, in seconds from the first sample: as
+	// soon as its confidence is SureToTell, or when it settles.
 	Told float64
+	ring bool // whether Cents are those of the ring
 }
+
+// SureToTell is the confidence from which a note is handed on before all of it has been
+// heard; fewer than 1 in 200 of those change afterwards.
+const SureToTell = 0.9
 
 // Kind is what an Event says of a note.
 type Kind uint8
@@ -58,10 +64,15 @@ const (
 	Began Kind = iota
 	// Revised: more sound showed another pitch.
 	Revised
+	// Surer: its confidence has reached SureToTell.
+	Surer
 	// Withdrawn: more sound showed that there was no note.
 	Withdrawn
 	// Settled: the pitch and confidence are final.
 	Settled
+	// Rang: a quarter of a second on it still rings, as a plucked string does: at a steady
+	// pitch, from an instant attack and dying away. What is no string never gets there.
+	Rang
 	// Ended: the note stopped sounding; Duration is set.
 	Ended
 	// Strummed: what sounds above the bass has been judged; Strum is set.
@@ -69,8 +80,8 @@ const (
 )
 
 // Event is news of a note. The events of one note share its ID and come in the
-// order Began, Revised as often as need be, then either Withdrawn alone or
-// Settled and Ended.
+// order Began, Revised and Surer as often as need be, then either Withdrawn alone or
+// Settled, Rang if it does, and Ended.
 type Event struct {
 	Kind  Kind
 	ID    int

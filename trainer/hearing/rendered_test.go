@@ -151,7 +151,7 @@ func TestRenderedLines(t *testing.T) {
 		var low, a2 []float64
 		for i := range 2 {
 			k := rendered(t, uint64(7000+i), rhythm)
-			got := hear(t, k, nil)
+			got := named(t, k)
 			sum.add(compare(k.notes, got))
 			low = append(low, delaysOf(k.notes, got, 40, 44)...)
 			a2 = append(a2, delaysOf(k.notes, got, 45, 45)...)

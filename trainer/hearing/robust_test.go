@@ -200,7 +200,7 @@ func TestDelayOutOfSilence(t *testing.T) {
 func TestDelayInALine(t *testing.T) {
 	for _, file := range []string{"testdata/steel-line.wav", "testdata/clean-line.wav", "testdata/clean-line-with-chords.wav"} {
 		k := loadTake(t, file)
-		got := hear(t, k, nil)
+		got := named(t, k)
 		for midi, budget := range map[int]float64{40: 0.060, 45: 0.045} {
 			delays := delaysOf(k.notes, got, midi, midi)
 			assert.NotEmpty(t, delays)

@@ -97,8 +97,10 @@ func (s *Setup) Push(block []float32) (done bool) {
 
 func (s *Setup) note() {
 	for _, e := range s.events {
-		if e.Kind == Settled && e.Note.Part == Bass && e.Note.Confidence >= tellAt {
-			s.cents = append(s.cents, e.Note.Cents)
+		if e.Kind == Ended && e.Note.Part == Bass && e.Note.Confidence >= tellAt {
+			if e.Note.ring {
+				s.cents = append(s.cents, e.Note.Cents)
+			}
 			s.plucks = append(s.plucks, e.Note.Level)
 		}
 	}
@@ -125,15 +127,7 @@ func (s *Setup) Room() Room {
 // Learn makes the analyser expect the room that a set-up learned.
 func (a *Analyser) Learn(r Room) {
 	a.gate = math.Max(leastLevel, r.Noise+gateMargin)
-	a.tuning = r.Tuning / 100
-	t := inTune()
-	if a.tuning != 0 {
-		t = newTables(a.tuning)
-	}
-	for i, m := range a.mix {
-		m.templates = t.templates[i]
-	}
-	a.harmonics = t.harmonics
+	a.tuneTo(math.Round(20*r.Tuning/100) / 20)
 }
 
 const (

@@ -11,6 +11,7 @@ type sounding struct {
 	note  Note
 	onset int
 	peak  float64 // highest power so far
+	rang  bool    // whether it was looked at for its ring
 }
 
 const (
@@ -42,6 +43,10 @@ func (a *Analyser) follow() {
 		s := &a.sounding[i]
 		p := a.power(s.note)
 		s.peak = math.Max(s.peak, p)
+		if n := a.n - s.onset; !s.rang && n >= ringFor && s.note.Part == Bass {
+			s.rang = true
+			a.ringOf(s)
+		}
 		if p < fall*s.peak {
 			a.end(s, a.n-followed/2)
 			continue

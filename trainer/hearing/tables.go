@@ -21,4 +21,10 @@ func newTables(tuning float64) *tables {
 	return t
 }
 
-var inTune = sync.OnceValue(func() *tables { return newTables(0) })
+// tablesOf returns those for a guitar tuned some semitones off, made once.
+func tablesOf(tuning float64) *tables {
+	made, _ := allTables.LoadOrStore(tuning, sync.OnceValue(func() *tables { return newTables(tuning) }))
+	return made.(func() *tables)()
+}
+
+var allTables sync.Map // of func() *tables by tuning
