@@ -59,11 +59,11 @@ func (p *program) scoreFree(cmd *cobra.Command, name, file string, tempo float64
 	} else {
 		tempo = t.Tempo
 	}
-	heard, err := readTake(cmd, file)
+	neck, _ := p.settings.Instrument()
+	heard, err := readTake(cmd, file, neck)
 	if err != nil {
 		return err
 	}
-	neck, _ := p.settings.Instrument()
 	s := take.DefaultSettings()
 	s.Window = time.Duration(p.settings.Listen.WindowMS * float64(time.Millisecond))
 	free := take.Free(t, tempo, heard, neck, s)
