@@ -91,6 +91,19 @@ type Arrangement struct {
 	// Cost is the hand's effort over the whole path, in the units of the path's
 	// cost table.
 	Cost float64
+	// Rushed are the hits for which the hand is late at the tempo of the pass, in
+	// order: those that the tune asks for, as the layer adds none.
+	Rushed []Rush
+}
+
+// Rush is a hit that comes less than a quarter second after the one before, with
+// another place of the hand between them (common practice, no source).
+type Rush struct {
+	// Section and SectionBar name its bar as written; At is when it is struck.
+	Section    string
+	SectionBar int
+	At         tune.Position
+	Seconds    float64
 }
 
 // Hits returns how each beat of a bar is struck.

@@ -9,15 +9,19 @@ import (
 // search is the best path over the grips of a pass.
 type search struct {
 	*pricing
-	ms      []moment
-	seconds []float64 // when each moment comes
+	ms    []moment
+	times []times
 	// before is the moment of the last hit before each moment, −1 where there is none,
 	// after that of the first from it on, or the number of moments.
 	before, after []int
 }
 
-func newSearch(p *pricing, ms []moment, seconds []float64) *search {
-	s := &search{pricing: p, ms: ms, seconds: seconds, before: make([]int, len(ms)), after: make([]int, len(ms))}
+// times say, in seconds, when the hand must be at a moment, and when it strikes
+// there first and last.
+type times struct{ comes, first, last float64 }
+
+func newSearch(p *pricing, ms []moment, all []times) *search {
+	s := &search{pricing: p, ms: ms, times: all, before: make([]int, len(ms)), after: make([]int, len(ms))}
 	last, next := -1, len(ms)
 	for i := range ms {
 		s.before[i] = last
@@ -33,9 +37,9 @@ func newSearch(p *pricing, ms []moment, seconds []float64) *search {
 	return s
 }
 
-// secondsOf returns when each moment of a pass comes at a tempo, the offbeats at
+// timesOf returns the times of each moment of a pass at a tempo, the offbeats at
 // the tune's swing.
-func secondsOf(t *tune.Tune, ms []moment, tempo float64) []float64 {
+func timesOf(t *tune.Tune, ms []moment, tempo float64) []times {
 	off := 0.5
 	if t.Swing.Long > 0 && t.Swing.Short > 0 {
 		off = float64(t.Swing.Long) / float64(t.Swing.Long+t.Swing.Short)
@@ -44,27 +48,34 @@ func secondsOf(t *tune.Tune, ms []moment, tempo float64) []float64 {
 	for i, fb := range t.Unroll() {
 		starts = append(starts, starts[i]+fb.Meter.Quarters())
 	}
-	seconds := make([]float64, len(ms))
+	all := make([]times, len(ms))
 	for i := range ms {
-		at := ms[i].when
-		beats := float64(at.Beat - 1)
-		if at.Off {
-			beats += off
+		m := &ms[i]
+		seconds := func(at tune.Position) float64 {
+			beats := float64(at.Beat - 1)
+			if at.Off {
+				beats += off
+			}
+			return (starts[at.Bar-1] + beats*m.bar.Meter.BeatQuarters()) * 60 / tempo
 		}
-		seconds[i] = (starts[at.Bar-1] + beats*ms[i].bar.Meter.BeatQuarters()) * 60 / tempo
+		comes := seconds(m.when)
+		all[i] = times{comes, comes, comes}
+		if m.strike != nil {
+			all[i].first, all[i].last = seconds(m.strike.Times[0]), seconds(m.strike.Times[len(m.strike.Times)-1])
+		}
 	}
-	return seconds
+	return all
 }
 
 // step is the cost of the hand's way from the moment before to moment i.
 func (s *search) step(i int, a, b *grip) float64 {
 	held := s.ms[i].bass != nil && !s.ms[i].placed
-	return s.move(a, b, held, s.ms[i-1].at.Bar == s.ms[i].at.Bar, s.seconds[i]-s.seconds[i-1])
+	return s.move(a, b, held, s.ms[i-1].at.Bar == s.ms[i].at.Bar, s.times[i].comes-s.times[i-1].last)
 }
 
 // hit is the cost of going from the hit at moment h to that at moment i.
 func (s *search) hit(h, i int, a, b *grip) float64 {
-	cost := s.voice(a, b, s.seconds[i]-s.seconds[h])
+	cost := s.voice(a, b, s.times[i].first-s.times[h].last)
 	if s.crowds(h, i, a, b) {
 		cost += s.w.Crowded
 	}
@@ -74,7 +85,24 @@ func (s *search) hit(h, i int, a, b *grip) float64 {
 // crowds reports whether the hand has to move from one hit to the next with less
 // than a quarter second for it, and the layer added one of them.
 func (s *search) crowds(h, i int, a, b *grip) bool {
-	return a.position != b.position && s.seconds[i]-s.seconds[h] < closestSeconds && (s.ms[h].own() || s.ms[i].own())
+	return s.rushes(h, i, a, b) && (s.ms[h].own() || s.ms[i].own())
+}
+
+// rushes reports whether the hand has to move from one hit to the next with less
+// than a quarter second for it.
+func (s *search) rushes(h, i int, a, b *grip) bool {
+	return a.position != b.position && s.times[i].first-s.times[h].last < closestSeconds
+}
+
+// rushed lists the hits of a path that come too soon after those before.
+func (s *search) rushed(path []*grip) (all []Rush) {
+	for i := range s.ms {
+		h, m := s.before[i], s.ms[i].strike
+		if m != nil && h >= 0 && s.rushes(h, i, path[h], path[i]) {
+			all = append(all, Rush{Section: m.Bar.Section, SectionBar: m.Bar.SectionBar, At: m.Times[0], Seconds: s.times[i].first - s.times[h].last})
+		}
+	}
+	return all
 }
 
 // crowded returns the first moment whose hit the layer added too close to

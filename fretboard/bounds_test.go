@@ -187,7 +187,7 @@ func TestEqualBarsAreTied(t *testing.T) {
 			layers[i], err = f.grips(&ms[i], nextNote(ms, i))
 			require.NoError(t, err)
 		}
-		s := newSearch(newPricing(neck, &arranging), ms, secondsOf(tn, ms, 120))
+		s := newSearch(newPricing(neck, &arranging), ms, timesOf(tn, ms, 120))
 		path, cost, stuck := s.best(layers)
 		require.Negative(t, stuck)
 		tied, tiedCost := s.tie(layers, path, cost)

@@ -88,7 +88,7 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 				return nil, err
 			}
 		}
-		s := newSearch(newPricing(neck, o.weights), ms, secondsOf(t, ms, o.Tempo))
+		s := newSearch(newPricing(neck, o.weights), ms, timesOf(t, ms, o.Tempo))
 		path, cost, stuck := s.best(layers)
 		if stuck >= 0 {
 			return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",
@@ -107,7 +107,7 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 			ms = unstruck(ms, i)
 			continue
 		}
-		return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, path), Cost: cost}, nil
+		return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, path), Cost: cost, Rushed: s.rushed(path)}, nil
 	}
 }
 

@@ -83,7 +83,7 @@ func TestPathCostsWhatTrialOfEverySequenceCosts(t *testing.T) {
 			r.Shuffle(len(layers[i]), func(a, b int) { layers[i][a], layers[i][b] = layers[i][b], layers[i][a] })
 			layers[i] = layers[i][:min(len(layers[i]), max(2, int(math.Pow(4000, 1/float64(len(ms))))))]
 		}
-		s := newSearch(newPricing(neck, &arranging), ms, secondsOf(tn, ms, 60+240*r.Float64()))
+		s := newSearch(newPricing(neck, &arranging), ms, timesOf(tn, ms, 60+240*r.Float64()))
 		path, cost, stuck := s.best(layers)
 		if stuck >= 0 {
 			continue

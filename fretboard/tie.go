@@ -140,7 +140,7 @@ func (s *search) refinger(c class, layers [][]grip, path []*grip) {
 			}
 		}
 	}
-	found, _, stuck := newSearch(s.pricing, s.ms[first.from:first.to], s.seconds[first.from:first.to]).best(bar)
+	found, _, stuck := newSearch(s.pricing, s.ms[first.from:first.to], s.times[first.from:first.to]).best(bar)
 	if stuck >= 0 {
 		return
 	}

@@ -340,3 +340,19 @@ func TestOldHitsByCommand(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, text, string(kept))
 }
+
+// Written hits that leave the hand no time are told, and are no fault.
+func TestCheckTellsOfHitsThatComeTooSoon(t *testing.T) {
+	text := "tune Rush\nkey C\nmeter 4/4\ntempo %d\n[A]\nchords | Dm7 . . Abmaj7 |\nbass | 1 /3 \\1 1 |\nhits | . . both both |\n"
+	out, errs, code := runOn(strings.NewReader(fmt.Sprintf(text, 200)), "tune", "check", "-")
+	require.Zero(t, code)
+	assert.Contains(t, out, "no faults")
+	assert.Equal(t, "footfall: standard input: section A, bar 1, beat 4: the hit comes 0.15 s after the one before, too soon for the hand to get there at 200 BPM\n", errs)
+	_, errs, _ = runOn(strings.NewReader(fmt.Sprintf(text, 60)), "tune", "check", "-")
+	assert.Empty(t, errs)
+	for _, name := range content.TuneNames() {
+		_, errs, code := runOn(nil, "tune", "check", name)
+		require.Zero(t, code)
+		assert.Empty(t, errs)
+	}
+}

@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/content"
+	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/tunebook"
@@ -126,7 +127,8 @@ func newTuneCheckCommand(p *program) *cobra.Command {
 		Use:   "check FILE… | -",
 		Short: "Name every fault of a tune with its line and column",
 		Long: `Name every fault of a tune with its line and column, what was found there and
-what would do. A bass row that leaves the bass strings is a fault too. With
+what would do. A bass row that leaves the bass strings is a fault too. Hits for
+which the hand has no time at the tune's tempo are no fault, but told. With
 --json the answer is one list of all faults, empty where there are none.`,
 		Example: "  footfall tune check my.tune",
 		Args:    cobra.MinimumNArgs(1),
@@ -161,6 +163,9 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 				}
 			}
 		}
+		if t != nil {
+			p.warnOfRush(cmd, source(arg), t)
+		}
 		if t != nil && !p.json {
 			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", source(arg), t.Title, counted(len(t.Unroll()), "bar"))
 		}
@@ -174,6 +179,24 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 		return badInput(fmt.Errorf("%s found", counted(len(faults), "fault")))
 	}
 	return nil
+}
+
+// warnOfRush tells where a tune's hits leave the hand no time, which is no fault.
+func (p *program) warnOfRush(cmd *cobra.Command, name string, t *tune.Tune) {
+	neck, hand := p.settings.Instrument()
+	a, err := fretboard.Arrange(t, neck, hand, tune.BassHalves)
+	if err != nil {
+		return // what cannot be arranged is told where it is
+	}
+	told := map[string]bool{}
+	for _, r := range a.Rushed {
+		says := fmt.Sprintf("%s: section %s, bar %d, beat %g: the hit comes %.2f s after the one before, too soon for the hand to get there at %g BPM",
+			name, r.Section, r.SectionBar, countedBeat(r.At), r.Seconds, t.Tempo)
+		if !told[says] {
+			told[says] = true
+			p.warn(cmd, says)
+		}
+	}
 }
 
 func counted(n int, what string) string {
