@@ -9,9 +9,11 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"syscall"
@@ -174,14 +176,40 @@ func TestNoSoundServer(t *testing.T) {
 	p.Close()
 }
 
-// Libraries that look for a device write nothing over the screen. The child
-// process is for what they write past Go.
+// Libraries that look for a device write nothing over the screen: where there is
+// none, and where PulseAudio's is led to a server in another user's folder, of which
+// it warns. The child process is for what they write past Go.
 func TestOpeningWritesNothing(t *testing.T) {
-	child := exec.Command(os.Args[0], "-test.run=^TestOpenInAChild$")
-	child.Env = append(os.Environ(), "OPEN_IN_A_CHILD=1", "PULSE_SERVER=unix:"+filepath.Join(t.TempDir(), "none"))
-	out, err := child.CombinedOutput()
-	require.NoError(t, err, string(out))
-	assert.Regexp(t, `^PASS\n(coverage: .*\n)?$`, string(out))
+	child := func(env ...string) {
+		child := exec.Command(os.Args[0], "-test.run=^TestOpenInAChild$")
+		own := slices.DeleteFunc(os.Environ(), func(v string) bool { return strings.HasPrefix(v, "PULSE_") })
+		child.Env = append(append(own, "OPEN_IN_A_CHILD=1"), env...)
+		out, err := child.CombinedOutput()
+		require.NoError(t, err, string(out))
+		assert.Regexp(t, `^PASS\n(coverage: .*\n)?$`, string(out))
+	}
+	child("PULSE_SERVER=unix:" + filepath.Join(t.TempDir(), "none"))
+	if os.Getuid() != 0 {
+		return // the folder can be given to nobody else
+	}
+	folder, err := os.MkdirTemp("", "sound")
+	require.NoError(t, err)
+	defer os.RemoveAll(folder)
+	require.NoError(t, os.Mkdir(filepath.Join(folder, "pulse"), 0o700))
+	server, err := net.Listen("unix", filepath.Join(folder, "pulse", "native"))
+	require.NoError(t, err)
+	defer server.Close()
+	go func() {
+		for {
+			c, err := server.Accept()
+			if err != nil {
+				return
+			}
+			c.Close()
+		}
+	}()
+	require.NoError(t, os.Chown(folder, 1, -1))
+	child("XDG_RUNTIME_DIR=" + folder)
 }
 
 func TestOpenInAChild(t *testing.T) {
