@@ -2,9 +2,14 @@ package screen
 
 import (
 	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/take"
@@ -43,9 +48,41 @@ func states(name string) []state {
 		room("opened"), room("typing", "enter", "x"), room("words", "down", "down", "down", "enter", "new words"),
 		room("selected", "space", "tab"), room("composed", "w"), room("judged", "j"), room("last bar", "end"), room("moved", ">", ">"),
 		{"today", TodayOf("", 0), nil}, {"today, shorter", TodayOf("", 0), []string{"down", "down", "-"}},
+		{"today, a step", TodayOf("", 0), []string{"down", "enter"}},
 		{"review", page.ID{Kind: "review"}, nil}, {"review, table", page.ID{Kind: "review"}, []string{"v"}},
 		{"shapes", page.ID{Kind: "shapes"}, nil}, {"shapes, typing", page.ID{Kind: "shapes"}, []string{"enter", "H", "enter"}},
 		{"inputs", page.ID{Kind: "inputs"}, nil},
+	}
+}
+
+// Every kind of page has a state, so that it is tried at every size and in every key.
+func TestEveryPageHasAState(t *testing.T) {
+	d := drive(t, ready(t), 80, 24)
+	var tried []string
+	for _, s := range states("gate") {
+		d.come(s)
+		tried = append(tried, d.f.stack[len(d.f.stack)-1].Kind)
+	}
+	for kind := range makers {
+		assert.Contains(t, tried, kind, "a row in states is missing")
+	}
+}
+
+// Every package of screens that has tests takes -update, so that one command writes
+// all golden files.
+func TestEveryPackageTakesUpdate(t *testing.T) {
+	takes := map[string]bool{}
+	require.NoError(t, filepath.WalkDir(".", func(path string, _ fs.DirEntry, err error) error {
+		if err == nil && strings.HasSuffix(path, "_test.go") {
+			var text []byte
+			text, err = os.ReadFile(path)
+			takes[filepath.Dir(path)] = takes[filepath.Dir(path)] || strings.Contains(string(text), "charmbracelet/x/exp/golden\"")
+		}
+		return err
+	}))
+	require.Greater(t, len(takes), 10)
+	for folder, ok := range takes {
+		assert.True(t, ok, "the tests of %s import no golden package", folder)
 	}
 }
 

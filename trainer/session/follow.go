@@ -235,6 +235,10 @@ func (s *follower) bar(b sound.Played, now time.Time) {
 		}
 		s.ahead = nil
 	}
+	if !s.moving { // of a rest before the first bar nothing else is told
+		s.rest()
+		return
+	}
 	placed := harmony.Place(b.Bar, b.Start)
 	switch b.State {
 	case sound.Playing:
@@ -263,8 +267,6 @@ func (s *follower) bar(b sound.Played, now time.Time) {
 		if b.Number == 0 {
 			s.askAhead(s.span().First, b.Pass, placed)
 		}
-	default:
-		s.rest()
 	}
 }
 

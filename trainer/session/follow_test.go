@@ -82,6 +82,18 @@ func TestBarLinesThatAreRounded(t *testing.T) {
 	}
 }
 
+// Music that was stopped before its first bar has a rest of no bar.
+func TestARestBeforeTheFirstBar(t *testing.T) {
+	tn, ok := content.Tune("short-ladder")
+	require.True(t, ok)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Bass)
+	require.NoError(t, err)
+	clock := &score{epoch: time.Now(), bars: []sound.Played{{State: sound.Paused, Pass: 1, Number: 1}}}
+	s := newFollower(always{}, clock.epoch, clock, task{arrangement: a}, take.DefaultSettings())
+	assert.Empty(t, s.look(clock.epoch))
+	assert.True(t, s.idle())
+}
+
 // sounding is an input that listens to sound.
 type sounding struct {
 	always

@@ -3,6 +3,7 @@ package background_test
 import (
 	"testing"
 
+	_ "github.com/charmbracelet/x/exp/golden" // the flag -update
 	"github.com/stretchr/testify/assert"
 
 	"footfall/trainer/screen/background"

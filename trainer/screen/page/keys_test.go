@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/charmbracelet/lipgloss"
+	_ "github.com/charmbracelet/x/exp/golden" // the flag -update
 	"github.com/stretchr/testify/assert"
 
 	"footfall/trainer/screen/theme"
