@@ -355,3 +355,19 @@ func TestAYear(t *testing.T) {
 	require.Zero(t, code, out)
 	assert.Contains(t, out, "312 answers")
 }
+
+// A pass that was left unjudged is judged later, and the one that waits waits on.
+func TestAPassIsJudgedLater(t *testing.T) {
+	dir := t.TempDir()
+	p := sitInFor(t, func(e told) string {
+		if e["n"] == 1.0 {
+			return `{"skip":true}`
+		}
+		return `{"clean":true,"pass":1}` + "\n" + `{"clean":false,"pass":2}`
+	}, "2026-12-01T18:00:00Z", "play", "key-ring", "--passes", "2", "--events", "--data", dir)
+	assert.Len(t, p.all("pass"), 2)
+	assert.Empty(t, p.all("error"))
+	kept, _, _ := runOn(nil, "log", "export", "--data", dir)
+	assert.Equal(t, 1, strings.Count(kept, `"clean":true`), kept)
+	assert.Equal(t, 1, strings.Count(kept, `"clean":false`), kept)
+}

@@ -181,18 +181,16 @@ func (p *passes) stop(s *Session) {
 func (p *passes) do(s *Session, c Command) {
 	switch c := c.(type) {
 	case Clean:
-		if c.Pass > 0 && c.Pass < len(p.results) {
-			// A word on a pass that is over for long; the one that waits goes on waiting.
+		switch n := len(p.results); {
+		case c.Pass == 0 || c.Pass == n:
+			p.judge(s, true, c.Clean)
+		case c.Pass < n: // a word on one that was left unjudged, or another word
 			r := &p.results[c.Pass-1]
 			r.Judged, r.Clean = true, c.Clean
 			s.notify(p.takes.keep(*r))
-			return
+		default:
+			s.fault(fmt.Sprintf("there is no pass %d yet: pass %d waits for a word", c.Pass, n))
 		}
-		if c.Pass != 0 && c.Pass != len(p.results) {
-			s.fault(fmt.Sprintf("pass %d waits for a word, not pass %d", len(p.results), c.Pass))
-			return
-		}
-		p.judge(s, true, c.Clean)
 	case Skip:
 		p.judge(s, false, false)
 	case Leave:

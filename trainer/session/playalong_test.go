@@ -298,7 +298,9 @@ func TestTheEarIsWarnedOfClicks(t *testing.T) {
 			clicks = append(clicks, at)
 		}})
 	})
+	s.mu.Lock()
 	s.sounding.Sound.Mute = false // as with a device: the transport is the same
+	s.mu.Unlock()
 	late := 0
 	hear(t, s, func(Event) {
 		mu.Lock()
