@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -94,27 +95,29 @@ func TestKeysChangeWhatIsPlayed(t *testing.T) {
 }
 
 func TestThePresentBeatShowsWithoutColour(t *testing.T) {
-	p := newPage(t, "300")
-	press(p, " ")
-	sees := func(what ...string) {
-		t.Helper()
-		for late := time.After(10 * time.Second); ; {
-			select {
-			case e := <-p.along.Events():
-				p.Update(Told{p.along, e})
-			case <-late:
-				t.Fatalf("%v is never seen", what)
-			}
-			for _, w := range what {
-				if strings.Contains(p.View(), w) {
-					return
+	synctest.Test(t, func(t *testing.T) {
+		p := newPage(t, "300")
+		press(p, " ")
+		sees := func(what ...string) {
+			t.Helper()
+			for late := time.After(10 * time.Second); ; {
+				select {
+				case e := <-p.along.Events():
+					p.Update(Told{p.along, e})
+				case <-late:
+					t.Fatalf("%v is never seen", what)
+				}
+				for _, w := range what {
+					if strings.Contains(p.View(), w) {
+						return
+					}
 				}
 			}
 		}
-	}
-	sees("[2]", "[+]")
-	press(p, " ")
-	sees("paused")
+		sees("[2]", "[+]")
+		press(p, " ")
+		sees("paused")
+	})
 }
 
 // At every beat of a few tunes, on six strings and eight, in a count-in and
