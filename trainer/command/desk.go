@@ -3,70 +3,34 @@ package command
 import (
 	"errors"
 	"fmt"
-	"math/rand/v2"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"footfall/content"
 	"footfall/trainer/history"
 	"footfall/trainer/plain"
 	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
 
-// desk opens what practice needs. seed gives chance for each new sitting; nil
-// is a new chance each time. done keeps what has not been kept yet, closes the
-// history, and sets its error where there is none yet.
-func (p *program) desk(cmd *cobra.Command, seed func() uint64) (d *session.Desk, done func(*error), err error) {
-	k, err := history.Keep(history.Path(p.data), p.clock.Now, nil)
+// desk opens what practice needs, heard by pl, nil for nobody. seed gives chance for
+// each new sitting; nil is a new chance each time. done keeps what has not been kept
+// yet, closes the history, and sets its error where there is none yet.
+func (p *program) desk(cmd *cobra.Command, pl *playing, seed func() uint64) (d *session.Desk, done func(*error), err error) {
+	d, err = session.Open(session.Options{
+		Data: p.data, Settings: p.settings, Clock: p.clock, Scripted: p.events, Seed: seed, Tell: func(says string) { p.warn(cmd, says) },
+	})
 	if err != nil {
 		return nil, nil, err
 	}
-	_, _, _ = p.book().Convert() // the data folder is there now: what comes into it is of today
-	if line := k.Notice(); line != "" {
-		p.warn(cmd, line)
+	if pl != nil {
+		d.Sounding.Input, d.Sounding.Sound.Mute = pl.input, pl.silent
 	}
-	switch {
-	case p.events:
-		p.clock.Stop()
-		if seed == nil {
-			seed = p.clockSeed()
-		}
-	case seed == nil:
-		seed = rand.Uint64
-	}
-	neck, hand := p.settings.Instrument()
-	d = &session.Desk{Neck: neck, Hand: hand, History: k, Now: p.clock.Now, Clock: p.clock, Seed: seed, Minutes: p.settings.Today.Minutes, BreakAfter: p.settings.Today.BreakMinutes}
-	for _, name := range content.TuneNames() {
-		if t, ok := content.Tune(name); ok {
-			d.Tunes = append(d.Tunes, session.Tune{Name: name, Tune: t})
-		}
-	}
-	own, errs := p.book().Tunes()
-	for _, err := range errs {
-		p.warn(cmd, err.Error())
-	}
-	for _, t := range own {
-		d.Put(session.Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
-	}
-	done = func(err *error) {
-		if fault := k.Close(); *err == nil {
+	return d, func(err *error) {
+		if fault := d.Close(); *err == nil {
 			*err = fault
 		}
-	}
-	return d, done, nil
-}
-
-// clockSeed gives chance for each new sitting that is the same at the same time by
-// the clock, so that a script meets the same day twice.
-func (p *program) clockSeed() func() uint64 {
-	n := uint64(0)
-	return func() uint64 {
-		n++
-		return uint64(p.clock.Now().UnixNano()) + n
-	}
+	}, nil
 }
 
 // addEventsFlag adds --events, for programs that sit in for the player.
@@ -92,7 +56,7 @@ func unbegun(err error) error {
 }
 
 // book is the player's own tunes.
-func (p *program) book() tunebook.Book { return bookIn(p.data) }
+func (p *program) book() tunebook.Book { return session.Book(p.data) }
 
 // convertTunes rewrites the player's tunes of the first build, once, and says so.
 func (p *program) convertTunes(cmd *cobra.Command) {
@@ -105,9 +69,6 @@ func (p *program) convertTunes(cmd *cobra.Command) {
 		p.warn(cmd, "tunes of the first build could not be brought up to date, and are tried again next time: "+err.Error())
 	}
 }
-
-// bookIn returns the tunes of a data folder, "" for the user's own.
-func bookIn(data string) tunebook.Book { return tunebook.In(filepath.Dir(history.Path(data))) }
 
 // bring returns the name that a tune has on the desk: that of a built-in one, by
 // name or title, or of a file, which is added.

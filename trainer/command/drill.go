@@ -57,7 +57,8 @@ error.`,
 			if choice.Tune == "" && choice.Chords == "" {
 				choice.Chords = drills.Sets[0].Name
 			}
-			desk, done, err := p.desk(cmd, seeded(cmd, seed))
+			pl := &playing{program: p, port: port}
+			desk, done, err := p.desk(cmd, pl, seeded(cmd, seed))
 			if err != nil {
 				return err
 			}
@@ -72,7 +73,7 @@ error.`,
 			case p.events || err != nil:
 				return sitIn(cmd, s, err)
 			case p.onScreen(cmd):
-				return p.screensPlaying(cmd, desk, choice, &playing{program: p, port: port}, screen.DrillOf(choice))
+				return p.screensPlaying(cmd, desk, choice, pl, screen.DrillOf(choice))
 			}
 			out := cmd.OutOrStdout()
 			if p.json {
@@ -143,7 +144,7 @@ func limits(cmd *cobra.Command, c *session.Choice, minutes float64) error {
 // runBare is footfall without a command: the screens, or where input or output
 // is no terminal, the choice in lines of text. In JSON it lists what there is.
 func (p *program) runBare(cmd *cobra.Command) (err error) {
-	desk, done, err := p.desk(cmd, nil)
+	desk, done, err := p.desk(cmd, &playing{program: p}, nil)
 	if err != nil {
 		return err
 	}
@@ -152,9 +153,6 @@ func (p *program) runBare(cmd *cobra.Command) (err error) {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(offers(desk))
 	}
 	if !p.onScreen(cmd) {
-		if desk.Sounding, err = (&playing{program: p}).sounding(); err != nil {
-			return badInput(err)
-		}
 		face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
 		face.Tell("edit", "A tune is a text that you write in an editor of your own.",
 			"footfall tune format NAME prints one to begin with, in another key with --key.",
@@ -203,10 +201,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
 	}
-	var err error
-	if desk.Sounding, err = pl.sounding(); err != nil {
-		return badInput(err)
-	}
+	desk.Sounding.Input, desk.Sounding.Sound.Mute = pl.input, pl.silent
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,

@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
@@ -73,14 +72,11 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if t, err = comped(t, pl.comping); err != nil {
 				return err
 			}
-			desk, done, err := p.desk(cmd, nil)
+			desk, done, err := p.desk(cmd, pl, nil)
 			if err != nil {
 				return err
 			}
 			defer done(&err)
-			if desk.Sounding, err = pl.sounding(); err != nil {
-				return badInput(err)
-			}
 			pl.passage.Tune = session.Tune{Name: tuneName(cmd, args[0]), Tune: t, Path: tunePath(cmd, args[0])}
 			if p.onScreen(cmd) {
 				desk.Put(pl.passage.Tune)
@@ -128,19 +124,6 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 type noInput struct{}
 
 func (noInput) Read([]byte) (int, error) { return 0, errors.New("standard input holds the tune") }
-
-// sounding is how the settings and the flags let play-alongs sound, and who listens.
-func (pl *playing) sounding() (session.Sounding, error) {
-	set := pl.settings
-	click, err := sound.ClickOf(set.Sound.Click)
-	score := take.DefaultSettings()
-	score.Window = time.Duration(set.Listen.WindowMS * float64(time.Millisecond))
-	return session.Sounding{
-		Sound: sound.Options{Mute: pl.silent}, CountIn: set.Sound.CountIn, Click: click, Falling: set.Sound.Swing == "falling",
-		Mix:   sound.Mix{ClickDB: set.Sound.ClickDB, BassDB: set.Sound.BassDB, ShapesDB: set.Sound.ShapesDB},
-		Score: score, Input: pl.input,
-	}, err
-}
 
 // input opens the port that is picked; nil where there is none, or several of
 // which none is named.

@@ -9,8 +9,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/trainer/clock"
-	"footfall/trainer/history"
 	"footfall/trainer/listen"
+	"footfall/trainer/session"
 )
 
 // addPortFlag adds --port to a command that listens.
@@ -34,7 +34,7 @@ func completePorts(*cobra.Command, []string, string) ([]string, cobra.ShellCompD
 
 // inputs is where ports and what was learned of them are remembered.
 func (p *program) inputs() listen.Store {
-	return listen.StoreIn(filepath.Dir(history.Path(p.data)))
+	return session.Inputs(p.data)
 }
 
 // pickPort settles on a port: the one named, the one of the settings, the one

@@ -51,7 +51,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			if cmd.Flags().Changed("seed") {
 				ask.Seed = &seed
 			}
-			desk, done, err := p.desk(cmd, nil)
+			desk, done, err := p.desk(cmd, &playing{program: p}, nil)
 			if err != nil {
 				return err
 			}
@@ -84,9 +84,6 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			case p.json:
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
 			case p.plain && lessonArg != "-":
-				if desk.Sounding, err = (&playing{program: p}).sounding(); err != nil {
-					return badInput(err)
-				}
 				face.Sit(desk.DayOf(plan, ask.Lesson, false))
 			default:
 				face.Plan(plan)

@@ -14,6 +14,7 @@ import (
 	"footfall/content"
 	"footfall/harmony/tune"
 	"footfall/trainer/nearest"
+	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
 
@@ -105,7 +106,7 @@ func titled(cmd *cobra.Command, title string) (string, bool) {
 // ownTunes are the player's own.
 func ownTunes(cmd *cobra.Command) tunebook.Book {
 	data, _ := cmd.Flags().GetString("data")
-	return bookIn(data)
+	return session.Book(data)
 }
 
 // tuneNames returns the names of the tunes there are, in alphabetical order.

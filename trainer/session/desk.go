@@ -72,6 +72,8 @@ type Desk struct {
 	Minutes, BreakAfter int
 	// Sounding is how play-alongs sound, and how they are heard.
 	Sounding Sounding
+
+	close func() error
 	// Now tells the time, Seed gives chance for each new sitting. Clock is what Now
 	// reads, where it may be told to stand still.
 	Now   func() time.Time

@@ -1,0 +1,112 @@
+package session
+
+import (
+	"math/rand/v2"
+	"path/filepath"
+	"time"
+
+	"footfall/content"
+	"footfall/drills/take"
+	"footfall/trainer/clock"
+	"footfall/trainer/history"
+	"footfall/trainer/listen"
+	"footfall/trainer/settings"
+	"footfall/trainer/sound"
+	"footfall/trainer/tunebook"
+)
+
+// Options say what practice is opened with.
+type Options struct {
+	// Data is the folder of the history and of the player's own tunes, "" for the
+	// usual one.
+	Data     string
+	Settings settings.Settings
+	Clock    *clock.Clock
+	// Scripted is set where a program sits in for the player: the clock stands still
+	// but for what is told, and chance comes from it, so that a script meets the same
+	// day twice.
+	Scripted bool
+	// Seed gives chance for each new sitting; nil is a new chance each time.
+	Seed func() uint64
+	// Tell is told what is wrong and ends nothing, a line each.
+	Tell func(string)
+}
+
+// Open opens what practice needs: the history, the tunes and the player's
+// instrument. Close the desk after use.
+func Open(o Options) (*Desk, error) {
+	k, err := history.Keep(history.Path(o.Data), o.Clock.Now, nil)
+	if err != nil {
+		return nil, err
+	}
+	_, _, _ = Book(o.Data).Convert() // the data folder is there now: what comes into it is of today
+	if line := k.Notice(); line != "" {
+		o.Tell(line)
+	}
+	if o.Scripted {
+		o.Clock.Stop()
+	}
+	switch {
+	case o.Seed != nil:
+	case o.Scripted:
+		o.Seed = seeds(o.Clock)
+	default:
+		o.Seed = rand.Uint64
+	}
+	neck, hand := o.Settings.Instrument()
+	d := &Desk{
+		Neck: neck, Hand: hand, History: k, Now: o.Clock.Now, Clock: o.Clock, Seed: o.Seed, close: k.Close,
+		Minutes: o.Settings.Today.Minutes, BreakAfter: o.Settings.Today.BreakMinutes,
+	}
+	if d.Sounding, err = soundingOf(o.Settings); err != nil {
+		k.Close()
+		return nil, err
+	}
+	for _, name := range content.TuneNames() {
+		if t, ok := content.Tune(name); ok {
+			d.Tunes = append(d.Tunes, Tune{Name: name, Tune: t})
+		}
+	}
+	own, errs := Book(o.Data).Tunes()
+	for _, err := range errs {
+		o.Tell(err.Error())
+	}
+	for _, t := range own {
+		d.Put(Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
+	}
+	return d, nil
+}
+
+// Close keeps what has not been kept yet and closes the history.
+func (d *Desk) Close() error {
+	if d.close == nil {
+		return nil
+	}
+	return d.close()
+}
+
+// Book is the player's own tunes in a data folder, "" for the usual one.
+func Book(data string) tunebook.Book { return tunebook.In(filepath.Dir(history.Path(data))) }
+
+// Inputs is where ports and what was learned of them are remembered.
+func Inputs(data string) listen.Store { return listen.StoreIn(filepath.Dir(history.Path(data))) }
+
+// seeds gives chance that is the same at the same time by a clock.
+func seeds(c *clock.Clock) func() uint64 {
+	n := uint64(0)
+	return func() uint64 {
+		n++
+		return uint64(c.Now().UnixNano()) + n
+	}
+}
+
+// soundingOf is how the settings let play-alongs sound; nobody listens.
+func soundingOf(set settings.Settings) (Sounding, error) {
+	click, err := sound.ClickOf(set.Sound.Click)
+	score := take.DefaultSettings()
+	score.Window = time.Duration(set.Listen.WindowMS * float64(time.Millisecond))
+	return Sounding{
+		CountIn: set.Sound.CountIn, Click: click, Falling: set.Sound.Swing == "falling", Score: score,
+		Mix: sound.Mix{ClickDB: set.Sound.ClickDB, BassDB: set.Sound.BassDB, ShapesDB: set.Sound.ShapesDB},
+	}, err
+}
