@@ -32,7 +32,7 @@ func TestFilesThatHang(t *testing.T) {
 	assert.Equal(t, ExitFailure, code, "the answer is not kept where it should be")
 	assert.Contains(t, out, "of 1: ")
 	assert.Contains(t, errs, files[0]+" does not answer, so the defaults hold")
-	assert.Contains(t, errs, "Going on in memory: the history "+files[1]+" does not answer.")
+	assert.Contains(t, errs, "What you do now is kept in memory: the history "+files[1]+" does not answer.")
 	assert.Contains(t, errs, files[3]+" is no file that can be read as a tune")
 	_, errs, code = runOn(nil, "listen", "--ports")
 	assert.Equal(t, ExitFailure, code)
