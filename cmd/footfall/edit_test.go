@@ -26,7 +26,7 @@ func TestUnsavedWorkOutlivesAKill(t *testing.T) {
 	require.Eventually(t, func() bool {
 		drafts, _ := filepath.Glob(filepath.Join(data, "drafts", "*.tune"))
 		return len(drafts) == 1
-	}, 10*time.Second, 5*time.Millisecond)
+	}, 60*time.Second, 5*time.Millisecond)
 	require.NoError(t, x.cmd.Process.Kill())
 	<-x.done
 	saved := filepath.Join(data, "tunes", "tin-kettle-blues.tune")

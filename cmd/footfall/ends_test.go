@@ -103,7 +103,7 @@ func (x *terminal) ends(closed bool) {
 	select {
 	case err := <-ended:
 		assert.NoError(x.t, err)
-	case <-time.After(10 * time.Second):
+	case <-time.After(60 * time.Second):
 		x.t.Fatal("the program goes on")
 	}
 	// Nothing that it started outlives it: its session is empty.
@@ -138,7 +138,7 @@ func TestStoppedByAShell(t *testing.T) {
 	pid := x.child()
 	for _, sig := range []unix.Signal{unix.SIGTSTP, unix.SIGSTOP} {
 		require.NoError(t, unix.Kill(pid, sig))
-		require.Eventually(t, func() bool { return stateOf(t, pid) == "T" }, 10*time.Second, time.Millisecond, sig.String())
+		require.Eventually(t, func() bool { return stateOf(t, pid) == "T" }, 60*time.Second, time.Millisecond, sig.String())
 		if sig == unix.SIGTSTP {
 			x.wait("\x1b[?1049l")
 			x.restored()
@@ -172,7 +172,7 @@ func (x *terminal) child() int {
 		}
 		pid, err = strconv.Atoi(strings.TrimSpace(string(out)))
 		return err == nil
-	}, 10*time.Second, time.Millisecond)
+	}, 60*time.Second, time.Millisecond)
 	return pid
 }
 

@@ -24,7 +24,7 @@ func TestSignalsEndTheScreensInGoodOrder(t *testing.T) {
 		select {
 		case err := <-ended:
 			assert.NoError(t, err, sig.String())
-		case <-time.After(10 * time.Second):
+		case <-time.After(60 * time.Second):
 			t.Fatalf("the program goes on after %s", sig)
 		}
 	}

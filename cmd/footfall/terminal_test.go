@@ -126,7 +126,7 @@ func (x *terminal) wait(text string) string {
 		defer x.mu.Unlock()
 		drawn = x.seen.String()
 		return strings.Contains(drawn, text)
-	}, 10*time.Second, 5*time.Millisecond, "waiting for %q", text)
+	}, 60*time.Second, 5*time.Millisecond, "waiting for %q", text)
 	x.mu.Lock()
 	x.seen.Reset()
 	x.mu.Unlock()

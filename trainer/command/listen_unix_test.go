@@ -65,7 +65,7 @@ func TestListenShowsWhatComes(t *testing.T) {
 			w.Close()
 		}
 	}()
-	ctx, stop := context.WithTimeout(context.Background(), 5*time.Second)
+	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
 	defer stop()
 	lines, to := io.Pipe()
 	go func() {
@@ -138,7 +138,7 @@ func TestCalibrateDelay(t *testing.T) {
 	c, err := listen.StoreIn(filepath.Join(xdg.DataHome, "footfall")).Calibration(path)
 	require.NoError(t, err)
 	assert.Equal(t, 4, c.Delay.Taps)
-	assert.Less(t, c.Delay.Median, 40*time.Millisecond)
+	assert.Less(t, c.Delay.Median, 100*time.Millisecond, "half a beat")
 	assert.Empty(t, c.Strings)
 }
 

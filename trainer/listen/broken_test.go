@@ -49,6 +49,6 @@ func TestFaultsOfInputsAreCaught(t *testing.T) {
 			default:
 				return false
 			}
-		}, 5*time.Second, time.Millisecond, name)
+		}, 60*time.Second, time.Millisecond, name)
 	}
 }

@@ -15,13 +15,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/trainer/listen/listentest"
 	"footfall/trainer/sound/soundtest"
 )
 
 // A recording played into a sound server's null sink and captured from its
 // monitor holds the same bass notes, at the same times but for the constant
-// delay of the way, as the file read at once. A machine too busy to keep the
-// server going gets four tries; a fault of ours shows in each.
+// delay of the way, as the file read at once. Nothing is judged where the machine was
+// too busy to keep the server going.
 func TestCaptureThroughASoundServer(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays for ten seconds")
@@ -36,17 +37,15 @@ func TestCaptureThroughASoundServer(t *testing.T) {
 	require.Len(t, want, 24)
 	soundtest.Server(t, "paplay")
 
-	var missing, spread int
-	for range 4 {
-		got := bassBegun(captured(t, take))
-		missing, spread = compareTakes(want, got)
-		t.Logf("file %d notes, captured %d, missing %d, spread %d ms", len(want), len(got), missing, spread)
-		if missing == 0 && spread <= 10 && len(got) == len(want) {
-			return
-		}
+	stalls := listentest.WatchStalls()
+	got := bassBegun(captured(t, take))
+	missing, spread := compareTakes(want, got)
+	t.Logf("file %d notes, captured %d, missing %d, spread %d ms", len(want), len(got), missing, spread)
+	wrong := missing > 0 || spread > 10 || len(got) != len(want)
+	if stood := stalls.Stop(); wrong && stood > 20*time.Millisecond {
+		t.Skipf("this machine is too busy to capture: it stood still for %v", stood)
 	}
-	assert.Zero(t, missing)
-	assert.LessOrEqual(t, spread, 10)
+	assert.False(t, wrong)
 }
 
 // A sound server that is stopped: no microphone is listed, one that is picked is

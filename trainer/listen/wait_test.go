@@ -13,7 +13,7 @@ func next(t *testing.T, in Input) Note {
 	case n, ok := <-in.Notes():
 		require.True(t, ok, "the input is closed")
 		return n
-	case <-time.After(5 * time.Second):
+	case <-time.After(60 * time.Second):
 		t.Fatalf("no note came; %+v", in.Status())
 		return Note{}
 	}
@@ -21,7 +21,7 @@ func next(t *testing.T, in Input) Note {
 
 func until(t *testing.T, what string, done func() bool) {
 	t.Helper()
-	for range 1000 {
+	for range 12000 {
 		if done() {
 			return
 		}

@@ -144,7 +144,7 @@ func show(t *testing.T, how string, over ...string) *shown {
 func (s *shown) until(t *testing.T, text string) string {
 	t.Helper()
 	var all bytes.Buffer
-	deadline := time.After(20 * time.Second)
+	deadline := time.After(60 * time.Second)
 	for {
 		select {
 		case b, ok := <-s.out:

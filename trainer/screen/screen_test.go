@@ -215,10 +215,10 @@ func TestRealProgramWithNoColour(t *testing.T) {
 	tm.Type("3")
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	var all bytes.Buffer
-	teatest.WaitFor(t, io.TeeReader(tm.Output(), &all), func(b []byte) bool { return bytes.Contains(b, []byte("1.0 s")) }, teatest.WithDuration(5*time.Second))
+	teatest.WaitFor(t, io.TeeReader(tm.Output(), &all), func(b []byte) bool { return bytes.Contains(b, []byte("1.0 s")) }, teatest.WithDuration(60*time.Second))
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	tm.Type("jjq")
-	tm.WaitFinished(t, teatest.WithFinalTimeout(5*time.Second))
+	tm.WaitFinished(t, teatest.WithFinalTimeout(60*time.Second))
 	rest, err := io.ReadAll(tm.FinalOutput(t))
 	require.NoError(t, err)
 	all.Write(rest)
@@ -305,7 +305,7 @@ func TestPlayedNotesAnswerTheRealProgram(t *testing.T) {
 		guitar.notes <- listen.Note{MIDI: 43, String: 6, Channel: 6}                          // a note's end is no answer
 		guitar.notes <- listen.Note{On: true, MIDI: 43, String: 6, Channel: 6, Confidence: 1} // G2, string 6 fret 3
 		return l.kept() == 1
-	}, 5*time.Second, time.Millisecond, "notes that come before the program runs are not heard")
+	}, 60*time.Second, time.Millisecond, "notes that come before the program runs are not heard")
 	assert.Equal(t, memory.MIDI, l.answers[0].Way)
 	_, err := io.WriteString(keys, "q")
 	require.NoError(t, err)
@@ -367,7 +367,7 @@ func TestInputsInTheRealProgram(t *testing.T) {
 	}
 	sees := func(text string) {
 		t.Helper()
-		require.Eventually(t, func() bool { return strings.Contains(out.text(), text) }, 5*time.Second, time.Millisecond, text)
+		require.Eventually(t, func() bool { return strings.Contains(out.text(), text) }, 60*time.Second, time.Millisecond, text)
 	}
 	sees("what will you practise?")
 	write("i")

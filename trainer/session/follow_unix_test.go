@@ -18,6 +18,7 @@ import (
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
+	"footfall/trainer/listen/listentest"
 	"footfall/trainer/sound"
 )
 
@@ -159,12 +160,13 @@ func TestFollowInRealTime(t *testing.T) {
 	w, err := os.OpenFile(path, os.O_WRONLY, 0)
 	require.NoError(t, err)
 	defer func() { w.Close() }()
+	stalls := listentest.WatchStalls()
 	require.NoError(t, s.Play())
 	line := []byte{48, 52, 55, 57, 45, 48, 52, 55, 50, 53, 57, 53, 43, 47, 50, 53}
 	played := 0
 	var passes []Pass
 	notHeard := 0
-	over := time.After(20 * time.Second)
+	over := time.After(60 * time.Second)
 	for len(passes) < 2 {
 		select {
 		case <-over:
@@ -203,6 +205,9 @@ func TestFollowInRealTime(t *testing.T) {
 				require.NoError(t, err)
 			}
 		}
+	}
+	if worst := stalls.Stop(); worst > 60*ms {
+		t.Skipf("this machine is too busy to play in time: it stood still for %v", worst)
 	}
 	assert.Equal(t, take.Counts{Expected: 16, Matched: 12, NotHeard: 4}, passes[0].Result.Score.Counts)
 	assert.Equal(t, take.Counts{Expected: 16, Matched: 16}, passes[1].Result.Score.Counts)

@@ -66,7 +66,7 @@ func listening(in listen.Input) func(time.Time) (listen.Input, error) {
 func hear(t *testing.T, s *PlayAlong, do func(Event)) {
 	t.Helper()
 	require.NoError(t, s.Play())
-	deadline := time.After(20 * time.Second)
+	deadline := time.After(60 * time.Second)
 	ticker := time.NewTicker(2 * time.Millisecond)
 	defer ticker.Stop()
 	for {

@@ -26,6 +26,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/harmony"
+	"footfall/trainer/listen/listentest"
 	"footfall/trainer/sound/soundtest"
 )
 
@@ -92,19 +93,17 @@ func (r *redrawing) View() string {
 }
 
 // What a real sound server's sink received: every interval between clicks within
-// 1 ms of 60/173 s while a screen redraws at 60 Hz. A machine too busy to keep
-// the server and the recorder going gets three tries; a fault of ours shows in
-// each.
+// 1 ms of 60/173 s while a screen redraws at 60 Hz. Nothing is judged where the
+// machine was too busy to keep the server and the recorder going.
 func TestClicksThroughASoundServer(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays for eleven seconds")
 	}
 	soundtest.Server(t, "parec")
-	var worst float64
-	for range 3 {
-		if worst = worstInterval(t); worst < 0.001 {
-			break
-		}
+	stalls := listentest.WatchStalls()
+	worst := worstInterval(t)
+	if stood := stalls.Stop(); worst >= 0.001 && stood > 20*time.Millisecond {
+		t.Skipf("this machine is too busy to measure 1 ms: it stood still for %v", stood)
 	}
 	assert.Less(t, worst, 0.001)
 }
@@ -154,13 +153,15 @@ func TestSoundServerDies(t *testing.T) {
 	settle(t, p)
 	require.Empty(t, p.Status())
 	require.NoError(t, p.Play())
-	require.Eventually(t, func() bool { return p.Now().State == Playing }, 8*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return p.Now().State == Playing }, 60*time.Second, 20*time.Millisecond)
 	require.NoError(t, server.Process.Kill())
-	before := p.Now()
-	time.Sleep(2500 * time.Millisecond)
-	now := p.Now()
-	assert.Equal(t, "The sound device has gone: the click is seen, not heard.", p.Status())
-	assert.InDelta(t, 2.5, (now.At - before.At).Duration().Seconds(), 0.2)
+	began := time.Now()
+	before := p.When(began)
+	require.Eventually(t, func() bool { return p.Status() == "The sound device has gone: the click is seen, not heard." }, 60*time.Second, 20*time.Millisecond)
+	time.Sleep(time.Second)
+	ended := time.Now()
+	now := p.When(ended)
+	assert.InDelta(t, ended.Sub(began).Seconds(), (now.At - before.At).Duration().Seconds(), 0.2)
 	assert.Equal(t, Playing, now.State)
 }
 
@@ -276,17 +277,17 @@ func TestSoundServerThatIsStopped(t *testing.T) {
 	settle(t, p)
 	assert.Equal(t, "No sound (the sound server does not answer): the click is seen, not heard.", p.Status())
 	require.NoError(t, p.Play())
-	require.Eventually(t, func() bool { return p.Now().State == Playing }, 20*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return p.Now().State == Playing }, 60*time.Second, 20*time.Millisecond)
 	quick("closing", p.Close)
 	quick("a second", func() { p, err = Open(clicks(100, fourFour, 173), Options{}) })
 	require.NoError(t, err)
 	settle(t, p)
 	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
 	require.NoError(t, p.Play())
-	require.Eventually(t, func() bool { return p.asked.Load() != 0 && p.Status() == "" }, 30*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return p.asked.Load() != 0 && p.Status() == "" }, 60*time.Second, 20*time.Millisecond)
 	halt()
-	require.Eventually(t, func() bool { return p.Status() == "The sound device has gone: the click is seen, not heard." }, 30*time.Second, 20*time.Millisecond)
-	require.Eventually(t, func() bool { return p.Now().State == Playing }, 20*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return p.Status() == "The sound device has gone: the click is seen, not heard." }, 60*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { return p.Now().State == Playing }, 60*time.Second, 20*time.Millisecond)
 	quick("closing what played", p.Close)
 	quick("a third", func() { p, err = Open(clicks(100, fourFour, 173), Options{}) })
 	require.NoError(t, err)

@@ -138,7 +138,7 @@ func playing(t *testing.T, s *shop, o Options) *Player {
 // settle waits until a device plays, or until it is said why none does.
 func settle(t testing.TB, p *Player) {
 	t.Helper()
-	require.Eventually(t, func() bool { return p.asked.Load() != 0 || p.Status() != "" }, 30*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return p.asked.Load() != 0 || p.Status() != "" }, 60*time.Second, time.Millisecond)
 }
 
 // follow watches the clock for so long and checks that it runs as wall time
@@ -253,7 +253,7 @@ func TestPlayerUnderManyHands(t *testing.T) {
 		}()
 	}
 	settle(t, p)
-	require.Eventually(t, func() bool { return s.device(0).asked.Load() > 30 }, 30*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return s.device(0).asked.Load() > 30 }, 60*time.Second, time.Millisecond)
 	close(stop)
 	hands.Wait()
 	p.Close()
