@@ -96,25 +96,30 @@ func legend(a *fretboard.Arrangement) []legendPart {
 			case token == "":
 				continue
 			case token != "-" && token != ".":
-				token = strings.TrimRight(token, "b#0123456789")
+				note, _, pinned := strings.Cut(token, "@")
+				tokens["@"] = tokens["@"] || pinned
+				token = strings.TrimRight(note, "b#0123456789")
 			}
 			tokens[token] = true
 			tokens["between"] = tokens["between"] || k%2 == 1
 		}
 		for _, e := range b.shapes {
-			hits[hitWord(e)] = true
+			word, held := strings.CutSuffix(hitWord(e), "-")
+			hits[word] = true
+			hits["-"] = hits["-"] || held
 			open = open || slices.Contains(e.Frets, 0)
 		}
 	}
 	layers := legendPart{"Layers", []entry{
 		{"1", "the bass line alone"},
-		{"2", "and the shapes in a solid frame, where the chord changes"},
-		{"3", "and the shapes in a dashed frame, in mid-bar and where other hits are written"},
+		{"2", "and the shapes in a solid frame, one for each chord"},
+		{"3", "and the shapes in a dashed frame, every other hit"},
 	}[:a.Layer+1]}
 	bass := legendPart{Name: "Bass line"}
 	bass.add(true, "1 b3", "degrees, from the root of the chord")
 	bass.add(tokens["/"] || tokens[`\`], `/ \`, "rises, falls to the next such note")
 	bass.add(tokens[""], "5", "bare: the nearest such note; the first of all is the lowest")
+	bass.add(tokens["@"], "5@6", "on that string")
 	bass.add(tokens["-"], "-", "hold the note before")
 	bass.add(tokens["."], ".", "rest")
 	bass.add(tokens["between"], "between", "two beats: on the offbeat, "+offBeatWords(a.Tune.Swing))
@@ -126,6 +131,8 @@ func legend(a *fretboard.Arrangement) []legendPart {
 	shapes.add(hits["on"], "on", "strike it with the bass note")
 	shapes.add(hits["and"], "and", "on the offbeat, "+offBeatWords(a.Tune.Swing))
 	shapes.add(hits["both"], "both", "on the beat and the offbeat")
+	shapes.add(hits["push"], "push", "on the offbeat, sounding the chord of the next beat; its bass note follows there")
+	shapes.add(hits["-"], "on-", "let it ring to the next hit or chord")
 	if len(hits) == 0 {
 		return []legendPart{layers, bass}
 	}

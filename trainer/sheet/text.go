@@ -14,8 +14,8 @@ import (
 // layerWords says what each layer holds.
 var layerWords = map[fretboard.Layer]string{
 	fretboard.Bass:        "the bass line",
-	fretboard.BassChanges: "the bass line, shapes where the chord changes",
-	fretboard.BassHalves:  "the bass line, shapes where the chord changes and in the middle of bars",
+	fretboard.BassChanges: "the bass line, a shape for each chord",
+	fretboard.BassHalves:  "the bass line, every hit",
 }
 
 // column is half a beat of the text view: what stands in each row of it.

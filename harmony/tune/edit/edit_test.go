@@ -2,6 +2,7 @@ package edit
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -382,4 +383,24 @@ func FuzzSet(f *testing.F) {
 			t.Fatal(faults)
 		}
 	})
+}
+
+// A key pins the note of a beat to one bass string after the other, then to none.
+func TestPin(t *testing.T) {
+	d, faults := Open("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C | C |\nbass | 1 /3,/5 - . | % |\n")
+	require.Empty(t, faults)
+	row := func() string { return strings.Split(d.Text(), "\n")[8] }
+	for _, want := range []string{"bass   | 1@6 /3,/5 - . | %           |", "bass   | 1@5 /3,/5 - . | %           |", "bass   | 1 /3,/5 - . | %           |"} {
+		require.NoError(t, d.Pin([]int{6, 5}))
+		assert.Equal(t, strings.Join(strings.Fields(want), " "), strings.Join(strings.Fields(row()), " "))
+	}
+	d.MoveBeats(1)
+	require.NoError(t, d.Pin([]int{6, 5}))
+	assert.Contains(t, row(), "1 /3@6,/5@6 - .")
+	require.True(t, d.Undo())
+	assert.Contains(t, row(), "1 /3,/5 - .")
+	for range 2 {
+		d.MoveBeats(1)
+		require.ErrorContains(t, d.Pin([]int{6, 5}), "no bass note starts on this beat")
+	}
 }

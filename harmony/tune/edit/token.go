@@ -192,6 +192,35 @@ func writeToken(t *tune.Tune, s *tune.Section, b *tune.Bar, row tune.Row, beat i
 	return nil
 }
 
+// Pin pins the bass notes of the place's beat to the next of some strings, and
+// after the last to none. A beat without a note is an error.
+func (d *Document) Pin(strings []int) error {
+	p := d.at
+	return d.change(func(t *tune.Tune) error {
+		b := &t.Sections[p.Section].Bars[p.Bar]
+		if p.Beat >= len(b.Bass) {
+			return errNoNote
+		}
+		beat, pinned := &b.Bass[p.Beat], false
+		for _, tok := range []*tune.BassToken{&beat.First, &beat.Second} {
+			if tok.Kind != tune.BassNote || tok == &beat.Second && !beat.Split {
+				continue
+			}
+			next := slices.Index(strings, tok.Pin) + 1
+			if tok.Pin, pinned = 0, true; next < len(strings) {
+				tok.Pin = strings[next]
+			}
+		}
+		if !pinned {
+			return errNoNote
+		}
+		b.Copies[tune.BassRow] = tune.Copy{}
+		return nil
+	})
+}
+
+var errNoNote = errors.New("no bass note starts on this beat; go to one that does")
+
 // copyNamed reads % or =A3.
 func (d *Document) copyNamed(tok string) (tune.Copy, error) {
 	if tok == "%" {

@@ -97,6 +97,8 @@ var (
 	Better  = use("J", "J")
 	MoreBar = use("m", "m")
 	LessBar = use("M", "M")
+	// Pin puts a bass note on a string.
+	Pin = use("@", "@")
 )
 
 // Key returns the use's binding with a page's words for it.

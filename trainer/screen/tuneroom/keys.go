@@ -13,7 +13,7 @@ import (
 type keys struct {
 	move, bars, back, ends, lines, open, typed, clear, commit key.Binding
 	undo, redo, mark, walk, style, judge, better              key.Binding
-	hear, up, down, insert, remove, save, goOn, drop          key.Binding
+	hear, up, down, insert, remove, pin, save, goOn, drop     key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -39,6 +39,7 @@ func newKeys(t *theme.Theme) keys {
 		down:   page.SemitoneDown.Key(t, "a semitone down"),
 		insert: page.MoreBar.Key(t, "a bar more"),
 		remove: page.LessBar.Key(t, "take bars out"),
+		pin:    page.Pin.Key(t, "pin to a string"),
 		save:   page.Save.Key(t, "save"),
 		goOn:   page.Act.Key(t, "go on with it"),
 		drop:   page.Empty.Key(t, "throw it away"),
@@ -69,7 +70,7 @@ func (p *Page) MoreKeys() []key.Binding {
 		return []key.Binding{k.save}
 	}
 	more := []key.Binding{
-		k.judge, k.better, k.redo, k.typed, k.clear, k.move, k.bars, k.back, k.ends, k.lines, k.mark, k.style, k.insert, k.remove, k.up, k.down, k.hear,
+		k.judge, k.better, k.redo, k.typed, k.clear, k.move, k.bars, k.back, k.ends, k.lines, k.mark, k.style, k.insert, k.remove, k.pin, k.up, k.down, k.hear,
 	}
 	if p.judging {
 		more[1] = k.open
@@ -83,7 +84,7 @@ func starts(row tune.Row, r rune) bool {
 	in := map[tune.Row]string{
 		tune.ChordsRow: "ABCDEFGN.%=",
 		tune.BassRow:   `1234567890b#/\-.,%=`,
-		tune.HitsRow:   "oab.%=",
+		tune.HitsRow:   "oab.*%=",
 		tune.ShapesRow: "0123456789x*.%=",
 	}[row]
 	return strings.ContainsRune(in, r)

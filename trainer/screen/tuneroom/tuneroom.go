@@ -225,6 +225,8 @@ func (p *Page) key(msg tea.KeyMsg) tea.Cmd {
 	case key.Matches(msg, k.remove):
 		p.refuse(p.doc.RemoveBars(p.selection()))
 		p.anchor = -1
+	case key.Matches(msg, k.pin):
+		p.refuse(p.doc.Pin(p.Neck.BassStrings))
 	case key.Matches(msg, k.clear):
 		p.refuse(p.doc.Clear())
 	case key.Matches(msg, k.open):
