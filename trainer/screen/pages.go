@@ -80,7 +80,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	},
 	"drill": func(s *Services, id page.ID) (page.Page, error) {
 		name, chords, _ := strings.Cut(id.Arg, " ")
-		return s.drill(session.Choice{Drill: name, Tune: id.Tune, Chords: chords, Questions: s.Questions, Length: s.Length}, "")
+		return s.drill(id, session.Choice{Drill: name, Tune: id.Tune, Chords: chords, Questions: s.Questions, Length: s.Length}, "")
 	},
 	"arrangement": func(s *Services, id page.ID) (page.Page, error) {
 		t, err := s.Desk.Tune(id.Tune)
@@ -109,6 +109,9 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		guard.Go(func() {
 			for e := range along.Events() {
 				s.Guard.Send(play.Told{From: along, Event: e})
+				if _, over := e.(session.Over); over {
+					s.Guard.Send(page.Done{ID: id})
+				}
 			}
 		})
 		return play.New(s.Theme, s.Desk.Neck, along), nil
@@ -126,7 +129,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		return day.New(s.Theme, plan, s.Go, s.stepOf), nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) {
-		return s.drill(s.steps[id].choice, page.Titled(s.Theme, "today", s.steps[id].says))
+		return s.drill(id, s.steps[id].choice, page.Titled(s.Theme, "today", s.steps[id].says))
 	},
 	"review": func(s *Services, _ page.ID) (page.Page, error) {
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
@@ -140,12 +143,12 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 }
 
 // drill makes the page of a choice.
-func (s *Services) drill(c session.Choice, title string) (page.Page, error) {
+func (s *Services) drill(id page.ID, c session.Choice, title string) (page.Page, error) {
 	asked, err := s.Desk.Drill(c, true)
 	if err != nil {
 		return nil, err
 	}
-	return drill.New(s.Theme, asked, s.Desk.Neck, title, s.Go, s.hear()), nil
+	return drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.hear()), nil
 }
 
 // doors are the ways from the first screen to other pages, in the order they
@@ -258,9 +261,7 @@ func (s *Services) stepOf(step today.Step) (page.ID, bool) {
 	if !isDrill {
 		id.Kind, id.Tune = "play", step.Tune
 	}
-	passage := session.StepPassage(step, session.Tune{})
-	passage.Passes, passage.Length = 0, 0 // the player goes on as long as it is fun
-	s.steps[id] = dayStep{choice, passage, step.Text}
+	s.steps[id] = dayStep{choice, session.StepPassage(step, session.Tune{}), step.Text}
 	return id, true
 }
 

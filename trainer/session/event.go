@@ -131,8 +131,12 @@ type StepEnd struct {
 	Sum *drills.Summary `json:"-"`
 }
 
-// End is the end of the session. It marshals to the summary.
-type End struct{ Summary any }
+// End is the end of the session, and whether it came by being done. It marshals to
+// the summary.
+type End struct {
+	Summary any
+	Done    bool
+}
 
 // MarshalJSON writes the summary.
 func (e End) MarshalJSON() ([]byte, error) { return marshal(e.Summary) }

@@ -87,9 +87,9 @@ func (s *Session) Over() bool {
 
 // flush returns what was told since the last time, the end too where it has come.
 func (s *Session) flush() []Told {
-	if over, _ := s.run.over(); over && !s.over {
+	if over, done := s.run.over(); over && !s.over {
 		s.over = true
-		s.tell(End{s.run.summary(s)})
+		s.tell(End{s.run.summary(s), done})
 	}
 	told := s.told
 	s.told = nil

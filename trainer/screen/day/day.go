@@ -25,7 +25,7 @@ type Page struct {
 	// open gives the page of a step; false where it has none.
 	open   func(today.Step) (page.ID, bool)
 	at     int
-	done   map[int]bool
+	opened map[page.ID]int // the numbers of the steps whose pages were opened
 	width  int
 	height int
 	keys   []key.Binding
@@ -33,7 +33,7 @@ type Page struct {
 
 // New makes the page of a plan.
 func New(t *theme.Theme, plan today.Plan, move func(tea.Msg), open func(today.Step) (page.ID, bool)) *Page {
-	p := &Page{theme: t, plan: plan, move: move, open: open, done: map[int]bool{}, width: 80, height: 20}
+	p := &Page{theme: t, plan: plan, move: move, open: open, opened: map[page.ID]int{}, width: 80, height: 20}
 	p.keys = []key.Binding{
 		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
 		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
@@ -58,8 +58,15 @@ func (p *Page) Status() string {
 // Keys lists the keys.
 func (p *Page) Keys() []key.Binding { return p.keys }
 
-// Update takes a key.
+// Update takes a key, and word that a step is done.
 func (p *Page) Update(m tea.Msg) tea.Cmd {
+	if done, ok := m.(page.Done); ok {
+		for i, s := range p.plan.Steps {
+			if n := p.opened[done.ID]; n > 0 && s.N == n {
+				p.plan.Steps[i].Done = true
+			}
+		}
+	}
 	k, ok := m.(tea.KeyMsg)
 	if !ok || len(p.plan.Steps) == 0 {
 		return nil
@@ -73,12 +80,10 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 		p.start()
 	case page.Empty.Is(k):
 		p.plan = p.plan.Without(p.at)
-		p.shift(p.at)
 		p.at = max(0, min(p.at, len(p.plan.Steps)-1))
 	case page.Later.Is(k):
 		if later, moved := p.plan.Later(p.at); moved {
 			p.plan = later
-			p.done[p.at], p.done[p.at+1] = p.done[p.at+1], p.done[p.at]
 			p.at++
 		}
 	case page.More.Is(k):
@@ -87,20 +92,6 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 		p.stretch(-1)
 	}
 	return nil
-}
-
-// shift moves what is done up after a step was left out.
-func (p *Page) shift(from int) {
-	moved := map[int]bool{}
-	for i, done := range p.done {
-		switch {
-		case i < from:
-			moved[i] = done
-		case i > from:
-			moved[i-1] = done
-		}
-	}
-	p.done = moved
 }
 
 func (p *Page) stretch(minutes int) {
@@ -115,12 +106,15 @@ func (p *Page) stretch(minutes int) {
 // start opens the step and goes on to the next. A step without a page, such as a
 // break, is done when its key is pressed.
 func (p *Page) start() {
-	s := p.plan.Steps[p.at]
-	p.done[p.at] = true
+	s := &p.plan.Steps[p.at]
 	p.at = min(p.at+1, len(p.plan.Steps)-1)
-	if id, ok := p.open(s); ok {
-		p.move(page.Open{ID: id})
+	id, ok := p.open(*s)
+	if !ok {
+		s.Done = true
+		return
 	}
+	p.opened[id] = s.N
+	p.move(page.Open{ID: id})
 }
 
 // View draws the plan.
@@ -135,7 +129,7 @@ func (p *Page) View() string {
 			pointer, style = p.theme.Glyphs.Pointer, p.theme.Selected
 		}
 		length := fmt.Sprintf("%2d min", s.Minutes)
-		if p.done[i] {
+		if s.Done {
 			length = "  done"
 		}
 		head := fmt.Sprintf("  %s %s  ", pointer, length)

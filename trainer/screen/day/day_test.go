@@ -21,11 +21,11 @@ import (
 func plan() today.Plan {
 	due := memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}
 	return today.Plan{Day: "2026-11-25", Minutes: 20, Steps: []today.Step{
-		{Kind: today.Due, Minutes: 4, Text: "Warm up: 30 things before you forget", Items: []memory.Item{due}},
-		{Kind: today.New, Minutes: 3, Text: "New: find the b7, 3 chords", Items: []memory.Item{due}, Tune: "lantern-street"},
-		{Kind: today.Passage, Minutes: 5, Text: "Lantern Street, section A, bass: from 84 towards 104, where it was left", Tune: "lantern-street"},
-		{Kind: today.Passage, Minutes: 6, Text: "Lantern Street, section B, bass+changes: from 62 towards 104, for the first time", Tune: "lantern-street"},
-		{Kind: today.Play, Minutes: 2, Text: "Lantern Street once through at 80, for joy", Tune: "lantern-street"},
+		{N: 1, Kind: today.Due, Minutes: 4, Text: "Warm up: 30 things before you forget", Items: []memory.Item{due}},
+		{N: 2, Kind: today.New, Minutes: 3, Text: "New: find the b7, 3 chords", Items: []memory.Item{due}, Tune: "lantern-street"},
+		{N: 3, Kind: today.Passage, Minutes: 5, Text: "Lantern Street, section A, bass: from 84 towards 104, where it was left", Tune: "lantern-street"},
+		{N: 4, Kind: today.Passage, Minutes: 6, Text: "Lantern Street, section B, bass+changes: from 62 towards 104, for the first time", Tune: "lantern-street"},
+		{N: 5, Kind: today.Play, Minutes: 2, Text: "Lantern Street once through at 80, for joy", Tune: "lantern-street"},
 	}, Notes: []string{"12 things are more due and will be first tomorrow."}}
 }
 
@@ -47,6 +47,10 @@ func newDesk() *desk {
 func (d *desk) press(keys ...string) {
 	special := map[string]tea.KeyType{"delete": tea.KeyDelete, "up": tea.KeyUp, "down": tea.KeyDown, "enter": tea.KeyEnter}
 	for _, k := range keys {
+		if k == "done" {
+			d.p.Update(page.Done{ID: page.ID{Kind: "due"}})
+			continue
+		}
 		if typ, ok := special[k]; ok {
 			d.p.Update(tea.KeyMsg{Type: typ})
 			continue
@@ -58,7 +62,7 @@ func (d *desk) press(keys ...string) {
 func TestViews(t *testing.T) {
 	for name, keys := range map[string][]string{
 		"first":   nil,
-		"changed": {"enter", "delete", "n", "-", "up", "+"},
+		"changed": {"enter", "done", "delete", "n", "-", "up", "+"},
 		"empty":   {"delete", "delete", "delete", "delete", "delete", "delete", "up", "enter"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -74,6 +78,9 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	assert.Equal(t, "2026-11-25 · 20 of 20 minutes", d.p.Status())
 	d.press("enter")
 	require.Equal(t, []tea.Msg{page.Open{ID: page.ID{Kind: "due"}}}, d.moves)
+	assert.NotContains(t, d.p.View(), "done", "opening is not doing")
+	d.press("done")
+	assert.Contains(t, d.p.View(), "done")
 	d.press("+")
 	require.Len(t, d.moves, 2)
 	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")

@@ -35,6 +35,7 @@ const (
 type Page struct {
 	theme   *theme.Theme
 	session *session.Session
+	id      page.ID
 	title   string
 	move    func(tea.Msg)
 	deaf    func()
@@ -64,11 +65,11 @@ type told struct {
 	events  []session.Told
 }
 
-// New makes the page of a session that has not begun and waits after each verdict,
+// New makes the page id of a session that has not begun and waits after each verdict,
 // under a title, "" for one of its own. move asks the frame for
 // another page; deaf ends the listening that was begun for the page.
-func New(t *theme.Theme, s *session.Session, n fretboard.Neck, title string, move func(tea.Msg), deaf func()) *Page {
-	p := &Page{theme: t, session: s, title: title, move: move, deaf: deaf, neck: n}
+func New(t *theme.Theme, id page.ID, s *session.Session, n fretboard.Neck, title string, move func(tea.Msg), deaf func()) *Page {
+	p := &Page{theme: t, id: id, session: s, title: title, move: move, deaf: deaf, neck: n}
 	p.keys = newKeys(t)
 	p.take(s.Begin())
 	return p
@@ -309,6 +310,9 @@ func (p *Page) take(events []session.Told) {
 			p.trouble = e.Says
 		case session.End:
 			p.state = over
+			if e.Done {
+				p.move(page.Done{ID: p.id})
+			}
 			if sum, ok := e.Summary.(session.SittingSummary); ok {
 				p.summary = sum.Summary
 			}

@@ -75,6 +75,9 @@ type Say struct{ Line string }
 // are not shown are made anew.
 type Changed struct{ Tune string }
 
+// Done tells that what a page was opened for has been done.
+type Done struct{ ID ID }
+
 // Note is a note that an input heard, for the page on top.
 type Note struct {
 	// MIDI is the note number, String the string, 0 where it is not known.
