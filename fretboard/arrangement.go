@@ -87,6 +87,7 @@ type Arrangement struct {
 	Tune   *tune.Tune
 	Neck   Neck
 	Layer  Layer
+	School School
 	Events []Event
 	// Cost is the hand's effort over the whole path, in the units of the path's
 	// cost table.
@@ -94,6 +95,7 @@ type Arrangement struct {
 	// Rushed are the hits for which the hand is late at the tempo of the pass, in
 	// order: those that the tune asks for, as the layer adds none.
 	Rushed []Rush
+	plan   *plan
 }
 
 // Rush is a hit that comes less than a quarter second after the one before, with

@@ -120,7 +120,8 @@ type asked struct {
 	bass    int    // semitones of the bass
 	allowed uint16 // what may sound above it
 	guides  []uint16
-	ninth   bool // the ninth may stand for the root, on the third of a plain chord
+	fifth   uint16 // an altered fifth with no altered tension beside it
+	ninth   bool   // the ninth may stand for the root, on the third of a plain chord
 	want    [12]float64
 }
 
@@ -191,6 +192,9 @@ func (w *weights) ask(c harmony.Chord, bass int) asked {
 		a.guides = append(a.guides, fifth)
 	}
 	a.guides = slices.DeleteFunc(a.guides, func(m uint16) bool { return m == 0 })
+	if fifth&^(1<<7) != 0 && alteredTensions(c) == 0 {
+		a.fifth = fifth
+	}
 	a.ninth = bass == 4 && plainNinth(c)
 	return a
 }
@@ -203,6 +207,24 @@ func alteredTensions(c harmony.Chord) (n int) {
 		}
 	}
 	return n
+}
+
+// holds reports whether a row is a grip of the chord: all that it sounds above its
+// bass is of it, and so is an altered fifth by which it has its name.
+func (a *asked) holds(g *knownGrip) bool {
+	allowed, sounding := a.allowed, uint16(0)
+	if a.ninth {
+		allowed |= 1 << 2
+	}
+	for i := g.bassString + 1; i < gripStrings; i++ {
+		if g.rel[i] != silent && allowed>>g.tone[i]&1 == 0 {
+			return false
+		}
+		if g.rel[i] != silent {
+			sounding |= 1 << g.tone[i]
+		}
+	}
+	return a.fifth&^(sounding|1<<a.bass) == 0
 }
 
 // lack prices what sounding tones lack, and reports false where they are no grip
@@ -243,12 +265,18 @@ func (f *gripFinder) known(c harmony.Chord, p Place) []pricedShape {
 	bass := ((f.neck.MIDI(p)-c.Root.Semitone())%12 + 12) % 12
 	a := f.w.ask(c, bass)
 	k := knownSearch{f: f, c: c, a: &a, place: p, seen: map[[gripStrings]int]bool{}}
-	for _, s := range []int{0, 1} {
+	// First the rows that sound nothing but the chord, then parts of others.
+	for pass := range 4 {
+		s := pass % 2
 		if s != gripStrings-p.String && p.Fret > 0 {
 			continue
 		}
+		k.foreign = pass > 1
 		rows := vocabulary()[[2]int{s, bass}]
 		for i := range rows {
+			if a.holds(&rows[i]) == k.foreign {
+				continue
+			}
 			for at := (f.neck.MIDI(p) - f.neck.Tuning[s] + 12) % 12; at <= f.neck.HighestFret; at += 12 {
 				if at == p.Fret && s == gripStrings-p.String && !(rows[i].open && at > 0) {
 					k.row(&rows[i], p.Fret)
@@ -266,7 +294,9 @@ type pricedShape struct {
 	Shape
 	cost  float64
 	known bool
-	lacks bool // something that is written in the symbol
+	// foreign is set for a part of a grip that is none of the chord.
+	foreign bool
+	lacks   bool // something that is written in the symbol
 }
 
 // knownSearch gathers the shapes of a place.
@@ -276,7 +306,9 @@ type knownSearch struct {
 	a     *asked
 	place Place
 	seen  map[[gripStrings]int]bool
-	found []pricedShape
+	// foreign is set while parts are taken of rows that sound more than the chord.
+	foreign bool
+	found   []pricedShape
 }
 
 // row adds a row of the vocabulary with the bass at a fret, and its parts.
@@ -336,9 +368,12 @@ func (k *knownSearch) add(g *knownGrip, frets []int, lack float64, whole bool) {
 	if whole {
 		fingering.Fingers = g.fingers[:]
 	}
+	if k.foreign {
+		lack += k.f.w.Foreign
+	}
 	if g.second && !slices.Contains(frets, 0) {
 		lack += k.f.w.Second
 	}
 	s := Shape{Frets: slices.Clone(frets), Fingering: fingering, Rank: fingering.Effort}
-	k.found = append(k.found, pricedShape{Shape: s, cost: lack + k.f.w.hold(k.f.neck, &s), known: true, lacks: lacks})
+	k.found = append(k.found, pricedShape{Shape: s, cost: lack + k.f.w.hold(k.f.neck, &s), known: true, foreign: k.foreign, lacks: lacks})
 }

@@ -107,7 +107,11 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 			ms = unstruck(ms, i)
 			continue
 		}
-		return &Arrangement{Tune: t, Neck: neck, Layer: layer, Events: eventsOf(neck, ms, path), Cost: cost, Rushed: s.rushed(path)}, nil
+		events, moment := eventsOf(neck, ms, path)
+		return &Arrangement{
+			Tune: t, Neck: neck, Layer: layer, School: o.School, Events: events, Cost: cost, Rushed: s.rushed(path),
+			plan: &plan{search: s, hand: hand, layers: layers, path: path, moment: moment},
+		}, nil
 	}
 }
 
@@ -242,11 +246,26 @@ func (f *gripFinder) cheapest(shapes []pricedShape, p Place) []grip {
 	slices.SortStableFunc(shapes, func(a, b pricedShape) int {
 		return cmp.Or(cmp.Compare(a.cost, b.cost), slices.Compare(a.Frets, b.Frets))
 	})
+	// Five frets are for where nothing else sounds the chord.
+	if close := slices.DeleteFunc(slices.Clone(shapes), func(s pricedShape) bool { return wide(s.Frets) }); len(close) > 0 {
+		shapes = close
+	}
 	all := []grip{}
 	for i := range shapes[:min(mostGrips, len(shapes))] {
 		all = append(all, f.shapeGrips(&shapes[i].Shape, p, shapes[i].cost)...)
 	}
 	return all
+}
+
+// wide reports whether the fretted notes of a shape lie over five frets or more.
+func wide(frets []int) bool {
+	low, high := mostFrets, 0
+	for _, f := range frets {
+		if f > 0 {
+			low, high = min(low, f), max(high, f)
+		}
+	}
+	return high-low >= 4
 }
 
 // mostSearched is how many shapes of the search are offered where the vocabulary
@@ -414,9 +433,9 @@ func (f *gripFinder) noForced(m *moment) error {
 	return m.fail(fmt.Sprintf("the shape %s cannot be held with four fingers inside %.0f mm", text, f.hand.ReachMM), "leave a note out, or write *")
 }
 
-// eventsOf turns the chosen grips into what is to be played.
-func eventsOf(neck Neck, ms []moment, path []*grip) []Event {
-	var events []Event
+// eventsOf turns the chosen grips into what is to be played. moment holds, by
+// event, the moment that it belongs to.
+func eventsOf(neck Neck, ms []moment, path []*grip) (events []Event, moment []int) {
 	for i := range ms {
 		m, g := &ms[i], path[i]
 		e := Event{Section: m.bar.Section, SectionBar: m.bar.SectionBar, At: m.at, Chord: m.chord, Place: g.place, Finger: g.finger}
@@ -433,14 +452,14 @@ func eventsOf(neck Neck, ms []moment, path []*grip) []Event {
 		if m.sounds {
 			bass := e
 			bass.Kind, bass.Halves, bass.Degree = BassEvent, m.bass.Halves, m.bass.Degree
-			events = append(events, bass)
+			events, moment = append(events, bass), append(moment, i)
 		}
 		if s := m.strike; s != nil {
 			e.Kind, e.Halves, e.Hit, e.Times, e.Held = ShapeEvent, s.Halves, s.Hit, s.Times, s.Held
 			e.Section, e.SectionBar, e.At, e.Layer, e.By = s.Bar.Section, s.Bar.SectionBar, s.At, s.Layer, s.By
 			e.Frets, e.Fingers = g.shape.Frets, g.shape.Fingers
-			events = append(events, e)
+			events, moment = append(events, e), append(moment, i)
 		}
 	}
-	return events
+	return events, moment
 }

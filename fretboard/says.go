@@ -27,7 +27,7 @@ func (a *Arrangement) Says(i int) string {
 // the next bass note a half step away, and names that chord.
 func (a *Arrangement) slides(i int) (into string, ok bool) {
 	e := &a.Events[i]
-	f := gripFinder{neck: a.Neck, hand: DefaultHand(), w: &arranging}
+	f := gripFinder{neck: a.Neck, hand: a.plan.hand, w: a.plan.w, school: a.School}
 	if e.Free || !passing(e.Chord, f.above(e.Chord, e.Place)) {
 		return "", false
 	}
@@ -41,7 +41,7 @@ func (a *Arrangement) slides(i int) (into string, ok bool) {
 		if abs(by) != 1 || next.Chord.None {
 			return "", false
 		}
-		return next.Chord.Symbol, slices.ContainsFunc(f.known(next.Chord, to), func(s pricedShape) bool {
+		return next.Chord.Symbol, slices.ContainsFunc(f.ofSchool(next.Chord, to), func(s pricedShape) bool {
 			moved, ok := f.slid(s, -by)
 			return ok && slices.Equal(moved.Frets, e.Frets)
 		})

@@ -117,6 +117,10 @@ func (f *gripFinder) shells(c harmony.Chord, p Place) []pricedShape {
 		return nil
 	}
 	var all []pricedShape
+	usual, unusual := f.known(c, p), f.w.Second
+	if f.above(c, p) == 0 {
+		unusual = f.w.Unusual
+	}
 	n, first := len(f.neck.Tuning), len(f.neck.Tuning)-p.String
 	for i := first + 1; i < n; i++ {
 		for k := i + 1; k < min(n, i+3); k++ {
@@ -132,6 +136,9 @@ func (f *gripFinder) shells(c harmony.Chord, p Place) []pricedShape {
 						}
 						frets[first], frets[i], frets[k] = p.Fret, low, high
 						if s, ok := f.shell(frets, p); ok {
+							if !slices.ContainsFunc(usual, func(u pricedShape) bool { return !u.foreign && slices.Equal(u.Frets, frets) }) {
+								s.cost += unusual
+							}
 							all = append(all, s)
 						}
 					}

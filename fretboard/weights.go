@@ -12,6 +12,8 @@ type weights struct {
 	Effort      float64 // a unit of the hand's effort: a hard shape comes late and sounds so
 	Unknown     float64 // a shape that is no grip of the vocabulary: the hand has not learned it
 	UnknownBad  float64 // and so for each unit of the search's rank
+	Foreign     float64 // a part of a grip that as a whole sounds more than the chord
+	Unusual     float64 // a shell on the root that is no part of a grip of the vocabulary
 	Second      float64 // a second choice of the vocabulary
 	NoTension   float64 // a tension written in the symbol does not sound: the symbol asks for it
 	NoTensionOn float64 // and so over a bass that is not the root, where the chord has been heard already
@@ -62,7 +64,7 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 60, UnknownBad: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Unusual: 160, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
 	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,

@@ -35,6 +35,19 @@ type arrangedEvent struct {
 	Held    bool      `json:"held,omitempty"`
 	Strikes []float64 `json:"strikes,omitempty"`
 	By      string    `json:"by,omitempty"`
+	// Says and Choices are there with --why.
+	Says    string       `json:"says,omitempty"`
+	Choices []choiceJSON `json:"choices,omitempty"`
+}
+
+// choiceJSON is a shape that could be struck at a hit: what it costs the hand and the
+// voice leading, and what the whole costs more with it.
+type choiceJSON struct {
+	Frets   string  `json:"frets"`
+	Fingers []int   `json:"fingers"`
+	Hand    float64 `json:"hand"`
+	Voices  float64 `json:"voices"`
+	More    float64 `json:"more"`
 }
 
 // arranged is an arrangement as scripts read it.
@@ -42,6 +55,7 @@ type arranged struct {
 	Tune   string          `json:"tune"`
 	Key    string          `json:"key"`
 	Layer  string          `json:"layer"`
+	School string          `json:"school"`
 	Events []arrangedEvent `json:"events"`
 	Cost   float64         `json:"cost"`
 }
@@ -50,7 +64,8 @@ type arranged struct {
 const narrowest, widest = 40, 1000
 
 func newArrangeCommand(p *program) *cobra.Command {
-	var layer, key, comping string
+	var as asked
+	var why bool
 	var width int
 	cmd := &cobra.Command{
 		Use:               "arrange TUNE",
@@ -62,16 +77,23 @@ costs the hand least, and print it: chords, degrees, hits and a row a string.
 TUNE is the name or title of a tune, a file, or - for standard input.`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("tempo") {
+				if err := checkTempo(as.tempo); err != nil {
+					return badInput(err)
+				}
+			}
 			if width < narrowest || width > widest {
 				return badInput(fmt.Errorf("--width %d: give %d to %d characters", width, narrowest, widest))
 			}
-			a, err := p.arrangement(cmd, args[0], layer, key, comping)
+			a, err := p.arrangement(cmd, args[0], as)
 			if err != nil {
 				return err
 			}
 			switch {
 			case p.json:
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(arrangedOf(a))
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(arrangedOf(a, why))
+			case why:
+				return sheet.Choices(cmd.OutOrStdout(), a, mostChoices)
 			case p.plain:
 				return plain.Arrangement(cmd.OutOrStdout(), a)
 			}
@@ -79,15 +101,21 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			return err
 		},
 	}
-	addLayerFlag(cmd, &layer)
-	addCompingFlag(cmd, &comping)
-	cmd.Flags().StringVar(&key, "key", "", "play it in another key, such as Eb or F#m")
+	addLayerFlag(cmd, &as.layer)
+	addCompingFlag(cmd, &as.comping)
+	addSchoolFlag(cmd, &as.school)
+	cmd.Flags().BoolVar(&why, "why", false, "say what each shape does, and which were the next best at its hit")
+	cmd.Flags().Float64Var(&as.tempo, "tempo", 0, "the tempo it has to be playable at, in quarter notes a minute (the tune's own unless given)")
+	cmd.Flags().StringVar(&as.key, "key", "", "play it in another key, such as Eb or F#m")
 	cmd.Flags().IntVar(&width, "width", 80, fmt.Sprintf("characters a line, %d to %d", narrowest, widest))
 	return cmd
 }
 
-func arrangedOf(a *fretboard.Arrangement) arranged {
-	out := arranged{Tune: a.Tune.Title, Key: a.Tune.Key.String(), Layer: a.Layer.String(), Events: []arrangedEvent{}, Cost: a.Cost}
+// mostChoices is how many shapes --why names at a hit.
+const mostChoices = 3
+
+func arrangedOf(a *fretboard.Arrangement, why bool) arranged {
+	out := arranged{Tune: a.Tune.Title, Key: a.Tune.Key.String(), Layer: a.Layer.String(), School: a.School.String(), Events: []arrangedEvent{}, Cost: a.Cost}
 	for i := range a.Events {
 		e := &a.Events[i]
 		x := arrangedEvent{
@@ -100,6 +128,13 @@ func arrangedOf(a *fretboard.Arrangement) arranged {
 			x.Held, x.By = e.Held, e.By.String()
 			for _, at := range e.Times {
 				x.Strikes = append(x.Strikes, countedBeat(at))
+			}
+			if why {
+				x.Says = a.Says(i)
+				choices := a.Choices(i)
+				for _, c := range choices[:min(mostChoices, len(choices))] {
+					x.Choices = append(x.Choices, choiceJSON{fretboard.FormatFrets(c.Frets), c.Fingers, c.Hand, c.Voices, c.More})
+				}
 			}
 		}
 		out.Events = append(out.Events, x)

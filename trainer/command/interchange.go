@@ -217,7 +217,7 @@ compressed where that ends in .mxl. Importing it again gives the same tune.`,
 			if file != "" && ending != ".musicxml" && ending != ".xml" && ending != ".mxl" {
 				return badInput(fmt.Errorf("-o %s cannot be written; give an ending of .musicxml, .xml or .mxl", file))
 			}
-			a, err := p.arrangement(cmd, args[0], layer, key, "")
+			a, err := p.arrangement(cmd, args[0], asked{layer: layer, key: key})
 			if err != nil {
 				return err
 			}

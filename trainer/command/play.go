@@ -108,6 +108,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	}
 	addLayerFlag(cmd, &pl.passage.Layer)
 	addCompingFlag(cmd, &pl.comping)
+	addSchoolFlag(cmd, &pl.passage.School)
 	p.addEventsFlag(cmd)
 	f := cmd.Flags()
 	f.StringVar(&pl.passage.Section, "section", "", "play this section alone")

@@ -49,7 +49,8 @@ func recordedTake(r io.Reader, _ []int) (take.Heard, []string, error) {
 }
 
 func newScoreCommand(p *program) *cobra.Command {
-	var file, layer, comping string
+	var file string
+	var as asked
 	var tempo float64
 	var free bool
 	cmd := &cobra.Command{
@@ -74,12 +75,12 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return badInput(errors.New("tune and recording cannot both come from standard input"))
 			}
 			if free {
-				if cmd.Flags().Changed("layer") || comping != "" {
+				if cmd.Flags().Changed("layer") || as.comping != "" {
 					return badInput(errors.New("--free judges the bass alone, whatever is struck above it: leave out --layer and --comping"))
 				}
 				return p.scoreFree(cmd, args[0], file, tempo)
 			}
-			a, err := p.arrangement(cmd, args[0], layer, "", comping)
+			a, err := p.arrangement(cmd, args[0], as)
 			if err != nil {
 				return err
 			}
@@ -109,8 +110,9 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	cmd.Flags().StringVar(&file, "take", "", "the recording: a MIDI or WAV file, or - for standard input")
 	cmd.Flags().BoolVar(&free, "free", false, "judge a line that the player made up, bar by bar")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in quarter notes a minute (the tune's own unless given)")
-	addLayerFlag(cmd, &layer)
-	addCompingFlag(cmd, &comping)
+	addLayerFlag(cmd, &as.layer)
+	addCompingFlag(cmd, &as.comping)
+	addSchoolFlag(cmd, &as.school)
 	return cmd
 }
 

@@ -42,7 +42,8 @@ var sheetKinds = []sheetKind{
 }
 
 func newSheetCommand(p *program) *cobra.Command {
-	var file, layer, key, comping string
+	var file string
+	var as asked
 	var tempo float64
 	var kinds strings.Builder
 	for _, k := range sheetKinds {
@@ -69,7 +70,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if toOutput && (kind.text == nil || p.json) {
 				return badInput(fmt.Errorf("-o %s: standard output takes text only, and not with --json; name a file", file))
 			}
-			a, err := p.arrangement(cmd, args[0], layer, key, comping)
+			a, err := p.arrangement(cmd, args[0], as)
 			if err != nil {
 				return err
 			}
@@ -103,9 +104,10 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write; its ending says what it holds")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "in quarter notes a minute (the tune's own unless given)")
-	cmd.Flags().StringVar(&key, "key", "", "write it in another key, such as Eb or F#m")
-	addLayerFlag(cmd, &layer)
-	addCompingFlag(cmd, &comping)
+	cmd.Flags().StringVar(&as.key, "key", "", "write it in another key, such as Eb or F#m")
+	addLayerFlag(cmd, &as.layer)
+	addCompingFlag(cmd, &as.comping)
+	addSchoolFlag(cmd, &as.school)
 	return cmd
 }
 

@@ -147,7 +147,7 @@ func (f *Face) arrange(d *session.Desk, name string) {
 	t, err := d.Tune(name)
 	if err == nil {
 		var a *fretboard.Arrangement
-		if a, err = fretboard.Arrange(t.Tune, d.Neck, d.Hand, fretboard.BassHalves); err == nil {
+		if a, err = fretboard.Arrange(t.Tune, d.Neck, d.Hand, fretboard.BassHalves, fretboard.InSchool(d.School)); err == nil {
 			err = Arrangement(f.out, a)
 		}
 	}

@@ -87,7 +87,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, t.Tune), nil
+		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, s.Desk.School, t.Tune), nil
 	},
 	"play": func(s *Services, id page.ID) (page.Page, error) {
 		t, err := s.Desk.Tune(id.Tune)

@@ -65,6 +65,8 @@ type Desk struct {
 	Tunes []Tune
 	Neck  fretboard.Neck
 	Hand  fretboard.Hand
+	// School is what shapes are drawn from where a passage names none.
+	School fretboard.School
 	// History keeps the answers; nil forgets them with the program.
 	History History
 	// Minutes is how long a day's plan is and BreakAfter after how many of them a

@@ -55,7 +55,7 @@ func Open(o Options) (*Desk, error) {
 	}
 	neck, hand := o.Settings.Instrument()
 	d := &Desk{
-		Neck: neck, Hand: hand, History: k, Now: o.Clock.Now, Clock: o.Clock, Seed: o.Seed, close: k.Close,
+		Neck: neck, Hand: hand, School: o.Settings.School(), History: k, Now: o.Clock.Now, Clock: o.Clock, Seed: o.Seed, close: k.Close,
 		Minutes: o.Settings.Today.Minutes, BreakAfter: o.Settings.Today.BreakMinutes,
 	}
 	if d.Sounding, err = soundingOf(o.Settings); err != nil {

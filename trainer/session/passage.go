@@ -18,6 +18,8 @@ type Passage struct {
 	Tune Tune
 	// Section is empty for the whole form, Layer for all of the arrangement.
 	Section, Layer string
+	// School is what the shapes are drawn from, the desk's where it is empty.
+	School string
 	// Ramp is the tempo plan as ramp.Parse reads it, the tune's own tempo where it is
 	// empty.
 	Ramp string
@@ -40,7 +42,14 @@ func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan r
 	if bars, err = sectionBars(p.Tune.Tune, p.Section); err != nil {
 		return nil, bars, plan, err
 	}
-	a, err = fretboard.Arrange(p.Tune.Tune, d.Neck, d.Hand, layer)
+	school := d.School
+	if p.School != "" {
+		if school, err = fretboard.ParseSchool(p.School); err != nil {
+			return nil, bars, plan, err
+		}
+	}
+	// Slow practice has the fingers of the fastest pass, and of the tune itself.
+	a, err = fretboard.Arrange(p.Tune.Tune, d.Neck, d.Hand, layer, fretboard.AtTempo(max(p.Tune.Tune.Tempo, r.Target)), fretboard.InSchool(school))
 	return a, bars, r.Start(), err
 }
 

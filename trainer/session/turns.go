@@ -364,7 +364,19 @@ func (s *PlayAlong) SetLoop(bars take.Bars) {
 // SetLayer plays another layer, from the next bar line on. It reports the error
 // of a layer that cannot be arranged, and then changes nothing.
 func (s *PlayAlong) SetLayer(l fretboard.Layer) error {
-	a, err := fretboard.Arrange(s.passage.Tune.Tune, s.desk.Neck, s.desk.Hand, l)
+	return s.arrange(l, s.Arrangement().School)
+}
+
+// SetSchool plays shapes of another school, from the next bar line on, as SetLayer
+// does another layer.
+func (s *PlayAlong) SetSchool(school fretboard.School) error {
+	return s.arrange(s.Arrangement().Layer, school)
+}
+
+func (s *PlayAlong) arrange(l fretboard.Layer, school fretboard.School) error {
+	t := s.passage.Tune.Tune
+	fastest := max(t.Tempo, locked(s, func() float64 { return s.planned.Ramp.Target }))
+	a, err := fretboard.Arrange(t, s.desk.Neck, s.desk.Hand, l, fretboard.AtTempo(fastest), fretboard.InSchool(school))
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,8 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+
+	"footfall/fretboard"
 )
 
 // bound is the rule a setting has to keep: want says what would do in the place of
@@ -87,6 +89,7 @@ var bounds = []bound{
 	},
 	yesOrNo("neck.left_handed"),
 	number("neck.reach_mm", 60, 200, "millimetres"),
+	word("neck.school", strings.Split(fretboard.SchoolNames(), ", ")),
 	word("look.background", Backgrounds),
 	yesOrNo("look.ascii"),
 	number("sound.click_db", -60, 0, "decibels"),

@@ -47,6 +47,7 @@ type Neck struct {
 	BassStrings []int    `toml:"bass_strings" json:"bass_strings"`
 	LeftHanded  bool     `toml:"left_handed" json:"left_handed"`
 	ReachMM     float64  `toml:"reach_mm" json:"reach_mm"`
+	School      string   `toml:"school" json:"school"`
 }
 
 // Look is how screens are drawn.
@@ -91,7 +92,7 @@ func Default() Settings {
 	return Settings{
 		Neck: Neck{
 			Tuning: []string{"E2", "A2", "D3", "G3", "B3", "E4"}, ScaleMM: n.ScaleMM, HighestFret: n.HighestFret,
-			BassStrings: n.BassStrings, ReachMM: h.ReachMM,
+			BassStrings: n.BassStrings, ReachMM: h.ReachMM, School: fretboard.Mixed.String(),
 		},
 		Look:   Look{Background: "auto"},
 		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Click: "all", CountIn: 1, Swing: "tune"},
@@ -350,6 +351,12 @@ func (s Settings) Instrument() (fretboard.Neck, fretboard.Hand) {
 	n.ScaleMM, n.HighestFret, n.BassStrings, n.LeftHanded = s.Neck.ScaleMM, s.Neck.HighestFret, s.Neck.BassStrings, s.Neck.LeftHanded
 	h.ReachMM = s.Neck.ReachMM
 	return n, h
+}
+
+// School returns the school that shapes are drawn from.
+func (s Settings) School() fretboard.School {
+	school, _ := fretboard.ParseSchool(s.Neck.School)
+	return school
 }
 
 // Open strings lie between C0 and C6: what sounds beyond is no string.

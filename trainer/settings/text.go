@@ -17,6 +17,7 @@ var comments = map[string]string{
 	"neck.bass_strings":   "The strings that the bass line may take.",
 	"neck.left_handed":    "Draw the neck as a left-handed player sees it.",
 	"neck.reach_mm":       "How far your first and fourth finger reach along the neck, in millimetres, 60 to 200. Measure yours, and stop where it strains.",
+	"neck.school":         "The shapes that arrangements are made of: mixed, shells (two notes over the bass), three-note, drop2 or drop3.",
 	"look":                "The screens.",
 	"look.background":     "auto, dark or light.",
 	"look.ascii":          "Draw with plain characters only, for terminals where lines or accidentals break; the Linux console and VT terminals are drawn so anyway.",

@@ -25,7 +25,9 @@ type Page struct {
 	theme *theme.Theme
 	neck  fretboard.Neck
 	hand  fretboard.Hand
-	tune  *tune.Tune
+	// school is what the shapes are drawn from.
+	school fretboard.School
+	tune   *tune.Tune
 	// written is the tune in the key it was written in; shift moves it by
 	// semitones.
 	written *tune.Tune
@@ -51,10 +53,10 @@ type moment struct {
 }
 
 // New makes the page of a tune on a neck.
-func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, tn *tune.Tune) *Page {
-	p := &Page{theme: t, neck: n, hand: h, written: tn, layer: fretboard.BassHalves}
+func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune) *Page {
+	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves}
 	p.keys = []key.Binding{
-		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"),
+		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
 		page.SemitoneUp.Key(t, "a semitone up"), page.SemitoneDown.Key(t, "a semitone down"), page.FirstLast.Key(t, "first bar, last"),
 	}
 	p.arrange()
@@ -69,9 +71,9 @@ func (p *Page) arrange() {
 	}
 	p.moments, p.at, p.folded = nil, 0, 0
 	if p.shift == 0 {
-		p.a, p.fault = fretboard.Arrange(p.written, p.neck, p.hand, p.layer)
+		p.a, p.fault = fretboard.Arrange(p.written, p.neck, p.hand, p.layer, fretboard.InSchool(p.school))
 	} else {
-		p.a, p.folded, p.fault = fretboard.ArrangeInKey(p.written, p.key(), p.neck, p.hand, p.layer)
+		p.a, p.folded, p.fault = fretboard.ArrangeInKey(p.written, p.key(), p.neck, p.hand, p.layer, fretboard.InSchool(p.school))
 	}
 	if p.fault != nil {
 		return
@@ -108,6 +110,9 @@ func (p *Page) Title() string { return page.Titled(p.theme, "arrangement", p.wri
 // Status says the bar, the key and the layer.
 func (p *Page) Status() string {
 	status := fmt.Sprintf("%s %s %s", p.key(), p.theme.Glyphs.Dot, p.layer)
+	if p.school != fretboard.Mixed {
+		status += " " + p.theme.Glyphs.Dot + " " + p.school.String()
+	}
 	if len(p.moments) > 0 {
 		status = fmt.Sprintf("bar %d of %d %s %s", p.moments[p.at].at.Bar, len(p.bars), p.theme.Glyphs.Dot, status)
 	}
@@ -126,6 +131,9 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	switch {
 	case page.Layer.Is(k):
 		p.layer = (p.layer + 1) % (fretboard.BassHalves + 1)
+		p.arrange()
+	case page.School.Is(k):
+		p.school = (p.school + 1) % (fretboard.Drop3s + 1)
 		p.arrange()
 	case page.SemitoneUp.Is(k):
 		p.transpose(1)

@@ -70,7 +70,9 @@ var (
 	Inputs      = use("i", "i")
 
 	Layer = use("l", "l")
-	Click = use("c", "c")
+	// School changes what shapes are drawn from.
+	School = use("S", "S")
+	Click  = use("c", "c")
 	// Hear picks what is heard.
 	Hear     = use("h", "h")
 	LoopFrom = use("[", "[")

@@ -54,13 +54,13 @@ type shown struct {
 }
 
 type keys struct {
-	toggle, slower, faster, layer, heard, click, from, to, whole, next, clean, unclean, review key.Binding
+	toggle, slower, faster, layer, heard, school, click, from, to, whole, next, clean, unclean, review key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
 	return keys{
 		toggle: page.Switch.Key(t, "play/pause"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
-		layer: page.Layer.Key(t, "layer"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
+		layer: page.Layer.Key(t, "layer"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
 		review: page.LookBack.Key(t, "look back on the take"),
@@ -98,7 +98,11 @@ func (p *Page) Title() string {
 
 // Status says layer and tempo.
 func (p *Page) Status() string {
-	return fmt.Sprintf("%s %s %g", p.along.Arrangement().Layer, p.theme.Glyphs.Dot, p.along.Tempo())
+	a := p.along.Arrangement()
+	if a.School != fretboard.Mixed {
+		return fmt.Sprintf("%s %s %s %s %g", a.Layer, p.theme.Glyphs.Dot, a.School, p.theme.Glyphs.Dot, p.along.Tempo())
+	}
+	return fmt.Sprintf("%s %s %g", a.Layer, p.theme.Glyphs.Dot, p.along.Tempo())
 }
 
 // Passing is true: the page is made anew each time.
@@ -132,7 +136,7 @@ func (p *Page) Keys() []key.Binding {
 	k.unclean.SetEnabled(judging)
 	_, scored := p.lastScore()
 	k.review.SetEnabled(scored)
-	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
+	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.school, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
 }
 
 // Update takes keys, and what the play-along tells.
@@ -167,6 +171,8 @@ func (p *Page) key(msg tea.KeyMsg) {
 		s.SetTempo(s.Tempo() + 2)
 	case key.Matches(msg, k.layer):
 		p.tell(s.SetLayer((s.Arrangement().Layer + 1) % (fretboard.BassHalves + 1)))
+	case key.Matches(msg, k.school):
+		p.tell(s.SetSchool((s.Arrangement().School + 1) % (fretboard.Drop3s + 1)))
 	case key.Matches(msg, k.heard):
 		s.SetMix(nextHeard(s.Mix()))
 	case key.Matches(msg, k.click):

@@ -1,0 +1,74 @@
+package fretboard
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Choice is a shape that could be struck at a hit, priced as the path prices it
+// where all else stays as it is.
+type Choice struct {
+	// Frets and Fingers are those of the shape, Place that of its bass note.
+	Frets, Fingers []int
+	Place          Place
+	// Hand is what it costs to hold and to reach, Voices what the voices and fingers
+	// cost from the hit before and to the hit after, both in the path's units.
+	Hand, Voices float64
+	// More is what the whole costs more than with the arrangement's own shape.
+	More float64
+}
+
+// plan is how an arrangement came about: what there was to choose from.
+type plan struct {
+	*search
+	hand   Hand
+	layers [][]grip
+	path   []*grip
+	// moment holds, by event, the moment it belongs to.
+	moment []int
+}
+
+// Choices lists the shapes that could be struck at a hit, each set of frets once:
+// the arrangement's own first, then the others by what the whole would cost. i is
+// the index of a ShapeEvent.
+func (a *Arrangement) Choices(i int) []Choice {
+	p := a.plan
+	m := p.moment[i]
+	own := p.price(m, p.path[m])
+	all := []Choice{own}
+	for j := range p.layers[m] {
+		c := p.price(m, &p.layers[m][j])
+		c.More = c.Hand + c.Voices - own.Hand - own.Voices
+		if math.IsInf(c.More, 1) || c.More >= p.w.Crowded {
+			continue
+		}
+		k := slices.IndexFunc(all, func(met Choice) bool { return slices.Equal(met.Frets, c.Frets) })
+		switch {
+		case k < 0:
+			all = append(all, c)
+		case k > 0 && c.More < all[k].More:
+			all[k] = c
+		}
+	}
+	slices.SortStableFunc(all[1:], func(a, b Choice) int { return cmp.Compare(a.More, b.More) })
+	return all
+}
+
+// price prices a grip at a moment of the path.
+func (p *plan) price(m int, g *grip) Choice {
+	c := Choice{Frets: g.shape.Frets, Fingers: g.shape.Fingers, Place: g.place, Hand: g.cost}
+	if m > 0 {
+		c.Hand += p.step(m, p.path[m-1], g)
+		if h := p.before[m]; h >= 0 {
+			c.Voices += p.hit(h, m, p.path[h], g)
+		}
+	}
+	if m+1 < len(p.path) {
+		c.Hand += p.step(m+1, g, p.path[m+1])
+		if h := p.after[m+1]; h < len(p.path) {
+			c.Voices += p.hit(m, h, g, p.path[h])
+		}
+	}
+	return c
+}
