@@ -15,24 +15,37 @@ var buildKind = Kind{
 	Name: memory.Build,
 	Says: "build a shape of a chord on a bass degree",
 	Draw: func(m Material) ([]Question, error) {
+		// A tune of few chords has them asked in other keys too.
 		var qs []Question
-		for _, c := range m.Chords {
-			for _, d := range fretboard.BassDegrees(c) {
-				there := m.Neck.Shapes(m.hand(), fretboard.Query{Chord: c, Bass: d})
-				for _, str := range m.Neck.BassStrings {
-					if slices.ContainsFunc(there, func(s fretboard.Shape) bool { return s.Bass().String == str }) {
-						qs = append(qs, Build{Chord: c, Bass: d, String: str, Neck: m.Neck, Hand: m.hand()})
-					}
-				}
+		chords := m.rooted()
+		for key := 0; key < 12 && (key == 0 || len(qs) < enough); key++ {
+			for _, c := range chords {
+				qs = append(qs, builds(m, inKeys(c)[key])...)
 			}
 		}
 		return qs, nil
 	},
 }
 
+// builds asks for a chord on each of its bass degrees and each bass string, where
+// there is a shape that keeps to the strings above those of the line.
+func builds(m Material, c harmony.Chord) []Question {
+	var qs []Question
+	for _, d := range fretboard.BassDegrees(c) {
+		there := m.Neck.Standard(m.hand(), fretboard.Query{Chord: c, Bass: d})
+		for _, str := range m.Neck.BassStrings {
+			if slices.ContainsFunc(there, func(s fretboard.Shape) bool { return s.Bass().String == str }) {
+				qs = append(qs, Build{Chord: c, Bass: d, String: str, Neck: m.Neck, Hand: m.hand()})
+			}
+		}
+	}
+	return qs
+}
+
 // Build asks for a shape of a chord with a degree lowest, on one string. Every
-// shape that the search finds there is right; one on another bass string counts
-// as slow, and so does one that no hand can hold.
+// shape that players know or that the search finds there is right; one on another
+// bass string counts as slow, and so does one that no hand can hold. Those that it
+// shows are the standard ones, which leave the other strings of the line alone.
 type Build struct {
 	Chord  harmony.Chord
 	Bass   harmony.Degree
@@ -41,9 +54,20 @@ type Build struct {
 	Hand   fretboard.Hand
 }
 
-// shapes are the right shapes, the best first.
+// shapes are the standard shapes on its string, the best first.
 func (q Build) shapes() []fretboard.Shape {
-	return slices.DeleteFunc(q.Neck.Shapes(q.Hand, q.query()), func(s fretboard.Shape) bool { return s.Bass().String != q.String })
+	return slices.DeleteFunc(q.Neck.Standard(q.Hand, q.query()), func(s fretboard.Shape) bool { return s.Bass().String != q.String })
+}
+
+// fits tells what keeps frets from being a shape of the chord on its bass degree,
+// nil where they are one: of the search's or a standard one, which may leave the
+// seventh out.
+func (q Build) fits(frets []int) error {
+	fault := q.Neck.Fits(q.Hand, q.query(), frets)
+	if fault != nil && slices.ContainsFunc(q.Neck.Standard(q.Hand, q.query()), func(s fretboard.Shape) bool { return slices.Equal(s.Frets, frets) }) {
+		return nil
+	}
+	return fault
 }
 
 func (q Build) query() fretboard.Query { return fretboard.Query{Chord: q.Chord, Bass: q.Bass} }
@@ -78,7 +102,7 @@ func (q Build) Ask() Ask {
 // mostRight is how many right shapes are listed.
 const mostRight = 8
 
-// Right are the best shapes there as frets.
+// Right are the best of the standard shapes there as frets.
 func (q Build) Right() []string {
 	var texts []string
 	for _, s := range q.shapes() {
@@ -114,7 +138,7 @@ func (q Build) Judge(r Reply) Judgement {
 	v.Reason = fmt.Sprintf("It sounds %s of %s.", strings.Join(harmony.Spelled(over.Degrees), " "), q.Chord.Symbol)
 	role := fretboard.Right
 	best := q.shapes()[0]
-	switch fault := q.Neck.Fits(q.Hand, q.query(), frets); {
+	switch fault := q.fits(frets); {
 	case errors.Is(fault, fretboard.ErrUnheld):
 		v.Result = Near
 		v.Reason += fmt.Sprintf(" But %s; %s is easier.", fault, best)

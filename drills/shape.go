@@ -14,12 +14,12 @@ var shapeKind = Kind{
 	Name: memory.Shape,
 	Says: "tell a shape's inversion, its degrees, and what it does over a chord",
 	Draw: func(m Material) ([]Question, error) {
-		hung := hungShapes(m)
+		hung := hungShapes(m, 2)
 		var qs []Question
 		for _, h := range hung {
 			for _, about := range []string{memory.AboutInversion, memory.AboutDegrees, memory.AboutUse} {
 				q := Shape{Chord: h.chord, Frets: h.shape.Frets, Neck: m.Neck, About: about}
-				if q.prepare(hung) {
+				if q.prepare(h.over, hung) {
 					qs = append(qs, q)
 				}
 			}
@@ -45,8 +45,7 @@ type Shape struct {
 
 // prepare works out the answer and the choices; it reports false where there
 // is nothing to choose between.
-func (q *Shape) prepare(hung []hung) bool {
-	over := q.Neck.ReadOver(q.Frets, q.Chord)
+func (q *Shape) prepare(over fretboard.Over, hung []hung) bool {
 	var misses []string
 	switch q.About {
 	case memory.AboutInversion:
@@ -132,7 +131,7 @@ func nearRoles(q Shape, hung []hung) []string {
 	var misses []string
 	for _, h := range hung {
 		if h.chord.Identity() == q.Chord.Identity() {
-			misses = append(misses, q.Neck.ReadOver(h.shape.Frets, q.Chord).Role)
+			misses = append(misses, h.over.Role)
 		}
 	}
 	return misses
