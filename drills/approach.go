@@ -16,6 +16,9 @@ var approachKind = Kind{
 		var qs []Question
 		for _, p := range pairs(m) {
 			for i := range approaches {
+				if p.onOneRoot() {
+					continue
+				}
 				qs = append(qs, Approach{Chord: p.from, Next: p.to, By: approaches[i].degree, Neck: m.Neck})
 			}
 		}

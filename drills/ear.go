@@ -17,7 +17,7 @@ var earKind = Kind{
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		seen := map[memory.Item]bool{}
-		for _, h := range hungShapes(m) {
+		for _, h := range hungShapes(m, 1) {
 			for _, about := range []string{memory.AboutBass, memory.AboutQuality} {
 				q := Ear{Chord: h.chord, Bass: h.bass, Frets: h.shape.Frets, About: about, Neck: m.Neck}
 				if !seen[q.Item()] {
@@ -39,6 +39,14 @@ type Ear struct {
 	// About is memory.AboutBass or memory.AboutQuality.
 	About string
 	Neck  fretboard.Neck
+
+	number int
+}
+
+// At is the question with its right answer at a number.
+func (q Ear) At(number int) Question {
+	q.number = number
+	return q
 }
 
 // Item is the quality and the degree, and which of the two is asked.
@@ -63,7 +71,7 @@ func (q Ear) choices() []string {
 			then = append(then, qualityName(near))
 		}
 	}
-	return choices(q.Right()[0], append(first, then...), fmt.Sprint(q.Item().Key(), q.Frets))
+	return choices(q.Right()[0], append(first, then...), fmt.Sprint(q.Item().Key(), q.Frets), q.number)
 }
 
 // Ask lets the shape be heard and asks.

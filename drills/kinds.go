@@ -35,6 +35,7 @@ var Kinds = []Kind{
 	shapeKind,
 	buildKind,
 	sameKind,
+	nearKind,
 	earKind,
 }
 

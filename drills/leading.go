@@ -22,7 +22,7 @@ var leadingKind = Kind{
 			if m.Tune != nil {
 				q.Key = m.Tune.Key
 			}
-			if !seen[q.Item()] {
+			if !seen[q.Item()] && !p.onOneRoot() {
 				seen[q.Item()] = true
 				qs = append(qs, q)
 			}

@@ -19,7 +19,7 @@ func pairs(m Material) []pair {
 	seen := map[[2]harmony.Identity]bool{}
 	add := func(from, to harmony.Chord, meter tune.Meter) {
 		key := [2]harmony.Identity{from.Identity(), to.Identity()}
-		if from.None || to.None || seen[key] || from.Root.Semitone() == to.Root.Semitone() {
+		if from.None || to.None || seen[key] || from.SoundsAs(to) {
 			return
 		}
 		seen[key] = true
@@ -45,6 +45,9 @@ func pairs(m Material) []pair {
 	add(last, first, meter)
 	return all
 }
+
+// onOneRoot reports whether the root stays.
+func (p pair) onOneRoot() bool { return p.from.Root.Semitone() == p.to.Root.Semitone() }
 
 // next is where the second root lies, as a degree of the first.
 func (p pair) next() harmony.Degree { return within(p.from.DegreeOf(p.to.Root.Semitone())) }

@@ -29,6 +29,14 @@ type Worked interface {
 	Steps() []string
 }
 
+// Numbered is a question whose right answer can stand at any number of its choices.
+type Numbered interface {
+	Question
+	// At is the question with its right answer at a number, from 1 to the number of
+	// its choices.
+	At(number int) Question
+}
+
 // Form is a way a reply can be put, as a set of bits.
 type Form uint8
 

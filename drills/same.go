@@ -2,7 +2,6 @@ package drills
 
 import (
 	"fmt"
-	"hash/fnv"
 	"slices"
 	"strings"
 
@@ -49,6 +48,14 @@ type Same struct {
 	Chord harmony.Chord
 	Frets []int
 	Neck  fretboard.Neck
+
+	number int
+}
+
+// At is the question with its right answer at a number.
+func (q Same) At(number int) Question {
+	q.number = number
+	return q
 }
 
 // otherNames lists the chords on other roots that frets sound whole, and those that
@@ -75,9 +82,8 @@ func otherNames(n fretboard.Neck, frets []int, c harmony.Chord) (whole, rootless
 // the shape alone, so that it is the same in every key.
 func (q Same) asked() (right, other []harmony.Chord, rootless bool) {
 	right, other = otherNames(q.Neck, q.Frets, q.Chord)
-	h := fnv.New32a()
-	h.Write([]byte(memory.RelativeFrets(q.Frets) + q.Chord.Quality().Name()))
-	if sum := h.Sum32(); len(right) == 0 || len(other) > 0 && sum/7%2 == 1 {
+	sort := hashed(memory.RelativeFrets(q.Frets)+q.Chord.Quality().Name()) / 7 % 2
+	if len(right) == 0 || len(other) > 0 && sort == 1 {
 		return other, right, true
 	}
 	return right, other, false
@@ -106,7 +112,7 @@ func (q Same) Ask() Ask {
 		what = "Which other chord is it without the root?"
 	}
 	a := Ask{
-		Prompt: fmt.Sprintf("Over %s this shape sounds %s. %s", q.Chord.Symbol, strings.Join(harmony.Spelled(over.Degrees), " "), what),
+		Prompt: fmt.Sprintf("Over %s %s sounds %s. %s", q.Chord.Symbol, fretboard.FormatFrets(q.Frets), strings.Join(harmony.Spelled(over.Degrees), " "), what),
 		Chord:  q.Chord.Symbol, Degree: over.Degrees[0].String(), Takes: FormText,
 		Frets: q.Frets, Marks: marksOf(q.Frets, harmony.Spelled(over.Degrees), fretboard.Plain),
 	}
@@ -116,7 +122,7 @@ func (q Same) Ask() Ask {
 			misses = append(misses, miss.Symbol)
 		}
 	}
-	a.Choices = choices(right[0].Symbol, misses, fretboard.FormatFrets(q.Frets)+q.Chord.Symbol)
+	a.Choices = choices(right[0].Symbol, misses, fretboard.FormatFrets(q.Frets)+q.Chord.Symbol, q.number)
 	a.Hint = fmt.Sprintf("a chord symbol, or 1 to %d", len(a.Choices))
 	return a
 }

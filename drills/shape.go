@@ -39,14 +39,14 @@ type Shape struct {
 	// About is what memory calls the thing asked.
 	About string
 
-	right   string
-	choices []string
+	right  string
+	misses []string
+	number int
 }
 
 // prepare works out the answer and the choices; it reports false where there
 // is nothing to choose between.
 func (q *Shape) prepare(over fretboard.Over, hung []hung) bool {
-	var misses []string
 	switch q.About {
 	case memory.AboutInversion:
 		readings := q.Neck.Read(q.Frets)
@@ -54,16 +54,23 @@ func (q *Shape) prepare(over fretboard.Over, hung []hung) bool {
 			return false
 		}
 		q.right = named(readings[0])
-		misses = nearNames(readings)
+		q.misses = nearNames(readings)
 	case memory.AboutDegrees:
 		q.right = strings.Join(harmony.Spelled(over.Degrees), " ")
-		misses = nearDegrees(over.Degrees)
+		q.misses = nearDegrees(over.Degrees)
 	case memory.AboutUse:
 		q.right = over.Role
-		misses = nearRoles(*q, hung)
+		q.misses = nearRoles(*q, hung)
 	}
-	q.choices = choices(q.right, misses, q.question())
-	return len(q.choices) > 1
+	return len(q.choices()) > 1
+}
+
+func (q Shape) choices() []string { return choices(q.right, q.misses, q.question(), q.number) }
+
+// At is the question with its right answer at a number.
+func (q Shape) At(number int) Question {
+	q.number = number
+	return q
 }
 
 func (q Shape) question() string {
@@ -152,12 +159,11 @@ func (q Shape) Item() memory.Item {
 
 // Ask shows the shape and asks.
 func (q Shape) Ask() Ask {
-	low := q.Neck.ReadOver(q.Frets, q.Chord).Degrees[0]
 	a := Ask{
-		Chord: q.Chord.Symbol, Degree: low.String(),
-		Hint: fmt.Sprintf("the number of an answer, 1 to %d", len(q.choices)), Takes: FormText,
-		Frets: q.Frets, Marks: marksOf(q.Frets, nil, fretboard.Asked), Choices: q.choices,
+		Chord: q.Chord.Symbol, Degree: lowestDegree(q.Neck, q.Frets, q.Chord).String(), Takes: FormText,
+		Frets: q.Frets, Marks: marksOf(q.Frets, nil, fretboard.Asked), Choices: q.choices(),
 	}
+	a.Hint = fmt.Sprintf("the number of an answer, 1 to %d", len(a.Choices))
 	frets := fretboard.FormatFrets(q.Frets)
 	switch q.About {
 	case memory.AboutInversion:
@@ -175,12 +181,10 @@ func (q Shape) Right() []string { return []string{q.right} }
 
 // Judge takes the number or the text of a choice.
 func (q Shape) Judge(r Reply) Judgement {
-	if r.Form != FormText {
-		return unchosen(q.choices)
-	}
-	answer, ok := chosen(r.Text, q.choices)
-	if !ok {
-		return unchosen(q.choices)
+	from := q.choices()
+	answer, ok := chosen(r.Text, from)
+	if r.Form != FormText || !ok {
+		return unchosen(from)
 	}
 	over := q.Neck.ReadOver(q.Frets, q.Chord)
 	v := Judgement{Result: Miss, Given: answer, Marks: marksOf(q.Frets, harmony.Spelled(over.Degrees), fretboard.Right)}

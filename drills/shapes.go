@@ -149,18 +149,27 @@ func marksOf(frets []int, texts []string, role fretboard.Role) []fretboard.Mark 
 // mostChoices is how many answers there are to pick from.
 const mostChoices = 4
 
-// choices puts the right answer among the near misses, at a spot that depends
-// on the question alone. Misses equal to it or to each other are left out.
-func choices(right string, misses []string, question string) []string {
+// choices puts the right answer among the near misses, at a number from 1 or, where
+// that is 0, at a spot that depends on the question alone. Misses equal to it or to
+// each other are left out.
+func choices(right string, misses []string, question string, number int) []string {
 	var all []string
 	for _, m := range misses {
 		if m != right && !slices.Contains(all, m) && len(all) < mostChoices-1 {
 			all = append(all, m)
 		}
 	}
+	spot := min(number-1, len(all))
+	if number == 0 {
+		spot = int(hashed(question) % uint32(len(all)+1))
+	}
+	return slices.Insert(all, spot, right)
+}
+
+func hashed(text string) uint32 {
 	h := fnv.New32a()
-	h.Write([]byte(question))
-	return slices.Insert(all, int(h.Sum32()%uint32(len(all)+1)), right)
+	h.Write([]byte(text))
+	return h.Sum32()
 }
 
 // chosen reads the number of a choice, or the text of one.

@@ -31,7 +31,7 @@ var shapeSymbols = []string{"Dm", "G7", "Cmaj7", "C", "Am7", "Bm7b5", "C6/9", "E
 // key reads back, and says why.
 func TestShapeQuestionsHaveOneRightChoice(t *testing.T) {
 	m := shapeMaterial(t, shapeSymbols...)
-	for _, kind := range []Kind{shapeKind, sameKind} {
+	for _, kind := range []Kind{shapeKind, sameKind, nearKind} {
 		qs, err := kind.Draw(m)
 		require.NoError(t, err)
 		require.GreaterOrEqual(t, len(qs), 10)
@@ -153,6 +153,98 @@ func TestSameTakesTypedSymbols(t *testing.T) {
 		j := q.Judge(Typed(memory.Typed, text))
 		assert.Equal(t, result, j.Result, text)
 		assert.Contains(t, j.Reason, "E B D G: the notes of G6, and Cmaj9 without the root.", text)
+	}
+}
+
+// The nearest shape of the next chord is the one to which the voices move the
+// fewest half steps in all, found here by trying every fret of the same strings; the
+// first three are drop 2 and drop 3 inversions of the published tables.
+func TestNearestShapeIsTheNearest(t *testing.T) {
+	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
+	over := func(symbol, frets, next, about string) Nearest {
+		at, err := neck.Tuning.ParseFrets(frets)
+		require.NoError(t, err)
+		m := shapeMaterial(t, symbol, next)
+		return Nearest{Chord: m.Chords[0], Frets: at, Next: m.Chords[1], Neck: neck, Hand: hand, About: about}
+	}
+	for _, c := range []struct{ symbol, frets, next, to, moves string }{
+		{"Dm7", "x-5-7-5-6-x", "G7", "x-5-5-4-6-x", "5 down to 1, b7 down to 3"},
+		{"G7", "x-5-5-4-6-x", "Cmaj7", "x-3-5-4-5-x", "5 down to 1, b7 down to 3"},
+		{"Dm7", "10-x-10-10-10-x", "G7", "10-x-9-10-8-x", "b7 down to 3, 5 down to 1"},
+		{"F7", "x-3-3-2-4-x", "Fm7", "x-3-3-1-4-x", "3 down to b3"},
+	} {
+		q := over(c.symbol, c.frets, c.next, memory.AboutNearest)
+		assert.Equal(t, []string{c.to}, q.Right())
+		j := q.Judge(Typed(memory.Typed, strings.ReplaceAll(c.to, "-", " ")))
+		assert.Equal(t, Hit, j.Result)
+		assert.Contains(t, j.Reason, c.moves)
+		assert.Equal(t, []string{c.moves}, over(c.symbol, c.frets, c.next, memory.AboutVoices).Right())
+	}
+	q := over("Dm7", "x-5-7-5-6-x", "G7", memory.AboutNearest)
+	for text, why := range map[string]string{
+		"x-8-9-7-8-x": "x-8-9-7-8-x moves 9 half steps, the nearest 3.",
+		"x-5-7-4-6-x": "The 9 on string 4 of x-5-7-4-6-x is not in G7.",
+		"3-x-3-4-3-x": "3-x-3-4-3-x is not on the same strings.",
+	} {
+		j := q.Judge(Typed(memory.Typed, text))
+		assert.Equal(t, Miss, j.Result, text)
+		assert.Contains(t, j.Reason, why)
+	}
+	assert.Equal(t, Unread, q.Judge(Typed(memory.Typed, "x-5")).Result)
+
+	qs, err := nearKind.Draw(shapeMaterial(t, "Dm7", "G7", "Cmaj7", "A7b9"))
+	require.NoError(t, err)
+	require.Greater(t, len(qs), enough)
+	for _, question := range qs {
+		q := question.(Nearest)
+		best, found := 1000, ""
+		at := slices.Clone(q.Frets)
+		var try func(i, steps int)
+		try = func(i, steps int) {
+			if i == len(at) {
+				sounds := map[int]bool{}
+				low := 0
+				for str, f := range at {
+					if midi := neck.Tuning[str] + f; f >= 0 {
+						if midi <= low || !slices.ContainsFunc(q.Next.Notes(), func(n harmony.Note) bool { return n.Semitone() == midi%12 }) {
+							return
+						}
+						low, sounds[midi%12] = midi, true
+					}
+				}
+				if _, held := neck.Fingering(hand, at); held && steps < best {
+					voices := 0
+					for _, f := range at {
+						if f >= 0 {
+							voices++
+						}
+					}
+					// A chord of four tones or more is heard by its 3, its 7 and what is altered.
+					for _, d := range q.Next.Degrees {
+						if (d.Number == 3 || d.Number == 7 || d.Number == 9) && !sounds[d.Of(q.Next.Root).Semitone()] {
+							return
+						}
+					}
+					if len(sounds) == min(voices, len(q.Next.Degrees)) {
+						best, found = steps, fretboard.FormatFrets(at)
+					}
+				}
+				return
+			}
+			if q.Frets[i] < 0 {
+				try(i+1, steps)
+				return
+			}
+			for f := max(1, q.Frets[i]-4); f <= min(neck.HighestFret, q.Frets[i]+4); f++ {
+				at[i] = f
+				try(i+1, steps+max(f-q.Frets[i], q.Frets[i]-f))
+			}
+			at[i] = q.Frets[i]
+		}
+		if q.About == memory.AboutNearest {
+			try(0, 0)
+			require.Equal(t, found, q.Right()[0], q.Ask().Prompt)
+		}
 	}
 }
 

@@ -73,6 +73,8 @@ type Sitting struct {
 	answers []Answer
 	unkept  int
 	paces   map[paceKey]memory.Pace
+	// numbers counts how often the right answer stood at each number of the choices.
+	numbers [mostChoices]int
 	// last is the question of the last answer, nil where it cannot be taken back, and
 	// unpaced the pace before it.
 	last    Question
@@ -177,8 +179,29 @@ func (s *Sitting) Next(now time.Time) (Question, error) {
 	if !s.ordered {
 		i = s.plan.Choose(s.items, s.answers, s.plan.Chance)
 	}
-	s.now, s.asked, s.first, s.state = s.pool[i], now, time.Time{}, asking
+	s.now, s.asked, s.first, s.state = s.numbered(s.pool[i]), now, time.Time{}, asking
 	return s.now, nil
+}
+
+// numbered puts the right answer of a question with choices at the number at which
+// it has stood least in this sitting, so that no number is a good guess.
+func (s *Sitting) numbered(q Question) Question {
+	n, ok := q.(Numbered)
+	if !ok || len(q.Ask().Choices) == 0 {
+		return q
+	}
+	var least []int
+	for i := range q.Ask().Choices {
+		if len(least) == 0 || s.numbers[i] < s.numbers[least[0]] {
+			least = least[:0]
+		}
+		if len(least) == 0 || s.numbers[i] == s.numbers[least[0]] {
+			least = append(least, i)
+		}
+	}
+	at := least[hashed(q.Item().Key())%uint32(len(least))]
+	s.numbers[at]++
+	return n.At(at + 1)
 }
 
 // FirstKey notes when the player began to answer; later calls for the same

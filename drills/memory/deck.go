@@ -12,8 +12,8 @@ type Limits struct {
 	// NewADay is the most items asked for the first time on one day, DefaultNew if
 	// 0, none if negative.
 	NewADay int
-	// Whole lets in all new items of the pool, look-alikes once no other is left:
-	// for a drill that a player asks for by name.
+	// Whole lets in all new items of the pool, up to two of them in a row, look-alikes
+	// once no other is left: for a drill that a player asks for by name.
 	Whole bool
 }
 
@@ -24,6 +24,8 @@ const (
 	DefaultNew = 40
 	// newApart is how many other questions lie between two new items.
 	newApart = 2
+	// newTogether is how many new items may follow each other where all are let in.
+	newTogether = 2
 	// missedApart is how many other questions come before a missed item is asked
 	// again.
 	missedApart = 3
@@ -45,11 +47,13 @@ type Deck struct {
 	// it is looked for.
 	start   int
 	placing *Placing
-	// asked counts questions, fresh the items first asked today.
-	asked   int
-	fresh   int
-	lastNew int
-	last    Item
+	// asked counts questions, fresh the items first asked today, together the new ones
+	// that were asked in a row last.
+	asked    int
+	fresh    int
+	lastNew  int
+	together int
+	last     Item
 }
 
 type entry struct {
@@ -117,6 +121,9 @@ func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 	if e.state.New() {
 		d.letIn(it)
 		d.lastNew = d.asked
+		d.together++
+	} else {
+		d.together = 0
 	}
 	e.state = e.state.After(d.day, g)
 	e.at, e.missed = d.asked, v == Missed
@@ -185,7 +192,10 @@ func (d *Deck) dueOne(chance *rand.Rand) (int, bool) {
 
 // newOne returns the next new item that may be let in.
 func (d *Deck) newOne() (int, bool) {
-	if d.asked-d.lastNew < newApart || !d.limits.Whole && (d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay) {
+	if d.limits.Whole && d.together == newTogether {
+		return 0, false
+	}
+	if !d.limits.Whole && (d.asked-d.lastNew < newApart || d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay) {
 		return 0, false
 	}
 	if i, ok := d.nextNew(func(Item) bool { return true }); ok || !d.limits.Whole {

@@ -41,7 +41,7 @@ func Upgrade(key string) (newKey string, lend bool) {
 		var where string
 		it.Degrees, where, ok = strings.Cut(texts[0], " of ")
 		ok = ok && it.ofChord(where)
-	case len(texts) == 2 && it.Kind == Shape && !slices.Contains(abouts, texts[0]):
+	case len(texts) == 2 && it.Kind == Shape && !about.canonical(texts[0]):
 		it.About, it.Degrees = shapeSentence(texts[0], texts[1])
 		ok = it.Degrees != ""
 	default:

@@ -22,6 +22,7 @@ const (
 	Shape    Kind = "shape"    // read a shape against a chord
 	Build    Kind = "build"    // build a shape on a bass degree
 	Same     Kind = "same"     // one shape, two chords
+	Near     Kind = "near"     // the nearest shape of the next chord
 	Approach Kind = "approach" // the note that comes to the next root
 	Leading  Kind = "leading"  // a bar that leads from one chord to the next
 	Ear      Kind = "ear"      // what is in the bass, and which chord it is, by ear
@@ -68,6 +69,10 @@ var kinds = []kind{
 			return fmt.Sprintf("a %s chord with its %s in the bass, by ear", cmp.Or(it.Quality, "major"), it.Bass)
 		}
 		return fmt.Sprintf("the %s in the bass of a %s chord, by ear", it.Bass, cmp.Or(it.Quality, "major"))
+	}},
+	{Near, []*fact{moving, quality, bass, frets, next, to}, nil, moving, ofShapes, func(it Item) string {
+		return fmt.Sprintf("from %s to the %s chord on its %s: the %s", shapeText(it, cmp.Or(it.Quality, "major")+" chord"),
+			cmp.Or(it.To, "major"), it.Next, map[string]string{AboutNearest: "nearest shape", AboutVoices: "voices that move"}[it.About])
 	}},
 	{Line, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
 	{Passage, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
@@ -127,10 +132,11 @@ var (
 	degrees  = &fact{func(it *Item) *string { return &it.Degrees }, canonicalDegrees}
 	root     = &fact{func(it *Item) *string { return &it.Root }, canonicalNote}
 	frets    = &fact{func(it *Item) *string { return &it.Frets }, canonicalFrets}
-	about    = &fact{func(it *Item) *string { return &it.About }, func(s string) bool { return slices.Contains(abouts, s) }}
-	heardOf  = &fact{func(it *Item) *string { return &it.About }, func(s string) bool { return s == AboutBass || s == AboutQuality }}
+	heardOf  = &fact{func(it *Item) *string { return &it.About }, oneOf(AboutBass, AboutQuality)}
 	next     = &fact{func(it *Item) *string { return &it.Next }, canonicalDegree}
 	to       = &fact{func(it *Item) *string { return &it.To }, canonicalQuality}
+	about    = &fact{func(it *Item) *string { return &it.About }, oneOf(AboutInversion, AboutDegrees, AboutUse)}
+	moving   = &fact{func(it *Item) *string { return &it.About }, oneOf(AboutNearest, AboutVoices)}
 	tuneName = &fact{func(it *Item) *string { return &it.Tune }, anyName}
 	section  = &fact{func(it *Item) *string { return &it.Section }, anyName}
 	layer    = &fact{func(it *Item) *string { return &it.Layer }, anyName}
@@ -185,11 +191,13 @@ const (
 	MostFrets   = 36
 )
 
-// What a shape item asks.
+// What a shape item asks, and what one about going on to the next chord does.
 const (
 	AboutInversion = "inversion" // which chord it is by itself, and what is lowest
 	AboutDegrees   = "degrees"   // which degrees of a chord it sounds
 	AboutUse       = "use"       // what it makes of a chord
+	AboutNearest   = "nearest"   // which shape of the next chord is nearest
+	AboutVoices    = "voices"    // which voice moves where
 )
 
 // What an item by ear asks.
@@ -198,7 +206,9 @@ const (
 	AboutQuality = "quality" // which quality the chord has
 )
 
-var abouts = []string{AboutInversion, AboutDegrees, AboutUse}
+func oneOf(texts ...string) func(string) bool {
+	return func(s string) bool { return slices.Contains(texts, s) }
+}
 
 // likeness is a rule by which one item could be taken for another at a glance.
 // Items of different rules never can.

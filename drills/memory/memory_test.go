@@ -70,7 +70,7 @@ var (
 func anyItem() *rapid.Generator[memory.Item] {
 	return rapid.Custom(func(t *rapid.T) memory.Item {
 		it := memory.Item{Kind: rapid.SampledFrom([]memory.Kind{
-			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Passage, "guess",
+			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Near, memory.Passage, "guess",
 		}).Draw(t, "kind")}
 		text := rapid.StringOf(rapid.SampledFrom([]rune("aB7:%/\n é2#"))).Draw
 		of := func(name string, from []string) string { return rapid.SampledFrom(from).Draw(t, name) }
@@ -84,6 +84,10 @@ func anyItem() *rapid.Generator[memory.Item] {
 		case memory.Shape:
 			it.About = of("about", []string{memory.AboutInversion, memory.AboutDegrees, memory.AboutUse})
 			it.Quality, it.Bass, it.Frets = of("quality", qualities), of("bass", degrees), of("frets", shapes)
+		case memory.Near:
+			it.About = of("about", []string{memory.AboutNearest, memory.AboutVoices})
+			it.Quality, it.Bass, it.Frets = of("quality", qualities), of("bass", degrees), of("frets", shapes)
+			it.To, it.Next = of("to", qualities), of("next", degrees)
 		case memory.Same:
 			it.Quality, it.Bass, it.Root, it.Frets = of("quality", qualities), of("bass", degrees), of("root", roots), of("frets", shapes)
 		case memory.Build:
