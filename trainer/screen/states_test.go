@@ -41,7 +41,7 @@ func states(name string) []state {
 		drill("name"), drill("name", "1", "enter"), drill("spell"), drill("spell", "C", "enter"),
 		drill("line"), drill("line", "6", "space", "3", "enter"),
 		drill("shape"), drill("shape", "1", "enter"), drill("build"), drill("build", "right", "space", "up", "space"), drill("build", "right", "space", "enter"),
-		drill("same"), drill("same", "1", "enter"), drill("mixed"),
+		drill("same"), drill("same", "1", "enter"), drill("near"), drill("near", "1", "enter"), drill("mixed"),
 		{"arrangement", arranged, nil}, {"arrangement, next beat", arranged, []string{"down", "down"}},
 		{"arrangement, last bar", arranged, []string{"end"}}, {"arrangement, bass", arranged, []string{"l"}},
 		{"play", PlayOf(name), nil}, {"play, one bar, other clicks", PlayOf(name), []string{"]", "h", "c", "l"}},
