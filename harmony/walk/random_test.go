@@ -1,6 +1,7 @@
 package walk
 
 import (
+	"flag"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -30,6 +31,8 @@ func TestNoGraveFaultOnRandomTunes(t *testing.T) {
 
 // Any line can be judged, and every better bar can stand in the tune.
 func TestJudgesRandomTunes(t *testing.T) {
+	require.NoError(t, flag.Set("rapid.checks", "40")) // better bars are composed for each fault
+	defer func() { require.NoError(t, flag.Set("rapid.checks", "100")) }()
 	rapid.Check(t, func(t *rapid.T) {
 		tn := tunetest.Tune().Draw(t, "tune")
 		for _, r := range Criticise(tn, critic) {

@@ -82,10 +82,7 @@ func barsOf(notes []Note, bars int) []string {
 // Lines of every style over every built-in tune in all keys. The bounds are those
 // that the styles were asked with.
 func TestLinesWorthWalking(t *testing.T) {
-	seeds := uint64(50)
-	if testing.Short() {
-		seeds = 6
-	}
+	seeds := seedsOf(4)
 	neck := fretboard.StandardNeck()
 	hand := handOf(neck)
 	fitted := hand.within(neck.BassRange().Low, neck.BassRange().High)
@@ -102,7 +99,8 @@ func TestLinesWorthWalking(t *testing.T) {
 				moved, _, err := tn.Transpose(tn.Key.Up(up), neck.HighestFret)
 				require.NoError(t, err)
 				var before []string
-				for seed := range seeds {
+				for n := range seeds {
+					seed := uint64(up)*seeds + n // others in each key
 					l, err := Compose(moved, Options{Range: neck.BassRange(), Seed: seed, Hand: hand, Style: style})
 					require.NoError(t, err)
 					w.add(neck, moved, l)
