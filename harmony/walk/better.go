@@ -168,7 +168,7 @@ func (c Critic) grade(views []view, bass []tune.BassBeat, rule Rule) (own, aroun
 			if f.rule.Name == rule.Name || f.rule.Grave {
 				return 0, 0, false
 			}
-			if k := (key{f.at - v.h.from[b], f.rule.Name}); !told[k] {
+			if k := (key{f.at - v.h.Start(b+1), f.rule.Name}); !told[k] {
 				told[k] = true
 				own += f.rule.Points()
 			}

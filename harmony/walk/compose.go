@@ -114,7 +114,7 @@ func (p *problem) time(l *layout) {
 	for i := 1; i < len(p.slots); i++ {
 		a, b := p.slots[i-1].start, p.slots[i].start
 		if b <= a {
-			b += l.from[len(l.bars)]
+			b += l.Total()
 		}
 		p.seconds[i] = l.seconds(a, b)
 	}

@@ -61,16 +61,16 @@ func Criticise(t *tune.Tune, c Critic) []Remark {
 	tell := func(f finding) {
 		b := h.bar(f.at)
 		fb := bars[b]
-		k := key{fb.Section, fb.SectionBar, f.at - h.from[b], f.rule.Name}
+		k := key{fb.Section, fb.SectionBar, f.at - h.Start(b+1), f.rule.Name}
 		if told[k] {
 			return
 		}
 		told[k] = true
 		grades[barOf{fb.Section, fb.SectionBar}] += f.rule.Points()
-		out = append(out, Remark{Section: fb.Section, SectionBar: fb.SectionBar, At: h.position(f.at), Rule: f.rule, Says: f.says})
+		out = append(out, Remark{Section: fb.Section, SectionBar: fb.SectionBar, At: h.At(f.at), Rule: f.rule, Says: f.says})
 	}
 	if outside != nil {
-		tell(finding{OutOfRange, h.half(outside.At), fmt.Sprintf("%s leads to %s, outside the strings' range", outside.Token, outside.Pitch)})
+		tell(finding{OutOfRange, h.Half(outside.At), fmt.Sprintf("%s leads to %s, outside the strings' range", outside.Token, outside.Pitch)})
 	}
 	for _, f := range h.judge() {
 		tell(f)

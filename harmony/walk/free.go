@@ -64,7 +64,7 @@ func JudgeFree(t *tune.Tune, notes []Walked) *FreeWalk {
 	bars := t.Unroll()
 	f := follower{layout: layOut(t, bars), notes: notes, roles: rolesCache{key: t.Key}}
 	for _, n := range notes {
-		f.at = append(f.at, f.half(n.At))
+		f.at = append(f.at, f.Half(n.At))
 	}
 	out := &FreeWalk{}
 	for i, fb := range bars {
@@ -97,7 +97,7 @@ type stay struct {
 // stays cuts a bar at its changes; N.C. is left out.
 func (f *follower) stays(bar int) []stay {
 	var all []stay
-	for at := f.from[bar]; at < f.from[bar+1]; at++ {
+	for at := f.Start(bar + 1); at < f.Start(bar+2); at++ {
 		c, ok := f.chordAt(at)
 		if !ok {
 			continue
@@ -121,8 +121,8 @@ func (f *follower) stays(bar int) []stay {
 
 // bar judges a bar by the worst of its chords.
 func (f *follower) bar(bar int) (Verdict, string) {
-	first, _ := slices.BinarySearch(f.at, f.from[bar])
-	end, _ := slices.BinarySearch(f.at, f.from[bar+1])
+	first, _ := slices.BinarySearch(f.at, f.Start(bar+1))
+	end, _ := slices.BinarySearch(f.at, f.Start(bar+2))
 	stays := f.stays(bar)
 	switch {
 	case first == end:

@@ -78,7 +78,7 @@ func (h *heard) with(notes []tune.LineNote) heard {
 func (h *heard) play(notes []tune.LineNote) {
 	last := -1
 	for _, n := range notes {
-		start := h.half(n.At)
+		start := h.Half(n.At)
 		at, _ := slices.BinarySearchFunc(h.spans, start+1, func(s span, end int) int { return cmp.Compare(s.end, end) })
 		s := slot{
 			bar: n.At.Bar - 1, at: n.At, start: start, halves: n.Halves, pedal: -1, chord: n.Chord, roles: h.spans[at].roles, tones: h.spans[at].tones,

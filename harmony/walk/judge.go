@@ -153,7 +153,7 @@ func (h *heard) judgeLeaving(i int, joined bool, say sayer) {
 // judgeBars asks of each bar what its strong beats and its notes together tell.
 func (h *heard) judgeBars(bars []group, say sayer) {
 	for _, g := range bars {
-		start := h.from[g.bar]
+		start := h.Start(g.bar + 1)
 		tones := map[int]bool{}
 		all := map[int]bool{}
 		same := true // one chord through the bar
@@ -208,7 +208,7 @@ func (h *heard) judgeMotion(bars []group, say sayer) {
 			wandered, narrow = false, false
 			continue
 		}
-		start := h.from[b.bar]
+		start := h.Start(b.bar + 1)
 		moves, turns := h.turns(a.first, b.end)
 		now := moves >= 6 && turns == moves-1
 		if now && !wandered {
@@ -216,7 +216,7 @@ func (h *heard) judgeMotion(bars []group, say sayer) {
 		}
 		wandered = now
 		if own, in := h.turns(a.first, a.end); own >= straight && in == 0 && moves >= 2*straight && turns == 1 {
-			say(Directed, h.from[a.bar], "the line holds its direction, then turns once")
+			say(Directed, h.Start(a.bar+1), "the line holds its direction, then turns once")
 		}
 		now = false
 		if from := k - narrowBars + 1; from >= 0 && bars[from].bar == b.bar-narrowBars+1 && b.end-bars[from].first >= 3*narrowBars {

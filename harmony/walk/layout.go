@@ -1,8 +1,6 @@
 package walk
 
 import (
-	"slices"
-
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
@@ -12,27 +10,29 @@ import (
 type layout struct {
 	tune *tune.Tune
 	bars []tune.FormBar
-	// from holds the start of each bar, and the end of the last.
-	from []int
+	harmony.Grid
 	// chords has a number for each half beat, the same as long as one chord lasts.
 	chords []int
 }
 
 func layOut(t *tune.Tune, bars []tune.FormBar) layout {
-	l := layout{tune: t, bars: bars, from: make([]int, 1, len(bars)+1)}
+	meters := make([]tune.Meter, len(bars))
+	for i, fb := range bars {
+		meters[i] = fb.Meter
+	}
+	l := layout{tune: t, bars: bars, Grid: harmony.NewGrid(meters)}
 	before := harmony.Chord{None: true}
 	n := 0
-	for i, fb := range bars {
-		m := l.meter(i)
-		for half := range 2 * m.Beats() {
-			c, _ := fb.Bar.ChordAt(m, half/2+1, half%2 == 1)
+	for _, fb := range bars {
+		for half := range fb.Meter.Halves() {
+			beat, off := harmony.BeatOf(half)
+			c, _ := fb.Bar.ChordAt(fb.Meter, beat, off)
 			if !c.SoundsAs(before) {
 				n++
 			}
 			before = c
 			l.chords = append(l.chords, n)
 		}
-		l.from = append(l.from, len(l.chords))
 	}
 	return l
 }
@@ -40,34 +40,13 @@ func layOut(t *tune.Tune, bars []tune.FormBar) layout {
 // meter is that of bar i of the pass, from 0.
 func (l *layout) meter(i int) tune.Meter { return l.bars[i].Meter }
 
-// bar returns the bar of the pass, from 0, that a half beat lies in.
-func (l *layout) bar(half int) int {
-	i, found := slices.BinarySearch(l.from, half)
-	if !found {
-		i--
-	}
-	return min(i, len(l.bars)-1)
-}
-
-// half counts the half beats from the start of the pass.
-func (l *layout) half(p tune.Position) int {
-	n := l.from[p.Bar-1] + 2*(p.Beat-1)
-	if p.Off {
-		n++
-	}
-	return n
-}
-
-// position is the inverse of half.
-func (l *layout) position(half int) tune.Position {
-	b := l.bar(half)
-	in := half - l.from[b]
-	return tune.Position{Bar: b + 1, Beat: in/2 + 1, Off: in%2 == 1}
-}
+// bar returns the bar of the pass, from 0, that a half beat lies in; the end is in
+// the last.
+func (l *layout) bar(half int) int { return l.At(min(half, l.Total()-1)).Bar - 1 }
 
 // chordAt is the chord that sounds at a half beat; it reports false for none.
 func (l *layout) chordAt(half int) (harmony.Chord, bool) {
-	p := l.position(half)
+	p := l.At(half)
 	c, ok := l.bars[p.Bar-1].Bar.ChordAt(l.meter(p.Bar-1), p.Beat, p.Off)
 	return c, ok && !c.None
 }
@@ -77,7 +56,7 @@ func (l *layout) chordAt(half int) (harmony.Chord, bool) {
 func (l *layout) seconds(from, to int) float64 {
 	sum := 0.0
 	for b := l.bar(from); from < to; b = min(b+1, len(l.bars)-1) {
-		end := l.from[b+1]
+		end := l.Start(b + 2)
 		if end <= from || end > to {
 			end = to
 		}

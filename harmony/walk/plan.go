@@ -53,7 +53,7 @@ func planOf(l *layout, o Options) plan {
 func pedal(l *layout, bar int) int {
 	var lasts [12]int
 	first := -1
-	for at := l.from[bar]; at < l.from[min(bar+stretch, len(l.bars))]; at++ {
+	for at := l.Start(bar + 1); at < l.Start(min(bar+stretch, len(l.bars))+1); at++ {
 		c, ok := l.chordAt(at)
 		if !ok {
 			continue

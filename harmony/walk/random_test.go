@@ -24,7 +24,7 @@ func TestNoGraveFaultOnRandomTunes(t *testing.T) {
 		}
 		h := hear(tn, l.bars, lineNotes(l), critic.Hand.within(40, 60))
 		for _, f := range h.judge() {
-			require.False(t, f.rule.Grave, "bar %d: %s", h.position(f.at).Bar, f.says)
+			require.False(t, f.rule.Grave, "bar %d: %s", h.At(f.at).Bar, f.says)
 		}
 	})
 }

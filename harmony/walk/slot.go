@@ -102,7 +102,7 @@ func (g *gridding) grid(fill []bool) []slot {
 // add works out a slot and adds it.
 func (g *gridding) add(slots []slot, s slot) []slot {
 	s.bar = s.at.Bar - 1
-	s.start = g.half(s.at)
+	s.start = g.Half(s.at)
 	s.roles, s.tones = g.roles.of(s.chord), tonesOf(s.chord)
 	now := g.chords[s.start]
 	s.arrival = now != g.last
@@ -123,8 +123,8 @@ func (g *gridding) fresh(i int) []slot {
 	chance := mix(g.seed, uint64(i), uint64(g.style))
 	for half := range 2 * m.Beats() {
 		at := tune.Position{Bar: i + 1, Beat: half/2 + 1, Off: half%2 == 1}
-		c, ok := g.chordAt(g.half(at))
-		if !ok || !g.style.plays(m, half, g.chords[g.half(at)] != g.last, chance) {
+		c, ok := g.chordAt(g.Half(at))
+		if !ok || !g.style.plays(m, half, g.chords[g.Half(at)] != g.last, chance) {
 			continue
 		}
 		slots = g.add(slots, slot{at: at, chord: c, pedal: g.plan.pedals[i]})
@@ -135,7 +135,7 @@ func (g *gridding) fresh(i int) []slot {
 			s.goal = g.plan.goals[i]
 		}
 		s.heading = g.plan.headings[i]
-		end := g.from[i+1]
+		end := g.Start(i + 2)
 		if k+1 < len(slots) {
 			end = slots[k+1].start
 		}
@@ -155,7 +155,7 @@ func (g *gridding) kept(i int) []slot {
 	var slots []slot
 	one := func(tok *tune.BassToken, beat int, off bool, halves int) {
 		at := tune.Position{Bar: i + 1, Beat: beat, Off: off}
-		if c, ok := g.chordAt(g.half(at)); ok && tok.Kind == tune.BassNote {
+		if c, ok := g.chordAt(g.Half(at)); ok && tok.Kind == tune.BassNote {
 			slots = g.add(slots, slot{at: at, halves: halves, chord: c, pedal: -1, kept: tok})
 		}
 	}

@@ -29,7 +29,7 @@ func newCounts() *counts { return &counts{approach: map[int]int{}, moves: map[in
 func (s *counts) add(l *Line, struck []bool) {
 	notes := l.Notes
 	for i, n := range notes {
-		if at := l.lay.half(n.At); l.lay.meter(n.At.Bar-1).Beats() == 4 && !struck[at] && !struck[at+1] {
+		if at := l.lay.Half(n.At); l.lay.meter(n.At.Bar-1).Beats() == 4 && !struck[at] && !struck[at+1] {
 			s.beats[n.At.Beat]++
 			for _, d := range n.Chord.Degrees {
 				if d.Number <= 7 && n.Chord.Note(d).Semitone() == n.Pitch.Semitone() {
@@ -138,7 +138,7 @@ func TestLinesLikeTranscribedOnes(t *testing.T) {
 				s.add(l, strikes(&l.lay, true))
 				h := hear(moved, l.bars, lineNotes(l), reach.within(neck.BassRange().Low, neck.BassRange().High))
 				for _, f := range h.judge() {
-					require.False(t, f.rule.Grave, "%s in %s seed %d bar %d: %s", name, moved.Key, seed, h.position(f.at).Bar, f.says)
+					require.False(t, f.rule.Grave, "%s in %s seed %d bar %d: %s", name, moved.Key, seed, h.At(f.at).Bar, f.says)
 				}
 				if n == 1 && up%3 == 0 {
 					requireArranged(t, l.Tune(), neck, hand)

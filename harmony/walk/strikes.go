@@ -7,13 +7,13 @@ import "footfall/harmony/tune"
 // the layer's own where all is set. A push has its bass note only on the next beat
 // and is left out.
 func strikes(l *layout, all bool) []bool {
-	at := make([]bool, l.from[len(l.bars)])
+	at := make([]bool, l.Total())
 	for _, s := range l.tune.Strikes(tune.BassHalves) {
 		if s.Hit == tune.HitPush || s.By == tune.ByLayer && !all {
 			continue
 		}
 		for _, p := range s.Times {
-			at[l.half(p)] = true
+			at[l.Half(p)] = true
 		}
 	}
 	return at

@@ -47,7 +47,7 @@ func lateMoves(neck fretboard.Neck, t *tune.Tune, notes []Note, lay *layout) int
 				next[s.Position] = 0
 				continue
 			}
-			seconds := lay.seconds(lay.half(notes[i-1].At), lay.half(n.At))
+			seconds := lay.seconds(lay.Half(notes[i-1].At), lay.Half(n.At))
 			for position, count := range before {
 				if neck.ShiftMM(position, s.Position) > 20+200*seconds {
 					count++
@@ -106,7 +106,7 @@ func TestLinesWorthWalking(t *testing.T) {
 					w.add(neck, moved, l)
 					h := hear(moved, l.bars, lineNotes(l), fitted)
 					for _, f := range h.judge() {
-						require.False(t, f.rule.Grave, "%s %s in %s seed %d bar %d: %s", style, name, moved.Key, seed, h.position(f.at).Bar, f.says)
+						require.False(t, f.rule.Grave, "%s %s in %s seed %d bar %d: %s", style, name, moved.Key, seed, h.At(f.at).Bar, f.says)
 						if !f.rule.Good {
 							w.remarks++
 						}
@@ -166,7 +166,7 @@ func (w *worth) add(neck fretboard.Neck, t *tune.Tune, l *Line) {
 	struck := strikes(&l.lay, true)
 	w.allBars += len(l.bars)
 	for i, n := range l.Notes {
-		start := l.lay.half(n.At)
+		start := l.lay.Half(n.At)
 		for at := start; at < start+n.Halves; at++ {
 			if !struck[at] {
 				continue

@@ -120,10 +120,7 @@ func (l *Line) composed(first, end, beats int) []tune.BassBeat {
 	halves := make([]tune.BassToken, 2*beats)
 	for i := first; i < end; i++ {
 		n := &l.Notes[i]
-		at := 2 * (n.At.Beat - 1)
-		if n.At.Off {
-			at++
-		}
+		at := n.At.Half()
 		halves[at] = tune.BassToken{Kind: tune.BassNote, Degree: n.Degree, Direction: n.Direction}
 		for held := at + 1; held < at+l.own[i]; held++ {
 			halves[held].Kind = tune.BassHold
