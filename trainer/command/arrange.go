@@ -32,7 +32,7 @@ type arrangedEvent struct {
 	Hit        string  `json:"hit,omitempty"`
 	// Held and By say whether a shape rings on and who asks for it; Strikes are the
 	// beats of its bar at which it sounds.
-	Held    bool      `json:"held,omitempty"`
+	Held    *bool     `json:"held,omitempty"`
 	Strikes []float64 `json:"strikes,omitempty"`
 	By      string    `json:"by,omitempty"`
 	// Says and Choices are there with --why.
@@ -125,7 +125,7 @@ func arrangedOf(a *fretboard.Arrangement, why bool) arranged {
 		}
 		if e.Kind == fretboard.ShapeEvent {
 			x.Frets, x.Fingers, x.Hit = fretboard.FormatFrets(e.Frets), e.Fingers, e.Hit.String()
-			x.Held, x.By = e.Held, e.By.String()
+			x.Held, x.By = &e.Held, e.By.String()
 			for _, at := range e.Times {
 				x.Strikes = append(x.Strikes, countedBeat(at))
 			}

@@ -118,8 +118,8 @@ func TestAPushSoundsTheNextChord(t *testing.T) {
 	require.Len(t, shapes, 4)
 	first, push, held, round := shapes[0], shapes[1], shapes[2], shapes[3]
 	assert.Equal(t, []any{"Dm7", 1.0, "on"}, []any{first.Chord, first.Beat, first.Hit})
-	assert.Equal(t, []any{"G7", "push", 1, 4.0, []float64{4.5}, false}, []any{push.Chord, push.Hit, push.Bar, push.Beat, push.Strikes, push.Held})
-	assert.Equal(t, []any{"Cmaj7", "push", 2, true}, []any{held.Chord, held.Hit, held.Bar, held.Held})
+	assert.Equal(t, []any{"G7", "push", 1, 4.0, []float64{4.5}, false}, []any{push.Chord, push.Hit, push.Bar, push.Beat, push.Strikes, *push.Held})
+	assert.Equal(t, []any{"Cmaj7", "push", 2, true}, []any{held.Chord, held.Hit, held.Bar, *held.Held})
 	assert.Equal(t, []any{"Dm7", "push", 4}, []any{round.Chord, round.Hit, round.Bar}, "after the last bar comes the first")
 
 	out, _, _ := runOn(strings.NewReader(text), "arrange", "-", "--json")
@@ -221,7 +221,7 @@ func TestEveryRhythmByCommand(t *testing.T) {
 			}
 			for _, e := range a.Events {
 				if e.Kind == "shape" {
-					got = append(got, fmt.Sprintln(e.Bar, e.Beat, e.Hit, e.Held, e.Chord))
+					got = append(got, fmt.Sprintln(e.Bar, e.Beat, e.Hit, *e.Held, e.Chord))
 				}
 			}
 			require.Equal(t, want, got, "%s %s", name, c)

@@ -162,3 +162,52 @@ func TestMarksByEar(t *testing.T) {
 	graded := news[len(news)-1].(ended)
 	assert.Equal(t, take.Counts{Expected: 7, Matched: 3, Missed: 3, Unsure: 1}, graded.score.Counts)
 }
+
+// A push is marked when it is struck, by the chord that it leads to, and its bass
+// note on its own beat; in sections of two meters each at its own time.
+func TestAPushIsMarkedAsItIsPlayed(t *testing.T) {
+	tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 60\n[A]\nchords | Dm7 |\nbass | 1 /b3 /5 \\b5 |\nhits | . . . push |\n" +
+		"[B]\nmeter 6/8\nchords | G7 |\nbass | \\1 /3 |\nhits | . . |\n")
+	require.Empty(t, faults)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), tune.BassHalves)
+	require.NoError(t, err)
+	clock := &score{epoch: time.Now()}
+	s := newFollower(always{}, clock.epoch, clock, task{arrangement: a, bars: take.Bars{First: 1, Last: 2}}, take.DefaultSettings())
+	first, err := tn.Placed(1, 60)
+	require.NoError(t, err)
+	next := first.Bar
+	next.Meter = tune.Meter{Upper: 6, Lower: 8}
+	second := first.Next(next)
+	clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 1, Bar: first.Bar})
+	s.look(clock.epoch)
+	var marked []Marked
+	play := func(at time.Duration, midi int) {
+		for _, e := range s.hear(listen.Note{At: at, On: true, MIDI: midi, Confidence: 1}) {
+			if m, ok := e.(Marked); ok {
+				marked = append(marked, m)
+			}
+		}
+	}
+	push := a.Events[len(a.Events)-3]
+	require.Equal(t, tune.HitPush, push.Hit)
+	for i, fret := range push.Frets {
+		if place := (fretboard.Place{String: 6 - i, Fret: fret}); fret >= 0 && place != push.Place {
+			play(3500*time.Millisecond, a.Neck.MIDI(place))
+		}
+	}
+	require.NotEmpty(t, marked)
+	for _, m := range marked {
+		assert.Equal(t, take.Matched, m.Verdict)
+		assert.Equal(t, []any{"G7", tune.Position{Bar: 1, Beat: 4, Off: true}}, []any{m.Expected.Chord.Symbol, m.Expected.At})
+	}
+	clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 2, Bar: next, Start: second.Start()})
+	marked = nil
+	play(4*time.Second, push.Note.MIDI())
+	play(5500*time.Millisecond, push.Note.MIDI()+4) // the third, a dotted beat later
+	require.Len(t, marked, 2)
+	assert.Equal(t, []tune.Position{{Bar: 2, Beat: 1}, {Bar: 2, Beat: 2}}, []tune.Position{marked[0].Expected.At, marked[1].Expected.At})
+	for _, m := range marked {
+		assert.Equal(t, take.Matched, m.Verdict)
+		assert.Zero(t, m.Offset.Round(time.Millisecond))
+	}
+}
