@@ -220,6 +220,10 @@ func (k *Keeper) Append(ctx context.Context, a Answer) (Answer, error) {
 	return a, err
 }
 
+// noteByNote is how many of the latest takes are held with every note of theirs, so
+// that hours of playing take no more memory than their first.
+const noteByNote = 30
+
 // AppendTake is Store.AppendTake, kept in memory where it must be.
 func (k *Keeper) AppendTake(ctx context.Context, t Take) (Take, error) {
 	k.mu.Lock()
@@ -230,6 +234,9 @@ func (k *Keeper) AppendTake(ctx context.Context, t Take) (Take, error) {
 	})
 	if err == nil || k.spare != nil {
 		k.done.takes = append(k.done.takes, t)
+		if old := len(k.done.takes) - noteByNote; old > 0 {
+			k.done.takes[old-1].Events = nil
+		}
 	}
 	return t, err
 }
