@@ -200,6 +200,9 @@ const (
 	AboutVoices    = "voices"    // which voice moves where
 )
 
+// FreeLayer stands for a layer in a passage in which the player makes the line up.
+const FreeLayer = "free"
+
 // What an item by ear asks.
 const (
 	AboutBass    = "bass"    // which degree is in the bass

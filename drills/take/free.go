@@ -35,15 +35,21 @@ const (
 	offbeatWeight = 1.3 // a note rather stands on a beat than off it
 )
 
-// Free judges a pass of the tune's form at a tempo, in quarter notes a minute, the
-// tune's own if 0: the player makes the line up, and the program follows the form.
-// Time 0 of what was heard is bar 1 beat 1. Of notes struck together the lowest
-// that the neck's bass strings have is the bass; chords off the beat have none.
-// A stop and bars of rest cost nothing after them.
-func Free(t *tune.Tune, tempo float64, heard Heard, neck fretboard.Neck, s Settings) *FreeTake {
+// Free judges a pass of some bars of the tune's form at a tempo, in quarter notes a
+// minute, the tune's own if 0: the player makes the line up, and the program follows
+// the form. Time 0 of what was heard is the first bar's beat 1. Of notes struck
+// together the lowest that the neck's bass strings have is the bass; chords off the
+// beat have none. A stop and bars of rest cost nothing after them.
+func Free(t *tune.Tune, tempo float64, bars Bars, heard Heard, neck fretboard.Neck, s Settings) *FreeTake {
 	if tempo == 0 {
 		tempo = t.Tempo
 	}
+	form := t.Unroll()
+	if bars.Last > 0 {
+		form = form[:min(bars.Last, len(form))]
+	}
+	form = form[min(max(0, bars.First-1), len(form)):]
+	t = unrolled(t, form)
 	p := pulseOf(t, tempo)
 	notes := bassOf(heard, neck, s)
 	offset := p.delay(notes)
@@ -74,8 +80,57 @@ func Free(t *tune.Tune, tempo float64, heard Heard, neck fretboard.Neck, s Setti
 		ratio = between(-loosest, ratio, loosest)
 	}
 	out.FreeWalk = walk.JudgeFree(t, walked)
+	for i := range out.Bars {
+		out.Bars[i].Bar = form[i]
+	}
 	out.Timing.Mean, out.Timing.Spread = late.mean(), late.spread()
 	return out
+}
+
+// unrolled is a tune of some bars of the form, each a section of its own.
+func unrolled(t *tune.Tune, form []tune.FormBar) *tune.Tune {
+	out := *t
+	out.Form, out.Sections = nil, nil
+	for i, fb := range form {
+		out.Sections = append(out.Sections, tune.Section{Name: fmt.Sprintf("X%d", i+1), Meter: fb.Meter, Bars: []tune.Bar{*fb.Bar}})
+	}
+	return &out
+}
+
+// cleanFree is the share of bars that must be clear for a free walk to be clean.
+const cleanFree = 0.9
+
+// Clean says whether a free walk was clean: nine bars of ten clear (common practice,
+// no source). If not, why names what to practise.
+func (f *FreeTake) Clean() (clean bool, why string) {
+	if float64(f.Clear) >= cleanFree*float64(len(f.Bars)) {
+		return true, ""
+	}
+	return false, f.Next()
+}
+
+// Count counts the bars with a verdict.
+func (f *FreeTake) Count(v walk.Verdict) int {
+	n := 0
+	for _, b := range f.Bars {
+		if b.Verdict == v {
+			n++
+		}
+	}
+	return n
+}
+
+// Between returns the notes that the tape has from one time to another, those from
+// a little before on, with their times from start.
+func (t *Tape) Between(start, end time.Duration, s Settings) []Played {
+	var all []Played
+	for _, n := range t.notes {
+		if n.Time >= start-s.Window && n.Time < end {
+			n.Time -= start
+			all = append(all, n)
+		}
+	}
+	return all
 }
 
 // bassNote is a note of the bass; chord is set where others were struck with it.

@@ -29,7 +29,7 @@ func composed(t *testing.T, name string, style walk.Style, seed uint64) (*tune.T
 }
 
 func freeOf(tn *tune.Tune, played []Played) *FreeTake {
-	return Free(tn, 0, Heard{Notes: played}, fretboard.StandardNeck(), DefaultSettings())
+	return Free(tn, 0, Bars{}, Heard{Notes: played}, fretboard.StandardNeck(), DefaultSettings())
 }
 
 // A line is clear however it lies against the clock: with a player's spread, late

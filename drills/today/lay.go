@@ -421,7 +421,8 @@ func (l *layer) lesson() {
 }
 
 // joy ends the day with a pass of a whole tune at a tempo that is easy: of one
-// that was played clean, picked by chance, or of the one at hand.
+// that was played clean, picked by chance, or of the one at hand. Every other day
+// one that was clean is walked freely.
 func (l *layer) joy() {
 	if len(l.Work) == 0 || l.joyTime() == 0 {
 		return
@@ -455,8 +456,13 @@ func (l *layer) joy() {
 		if part.Section != "" {
 			what += ", section " + part.Section + ","
 		}
-		l.add(Step{Kind: Play, Minutes: l.left, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
-			Text: fmt.Sprintf("%s once through at %g, for joy", what, tempo), Why: "the day ends with music at a tempo that is easy"})
+		s := Step{Kind: Play, Minutes: l.left, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
+			Text: fmt.Sprintf("%s once through at %g, for joy", what, tempo), Why: "the day ends with music at a tempo that is easy"}
+		if len(clean) > 0 && l.Day%2 == 1 {
+			s.Layer, s.Text = memory.FreeLayer, fmt.Sprintf("%s at %g, walked as you like: no line is asked for", what, tempo)
+			s.Why = "its line is clean; making one up is what it is for"
+		}
+		l.add(s)
 		return
 	}
 	l.add(Step{Kind: Play, Minutes: l.left, Text: "Anything you like, for joy", Why: "the day ends with music"})

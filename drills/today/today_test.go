@@ -266,6 +266,12 @@ func TestJoy(t *testing.T) {
 	assert.Empty(t, s.Section)
 	assert.Contains(t, s.Text, "once through at 88, for joy")
 
+	r.Day++
+	s = joyOf(r)
+	assert.Equal(t, memory.FreeLayer, s.Layer, "every other day a clean tune is walked freely")
+	assert.Equal(t, 88.0, s.Tempo)
+	assert.Contains(t, s.Text, "walked as you like")
+
 	long := works["short-ladder"]
 	long.Whole.Quarters = 2000
 	r = today.Request{Day: day, Work: []today.Work{long}, Left: left}

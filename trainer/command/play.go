@@ -28,6 +28,7 @@ type playing struct {
 	port    string
 	tempo   float64
 	silent  bool
+	free    bool
 }
 
 func newPlayCommand(p *program) *cobra.Command {
@@ -42,6 +43,9 @@ out in a line on its first beat, and one pass is played unless --passes says
 otherwise. With --json the last pass's score goes to standard output, and the lines
 to standard error.
 
+With --free the line is your own: the program follows the form and judges each bar
+as it passes, clear, thin, lost or silent, with a reason. No bass row is needed.
+
 A ramp such as 60:120+4 climbs from 60 to 120 by 4 a pass; 60:120+4,ladder3 climbs
 after three clean passes in a row and falls after one that failed;
 60:120,alternate plays slow and fast in turn.
@@ -55,6 +59,12 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			}
 			if cmd.Flags().Changed("passes") && pl.passage.Passes < 1 {
 				return badInput(fmt.Errorf("--passes %d: give a number from 1", pl.passage.Passes))
+			}
+			if pl.free {
+				if cmd.Flags().Changed("layer") {
+					return badInput(errors.New("--free asks for no layer: leave out --layer"))
+				}
+				pl.passage.Layer = session.FreeLayer
 			}
 			if cmd.Flags().Changed("tempo") {
 				if err := checkTempo(pl.tempo); err != nil {
@@ -114,6 +124,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	f.StringVar(&pl.passage.Section, "section", "", "play this section alone")
 	f.Float64Var(&pl.tempo, "tempo", 0, "quarter notes a minute, 30 to 300 (the tune's own unless given)")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("section", completeSections))
+	f.BoolVar(&pl.free, "free", false, "make the line up: each bar is judged by whether its chords are to be heard")
 	f.StringVar(&pl.passage.Ramp, "ramp", "", "the tempo over the passes, such as 60:120+4")
 	f.IntVar(&pl.passage.Passes, "passes", 0, "end after so many passes")
 	f.StringVar(&pl.port, "port", "", "the input: a port's name or a path, none for none")
@@ -169,6 +180,7 @@ func (pl *playing) gear(tuning fretboard.Tuning) inputs.Gear {
 // listened to, and every pass.
 type playedJSON struct {
 	*scored
+	Free *walkedFreely `json:"free,omitempty"`
 	session.PlayedSummary
 }
 
@@ -176,6 +188,10 @@ func playedOf(s *session.PlayAlong) playedJSON {
 	results := s.Results()
 	out := playedJSON{PlayedSummary: session.SumOf(s.Arrangement(), results)}
 	for _, r := range results {
+		if r.Free != nil {
+			free := walkedFreelyOf(s.Arrangement().Tune, r.Tempo, r.Free)
+			out.Free = &free
+		}
 		if r.Score != nil {
 			sc := scoredOf(s.Arrangement(), r.Tempo, r.Score)
 			out.scored = &sc

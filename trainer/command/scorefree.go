@@ -66,7 +66,7 @@ func (p *program) scoreFree(cmd *cobra.Command, name, file string, tempo float64
 	}
 	s := take.DefaultSettings()
 	s.Window = time.Duration(p.settings.Listen.WindowMS * float64(time.Millisecond))
-	free := take.Free(t, tempo, heard, neck, s)
+	free := take.Free(t, tempo, take.Bars{}, heard, neck, s)
 	if p.json {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(walkedFreelyOf(t, tempo, free))
 	}

@@ -35,6 +35,8 @@ func (f *Face) Play(s *session.PlayAlong) {
 				return
 			case session.Beat:
 				f.call(e.Now, form, &seen)
+			case session.Walked:
+				f.say("bar %d %s: %s", e.Bar, e.Verdict, e.Says)
 			case session.Notice:
 				if e.Says != "" {
 					f.say("%s", e.Says)
@@ -162,6 +164,11 @@ func (f *Face) result(r session.Result) {
 		line += ": not clean"
 	}
 	f.say("%s.", strings.TrimSuffix(line, "."))
+	if r.Free != nil {
+		for _, l := range r.Free.Report() {
+			f.say("%s", l)
+		}
+	}
 	if r.Score != nil {
 		for _, l := range r.Score.Report() {
 			f.say("%s", l)

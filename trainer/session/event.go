@@ -144,7 +144,7 @@ func (e End) MarshalJSON() ([]byte, error) { return marshal(e.Summary) }
 // Private reports whether an event is for the faces of the program alone.
 func Private(e Event) bool {
 	switch e.(type) {
-	case Notice, Rest, Playing, Beat, Marked, Missed, Followed, Over:
+	case Notice, Rest, Playing, Beat, Marked, Missed, Walked, Followed, Over:
 		return true
 	}
 	return false

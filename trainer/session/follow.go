@@ -23,6 +23,8 @@ type task struct {
 	arrangement *fretboard.Arrangement
 	// bars are those of a pass, as the sound's course has them.
 	bars take.Bars
+	// free is set where the player makes the line up.
+	free bool
 }
 
 // follower follows a player through passes: it brings together what an input hears
@@ -43,10 +45,12 @@ type follower struct {
 	tape     take.Tape
 	// pass is the pass that is being played, nil at rest; over are those that
 	// wait to be graded.
-	pass   *pass
-	over   []*pass
-	ahead  *ahead
-	moving bool // the transport is not at rest
+	pass  *pass
+	over  []*pass
+	ahead *ahead
+	// passing are bars walked freely that are over and not judged yet.
+	passing []passing
+	moving  bool // the transport is not at rest
 	// byEar is set where the input listens to sound, and lag is how late it tells.
 	byEar bool
 	lag   time.Duration
@@ -71,6 +75,7 @@ type pass struct {
 	expected   []take.Expected // their times from the start
 	tempo      float64
 	layer      fretboard.Layer
+	free       bool
 	// began is no later than the first note that may belong to it.
 	began time.Time
 }
@@ -121,7 +126,9 @@ func (s *follower) hear(n listen.Note) []Event {
 		p := PlayedOf(n)
 		p.Time = s.when(n.At)
 		s.tape.Hear(p)
-		s.mark(s.live.Hear(p), p, n.At)
+		if !s.task.free {
+			s.mark(s.live.Hear(p), p, n.At)
+		}
 	}
 	return s.told()
 }
@@ -133,6 +140,9 @@ func (s *follower) strum(h listen.Strum) []Event {
 		st := StrumOf(h)
 		st.Time = s.when(h.At)
 		s.tape.Strum(st)
+		if s.task.free {
+			return s.told()
+		}
 		s.mark(s.live.Strum(st), take.Played{Time: st.Time}, h.At)
 	}
 	return s.told()
@@ -166,6 +176,7 @@ func (s *follower) look(now time.Time) []Event {
 	s.bars(now)
 	at := s.clock.When(now).At.Duration()
 	s.miss(now, at)
+	s.walked(at)
 	for len(s.over) > 0 && at >= s.over[0].end+s.late() {
 		s.tell(s.end(s.over[0], now))
 		s.over = s.over[1:]
@@ -214,6 +225,9 @@ func (s *follower) bars(now time.Time) {
 func (s *follower) bar(b sound.Played, now time.Time) {
 	playing := b.State == sound.Playing
 	s.moving = b.State >= sound.Counting
+	if p := s.pass; p != nil && p.free && s.input != nil {
+		s.passing = append(s.passing, passing{p, p.last.Number, min(p.end, b.Start.Duration())})
+	}
 	if p := s.pass; p != nil && (!playing || b.Pass != p.number || b.Number != p.last.Number+1) {
 		if at := b.Start.Duration(); at < p.end-time.Millisecond {
 			p.end, p.broken = at, true
@@ -246,7 +260,7 @@ func (s *follower) bar(b sound.Played, now time.Time) {
 			s.tell(Followed{b.Pass, shift})
 		}
 		if s.pass == nil {
-			s.pass = &pass{number: b.Pass, whole: s.span(), first: b.Number, start: b.Start.Duration(), tempo: b.Bar.Tempo, layer: s.task.arrangement.Layer, began: now.Add(-time.Second)}
+			s.pass = &pass{number: b.Pass, whole: s.span(), first: b.Number, start: b.Start.Duration(), tempo: b.Bar.Tempo, layer: s.task.arrangement.Layer, free: s.task.free, began: now.Add(-time.Second)}
 			if b.Number == s.pass.whole.First {
 				s.tell(begun{b.Pass, b.Bar.Tempo})
 			}
@@ -291,6 +305,9 @@ func (s *follower) after(bar int) int {
 
 // expect lists what a bar asks for, in musical time.
 func (s *follower) expect(bar int, placed harmony.PlacedBar) []take.Expected {
+	if s.task.free {
+		return nil
+	}
 	return take.Expect(s.task.arrangement, placed, take.Bars{First: bar, Last: bar})
 }
 
@@ -320,9 +337,14 @@ func (s *follower) askAhead(bar, pass int, placed harmony.PlacedBar) {
 func (s *follower) end(p *pass, now time.Time) ended {
 	e := ended{
 		pass: p.number, whole: !p.broken && p.first == p.whole.First && p.last.Number == p.whole.Last,
-		tempo: p.tempo, start: harmony.InstantOf(p.start), length: p.end - p.start, layer: p.layer,
+		tempo: p.tempo, start: harmony.InstantOf(p.start), length: p.end - p.start, layer: p.layer, free: p.free,
 	}
 	if s.input == nil {
+		return e
+	}
+	if p.free {
+		e.walk = s.free(p, p.end)
+		s.tape.Cut(nil, p.start, p.end, nil, s.settings)
 		return e
 	}
 	var absent []take.Span

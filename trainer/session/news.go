@@ -101,6 +101,10 @@ type (
 		start  harmony.Instant
 		length time.Duration
 		layer  fretboard.Layer
+		// free is set where the player made the line up, walk what came of it where
+		// somebody listened.
+		free bool
+		walk *take.FreeTake
 	}
 )
 

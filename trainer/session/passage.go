@@ -16,7 +16,8 @@ import (
 // Passage is what is to be played along.
 type Passage struct {
 	Tune Tune
-	// Section is empty for the whole form, Layer for all of the arrangement.
+	// Section is empty for the whole form, Layer for all of the arrangement; in the
+	// layer FreeLayer the player makes the line up.
 	Section, Layer string
 	// School is what the shapes are drawn from, the desk's where it is empty.
 	School string
@@ -31,8 +32,10 @@ type Passage struct {
 
 // read works out what the texts of a passage mean. Errors are the player's.
 func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan ramp.Progress, err error) {
-	layer, err := tune.ParseLayer(cmp.Or(p.Layer, fretboard.BassHalves.String()))
-	if err != nil {
+	layer, t := fretboard.Bass, p.Tune.Tune
+	if p.free() {
+		t = unwritten(t)
+	} else if layer, err = tune.ParseLayer(cmp.Or(p.Layer, fretboard.BassHalves.String())); err != nil {
 		return nil, bars, plan, err
 	}
 	r, err := ramp.Parse(cmp.Or(p.Ramp, fmt.Sprintf("%g", p.Tune.Tune.Tempo)))
@@ -49,7 +52,7 @@ func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan r
 		}
 	}
 	// Slow practice has the fingers of the fastest pass, and of the tune itself.
-	a, err = fretboard.Arrange(p.Tune.Tune, d.Neck, d.Hand, layer, fretboard.AtTempo(max(p.Tune.Tune.Tempo, r.Target)), fretboard.InSchool(school))
+	a, err = fretboard.Arrange(t, d.Neck, d.Hand, layer, fretboard.AtTempo(max(p.Tune.Tune.Tempo, r.Target)), fretboard.InSchool(school))
 	return a, bars, r.Start(), err
 }
 
@@ -84,6 +87,9 @@ type Result struct {
 	// Score is nil where nobody listened. Of the results of a session only the last
 	// has it: it holds every note.
 	Score *take.Score
+	// Free is the walk of a pass in which the player made the line up, nil for others.
+	Free *take.FreeTake
+	free bool
 	// Judged is set when Clean is known: from the score, or from the player.
 	Judged, Clean bool
 	// Why says why a scored pass is not clean.
@@ -157,7 +163,7 @@ func (p *passes) summary(*Session) any { return SumOf(p.a, p.results) }
 
 // begin plays the next pass to its end.
 func (p *passes) begin(s *Session) {
-	r := Result{Pass: len(p.results) + 1, Tempo: p.plan.Tempo, At: s.now(), Length: p.lasts(), Layer: p.a.Layer, Ramp: p.plan}
+	r := Result{Pass: len(p.results) + 1, Tempo: p.plan.Tempo, At: s.now(), Length: p.lasts(), Layer: p.a.Layer, free: p.passage.free(), Ramp: p.plan}
 	s.advance(r.Length)
 	p.results, p.waiting = append(p.results, r), true
 	s.notify(p.takes.keep(r))

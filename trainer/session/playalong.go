@@ -66,15 +66,20 @@ type PlayAlong struct {
 	began    time.Time
 	due      bool // the time there was is over
 	marks    map[place]Mark
-	extra    int // notes of the pass that nothing asked for
-	results  []Result
-	judging  bool
-	clicked  uint64 // bars whose clicks the ear was told
-	sleeps   int64  // of the machine, seen so far
-	notice   string
-	beat     Beat
-	said     string // the notice told last
-	finished bool   // Over was told
+	isFree   bool
+	written  fretboard.Layer // what a line that is written was played in before
+	// walks are the verdicts on bars walked freely, lastWalked the latest.
+	walks      map[int]Walked
+	lastWalked Walked
+	extra      int // notes of the pass that nothing asked for
+	results    []Result
+	judging    bool
+	clicked    uint64 // bars whose clicks the ear was told
+	sleeps     int64  // of the machine, seen so far
+	notice     string
+	beat       Beat
+	said       string // the notice told last
+	finished   bool   // Over was told
 }
 
 // place is something asked for in a pass, which is numbered as the transport
@@ -99,7 +104,7 @@ func (d *Desk) PlayAlong(p Passage) (*PlayAlong, error) {
 		return nil, err
 	}
 	s := &PlayAlong{
-		passage: p, desk: d, sounding: d.Sounding, a: a, bars: bars, progress: plan, planned: plan, marks: map[place]Mark{}, epoch: clock.Now(),
+		passage: p, desk: d, sounding: d.Sounding, a: a, bars: bars, progress: plan, planned: plan, marks: map[place]Mark{}, isFree: p.free(), walks: map[int]Walked{}, epoch: clock.Now(),
 		events: make(chan Event, listen.Backlog), stop: make(chan struct{}), wake: make(chan struct{}, 1), keep: make(chan Result, 16),
 	}
 	if d.Sounding.Input != nil {
@@ -147,7 +152,7 @@ func (s *PlayAlong) way() memory.Way {
 }
 
 // task is what the follower listens for.
-func (s *PlayAlong) task() task { return task{arrangement: s.a, bars: s.bars} }
+func (s *PlayAlong) task() task { return task{arrangement: s.a, bars: s.bars, free: s.isFree} }
 
 // music is the arrangement as the sound plays it, at the tempo of the pass to
 // come.

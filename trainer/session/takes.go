@@ -9,6 +9,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony/walk"
 	"footfall/trainer/history"
 )
 
@@ -51,7 +52,12 @@ func (k *takes) keep(r Result) error {
 	}
 	t := history.Take{
 		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Judged: r.Judged, Clean: r.Clean, Ramp: r.Ramp.String(),
-		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.Layer.String()},
+		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.layer()},
+	}
+	if free := r.Free; free != nil {
+		// Of a free walk the bars are counted.
+		t.Expected, t.Matched, t.Missed, t.Wrong = len(free.Bars), free.Clear, free.Count(walk.Silent), free.Count(walk.Lost)
+		t.Mean, t.Spread = free.Offset+free.Timing.Mean, free.Timing.Spread
 	}
 	if sc := r.Score; sc != nil {
 		t.Expected, t.Matched, t.Missed, t.Extra, t.Wrong = sc.Expected, sc.Matched, sc.Missed, sc.Extra, sc.Wrong
@@ -109,6 +115,9 @@ type PlayedSummary struct {
 // SumOf is what passes of an arrangement came to.
 func SumOf(a *fretboard.Arrangement, results []Result) PlayedSummary {
 	sum := PlayedSummary{Tune: a.Tune.Title, Layer: a.Layer.String(), Passes: []PlayedPass{}}
+	if len(results) > 0 {
+		sum.Layer = results[len(results)-1].layer()
+	}
 	for _, r := range results {
 		sum.Passes = append(sum.Passes, PlayedPass{r.Pass, r.Tempo, r.Length.Seconds(), r.Judged, r.Clean, r.Ramp.String()})
 	}

@@ -141,6 +141,8 @@ func (s *PlayAlong) take(n Event) Event {
 		} else {
 			s.marks[place{n.Pass, n.Expected.At, n.Expected.Kind}] = Mark{n.Verdict, n.Offset}
 		}
+	case Walked:
+		s.walks[n.Bar], s.lastWalked = n, n
 	case Missed:
 		s.marks[place{n.Pass, n.Expected.At, n.Expected.Kind}] = Mark{Verdict: n.Verdict}
 	}
@@ -171,7 +173,7 @@ func (s *PlayAlong) passed(e ended) Event {
 	}
 	n := len(s.results) + 1
 	r := Result{
-		Pass: n, Tempo: e.tempo, Layer: e.layer, Length: e.length, Ramp: s.progress, Score: e.score,
+		Pass: n, Tempo: e.tempo, Layer: e.layer, Length: e.length, Ramp: s.progress, Score: e.score, Free: e.walk, free: e.free,
 		At: s.desk.Now().Add(-(s.player.Now().At - e.start).Duration()),
 	}
 	told := Pass{N: n, Tempo: r.Tempo, Seconds: r.Length.Seconds()}
@@ -180,14 +182,19 @@ func (s *PlayAlong) passed(e ended) Event {
 		s.tell(s.player.Stop())
 	}
 	s.results = append(s.results, r)
-	if e.score == nil {
+	switch {
+	case e.walk != nil:
+		clean, why := e.walk.Clean()
+		s.judge(clean, why)
+		told.Clean = &clean
+	case e.score == nil:
 		s.judging = true
 		if !s.waits() {
 			s.progress = s.progress.After(true)
 			s.results[n-1].Ramp = s.progress
 		}
 		s.kept()
-	} else {
+	default:
 		clean, why := e.score.Clean()
 		s.judge(clean, why)
 		told.Clean = &clean
@@ -382,11 +389,16 @@ func (s *PlayAlong) arrange(l fretboard.Layer, school fretboard.School) error {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	before := s.a
-	s.a = a
+	return s.replace(a, false)
+}
+
+// replace plays another arrangement, from the next bar line on.
+func (s *PlayAlong) replace(a *fretboard.Arrangement, free bool) error {
+	before, was := s.a, s.isFree
+	s.a, s.isFree = a, free
 	score, err := s.music()
 	if err != nil {
-		s.a = before
+		s.a, s.isFree = before, was
 		return err
 	}
 	s.tell(s.player.SetScore(score))

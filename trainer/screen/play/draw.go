@@ -34,6 +34,9 @@ var markText = map[take.Verdict]string{
 }
 
 func (p *Page) mark(at tune.Position) string {
+	if p.along.Free() {
+		return p.verdict(at)
+	}
 	for _, kind := range []fretboard.Kind{fretboard.BassEvent, fretboard.ShapeEvent} {
 		m, ok := p.along.MarkOf(at, kind)
 		if !ok {

@@ -54,13 +54,13 @@ type shown struct {
 }
 
 type keys struct {
-	toggle, slower, faster, layer, heard, school, click, from, to, whole, next, clean, unclean, review key.Binding
+	toggle, slower, faster, layer, free, heard, school, click, from, to, whole, next, clean, unclean, review key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
 	return keys{
 		toggle: page.Switch.Key(t, "play/pause"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
-		layer: page.Layer.Key(t, "layer"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
+		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "walk freely"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
 		review: page.LookBack.Key(t, "look back on the take"),
@@ -99,6 +99,9 @@ func (p *Page) Title() string {
 // Status says layer and tempo.
 func (p *Page) Status() string {
 	a := p.along.Arrangement()
+	if p.along.Free() {
+		return fmt.Sprintf("%s %s %g", session.FreeLayer, p.theme.Glyphs.Dot, p.along.Tempo())
+	}
 	if a.School != fretboard.Mixed {
 		return fmt.Sprintf("%s %s %s %s %g", a.Layer, p.theme.Glyphs.Dot, a.School, p.theme.Glyphs.Dot, p.along.Tempo())
 	}
@@ -136,7 +139,7 @@ func (p *Page) Keys() []key.Binding {
 	k.unclean.SetEnabled(judging)
 	_, scored := p.lastScore()
 	k.review.SetEnabled(scored)
-	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.school, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
+	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.free, k.school, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
 }
 
 // Update takes keys, and what the play-along tells.
@@ -169,6 +172,8 @@ func (p *Page) key(msg tea.KeyMsg) {
 		s.SetTempo(s.Tempo() - 2)
 	case key.Matches(msg, k.faster):
 		s.SetTempo(s.Tempo() + 2)
+	case key.Matches(msg, k.free):
+		p.tell(s.SetFree(!s.Free()))
 	case key.Matches(msg, k.layer):
 		p.tell(s.SetLayer((s.Arrangement().Layer + 1) % (fretboard.BassHalves + 1)))
 	case key.Matches(msg, k.school):
@@ -339,8 +344,12 @@ func (p *Page) plan() string {
 	return p.theme.Dim.Render("  "+heardNames[heardOf(s.Mix())]+dot+"click on "+s.Click().String()+dot+"tempo ") + strings.Join(tempos, " ")
 }
 
-// lastTake says how the pass before went.
+// lastTake says how the pass before went; while the player walks freely, how the
+// last bar did.
 func (p *Page) lastTake() string {
+	if w, ok := p.along.LastBar(); ok {
+		return p.theme.Words(fmt.Sprintf("  bar %d %s: %s", w.Bar, w.Verdict, w.Says))
+	}
 	rs := p.along.Results()
 	if len(rs) == 0 {
 		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
@@ -352,6 +361,9 @@ func (p *Page) lastTake() string {
 		if r.Score.Matched > 0 {
 			line += fmt.Sprintf(", %s, spread %.0f ms", lead(r.Score.Lead()), ms(r.Score.Timing.Spread))
 		}
+	}
+	if r.Free != nil {
+		line += fmt.Sprintf(": %d of %d bars clear", r.Free.Clear, len(r.Free.Bars))
 	}
 	if r.Judged {
 		line += map[bool]string{true: ", clean", false: ", not clean"}[r.Clean]
