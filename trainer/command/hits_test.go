@@ -161,6 +161,8 @@ func TestAPushSoundsTheNextChord(t *testing.T) {
 	page, _, _ := runOn(strings.NewReader(text), "sheet", "-", "-o", "-.html")
 	assert.Contains(t, page, ">push<")
 	assert.Contains(t, page, ">push-<")
+	assert.Contains(t, page, ", pushed to G7.")
+	assert.Contains(t, page, "push to G7")
 	plain, _, _ := runOn(strings.NewReader(text), "arrange", "-", "--plain")
 	assert.Contains(t, plain, "Beat 4, shape "+push.Frets+", pushed")
 }

@@ -41,6 +41,27 @@ chords | Gbmaj7 Cb7(#11) | Abm7b5/Ebb |
 bass   | 1,3 5 1,b7 b7 | 1 b3,b5 b5 b7 |
 words  | e` + "\u0301e\u0301" + ` 道 | 🎸 |
 `,
+	"uneven": `tune Odd Steps
+key C
+meter 7/4
+tempo 120
+swing 2:1
+form A B C A
+[A]
+chords | Cmaj7 . . . Am7 . . | % |
+bass   | 1 /3 /5 \3 1@6 3 5 | % |
+hits   | on- . . push both push- . | * * * * . . push |
+[B]
+meter  3/4
+comping pushed
+chords | Dm7 | G7 |
+bass   | \1 /b3 1 | 1 3 1 |
+[C]
+meter  6/8
+comping ballad
+chords | C | F |
+bass   | 1 5,3 | 1 3 |
+`,
 	"long": "tune Two hundred bars\nkey Bb\nmeter 4/4\ntempo 200\nform A A B A C B A C A A B A C B A C A A B A C B A B C\n" +
 		"[A]\nchords |" + strings.Repeat(" Bbmaj7 G7 | Cm7 F7 |", 4) + "\nbass |" + strings.Repeat(` 1 . . . | 1 . . . |`, 4) +
 		"\n[B]\nchords |" + strings.Repeat(" Dm7 | G7 |", 4) + "\nbass |" + strings.Repeat(` /1 . . . | \1 . . . |`, 4) +

@@ -82,7 +82,8 @@ func bentToken(written tune.BassBeat, e, before *fretboard.Event) tune.BassToken
 		token = written.Second
 	}
 	from, to := before.Note.MIDI(), e.Note.MIDI()
-	if tune.Move(from, e.Note.Semitone(), token.Direction) != to {
+	nearest := token.Pin != 0 && token.Direction == tune.Nearest // on its string, wherever that leads
+	if !nearest && tune.Move(from, e.Note.Semitone(), token.Direction) != to {
 		token.Direction = tune.DirectionTo(from, to)
 	}
 	return token

@@ -35,7 +35,11 @@ func barSays(m *measure) string {
 		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d.", beatWord(e.At.Half()), m.bass[e.At.Half()], e.Note.Note, e.Place.String, e.Place.Fret)
 	}
 	for _, e := range m.shapes {
-		fmt.Fprintf(&b, " Shape %s on beat %s, %s.", fretboard.FormatFrets(e.Frets), beatWord(e.At.Half()), layerTags[e.Layer])
+		fmt.Fprintf(&b, " Shape %s on beat %s, %s", fretboard.FormatFrets(e.Frets), beatWord(e.At.Half()), layerTags[e.Layer])
+		if e.Hit == tune.HitPush {
+			fmt.Fprintf(&b, ", pushed to %s", e.Chord.Symbol)
+		}
+		b.WriteByte('.')
 	}
 	b.WriteString("\n")
 	return b.String()

@@ -77,3 +77,22 @@ func TestMoreRowsShowMoreBars(t *testing.T) {
 	assert.Contains(t, strings.Join(many, "\n"), "A 2")
 	assert.LessOrEqual(t, len(many), 30)
 }
+
+// Bars of several meters are each as long as they are, and say their meter where
+// it turns.
+func TestBarsOfSeveralMeters(t *testing.T) {
+	tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | Dm7 |\nbass | 1 /b3 /5 \\b5 |\nhits | on- . . push |\n" +
+		"[B]\nmeter 3/4\nchords | G7 |\nbass | \\1 /3 \\1 |\n[C]\nmeter 6/8\nchords | C |\nbass | \\5 1 |\n")
+	require.Empty(t, faults)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
+	require.NoError(t, err)
+	th, c := chart(t)
+	c = Chart{Arrangement: a, Form: tn.Unroll(), First: 1, Last: 3, At: tune.Position{Bar: 1, Beat: 1}}
+	for c.Width = 40; c.Width <= 200; c.Width++ {
+		c.Height = 100
+		all := strings.Join(Draw(th, c), "\n")
+		for _, part := range []string{"A 1", "B 2  3/4", "C 3  6/8", "on-", "push"} {
+			require.Contains(t, all, part, "at %d columns", c.Width)
+		}
+	}
+}
