@@ -76,12 +76,13 @@ func TestShapeQuestionsAskWhatPlayersUse(t *testing.T) {
 	assert.Contains(t, roles, "a rootless 9 with the third in the bass")
 }
 
-// sameFacts are the chords that have the same notes (read in two sources, and
+// sameFacts are the chords that have the same notes (the figures of the design: read, and
 // computed): C6 and Am7; Cm6 and Am7b5; Em7 and Cmaj9 without its root; Dm7b5,
 // Bb9 without its root and Fm6. The first is asked about, on any of its tones.
 var sameFacts = map[string]struct{ whole, rootless string }{
 	"C6": {whole: "Am7"}, "Am7": {whole: "C6"}, "Cm6": {whole: "Am7b5"}, "Am7b5": {whole: "Cm6"},
 	"Em7": {rootless: "Cmaj9"}, "Dm7b5": {"Fm6", "Bb9"}, "Fm6": {"Dm7b5", "Bb9"},
+	"Cmaj9": {whole: "Em7"}, "Bb9": {whole: "Dm7b5"},
 }
 
 // Each fact is asked for, in every key, and what is asked for is what the reader
