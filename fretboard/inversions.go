@@ -10,9 +10,9 @@ import (
 
 // Along lists a shape's family up the neck: the shape itself, its octave and its
 // inversions on the same strings, in order up the neck. frets are low string to
-// high, −1 not played, and need not lie on the bass strings. A family is listed
-// whole: the SpanMM of a member may be past the hand's reach. Only what its fingers
-// do not suffice for is left out.
+// high, −1 not played, and need not lie on the bass strings. A member's SpanMM may be
+// past the hand's reach, by half of it at most: near the nut inversions of drop 2
+// and drop 3 are that wide.
 //
 // From one inversion to the next each voice goes up to the next of the tones that
 // the shape sounds, so that a drop 2 shape stays one: 5 1 3 7, 7 3 5 1, 1 5 7 3,
@@ -52,7 +52,11 @@ func (n Neck) Along(h Hand, c harmony.Chord, frets []int) ([]Shape, error) {
 	return family, nil
 }
 
-// stretched is the fingering of a hand that reaches as far as it must and skips the
+// farPast is how many times its reach a hand is thought to stretch for a member of a
+// family: common practice, no source.
+const farPast = 1.5
+
+// stretched is the fingering of a hand that stretches past its reach and skips the
 // strings that no finger can mute.
 func (n Neck) stretched(h Hand, frets []int) (Fingering, bool) {
 	if f, ok := n.Fingering(h, frets); ok {
@@ -66,7 +70,7 @@ func (n Neck) stretched(h Hand, frets []int) (Fingering, bool) {
 		}
 	}
 	sounding.ScaleMM = n.ScaleMM
-	f, ok := sounding.Fingering(Hand{ReachMM: n.ScaleMM, Fingers: h.Fingers}, at)
+	f, ok := sounding.Fingering(Hand{ReachMM: farPast * h.ReachMM, Fingers: h.Fingers}, at)
 	if !ok {
 		return Fingering{}, false
 	}

@@ -1,6 +1,7 @@
 // Package shapes is the screen that leafs through the shapes of a chord above a
-// bass degree, best first, each on the neck with what it is and does. It asks
-// the fretboard for all of them and works out no music.
+// bass degree, best first, each on the neck with what it is and does, and through one
+// shape's octave and inversions up the neck. It asks the fretboard for all of them
+// and works out no music.
 package shapes
 
 import (
@@ -39,6 +40,10 @@ type Page struct {
 	bass   int
 	shapes []fretboard.Shape
 	shape  int
+	// best and from are the shapes and the one shown before those of a family up the
+	// neck; best is nil where no family is shown.
+	best []fretboard.Shape
+	from int
 
 	typing bool
 	text   string
@@ -82,8 +87,27 @@ func (p *Page) take(symbol string) error {
 
 // turn looks for the shapes on a bass degree.
 func (p *Page) turn(bass int) {
-	p.bass, p.shape = bass, 0
+	p.bass, p.shape, p.best = bass, 0, nil
 	p.shapes = p.neck.Shapes(p.hand, fretboard.Query{Chord: p.chord, Bass: p.basses[bass]})
+}
+
+// along turns to the family of the shape that is shown, or back from it.
+func (p *Page) along() {
+	if p.best != nil {
+		p.shapes, p.shape, p.best = p.best, p.from, nil
+		return
+	}
+	if len(p.shapes) == 0 {
+		return
+	}
+	shown := p.shapes[p.shape]
+	family, err := p.neck.Along(p.hand, p.chord, shown.Frets)
+	if err != nil {
+		p.fault = "No family up the neck: " + err.Error() + "."
+		return
+	}
+	p.best, p.from, p.shapes = p.shapes, p.shape, family
+	p.shape = max(0, slices.IndexFunc(family, func(s fretboard.Shape) bool { return slices.Equal(s.Frets, shown.Frets) }))
 }
 
 // Init does nothing.
@@ -100,6 +124,9 @@ func (p *Page) Status() string {
 	if len(p.shapes) == 0 {
 		return "no shape"
 	}
+	if p.best != nil {
+		return fmt.Sprintf("place %d of %d up the neck", p.shape+1, len(p.shapes))
+	}
 	return fmt.Sprintf("shape %d of %d", p.shape+1, len(p.shapes))
 }
 
@@ -108,9 +135,15 @@ func (p *Page) Keys() []key.Binding {
 	if p.typing {
 		return []key.Binding{page.Act.Key(p.theme, "look for its shapes")}
 	}
+	if p.best != nil {
+		return []key.Binding{
+			page.Across.Key(p.theme, "down, up the neck"), page.View.Key(p.theme, "all shapes"), page.UpDown.Key(p.theme, "bass"),
+			page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "lowest, highest"),
+		}
+	}
 	return []key.Binding{
-		page.Across.Key(p.theme, "shape"), page.UpDown.Key(p.theme, "bass"), page.Act.Key(p.theme, "another chord"),
-		page.FirstLast.Key(p.theme, "best, last"),
+		page.Across.Key(p.theme, "shape"), page.UpDown.Key(p.theme, "bass"), page.View.Key(p.theme, "its inversions up the neck"),
+		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"),
 	}
 }
 
@@ -131,7 +164,11 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	case !ok:
 	case p.typing:
 		p.typed(k)
+	case page.View.Is(k):
+		p.fault = ""
+		p.along()
 	default:
+		p.fault = ""
 		p.pressed(k.String())
 	}
 	return nil
@@ -190,8 +227,12 @@ func (p *Page) View() string {
 	}
 	s := p.shapes[p.shape]
 	drawing.Marks = marks(s)
-	facts := fmt.Sprintf("  %s   %s %s   %s %s   %s %.0f mm", p.theme.Strong.Render(s.String()),
-		p.theme.Dim.Render("degrees"), words(s), p.theme.Dim.Render("fingers"), fingers(s), p.theme.Dim.Render("reach"), s.SpanMM)
+	wide := ""
+	if s.SpanMM > p.hand.ReachMM {
+		wide = ", past yours"
+	}
+	facts := fmt.Sprintf("  %s   %s %s   %s %s   %s %.0f mm%s", p.theme.Strong.Render(s.String()),
+		p.theme.Dim.Render("degrees"), words(s), p.theme.Dim.Render("fingers"), fingers(s), p.theme.Dim.Render("reach"), s.SpanMM, wide)
 	view := strings.Join([]string{
 		p.asked(), "", indent(neck.Draw(p.theme, drawing)), "", facts, "", p.lines(sentence(p.neck.ReadOver(s.Frets, p.chord).Says)),
 	}, "\n")
@@ -236,6 +277,9 @@ func (p *Page) asked() string {
 			return line + "\n\n" + p.theme.Warn.Render(p.lines(p.fault))
 		}
 		return line + "   " + p.theme.Dim.Render("a symbol such as G7 or Bbmaj7, then enter")
+	}
+	if p.fault != "" {
+		return p.theme.Warn.Render(p.lines(p.fault))
 	}
 	line := "  " + p.theme.Dim.Render("bass")
 	for i, d := range p.basses {

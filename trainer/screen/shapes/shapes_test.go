@@ -52,6 +52,7 @@ func TestViews(t *testing.T) {
 		"first":    {"", false, nil},
 		"third":    {"G7", false, []string{"down", "down"}},
 		"sixth":    {"Dm", true, []string{"down", "down", "down", "down"}},
+		"family":   {"Cmaj7", false, []string{"down", "v", "right"}},
 		"typing":   {"C", false, []string{"enter", "Bbmaj"}},
 		"mistyped": {"C", false, []string{"enter", "Xb", "enter"}},
 	} {
@@ -87,6 +88,32 @@ func TestKeysLeafThroughShapes(t *testing.T) {
 	assert.NotContains(t, p.View(), "[any]", "up from any goes round to the last")
 	press(p, "down")
 	assert.Contains(t, p.View(), "[any]")
+}
+
+// v follows the shape that is shown up the neck and comes back to it; another bass
+// leaves the family.
+func TestAFamilyUpTheNeck(t *testing.T) {
+	p := newPage(t, "Cmaj7", false)
+	press(p, "down", "right", "right")
+	before, shown := p.Status(), p.shapes[p.shape].String()
+	press(p, "v")
+	assert.Contains(t, p.Status(), "up the neck")
+	assert.Contains(t, p.View(), shown, "it begins with the shape that was shown")
+	press(p, "home")
+	low := p.shapes[p.shape].Bass().Fret
+	press(p, "right")
+	assert.Greater(t, p.shapes[p.shape].Bass().Fret, low)
+	press(p, "v")
+	assert.Equal(t, before, p.Status())
+	assert.Contains(t, p.View(), shown)
+	press(p, "v", "down")
+	assert.NotContains(t, p.Status(), "up the neck")
+	press(p, "end", "up", "up", "up", "up", "up", "up", "up", "v")
+	if p.best == nil {
+		assert.Contains(t, p.View(), "No family up the neck: ")
+		press(p, "left")
+		assert.NotContains(t, p.View(), "No family")
+	}
 }
 
 func TestTypingAnotherChord(t *testing.T) {
