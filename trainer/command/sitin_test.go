@@ -345,7 +345,7 @@ func TestAYear(t *testing.T) {
 	dir := t.TempDir()
 	moment := time.Date(2026, 12, 6, 18, 0, 0, 0, time.UTC)
 	for week := range 52 {
-		p := sitInFor(t, learner(uint64(week), 0.9), moment.AddDate(0, 0, 7*week).Format(time.RFC3339), "drill", "mixed", "--questions", "6", "--events", "--data", dir)
+		p := sitInFor(t, learner(uint64(week), 0.9), moment.AddDate(0, 0, 7*week).Format(time.RFC3339), "drill", "find", "--questions", "6", "--events", "--data", dir)
 		require.Len(t, p.all("judged"), 6, "week %d", week)
 		plan, _, code := runOn(nil, "today", "--json", "--data", dir)
 		require.Zero(t, code)
