@@ -69,7 +69,8 @@ func (c Comping) Hits(beats int) []HitToken {
 }
 
 // WithComping returns the tune with a rhythm in the place of its hits rows and
-// of its own rhythms. The tune itself is left as it is.
+// of its own rhythms. Frets that were written for a hit with its bass note stay
+// where the rhythm has one. The tune itself is left as it is.
 func (t *Tune) WithComping(c Comping) *Tune {
 	out := *t
 	out.Comping = c
@@ -78,8 +79,16 @@ func (t *Tune) WithComping(c Comping) *Tune {
 		s := &out.Sections[i]
 		s.Comping = NoComping
 		s.Bars = slices.Clone(s.Bars)
+		hits := c.Hits(t.MeterOf(s).Beats())
 		for j := range s.Bars {
-			s.Bars[j].Hits, s.Bars[j].Copies[HitsRow] = nil, Copy{}
+			b := &s.Bars[j]
+			b.Hits, b.Copies[HitsRow] = nil, Copy{}
+			b.Shapes = slices.Clone(b.Shapes)
+			for beat := range b.Shapes {
+				if h := at(hits, beat).Hit; hits != nil && h != HitOn && h != HitBoth {
+					b.Shapes[beat] = ShapeToken{}
+				}
+			}
 		}
 	}
 	return &out

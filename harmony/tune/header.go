@@ -67,7 +67,7 @@ func (r *reader) setHeader(name string, value span) bool {
 		}
 		r.tune.Key = k
 	case "meter":
-		m, ok := ParseMeter(value.text)
+		m, ok := harmony.ParseMeter(value.text)
 		r.tune.Meter, r.meterOK = m, ok
 		return ok
 	case "tempo":

@@ -380,7 +380,7 @@ func (r *reader) sectionHeader(section *rawSection, name, value span) {
 	ok := false
 	switch name.text {
 	case "meter":
-		section.meter, ok = ParseMeter(value.text)
+		section.meter, ok = harmony.ParseMeter(value.text)
 		section.badMeter = !ok
 	case "comping":
 		c, err := ParseComping(value.text)

@@ -152,6 +152,11 @@ func TestCompingInEachMeter(t *testing.T) {
 		}
 		assert.Equal(t, tt.want, strings.Join(hits, " "), "%s in %s", tt.name, tt.meter)
 	}
+	shaped := struck("4/4", "[A]\nchords | C | F |\nhits | on . on on | % |\nshapes | x-3-2-0-1-0 . 3-x-2-0-1-0 x-3-2-0-1-0 | % |").WithComping(tune.Pushed)
+	assert.Equal(t, []string{"1:2 and C=1:2.5", "1:4 push F=1:4.5", "2:2 and F=2:2.5", "2:4 push C=2:4.5"}, told(shaped.Strikes(tune.BassHalves)))
+	for _, s := range shaped.Strikes(tune.BassHalves) {
+		assert.True(t, s.Shape.None(), "what was written stood on other hits")
+	}
 	over := struck("4/4", "[A]\nchords | C F |\nhits | on on on on |\n[B]\ncomping four\nchords | C |").WithComping(tune.Upbeats)
 	assert.Equal(t, []string{"1:2 push F=1:2.5", "1:4 push C=1:4.5", "2:2 and C=2:2.5", "2:4 and C=2:4.5"}, told(over.Strikes(tune.BassHalves)))
 }

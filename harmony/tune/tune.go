@@ -44,9 +44,6 @@ type (
 	Position = harmony.Position
 )
 
-// ParseMeter is harmony's.
-var ParseMeter = harmony.ParseMeter
-
 // Section is a named run of bars.
 type Section struct {
 	Name string

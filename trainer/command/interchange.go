@@ -158,7 +158,7 @@ func (i *importing) chordLines(text string) (*transcribe.Score, error) {
 		return nil, faults
 	}
 	if i.meter != "" {
-		m, ok := tune.ParseMeter(i.meter)
+		m, ok := harmony.ParseMeter(i.meter)
 		if !ok {
 			return nil, fmt.Errorf("--meter %q is none; give 2/4 to 7/4, 6/8, 9/8 or 12/8", i.meter)
 		}

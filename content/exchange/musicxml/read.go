@@ -228,16 +228,16 @@ func meterOf(t *timeElement) (tune.Meter, float64, error) {
 		}
 	}
 	kind, _ := strconv.Atoi(strings.TrimSpace(t.BeatType[0]))
-	if m, ok := tune.ParseMeter(fmt.Sprintf("%d/%d", beats, kind)); ok {
+	if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/%d", beats, kind)); ok {
 		return m, 1, nil
 	}
 	switch {
 	case kind == 2:
-		if m, ok := tune.ParseMeter(fmt.Sprintf("%d/4", 2*beats)); ok {
+		if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/4", 2*beats)); ok {
 			return m, 1, nil
 		}
 	case kind == 8:
-		if m, ok := tune.ParseMeter(fmt.Sprintf("%d/4", beats)); ok {
+		if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/4", beats)); ok {
 			return m, 2, nil
 		}
 	}

@@ -29,7 +29,7 @@ var (
 func Tune() *rapid.Generator[*tune.Tune] { return rapid.Custom(draw) }
 
 func draw(t *rapid.T) *tune.Tune {
-	meter, _ := tune.ParseMeter(rapid.SampledFrom(meters).Draw(t, "meter"))
+	meter, _ := harmony.ParseMeter(rapid.SampledFrom(meters).Draw(t, "meter"))
 	key, err := harmony.ParseKey(rapid.SampledFrom(keys).Draw(t, "key"))
 	if err != nil {
 		panic(err)
@@ -67,7 +67,7 @@ func draw(t *rapid.T) *tune.Tune {
 // drawOwnMeter draws a section's own meter, which most have none of.
 func drawOwnMeter(t *rapid.T) (m tune.Meter) {
 	if rapid.IntRange(0, 3).Draw(t, "own meter") == 0 {
-		m, _ = tune.ParseMeter(rapid.SampledFrom(meters).Draw(t, "the section's meter"))
+		m, _ = harmony.ParseMeter(rapid.SampledFrom(meters).Draw(t, "the section's meter"))
 	}
 	return m
 }
