@@ -87,7 +87,12 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, s.Desk.School, t.Tune), nil
+		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, s.Desk.School, t.Tune, arrangement.Doors{
+			Play: func() { s.Go(page.Open{ID: PlayOf(id.Tune)}) },
+			Pin: func(section string, bar, beat int, frets string) {
+				s.Go(page.Open{ID: page.ID{Kind: "edit", Tune: id.Tune, Arg: fmt.Sprintf("%d %d %s %s", bar, beat, frets, section)}})
+			},
+		}), nil
 	},
 	"play": func(s *Services, id page.ID) (page.Page, error) {
 		t, err := s.Desk.Tune(id.Tune)
@@ -186,8 +191,8 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 	if text == "" {
 		text = tune.Write(t.Tune)
 	}
-	return tuneroom.New(tuneroom.Room{
-		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, WalkingHand: session.WalkingHand(s.Desk.Neck),
+	room, err := tuneroom.New(tuneroom.Room{
+		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, School: s.Desk.School, WalkingHand: session.WalkingHand(s.Desk.Neck),
 		Text: text, File: file, Draft: s.Book.Draft(path), BuiltIn: t.Path == "", Move: s.Go,
 		Hear: func(edited *tune.Tune) {
 			s.edited = edited
@@ -198,6 +203,18 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 			s.Go(page.Changed{Tune: id.Tune})
 		},
 	})
+	if err != nil {
+		return nil, err
+	}
+	if id.Arg != "" {
+		var bar, beat int
+		var frets string
+		if _, err := fmt.Sscan(id.Arg, &bar, &beat, &frets); err != nil {
+			return nil, err
+		}
+		room.Pin(strings.SplitN(id.Arg, " ", 4)[3], bar, beat, frets)
+	}
+	return room, nil
 }
 
 // EditOf is the page that edits a tune.

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -15,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/play"
@@ -318,4 +320,53 @@ func BenchmarkKeyInTheTuneRoom(b *testing.B) {
 			}
 		})
 	}
+}
+
+// A shape is chosen for a hit, in the tune room or from the arrangement, and pinned
+// into the shapes row: a change like any other.
+func TestAShapeIsChosenAndPinned(t *testing.T) {
+	s, path := room(t, termenv.Ascii)
+	written, _ := tune.Read(onDisk(t, path))
+	start := tune.Write(written)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	d.press("z")
+	d.sees("shape 2 of ")
+	d.sees("enter pins it")
+	second := chosenFrets.FindStringSubmatch(d.view())[1]
+	d.pressAll("Z")
+	d.sees("the arrangement's own; enter pins it")
+	d.pressAll("z enter ctrl+s")
+	assert.Contains(t, onDisk(t, path), "shapes | "+second+" ")
+	a, err := fretboard.Arrange(mustTune(t, s), s.Desk.Neck, s.Desk.Hand, fretboard.BassHalves, fretboard.InSchool(fretboard.Shells))
+	require.NoError(t, err)
+	assert.Equal(t, second, fretboard.FormatFrets(firstShape(a).Frets), "what is pinned stays, in any school")
+	d.pressAll("u ctrl+s")
+	assert.Equal(t, start, onDisk(t, path))
+	d.pressAll("right z")
+	d.sees("no shape is struck on beat 2")
+
+	d = drive(t, s, 80, 24, page.ID{Kind: "arrangement", Tune: "gate"})
+	d.press("z")
+	d.sees("shape 2 of ")
+	d.press("enter")
+	d.sees("A 1  beat 1  shapes   " + second)
+	d.press("u")
+	d.sees("A 1  beat 1  shapes")
+}
+
+var chosenFrets = regexp.MustCompile(`shape 2 of \d+ over \S+: (\S+) instead`)
+
+func mustTune(t testing.TB, s *Services) *tune.Tune {
+	tn, err := s.Desk.Tune("gate")
+	require.NoError(t, err)
+	return tn.Tune
+}
+
+func firstShape(a *fretboard.Arrangement) *fretboard.Event {
+	for i := range a.Events {
+		if a.Events[i].Kind == fretboard.ShapeEvent {
+			return &a.Events[i]
+		}
+	}
+	return nil
 }

@@ -41,9 +41,13 @@ type Page struct {
 	// range of its events; at is the one shown.
 	moments []moment
 	at      int
-	width   int
-	height  int
-	keys    []key.Binding
+	// choice is which of the shapes of the hit at hand is shown, 0 for the
+	// arrangement's own.
+	choice int
+	doors  Doors
+	width  int
+	height int
+	keys   []key.Binding
 }
 
 type moment struct {
@@ -52,12 +56,22 @@ type moment struct {
 	last  int
 }
 
+// Doors is where the page leads.
+type Doors struct {
+	// Play plays the tune along.
+	Play func()
+	// Pin writes a shape into the tune's shapes row: at a bar of a section and a beat,
+	// both counted from 1, as the tune is written.
+	Pin func(section string, bar, beat int, frets string)
+}
+
 // New makes the page of a tune on a neck.
-func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune) *Page {
-	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves}
+func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune, doors Doors) *Page {
+	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
 	p.keys = []key.Binding{
 		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
 		page.SemitoneUp.Key(t, "a semitone up"), page.SemitoneDown.Key(t, "a semitone down"), page.FirstLast.Key(t, "first bar, last"),
+		page.Choose.Key(t, "next shape"), page.ChooseBack.Key(t, "shape before"), page.Act.Key(t, "pin the shape"), page.PlayAlong.Key(t, "play along"),
 	}
 	p.arrange()
 	return p
@@ -69,7 +83,7 @@ func (p *Page) arrange() {
 	if p.at < len(p.moments) {
 		here = p.moments[p.at].at
 	}
-	p.moments, p.at, p.folded = nil, 0, 0
+	p.moments, p.at, p.folded, p.choice = nil, 0, 0, 0
 	if p.shift == 0 {
 		p.a, p.fault = fretboard.Arrange(p.written, p.neck, p.hand, p.layer, fretboard.InSchool(p.school))
 	} else {
@@ -129,6 +143,26 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		return nil
 	}
 	switch {
+	case page.Choose.Is(k):
+		p.choose(1)
+		return nil
+	case page.ChooseBack.Is(k):
+		p.choose(-1)
+		return nil
+	case page.Act.Is(k):
+		p.pin()
+		return nil
+	case page.PlayAlong.Is(k):
+		p.doors.Play()
+		return nil
+	}
+	at := p.at
+	defer func() {
+		if p.at != at {
+			p.choice = 0
+		}
+	}()
+	switch {
 	case page.Layer.Is(k):
 		p.layer = (p.layer + 1) % (fretboard.BassHalves + 1)
 		p.arrange()
@@ -157,6 +191,35 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		}
 	}
 	return nil
+}
+
+// hit returns the event of the shape struck at the moment shown, −1 where none is.
+func (p *Page) hit() int {
+	if p.at >= len(p.moments) {
+		return -1
+	}
+	for i := p.moments[p.at].first; i <= p.moments[p.at].last; i++ {
+		if p.a.Events[i].Kind == fretboard.ShapeEvent {
+			return i
+		}
+	}
+	return -1
+}
+
+// choose goes on among the shapes of the hit, round and round.
+func (p *Page) choose(by int) {
+	if i := p.hit(); i >= 0 {
+		n := len(p.a.Choices(i))
+		p.choice = (p.choice + by + n) % n
+	}
+}
+
+// pin hands the shape shown on to be written, in the key that the tune is written in.
+func (p *Page) pin() {
+	if i := p.hit(); i >= 0 && p.shift == 0 {
+		e := &p.a.Events[i]
+		p.doors.Pin(e.Section, e.SectionBar, e.At.Beat, fretboard.FormatFrets(p.a.Choices(i)[p.choice].Frets))
+	}
 }
 
 func (p *Page) transpose(by int) {
@@ -221,14 +284,24 @@ func (p *Page) drawNeck(m moment) string {
 			break
 		}
 	}
-	for _, e := range p.a.Events[m.first : m.last+1] {
-		for s, fret := range e.Frets {
+	shape := func(frets []int, over harmony.Chord, role fretboard.Role) {
+		for s, fret := range frets {
 			if fret >= 0 {
-				at := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
-				marks = append(marks, fretboard.Mark{Place: at, Text: p.neck.DegreeAt(at, e.Chord).String(), Role: fretboard.Right})
+				at := fretboard.Place{String: len(frets) - s, Fret: fret}
+				marks = append(marks, fretboard.Mark{Place: at, Text: p.neck.DegreeAt(at, over).String(), Role: role})
 			}
 		}
-		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Right})
+	}
+	for i, e := range p.a.Events[m.first : m.last+1] {
+		if p.choice > 0 && m.first+i == p.hit() {
+			shape(e.Frets, e.Chord, fretboard.Plain)
+			shape(p.a.Choices(m.first + i)[p.choice].Frets, e.Chord, fretboard.Right)
+			continue
+		}
+		shape(e.Frets, e.Chord, fretboard.Right)
+		if p.choice == 0 {
+			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Right})
+		}
 	}
 	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3})
 }
@@ -242,12 +315,32 @@ func (p *Page) says(m moment) []string {
 			lines = append(lines, fmt.Sprintf("%s of %s: %s, string %d fret %d%s", e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, fingerWords(e.Finger)))
 			continue
 		}
+		if p.choice > 0 && m.first+i == p.hit() {
+			lines = append(lines, p.chosen(m.first+i)...)
+			continue
+		}
 		lines = append(lines, fmt.Sprintf("%s: %s", fretboard.FormatFrets(e.Frets), p.a.Says(m.first+i)))
 	}
 	for i, l := range lines {
 		lines[i] = "  " + strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(l), p.width-4, ""), "\n", "\n  ")
 	}
 	return strings.Split(strings.Join(lines, "\n"), "\n")
+}
+
+// chosen puts another shape for a hit into words: what it does, and what it costs
+// beside the arrangement's own.
+func (p *Page) chosen(i int) []string {
+	all := p.a.Choices(i)
+	own, c := all[0], all[p.choice]
+	key := "enter pins it"
+	if p.shift != 0 {
+		key = "pin it in the key the tune is written in"
+	}
+	return []string{
+		fmt.Sprintf("shape %d of %d, instead of %s: the hand %+.0f, the voices %+.0f; %s", p.choice+1, len(all),
+			fretboard.FormatFrets(own.Frets), c.Hand-own.Hand, c.Voices-own.Voices, key),
+		fmt.Sprintf("%s: %s", fretboard.FormatFrets(c.Frets), p.neck.ReadOver(c.Frets, p.a.Events[i].Chord).Says),
+	}
 }
 
 func fingerWords(finger int) string {

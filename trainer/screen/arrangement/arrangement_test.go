@@ -24,7 +24,7 @@ func newPage(t testing.TB, name string) *Page {
 	require.True(t, ok)
 	r := lipgloss.NewRenderer(io.Discard)
 	r.SetColorProfile(termenv.Ascii)
-	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Mixed, tn)
+	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Mixed, tn, Doors{})
 	p.SetSize(80, 20)
 	return p
 }
@@ -104,7 +104,7 @@ func TestATuneThatCannotBePlayedSaysWhere(t *testing.T) {
 	tn, faults := tune.Read("tune High\nkey C\nmeter 4/4\ntempo 100\n\n[A]\nchords | C |\nbass | 1 /3 /5 /3 |\n")
 	require.Empty(t, faults)
 	r := lipgloss.NewRenderer(io.Discard)
-	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Mixed, tn)
+	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Mixed, tn, Doors{})
 	p.SetSize(80, 20)
 	assert.Contains(t, p.View(), "bar 1")
 	press(p, "right", "down", "l", ">", "home")

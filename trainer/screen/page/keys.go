@@ -99,6 +99,9 @@ var (
 	Better  = use("J", "J")
 	MoreBar = use("m", "m")
 	LessBar = use("M", "M")
+	// Choose goes on to the next shape of a hit, ChooseBack to the one before.
+	Choose     = use("z", "z")
+	ChooseBack = use("Z", "Z")
 	// Pin puts a bass note on a string.
 	Pin = use("@", "@")
 )

@@ -73,6 +73,8 @@ func (p *Page) says() (string, lipgloss.Style) {
 	switch s := p.sounding(); {
 	case p.said != "":
 		return p.said, t.Strong
+	case p.chosen() != nil:
+		return p.chosen().says(), t.Strong
 	case p.trouble != "":
 		return p.trouble, t.Warn
 	case s.fault != nil:

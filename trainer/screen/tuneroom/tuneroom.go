@@ -26,6 +26,8 @@ type Room struct {
 	Theme *theme.Theme
 	Neck  fretboard.Neck
 	Hand  fretboard.Hand
+	// School is what shapes are drawn from.
+	School fretboard.School
 	// WalkingHand is the hand as composing and criticism know it.
 	WalkingHand walk.Hand
 	// Text is the tune, File where it is saved, Draft where it is kept until then.
@@ -64,6 +66,8 @@ type Page struct {
 	composed composed
 	judging  bool
 	found    *found
+	// choosing is set while a shape is chosen for the hit at the place.
+	choosing *choosing
 	// said is what the last key led to.
 	said    string
 	version int
@@ -143,6 +147,8 @@ func (p *Page) Step() (bool, tea.Cmd) {
 	switch {
 	case p.typing:
 		p.stopTyping()
+	case p.chosen() != nil:
+		p.choosing = nil
 	case p.judging:
 		p.judging = false
 	case p.anchor >= 0:
@@ -192,6 +198,17 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 // key takes a key that is no text.
 func (p *Page) key(msg tea.KeyMsg) tea.Cmd {
 	k := p.keys
+	switch {
+	case key.Matches(msg, k.next):
+		p.choose(1)
+		return nil
+	case key.Matches(msg, k.before):
+		p.choose(-1)
+		return nil
+	case p.chosen() != nil && key.Matches(msg, k.open):
+		p.pinChosen()
+		return nil
+	}
 	switch {
 	case key.Matches(msg, k.save):
 		return p.save()

@@ -1,0 +1,102 @@
+package tuneroom
+
+import (
+	"fmt"
+
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/edit"
+)
+
+// choosing is a shape for the hit at a place that could be pinned there.
+type choosing struct {
+	at      edit.Place
+	text    string // the tune it is for
+	choices []fretboard.Choice
+	chord   string
+	shape   int
+}
+
+// choose goes on among the shapes that could be struck at the place, round and
+// round.
+func (p *Page) choose(by int) {
+	at := p.doc.At()
+	if p.chosen() == nil {
+		c, err := p.choicesAt(at)
+		if err != nil {
+			p.said = err.Error()
+			return
+		}
+		p.choosing = c
+	}
+	n := len(p.choosing.choices)
+	p.choosing.shape = (p.choosing.shape + by + n) % n
+}
+
+// chosen returns the shape chosen for the place, nil where none is or the tune is
+// another by now.
+func (p *Page) chosen() *choosing {
+	if c := p.choosing; c != nil && c.at == p.doc.At() && c.text == p.doc.Text() {
+		return c
+	}
+	return nil
+}
+
+// choicesAt works out what could be struck at a place.
+func (p *Page) choicesAt(at edit.Place) (*choosing, error) {
+	t := p.doc.Tune()
+	a, err := fretboard.Arrange(t, p.Neck, p.Hand, fretboard.BassHalves, fretboard.InSchool(p.School))
+	if err != nil {
+		return nil, err
+	}
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.Kind == fretboard.ShapeEvent && e.Section == t.Sections[at.Section].Name && e.SectionBar == at.Bar+1 && e.At.Beat == at.Beat+1 {
+			return &choosing{at: at, text: p.doc.Text(), choices: a.Choices(i), chord: e.Chord.Symbol}, nil
+		}
+	}
+	return nil, fmt.Errorf("no shape is struck on beat %d: write a hit there first", at.Beat+1)
+}
+
+// pinChosen writes the shape chosen into the shapes row.
+func (p *Page) pinChosen() {
+	c := p.choosing
+	p.choosing = nil
+	p.pin(c.at, fretboard.FormatFrets(c.choices[c.shape].Frets))
+}
+
+// pin writes frets at a place of the shapes row, and stays where it was.
+func (p *Page) pin(at edit.Place, frets string) {
+	back := p.doc.At()
+	at.Row = tune.ShapesRow
+	p.doc.GoTo(at)
+	err := p.doc.Set(frets)
+	p.doc.GoTo(back)
+	p.refuse(err)
+}
+
+// Pin writes frets into the shapes row, at a bar of a section and a beat of it, both
+// counted from 1, and goes there. It can be undone like any change.
+func (p *Page) Pin(section string, bar, beat int, frets string) {
+	if p.found != nil { // it comes on top of the work that was kept
+		p.doc.Replace(p.found.text)
+		p.found = nil
+	}
+	for i, s := range p.doc.Tune().Sections {
+		if s.Name == section {
+			at := edit.Place{Section: i, Bar: bar - 1, Beat: beat - 1, Row: tune.ShapesRow}
+			p.pin(at, frets)
+			p.doc.GoTo(at)
+		}
+	}
+}
+
+// says puts the shape chosen and its cost beside the first into words.
+func (c *choosing) says() string {
+	own, now := c.choices[0], c.choices[c.shape]
+	s := fmt.Sprintf("shape %d of %d over %s: %s", c.shape+1, len(c.choices), c.chord, fretboard.FormatFrets(now.Frets))
+	if c.shape == 0 {
+		return s + ", the arrangement's own; enter pins it"
+	}
+	return s + fmt.Sprintf(" instead of %s: the hand %+.0f, the voices %+.0f; enter pins it", fretboard.FormatFrets(own.Frets), now.Hand-own.Hand, now.Voices-own.Voices)
+}
