@@ -4,6 +4,7 @@ package main
 
 import (
 	"os"
+	_ "time/tzdata" // TZ is understood where the system has no zones
 
 	"footfall/trainer/command"
 )

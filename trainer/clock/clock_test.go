@@ -3,6 +3,7 @@ package clock_test
 import (
 	"testing"
 	"time"
+	_ "time/tzdata" // the zones below, wherever the tests run
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

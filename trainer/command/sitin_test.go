@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	_ "time/tzdata" // the zones below, wherever the tests run
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
