@@ -256,21 +256,3 @@ func TestPins(t *testing.T) {
 		assert.Len(t, faults, 1, tok)
 	}
 }
-
-func TestGridOfBarsThatDiffer(t *testing.T) {
-	meters := []tune.Meter{{Upper: 4, Lower: 4}, {Upper: 3, Lower: 4}, {Upper: 6, Lower: 8}, {Upper: 7, Lower: 4}}
-	g := harmony.NewGrid(meters)
-	half := 0
-	for bar, m := range meters {
-		assert.Equal(t, half, g.Start(bar+1))
-		for beat := range m.Beats() {
-			for _, off := range []bool{false, true} {
-				at := tune.Position{Bar: bar + 1, Beat: beat + 1, Off: off}
-				require.Equal(t, half, g.Half(at))
-				require.Equal(t, at, g.At(half))
-				half++
-			}
-		}
-	}
-	assert.Equal(t, half, g.Total())
-}
