@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/guard"
 )
 
 // formatFile marks a folder whose tunes are of today's format; one without it is of
@@ -24,11 +25,23 @@ const (
 // which a . in the hits row left a beat to the layer: a * says so now. It does so
 // once: a copy of each as it was is kept in kept, a folder beside it. n counts the
 // files that changed. Where a file cannot be rewritten the error says so, and the
-// next call tries again.
+// next call tries again; a disk that does not answer in time is such an error.
 func (b Book) Convert() (n int, kept []string, err error) {
 	if b.folder == "" {
 		return 0, nil, nil
 	}
+	type done struct {
+		n    int
+		kept []string
+	}
+	d, err := guard.InTime(b.Folder(), func() (d done, err error) {
+		d.n, d.kept, err = b.convert()
+		return d, err
+	}, func(done) {})
+	return d.n, d.kept, err
+}
+
+func (b Book) convert() (n int, kept []string, err error) {
 	for _, folder := range []string{b.Folder(), filepath.Join(b.folder, "drafts")} {
 		m, e := convertFolder(folder)
 		if n += m; m > 0 {
