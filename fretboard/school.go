@@ -136,6 +136,7 @@ func (f *gripFinder) shells(c harmony.Chord, p Place) []pricedShape {
 						}
 						frets[first], frets[i], frets[k] = p.Fret, low, high
 						if s, ok := f.shell(frets, p); ok {
+							s.cost += f.w.Second * float64(k-i-1) // it skips a string
 							if !slices.ContainsFunc(usual, func(u pricedShape) bool { return !u.foreign && slices.Equal(u.Frets, frets) }) {
 								s.cost += unusual
 							}
