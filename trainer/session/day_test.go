@@ -24,7 +24,7 @@ func stepsOf(p today.Plan, kind today.Kind) []today.Step {
 
 // Three days of one player: what was practised on one comes back on the next.
 func TestDaysFollowEachOther(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	plan, err := d.Today(session.Day{Tune: "tin-kettle-blues"})
@@ -88,7 +88,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 }
 
 func TestLessonsCanBeTaken(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	for _, name := range content.LessonNames() {
@@ -109,7 +109,7 @@ func TestLessonsCanBeTaken(t *testing.T) {
 }
 
 func TestReviewOfTheDesk(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	answers := sit(t, d, c, session.Choice{Drill: "find", Chords: "first"})

@@ -17,11 +17,11 @@ import (
 	"footfall/trainer/session"
 )
 
-type clock struct{ t time.Time }
+type wound struct{ t time.Time }
 
-func (c *clock) now() time.Time { return c.t }
+func (c *wound) now() time.Time { return c.t }
 
-func desk(t *testing.T, path string, c *clock) (*session.Desk, *history.Keeper) {
+func desk(t *testing.T, path string, c *wound) (*session.Desk, *history.Keeper) {
 	k, err := history.Keep(path, c.now, nil)
 	require.NoError(t, err)
 	d := &session.Desk{Neck: fretboard.StandardNeck(), History: k, Now: c.now, Seed: func() uint64 { return 1 }}
@@ -33,7 +33,7 @@ func desk(t *testing.T, path string, c *clock) (*session.Desk, *history.Keeper) 
 }
 
 // sit answers every question of a sitting rightly after a second.
-func sit(t *testing.T, d *session.Desk, c *clock, choice session.Choice) []drills.Answer {
+func sit(t *testing.T, d *session.Desk, c *wound, choice session.Choice) []drills.Answer {
 	s, err := d.Begin(choice)
 	require.NoError(t, err)
 	for {
@@ -52,7 +52,7 @@ func sit(t *testing.T, d *session.Desk, c *clock, choice session.Choice) []drill
 
 // What was asked two months ago is due, and comes before anything new.
 func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	path := filepath.Join(t.TempDir(), "history.db")
 	d, k := desk(t, path, c)
 	first := sit(t, d, c, session.Choice{Drill: "find", Chords: "first"})
@@ -78,7 +78,7 @@ func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
 // Every tune can be drilled, by its title in any case, and a walk through a line
 // ends with its last note.
 func TestEveryTuneCanBeDrilled(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	require.GreaterOrEqual(t, len(d.Tunes), 10)
@@ -96,7 +96,7 @@ func TestEveryTuneCanBeDrilled(t *testing.T) {
 }
 
 func TestBadChoicesSayWhatWouldDo(t *testing.T) {
-	c := &clock{time.Now()}
+	c := &wound{time.Now()}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	for want, choice := range map[string]session.Choice{
@@ -115,7 +115,7 @@ func TestBadChoicesSayWhatWouldDo(t *testing.T) {
 // The minutes of the day are those practised: a computer that slept with the
 // drill on the screen, before the first answer or between two, adds none.
 func TestMinutesWithoutTheTimeAway(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first"})

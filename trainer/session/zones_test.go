@@ -48,7 +48,7 @@ func TestDaysOfTravellers(t *testing.T) {
 		}
 		start, err := time.ParseInLocation(time.DateOnly+" 15", j.from+" 09", zones[0])
 		require.NoError(t, err)
-		c := &clock{start}
+		c := &wound{start}
 		d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 		want := map[string]int{}
 		// Each step is a few hours, and so the nights and their changes come between.
@@ -106,7 +106,7 @@ func TestDaysOfTravellers(t *testing.T) {
 
 // A tune leaves the work at the end of a day, not in its middle.
 func TestATuneLeavesTheWorkOvernight(t *testing.T) {
-	c := &clock{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	sit(t, d, c, session.Choice{Drill: "find", Tune: "third-floor-waltz", Questions: 2})
