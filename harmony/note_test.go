@@ -133,7 +133,7 @@ func ExampleParseChord() {
 	fmt.Println(err)
 	// Output:
 	// [1 b3 b5 b7] [D F Ab C]
-	// column 4: "x" does not fit here; write a quality (m, maj, dim, aug, sus), a number (6, 7, 9, 11, 13), a tension (b9, #11) or a slash and a bass note
+	// column 4: found "x"; want a quality (m, maj, dim, aug, sus), a number (6, 7, 9, 11, 13), a tension (b9, #11) or a slash and a bass note
 }
 
 func ExampleChord_DegreeOf() {

@@ -52,14 +52,14 @@ func QualityOf(degrees []Degree) (Quality, bool) {
 // ParseQuality reads what follows the root in a chord symbol, without a slash
 // bass: "m7", "-7", "7(b9,#11)", "" for a major triad. An accidental that begins
 // it belongs to a tension, since there is no root for it to go with. Every error
-// is a *SymbolError.
+// is a Fault.
 func ParseQuality(s string) (Quality, error) {
 	if row, ok := tables().spelled[s]; ok {
 		return qualityOf(row.Degrees), nil
 	}
 	c, err := ParseChord("C" + apart(s))
 	if err == nil && c.Bass != c.Root {
-		err = &SymbolError{strings.LastIndexByte(s, '/') + 1, "/", "a quality without a bass note"}
+		err = Fault{Column: strings.LastIndexByte(s, '/') + 1, Found: "/", Want: "a quality without a bass note"}
 	}
 	if err != nil {
 		return Quality{}, err

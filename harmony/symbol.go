@@ -11,26 +11,6 @@ import (
 // MaxSymbol is the longest chord symbol that is read, in runes.
 const MaxSymbol = 64
 
-// SymbolError says where a chord symbol stops making sense. It is the only kind
-// of error that ParseChord returns.
-type SymbolError struct {
-	// Column is the place of the fault, counted in runes from 1; one past the
-	// last rune where something is missing at the end.
-	Column int
-	// Found is what stands there, empty at the end of the symbol.
-	Found string
-	// Want says what would do instead.
-	Want string
-}
-
-// Error says the column, what was found and what would do.
-func (e *SymbolError) Error() string {
-	if e.Found == "" {
-		return fmt.Sprintf("column %d: the symbol ends here; write %s", e.Column, e.Want)
-	}
-	return fmt.Sprintf("column %d: %q does not fit here; write %s", e.Column, e.Found, e.Want)
-}
-
 // What the reader asks for at each kind of fault.
 const (
 	wantRoot    = "a root, A to G, or N.C. for no chord"
@@ -40,7 +20,7 @@ const (
 )
 
 // ParseChord reads one chord symbol as working charts write it, with white
-// space around it left out. Every error is a *SymbolError. It takes time in
+// space around it left out. Every error is a Fault. It takes time in
 // proportion to the symbol's length, which MaxSymbol bounds.
 //
 // A capital after a slash is a bass note (C/E), anything else after a slash
@@ -54,7 +34,7 @@ func ParseChord(s string) (Chord, error) {
 	}
 	runes := []rune(s)
 	if len(runes) > MaxSymbol {
-		return Chord{}, &SymbolError{MaxSymbol + 1, string(runes[MaxSymbol]), fmt.Sprintf("at most %d characters", MaxSymbol)}
+		return Chord{}, Fault{Column: MaxSymbol + 1, Found: string(runes[MaxSymbol]), Want: fmt.Sprintf("at most %d characters", MaxSymbol)}
 	}
 	if isNoChord(s) {
 		return Chord{Symbol: s, None: true}, nil
@@ -95,14 +75,14 @@ type symbolReader struct {
 	recipe recipe
 }
 
-func (r *symbolReader) fault(want string) *SymbolError { return r.faultAt(r.at, want) }
+func (r *symbolReader) fault(want string) error { return r.faultAt(r.at, want) }
 
-func (r *symbolReader) faultAt(at int, want string) *SymbolError {
-	e := &SymbolError{Column: at + 1, Want: want}
+func (r *symbolReader) faultAt(at int, want string) error {
+	f := Fault{Column: at + 1, Want: want}
 	if at < len(r.runes) {
-		e.Found = string(r.runes[at])
+		f.Found = string(r.runes[at])
 	}
-	return e
+	return f
 }
 
 // offset counts the bytes of the note that was read.

@@ -117,7 +117,7 @@ func TestParseChordSaysWhatIsWrong(t *testing.T) {
 		{strings.Repeat("C", 1<<20), 65, "C", "at most 64"},
 	} {
 		_, err := ParseChord(tt.symbol)
-		var fault *SymbolError
+		var fault Fault
 		require.ErrorAs(t, err, &fault, tt.symbol)
 		require.Equal(t, tt.column, fault.Column, "%q: %v", tt.symbol, err)
 		require.Equal(t, tt.found, fault.Found, "%q: %v", tt.symbol, err)
@@ -248,7 +248,7 @@ func FuzzParseChord(f *testing.F) {
 	f.Fuzz(func(t *testing.T, s string) {
 		c, err := ParseChord(s)
 		if err != nil {
-			var fault *SymbolError
+			var fault Fault
 			require.ErrorAs(t, err, &fault)
 			require.GreaterOrEqual(t, fault.Column, 1)
 			require.LessOrEqual(t, fault.Column, MaxSymbol+1)

@@ -60,13 +60,7 @@ func Read(text string, tunes Tunes) (*Lesson, tune.Faults) {
 	}
 	r.missing(max(1, len(lines)))
 	if len(r.faults) > 0 {
-		slices.SortStableFunc(r.faults, func(a, b tune.Fault) int {
-			if a.Line != b.Line {
-				return a.Line - b.Line
-			}
-			return a.Column - b.Column
-		})
-		return nil, r.faults
+		return nil, r.faults.Sort()
 	}
 	return &r.lesson, nil
 }

@@ -11,6 +11,7 @@ import (
 	"strconv"
 	"strings"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -68,28 +69,10 @@ func (r Ramp) String() string {
 
 func number(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
 
-// ParseError is a fault in a ramp's text.
-type ParseError struct {
-	Text string
-	// Column counts characters from 1.
-	Column int
-	Found  string
-	Want   string
-}
-
-// Error says where, what was found and what would do.
-func (e *ParseError) Error() string {
-	found := "nothing"
-	if e.Found != "" {
-		found = strconv.Quote(e.Found)
-	}
-	return fmt.Sprintf("ramp %s: column %d: found %s; %s", e.Text, e.Column, found, e.Want)
-}
-
 // Parse reads a ramp: 60:120+4 climbs from 60 to 120 by 4 each pass, the step
 // may be left out; 60:120+4,ladder3 climbs after three clean passes in a row and
 // falls after one that failed; 60:120,alternate plays slow and fast in turn; 120
-// is at tempo from the start. Errors are *ParseError.
+// is at tempo from the start. Errors wrap a harmony.Fault.
 func Parse(text string) (Ramp, error) {
 	p := &parser{text: text}
 	r := Ramp{Step: DefaultStep, Rungs: DefaultRungs}
@@ -97,7 +80,7 @@ func Parse(text string) (Ramp, error) {
 	floor, rest, climbs := strings.Cut(body, ":")
 	if !climbs {
 		if hasMode && mode != modeNames[Target] {
-			return Ramp{}, p.at(len(body), text[len(body):], "a ramp that climbs is written 60:120+4")
+			return Ramp{}, p.at(len(body), text[len(body):], "a ramp that climbs, such as 60:120+4")
 		}
 		tempo, err := p.tempo(0, body)
 		r.Floor, r.Target, r.Mode = tempo, tempo, Target
@@ -113,12 +96,12 @@ func Parse(text string) (Ramp, error) {
 		return Ramp{}, err
 	}
 	if r.Target < r.Floor {
-		return Ramp{}, p.at(at, target, fmt.Sprintf("the second tempo is the target; write %s or more", number(r.Floor)))
+		return Ramp{}, p.at(at, target, fmt.Sprintf("a target of %s or more", number(r.Floor)))
 	}
 	if at += len(target) + 1; hasStep {
 		r.Step, err = strconv.ParseFloat(step, 64)
 		if err != nil || !(r.Step >= 0.1) || r.Step > tune.HighestTempo {
-			return Ramp{}, p.at(at, step, "write a step of 0.1 to 300 quarter notes a minute, like 4")
+			return Ramp{}, p.at(at, step, "a step of 0.1 to 300 quarter notes a minute, like 4")
 		}
 	}
 	if !hasMode {
@@ -137,10 +120,10 @@ func Parse(text string) (Ramp, error) {
 			break
 		}
 		if r.Rungs, err = strconv.Atoi(rungs); err != nil || r.Rungs < 1 || r.Rungs > 9 {
-			return Ramp{}, p.at(at+len(modeNames[Ladder]), rungs, "write how many clean passes go up a step, 1 to 9, like ladder3")
+			return Ramp{}, p.at(at+len(modeNames[Ladder]), rungs, "the clean passes that go up a step, 1 to 9, like ladder3")
 		}
 	default:
-		return Ramp{}, p.at(at, mode, "write up, ladder3, alternate or target")
+		return Ramp{}, p.at(at, mode, "up, ladder3, alternate or target")
 	}
 	return r, nil
 }
@@ -148,13 +131,13 @@ func Parse(text string) (Ramp, error) {
 type parser struct{ text string }
 
 func (p *parser) at(offset int, found, want string) error {
-	return &ParseError{Text: p.text, Column: len([]rune(p.text[:min(offset, len(p.text))])) + 1, Found: found, Want: want}
+	return fmt.Errorf("ramp %s: %w", p.text, harmony.Fault{Column: len([]rune(p.text[:min(offset, len(p.text))])) + 1, Found: found, Want: want})
 }
 
 func (p *parser) tempo(offset int, s string) (float64, error) {
 	f, err := strconv.ParseFloat(s, 64)
 	if err != nil || !(f >= tune.LowestTempo) || f > tune.HighestTempo {
-		return 0, p.at(offset, s, "write a tempo of 30 to 300, as in 60:120+4")
+		return 0, p.at(offset, s, "a tempo of 30 to 300, as in 60:120+4")
 	}
 	return f, nil
 }

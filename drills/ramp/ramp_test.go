@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"footfall/drills/ramp"
+	"footfall/harmony"
 )
 
 func TestParse(t *testing.T) {
@@ -37,22 +38,22 @@ func TestParseFaults(t *testing.T) {
 		column int
 		says   string
 	}{
-		{"", 1, "found nothing; write a tempo of 30 to 300"},
+		{"", 1, "found the end; want a tempo of 30 to 300"},
 		{"fast", 1, `found "fast"`},
-		{"20:120+4", 1, "write a tempo of 30 to 300"},
-		{"60:900", 4, "write a tempo of 30 to 300"},
-		{"60:NaN", 4, "write a tempo"},
-		{"120:60+4", 5, "write 120 or more"},
-		{"60:120+", 8, "found nothing; write a step"},
-		{"60:120+0", 8, "write a step"},
-		{"60:120+-4", 8, "write a step"},
-		{"60:120+4,stairs", 10, `found "stairs"; write up, ladder3, alternate or target`},
+		{"20:120+4", 1, "want a tempo of 30 to 300"},
+		{"60:900", 4, "want a tempo of 30 to 300"},
+		{"60:NaN", 4, "want a tempo"},
+		{"120:60+4", 5, "want a target of 120 or more"},
+		{"60:120+", 8, "found the end; want a step"},
+		{"60:120+0", 8, "want a step"},
+		{"60:120+-4", 8, "want a step"},
+		{"60:120+4,stairs", 10, `found "stairs"; want up, ladder3, alternate or target`},
 		{"60:120+4,ladder0", 16, "1 to 9"},
-		{"60:120+4,", 10, "found nothing; write up"},
+		{"60:120+4,", 10, "found the end; want up"},
 		{"120,ladder", 4, "60:120+4"},
 	} {
 		_, err := ramp.Parse(c.text)
-		var fault *ramp.ParseError
+		var fault harmony.Fault
 		require.True(t, errors.As(err, &fault), c.text)
 		assert.Equal(t, c.column, fault.Column, c.text)
 		assert.ErrorContains(t, err, c.says, c.text)

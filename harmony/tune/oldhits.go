@@ -14,7 +14,7 @@ func ReadOldHits(text string) (*Tune, Faults) {
 	r.oldHits = true
 	r.read(text)
 	if len(r.faults) > 0 {
-		return nil, r.faults.sorted()
+		return nil, r.faults.Sort()
 	}
 	for i := range r.tune.Sections {
 		s := &r.tune.Sections[i]

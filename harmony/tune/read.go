@@ -34,7 +34,7 @@ func Read(text string) (*Tune, Faults) {
 	r := newReader()
 	r.read(text)
 	if len(r.faults) > 0 {
-		return nil, r.faults.sorted()
+		return nil, r.faults.Sort()
 	}
 	return r.tune, nil
 }
@@ -50,7 +50,7 @@ func Check(text string, within Range) (*Tune, Faults) {
 		}
 	}
 	if len(r.faults) > 0 {
-		return nil, r.faults.sorted()
+		return nil, r.faults.Sort()
 	}
 	return r.tune, nil
 }

@@ -368,7 +368,7 @@ func (r *reader) chord(tok span) (harmony.Chord, bool) {
 	c, err := harmony.ParseChord(tok.text)
 	if err != nil {
 		want := "a chord symbol"
-		if e := (*harmony.SymbolError)(nil); errors.As(err, &e) {
+		if e := (harmony.Fault{}); errors.As(err, &e) {
 			want = fmt.Sprintf("a chord symbol: in column %d write %s", tok.col+e.Column-1, e.Want)
 		}
 		r.fault(tok, quoted(tok.text), want)

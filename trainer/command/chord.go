@@ -58,7 +58,7 @@ answered; the exit code is 2 if any of them could not be read.`,
 func describe(symbol string) (any, bool) {
 	symbol = strings.TrimSpace(symbol)
 	c, err := harmony.ParseChord(symbol)
-	var fault *harmony.SymbolError
+	var fault harmony.Fault
 	if errors.As(err, &fault) {
 		return chordFault{symbol, fault.Error(), fault.Column}, false
 	}

@@ -22,9 +22,9 @@ func runOn(in io.Reader, args ...string) (stdout, stderr string, code int) {
 func TestChordAnswersEachLineInOrder(t *testing.T) {
 	in := "Dm7b5\n\nBb7/Ab\r\nxyz\nN.C.\nC6/9"
 	want := `{"symbol":"Dm7b5","root":"D","bass":"D","degrees":["1","b3","b5","b7"],"notes":["D","F","Ab","C"]}
-{"symbol":"","error":"column 1: the symbol ends here; write a root, A to G, or N.C. for no chord","column":1}
+{"symbol":"","error":"column 1: found the end; want a root, A to G, or N.C. for no chord","column":1}
 {"symbol":"Bb7/Ab","root":"Bb","bass":"Ab","degrees":["1","3","5","b7"],"notes":["Bb","D","F","Ab"]}
-{"symbol":"xyz","error":"column 1: \"x\" does not fit here; write a root, A to G, or N.C. for no chord","column":1}
+{"symbol":"xyz","error":"column 1: found \"x\"; want a root, A to G, or N.C. for no chord","column":1}
 {"symbol":"N.C.","root":"","bass":"","degrees":[],"notes":[]}
 {"symbol":"C6/9","root":"C","bass":"C","degrees":["1","3","5","6","9"],"notes":["C","E","G","A","D"]}
 `
@@ -75,7 +75,7 @@ func TestChordAnswersBeforeTheNextQuestion(t *testing.T) {
 func TestChordWritesATableForPeople(t *testing.T) {
 	out, errs, code := runOn(nil, "chord", "C", "Bb7/Ab", "Cq", "N.C.")
 	require.Equal(t, "C        1 3 5      C E G\nBb7/Ab   1 3 5 b7   Bb D F Ab   over Ab, the b7\nN.C.                            no chord\n", out)
-	require.Contains(t, errs, "Cq\n ^ column 2: \"q\"")
+	require.Contains(t, errs, "Cq\n ^ column 2: found \"q\"")
 	require.Equal(t, ExitBadInput, code)
 }
 

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/harmony"
 	"footfall/trainer/clock"
 	"footfall/trainer/settings"
 )
@@ -63,7 +64,7 @@ func New(out io.Writer) *cobra.Command {
 		}
 		set, err := settings.Load(settings.Path())
 		p.settings = set
-		var faults settings.Faults
+		var faults harmony.Faults
 		if errors.As(err, &faults) {
 			for _, f := range faults {
 				p.warn(cmd, fmt.Sprintf("%s: %v", settings.Path(), f))

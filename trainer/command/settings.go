@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/harmony"
 	"footfall/trainer/settings"
 )
 
@@ -86,12 +87,12 @@ func checkSettings(cmd *cobra.Command, path string, asJSON bool) error {
 		return err
 	}
 	_, err = settings.Read(text)
-	faults, _ := err.(settings.Faults)
+	faults, _ := err.(harmony.Faults)
 	switch {
 	case err != nil && faults == nil:
 		return badInput(fmt.Errorf("%s: %w", source(path), err))
 	case asJSON:
-		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(append(settings.Faults{}, faults...)); err != nil {
+		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(append(harmony.Faults{}, faults...)); err != nil {
 			return err
 		}
 	case len(faults) == 0:

@@ -109,19 +109,19 @@ func TestABrokenSettingsFileIsToldAndGoneOnWith(t *testing.T) {
 	out, errs, code := runOn(strings.NewReader(""), "today", "--json", "--data", t.TempDir())
 	assert.Zero(t, code)
 	assert.Contains(t, out, `"minutes":45`)
-	assert.Equal(t, "footfall: "+path+": line 4 column 1: neck.scale_mm is \"long\"; write a number from 300 to 900 millimetres\n"+
-		"footfall: "+path+": line 5 column 1: there is no setting \"neck.reach\"; did you mean neck.reach_mm?\n", errs)
+	assert.Equal(t, "footfall: "+path+": line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimetres\n"+
+		"footfall: "+path+": line 5, column 1: found the setting neck.reach; want neck.reach_mm\n", errs)
 
 	out, errs, code = runOn(nil, "settings", "check")
 	assert.Equal(t, ExitBadInput, code)
 	assert.Empty(t, out)
-	assert.Equal(t, path+": line 4 column 1: neck.scale_mm is \"long\"; write a number from 300 to 900 millimetres\n"+
-		path+": line 5 column 1: there is no setting \"neck.reach\"; did you mean neck.reach_mm?\nfootfall: 2 faults found\n", errs)
+	assert.Equal(t, path+": line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimetres\n"+
+		path+": line 5, column 1: found the setting neck.reach; want neck.reach_mm\nfootfall: 2 faults found\n", errs)
 
 	out, errs, code = runOn(nil, "settings", "check", "--json")
 	assert.Equal(t, ExitBadInput, code)
-	assert.JSONEq(t, `[{"line":4,"column":1,"found":"neck.scale_mm is \"long\"","want":"write a number from 300 to 900 millimetres"},
-		{"line":5,"column":1,"found":"there is no setting \"neck.reach\"","want":"did you mean neck.reach_mm?"}]`, out)
+	assert.JSONEq(t, `[{"line":4,"column":1,"found":"neck.scale_mm = \"long\"","want":"a number from 300 to 900 millimetres"},
+		{"line":5,"column":1,"found":"the setting neck.reach","want":"neck.reach_mm"}]`, out)
 	assert.Equal(t, "footfall: 2 faults found\n", errs)
 
 	require.NoError(t, os.Remove(path))

@@ -43,29 +43,29 @@ func rule(key, want string, good func(reflect.Value) bool) bound {
 }
 
 func number(key string, low, high float64, unit string) bound {
-	return rule(key, fmt.Sprintf("write a number from %g to %g %s", low, high, unit), func(v reflect.Value) bool {
+	return rule(key, fmt.Sprintf("a number from %g to %g %s", low, high, unit), func(v reflect.Value) bool {
 		return v.Float() >= low && v.Float() <= high
 	})
 }
 
 func whole(key string, low, high int64) bound {
-	return rule(key, fmt.Sprintf("write a whole number from %d to %d", low, high), func(v reflect.Value) bool {
+	return rule(key, fmt.Sprintf("a whole number from %d to %d", low, high), func(v reflect.Value) bool {
 		return v.Int() >= low && v.Int() <= high
 	})
 }
 
 func word(key string, words []string) bound {
-	return rule(key, `write one of "`+strings.Join(words, `", "`)+`"`, func(v reflect.Value) bool {
+	return rule(key, `one of "`+strings.Join(words, `", "`)+`"`, func(v reflect.Value) bool {
 		return slices.Contains(words, v.String())
 	})
 }
 
 func yesOrNo(key string) bound {
-	return rule(key, "write true or false", func(reflect.Value) bool { return true })
+	return rule(key, "true or false", func(reflect.Value) bool { return true })
 }
 
 var bounds = []bound{
-	rule("neck.tuning", `name four to eight open strings from C0 to C6, low to high: ["E2", "A2", "D3", "G3", "B3", "E4"]`, func(v reflect.Value) bool {
+	rule("neck.tuning", `four to eight open strings from C0 to C6, low to high: ["E2", "A2", "D3", "G3", "B3", "E4"]`, func(v reflect.Value) bool {
 		_, err := readTuning(v.Interface().([]string))
 		return err == nil
 	}),
@@ -75,7 +75,7 @@ var bounds = []bound{
 		"neck.bass_strings",
 		func(s *Settings) string {
 			n := len(s.Neck.Tuning)
-			return fmt.Sprintf("name strings from 2 to %d, such as [%d, %d]", n, n, n-1)
+			return fmt.Sprintf("strings from 2 to %d, such as [%d, %d]", n, n, n-1)
 		},
 		func(s *Settings) bool {
 			for _, n := range s.Neck.BassStrings {
@@ -98,7 +98,7 @@ var bounds = []bound{
 	word("sound.click", Clicks),
 	whole("sound.count_in", 1, 2),
 	word("sound.swing", Swings),
-	rule("listen.port", `write a port's name or a path in quotation marks, or "" for the one used last`, func(reflect.Value) bool { return true }),
+	rule("listen.port", `a port's name or a path in quotation marks, or "" for the one used last`, func(reflect.Value) bool { return true }),
 	number("listen.window_ms", 10, 200, "milliseconds"),
 	number("listen.delay_ms", -500, 500, "milliseconds"),
 	whole("today.minutes", 5, 180),

@@ -6,7 +6,6 @@ package settings
 
 import (
 	"bytes"
-	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -101,37 +100,12 @@ func Default() Settings {
 	}
 }
 
-// Fault is one thing wrong in a settings file. Line and Column count from 1.
-type Fault struct {
-	Line   int    `json:"line"`
-	Column int    `json:"column"`
-	Found  string `json:"found"`
-	Want   string `json:"want"`
-}
-
-// String says the fault in one line.
-func (f Fault) String() string {
-	return fmt.Sprintf("line %d column %d: %s; %s", f.Line, f.Column, f.Found, f.Want)
-}
-
-// Faults is all that is wrong in a file, in order of lines.
-type Faults []Fault
-
-// Error lists the faults, a line each.
-func (f Faults) Error() string {
-	lines := make([]string, len(f))
-	for i, x := range f {
-		lines[i] = x.String()
-	}
-	return strings.Join(lines, "\n")
-}
-
 // Path is where the settings file lies: footfall/settings.toml in the XDG
 // configuration folder.
 func Path() string { return filepath.Join(xdg.ConfigHome, "footfall", "settings.toml") }
 
 // Load reads the file at path over the defaults. A file that is not there is no
-// error. Bad keys and values come back as Faults, and then every setting of the
+// error. Bad keys and values come back as harmony.Faults, and then every setting of the
 // file that is good still holds.
 func Load(path string) (Settings, error) {
 	text, err := guard.InTime(path, func() ([]byte, error) { return os.ReadFile(path) }, func([]byte) {})
@@ -177,7 +151,8 @@ func New(path string) error {
 func Read(text []byte) (Settings, error) {
 	s := Default()
 	if f, not := tune.NotText(string(text)); not {
-		return s, Faults{{f.Line, f.Column, f.Found, "save the file as text in UTF-8; until then the defaults hold"}}
+		f.Want = "the file saved as text in UTF-8; until then the defaults hold"
+		return s, harmony.Faults{f}
 	}
 	text = bytes.TrimPrefix(text, []byte("\ufeff"))
 	var tables map[string]any
@@ -187,17 +162,17 @@ func Read(text []byte) (Settings, error) {
 			return s, err
 		}
 		line, column := decode.Position()
-		return s, Faults{{line, column, strings.TrimPrefix(decode.Error(), "toml: "),
-			"write tables like [neck] and lines like scale_mm = 648; until then the defaults hold"}}
+		return s, harmony.Faults{{Line: line, Column: column, Found: strings.TrimPrefix(decode.Error(), "toml: "),
+			Want: "tables like [neck] and lines like scale_mm = 648; until then the defaults hold"}}
 	}
 	at := places(text)
-	var faults Faults
+	var faults harmony.Faults
 	fault := func(key, found, want string) {
 		p, ok := at[key]
 		for name := key; !ok && strings.Contains(name, "."); p, ok = at[name] {
 			name = name[:strings.LastIndexByte(name, '.')]
 		}
-		faults = append(faults, Fault{max(1, p.Line), max(1, p.Column), found, want})
+		faults = append(faults, harmony.Fault{Line: max(1, p.Line), Column: max(1, p.Column), Found: found, Want: want})
 	}
 	given := map[string]any{}
 	strange := ""
@@ -208,12 +183,16 @@ func Read(text []byte) (Settings, error) {
 		case !isTable(table) && (within || isEmptyTable(given[key])):
 			if table != strange {
 				strange = table
-				fault(table, fmt.Sprintf("there is no table [%s]", table), nearest.Advice(table, tableNames()))
+				want := "one of " + strings.Join(tableNames(), ", ")
+				if near, ok := nearest.Word(table, tableNames()); ok {
+					want = "[" + near + "]"
+				}
+				fault(table, fmt.Sprintf("the table [%s]", table), want)
 			}
 		case isTable(key):
-			fault(key, fmt.Sprintf("%s is %s", key, shown(given[key])), fmt.Sprintf("write [%s] on a line of its own, and its settings under it", key))
+			fault(key, fmt.Sprintf("%s = %s", key, shown(given[key])), fmt.Sprintf("[%s] on a line of its own, and its settings under it", key))
 		default:
-			fault(key, fmt.Sprintf("there is no setting %q", key), insteadOf(key))
+			fault(key, "the setting "+key, insteadOf(key))
 		}
 	}
 	for _, b := range bounds {
@@ -222,16 +201,15 @@ func Read(text []byte) (Settings, error) {
 			continue
 		}
 		if !put(&s, b.key, v) || !b.good(&s) {
-			fault(b.key, fmt.Sprintf("%s is %s", b.key, shown(v)), b.want(&s))
+			fault(b.key, fmt.Sprintf("%s = %s", b.key, shown(v)), b.want(&s))
 			b.reset(&s)
 		}
 	}
 	if _, ok := given["neck.bass_strings"]; !ok {
 		twoLowest(&s)
 	}
-	slices.SortStableFunc(faults, func(a, b Fault) int { return cmp.Or(a.Line-b.Line, a.Column-b.Column) })
 	if len(faults) > 0 {
-		return s, faults
+		return s, faults.Sort()
 	}
 	return s, nil
 }
@@ -320,13 +298,13 @@ func insteadOf(key string) string {
 	all := Keys()
 	for _, k := range all {
 		if table, name, _ := strings.Cut(k, "."); name == key[strings.LastIndexByte(key, '.')+1:] {
-			return fmt.Sprintf("write %s under [%s]", name, table)
+			return fmt.Sprintf("%s under [%s]", name, table)
 		}
 	}
 	if k, ok := nearest.Word(key, all); ok {
-		return fmt.Sprintf("did you mean %s?", k)
+		return k
 	}
-	return "take the line out; `footfall settings` lists what can be set"
+	return "no such line; `footfall settings` lists what can be set"
 }
 
 // Keys lists every setting as table.key, in the order of the file.

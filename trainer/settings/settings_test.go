@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/harmony"
 )
 
 func TestTextReadsBackAsTheSameSettings(t *testing.T) {
@@ -34,7 +36,7 @@ func TestEverySettingHasACommentAndNoCommentIsLeftOver(t *testing.T) {
 
 func TestFaultsAreNamedWithTheirLines(t *testing.T) {
 	s, err := Read([]byte("[neck]\nscale_mm = 20\nreach = 90\n\n[sound]\nclick = \"loud\"\ncount_in = 2\n[neck2]\nx = 1\n"))
-	var faults Faults
+	var faults harmony.Faults
 	require.ErrorAs(t, err, &faults)
 	var lines []int
 	for _, f := range faults {
@@ -50,26 +52,26 @@ func TestFaultsAreNamedWithTheirLines(t *testing.T) {
 // settings beside it hold.
 func TestEachFaultSaysWhatWouldDo(t *testing.T) {
 	for text, want := range map[string]string{
-		"scale_mm = = 3":                         "line 2 column 12: unexpected character U+003D '=' at start of value; write tables like [neck]",
-		"scale_mm = \"long\"":                    `line 2 column 1: neck.scale_mm is "long"; write a number from 300 to 900 millimetres`,
-		"scale_mm = nan":                         "line 2 column 1: neck.scale_mm is nan; write a number from 300 to 900",
-		"highest_fret = 12.5":                    "line 2 column 1: neck.highest_fret is 12.5; write a whole number from 5 to 24",
-		"left_handed = \"yes\"":                  `line 2 column 1: neck.left_handed is "yes"; write true or false`,
-		"tuning = [40, 45]":                      `line 2 column 1: neck.tuning is [40, 45]; name four to eight open strings`,
-		`tuning = ["E2", "A2", "D3", "G99"]`:     `name four to eight open strings from C0 to C6, low to high`,
-		`tuning = ["E4", "B3", "G3", "D3"]`:      `name four to eight open strings from C0 to C6, low to high`,
-		"bass_strings = [1]":                     "line 2 column 1: neck.bass_strings is [1]; name strings from 2 to 6, such as [6, 5]",
-		"scale_mm = 600\nscale_mm = 610":         "line 3 column 1: key scale_mm is already defined",
-		"  scale = 600":                          `line 2 column 3: there is no setting "neck.scale"; did you mean neck.scale_mm?`,
-		"window_ms = 60":                         `line 2 column 1: there is no setting "neck.window_ms"; write window_ms under [listen]`,
-		"[listn]\nport = \"a\"\nwindow_ms = 3":   "line 2 column 2: there is no table [listn]; did you mean listen?",
-		"[listen]\nport = 3":                     `line 3 column 1: listen.port is 3; write a port's name or a path in quotation marks`,
-		"[look]\nbackground = \"Dark\"":          `look.background is "Dark"; write one of "auto", "dark", "light"`,
-		"[sound]\nclick = 2\ncount_in = 2":       `line 3 column 1: sound.click is 2; write one of "all", "2and4", "first", "alternate"`,
-		"[nek]\n[sound]\nx = 1\ncount_in = true": "line 2 column 2: there is no table [nek]; did you mean neck?\nline 4 column 1: there is no setting \"sound.x\"; take the line out; `footfall settings` lists what can be set\nline 5 column 1: sound.count_in is true; write a whole number from 1 to 2",
+		"scale_mm = = 3":                         "line 2, column 12: found unexpected character U+003D '=' at start of value; want tables like [neck]",
+		"scale_mm = \"long\"":                    `line 2, column 1: found neck.scale_mm = "long"; want a number from 300 to 900 millimetres`,
+		"scale_mm = nan":                         "line 2, column 1: found neck.scale_mm = nan; want a number from 300 to 900",
+		"highest_fret = 12.5":                    "line 2, column 1: found neck.highest_fret = 12.5; want a whole number from 5 to 24",
+		"left_handed = \"yes\"":                  `line 2, column 1: found neck.left_handed = "yes"; want true or false`,
+		"tuning = [40, 45]":                      `line 2, column 1: found neck.tuning = [40, 45]; want four to eight open strings`,
+		`tuning = ["E2", "A2", "D3", "G99"]`:     `four to eight open strings from C0 to C6, low to high`,
+		`tuning = ["E4", "B3", "G3", "D3"]`:      `four to eight open strings from C0 to C6, low to high`,
+		"bass_strings = [1]":                     "line 2, column 1: found neck.bass_strings = [1]; want strings from 2 to 6, such as [6, 5]",
+		"scale_mm = 600\nscale_mm = 610":         "line 3, column 1: found key scale_mm is already defined",
+		"  scale = 600":                          `line 2, column 3: found the setting neck.scale; want neck.scale_mm`,
+		"window_ms = 60":                         `line 2, column 1: found the setting neck.window_ms; want window_ms under [listen]`,
+		"[listn]\nport = \"a\"\nwindow_ms = 3":   "line 2, column 2: found the table [listn]; want [listen]",
+		"[listen]\nport = 3":                     `line 3, column 1: found listen.port = 3; want a port's name or a path in quotation marks`,
+		"[look]\nbackground = \"Dark\"":          `look.background = "Dark"; want one of "auto", "dark", "light"`,
+		"[sound]\nclick = 2\ncount_in = 2":       `line 3, column 1: found sound.click = 2; want one of "all", "2and4", "first", "alternate"`,
+		"[nek]\n[sound]\nx = 1\ncount_in = true": "line 2, column 2: found the table [nek]; want [neck]\nline 4, column 1: found the setting sound.x; want no such line; `footfall settings` lists what can be set\nline 5, column 1: found sound.count_in = true; want a whole number from 1 to 2",
 	} {
 		s, err := Read([]byte("[neck]\n" + text + "\n[today]\nminutes = 30\n"))
-		var faults Faults
+		var faults harmony.Faults
 		require.ErrorAs(t, err, &faults, text)
 		assert.Contains(t, err.Error(), want, text)
 		assert.Equal(t, Default().Neck, s.Neck, text)
@@ -78,12 +80,12 @@ func TestEachFaultSaysWhatWouldDo(t *testing.T) {
 		}
 	}
 	_, err := Read([]byte("neck = 3\nscale_mm = 600\n"))
-	assert.EqualError(t, err, "line 1 column 1: neck is 3; write [neck] on a line of its own, and its settings under it\n"+
-		`line 2 column 1: there is no setting "scale_mm"; write scale_mm under [neck]`)
+	assert.EqualError(t, err, "line 1, column 1: found neck = 3; want [neck] on a line of its own, and its settings under it\n"+
+		`line 2, column 1: found the setting scale_mm; want scale_mm under [neck]`)
 	_, err = Read([]byte("\xff\xfe[\x00n\x00"))
-	assert.EqualError(t, err, "line 1 column 1: text in UTF-16; save the file as text in UTF-8; until then the defaults hold")
+	assert.EqualError(t, err, "line 1, column 1: found text in UTF-16; want the file saved as text in UTF-8; until then the defaults hold")
 	_, err = Read([]byte("\x7fELF\x00\x00\x00\xfe"))
-	assert.ErrorContains(t, err, "save the file as text in UTF-8")
+	assert.ErrorContains(t, err, "want the file saved as text in UTF-8")
 }
 
 // Editors write the same file in several ways.
@@ -103,7 +105,7 @@ func TestTheLineTakesTheTwoLowestStrings(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []int{7, 6}, s.Neck.BassStrings)
 	s, err = Read([]byte("[neck]\ntuning = [\"E1\", \"A1\", \"D2\", \"G2\"]\nbass_strings = [6, 5]\n"))
-	assert.EqualError(t, err, "line 3 column 1: neck.bass_strings is [6, 5]; name strings from 2 to 4, such as [4, 3]")
+	assert.EqualError(t, err, "line 3, column 1: found neck.bass_strings = [6, 5]; want strings from 2 to 4, such as [4, 3]")
 	assert.Equal(t, []int{4, 3}, s.Neck.BassStrings)
 }
 

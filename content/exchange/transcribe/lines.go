@@ -174,7 +174,7 @@ func (r *linesReader) bar(number int, words []word) {
 			c, err := harmony.ParseChord(w.text)
 			if err != nil {
 				want := wantChord
-				if e := (*harmony.SymbolError)(nil); errors.As(err, &e) && e.Column > 1 {
+				if e := (harmony.Fault{}); errors.As(err, &e) && e.Column > 1 {
 					want = fmt.Sprintf("a chord symbol: in column %d write %s", w.column+e.Column-1, e.Want)
 				}
 				r.fault(number, w.column, fmt.Sprintf("%q", w.text), want)

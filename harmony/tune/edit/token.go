@@ -283,7 +283,7 @@ func (d *Document) writeChords(s *tune.Section, tokens []string) error {
 			c, err := harmony.ParseChord(tok)
 			if err != nil {
 				want := "a chord symbol such as Dm7, or N.C. for none"
-				if e := (*harmony.SymbolError)(nil); errors.As(err, &e) {
+				if e := (harmony.Fault{}); errors.As(err, &e) {
 					want = fmt.Sprintf("in character %d %s", e.Column, e.Want)
 				}
 				return fmt.Errorf("found \"%s\"; write %s", tok, want)
