@@ -4,10 +4,12 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"footfall/content"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/harmony/tune/tunetest"
 )
 
 // Every tune of the house fits one hand: no shift of more than five frets
@@ -144,4 +146,57 @@ hits   | on . . push   | on . . push- | . . . push | . . . push |
 	require.Equal(t, "9", pushes[2].Degree.String(), "G over Fmaj7")
 	first := bass[tune.Position{Bar: 1, Beat: 1}]
 	require.Equal(t, []any{first.Note, first.Place}, []any{pushes[3].Note, pushes[3].Place}, "after the last bar comes the first")
+}
+
+// Whatever the tune: its line is played whole, each note once; what is written is
+// struck, all of it; and a push lies where its bass note comes.
+func TestArrangementsOfAnyTune(t *testing.T) {
+	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
+	arranged := 0
+	rapid.Check(t, func(t *rapid.T) {
+		tn := tunetest.Tune().Draw(t, "tune")
+		layer := tune.Layer(rapid.IntRange(0, 2).Draw(t, "layer"))
+		a, err := fretboard.Arrange(tn, neck, hand, layer)
+		if err != nil {
+			return
+		}
+		arranged++
+		line, err := tn.Line(neck.BassRange())
+		require.NoError(t, err)
+		grid := tn.Grid()
+		bass := map[int]*fretboard.Event{}
+		var struck []tune.Position
+		for i := range a.Events {
+			e := &a.Events[i]
+			if e.Kind == fretboard.BassEvent {
+				require.Less(t, len(bass), len(line))
+				n := line[len(bass)]
+				require.Equal(t, []any{n.At, n.Pitch, n.Degree, n.Halves}, []any{e.At, e.Note, e.Degree, e.Halves})
+				if n.Pin != 0 {
+					require.Equal(t, n.Pin, e.Place.String)
+				}
+				bass[grid.Half(e.At)] = e
+			} else if e.By != tune.ByLayer {
+				struck = append(struck, e.Times...)
+			}
+		}
+		require.Len(t, bass, len(line))
+		var want []tune.Position
+		for _, s := range tn.Strikes(layer) {
+			if s.By != tune.ByLayer {
+				want = append(want, s.Times...)
+			}
+		}
+		require.Equal(t, want, struck)
+		for i := range a.Events {
+			e := &a.Events[i]
+			if e.Hit != tune.HitPush {
+				continue
+			}
+			if b := bass[grid.Half(e.Times[0])+1]; b != nil {
+				require.Equal(t, []any{b.Place, b.Note, b.Degree}, []any{e.Place, e.Note, e.Degree})
+			}
+		}
+	})
+	require.NotZero(t, arranged)
 }

@@ -257,7 +257,7 @@ func (e *Engine) endOf(n Note) harmony.Instant {
 	beat, off := harmony.BeatOf(half)
 	end := bar.Beat(beat, off)
 	if n.Short {
-		end -= (bar.Beat(beat+1, false) - bar.Beat(beat, false)) / clip
+		end -= min((bar.Beat(beat+1, false)-bar.Beat(beat, false))/clip, (end-e.bar.Beat(n.Beat, n.Off))/2)
 	}
 	return end
 }

@@ -93,7 +93,8 @@ func (s *Score) Check() error {
 }
 
 // clip is the part of a beat by which a short strike ends before its time, so
-// that what follows is heard apart: an eighth (common practice, no source).
+// that what follows is heard apart: an eighth, and at most half its length (common
+// practice, no source).
 const clip = 8
 
 // Velocities of the model, as fractions of the loudest: the line stands out, the

@@ -127,7 +127,11 @@ func stringTrack(s *Score, number int, starts []uint32) smf.Track {
 			}
 			sounding, stop = uint8(n.MIDI), end
 			if n.Halves > 0 {
-				stop = min(end, endOf(s, starts, i, half+n.Halves, n.Short))
+				stop = endOf(s, starts, i, half+n.Halves)
+				if n.Short {
+					stop -= min(beatTicks(b.Meter)/clip, (stop-at)/2)
+				}
+				stop = min(end, stop)
 			}
 			events = append(events, timed{at, midi.NoteOn(channel, sounding, uint8(math.Ceil(float64(n.Velocity)*127)))})
 		}
@@ -139,17 +143,12 @@ func stringTrack(s *Score, number int, starts []uint32) smf.Track {
 }
 
 // endOf returns the tick of a half beat of a bar, counted from 0, that may lie in
-// one of those after it; a short note ends a clip before.
-func endOf(s *Score, starts []uint32, bar, half int, short bool) uint32 {
+// one of those after it.
+func endOf(s *Score, starts []uint32, bar, half int) uint32 {
 	for ; bar+1 < len(s.Bars) && half >= s.Bars[bar].Meter.Halves(); bar++ {
 		half -= s.Bars[bar].Meter.Halves()
 	}
-	m := s.Bars[bar].Meter
-	at := starts[bar] + tickOf(s, m, half)
-	if short {
-		at -= beatTicks(m) / clip
-	}
-	return at
+	return starts[bar] + tickOf(s, s.Bars[bar].Meter, half)
 }
 
 // tickOf returns the tick of a half beat within its bar, swung.
