@@ -3,6 +3,7 @@ package edit
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"footfall/harmony/tune"
 )
@@ -120,14 +121,48 @@ func renumber(t *tune.Tune, section string, to func(int) int) {
 
 // SetBass writes the bass row of a bar.
 func (d *Document) SetBass(p Place, bar []tune.BassBeat) error {
+	texts := make([]string, len(bar))
+	for i, beat := range bar {
+		texts[i] = beat.String()
+	}
 	return d.change(func(t *tune.Tune) error {
 		s := &t.Sections[p.Section]
-		for i, beat := range bar {
-			if err := writeToken(t, s, &s.Bars[p.Bar], tune.BassRow, i, beat.String()); err != nil {
+		return writeRow(t, s, &s.Bars[p.Bar], tune.BassRow, 0, texts)
+	})
+}
+
+// SetEnding writes rows of the last bar of the form from a beat on, counted from 1, a
+// token a beat, as one change, and goes there. Where the last section comes in the
+// form before, its last time becomes a section of its own (see tune.WithEnding).
+func (d *Document) SetEnding(beat int, texts map[tune.Row]string) error {
+	var at Place
+	err := d.change(func(t *tune.Tune) error {
+		*t = *t.WithEnding()
+		form := t.FormOrder()
+		at.Section = slices.IndexFunc(t.Sections, func(s tune.Section) bool { return s.Name == form[len(form)-1] })
+		s := &t.Sections[at.Section]
+		at.Bar, at.Beat = len(s.Bars)-1, beat-1
+		for row := tune.BassRow; row <= tune.ShapesRow; row++ {
+			if err := writeRow(t, s, &s.Bars[at.Bar], row, at.Beat, strings.Fields(texts[row])); err != nil {
 				return err
 			}
 		}
-		s.Bars[p.Bar].Copies[tune.BassRow] = tune.Copy{}
 		return nil
 	})
+	if err == nil {
+		at.Row = tune.ShapesRow
+		d.GoTo(at)
+	}
+	return err
+}
+
+// writeRow writes tokens of a bar's row out from a beat on.
+func writeRow(t *tune.Tune, s *tune.Section, b *tune.Bar, row tune.Row, beat int, tokens []string) error {
+	for i, token := range tokens {
+		if err := writeToken(t, s, b, row, beat+i, token); err != nil {
+			return err
+		}
+		b.Copies[row] = tune.Copy{}
+	}
+	return nil
 }
