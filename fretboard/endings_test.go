@@ -9,7 +9,6 @@ import (
 
 	"footfall/content"
 	"footfall/fretboard"
-	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
 )
 

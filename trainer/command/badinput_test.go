@@ -66,6 +66,7 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 		"play key-ring --silent --section Z":         `the tune has no section "Z"; its form is A B C D`,
 		"shapes Cm7 --bass 99":                       `"99" is no degree; write one of`,
 		"shapes Cm7 --bass 1 --along x-3-5-3-4-x":    "--bass and --along do not go together: give one of them",
+		"tune format key-ring --ending 4":            "--ending: there is no place 4 for Gbmaj7: write 1 to 3",
 		"shapes Cm7 --along x-3-5":                   `--along "x-3-5": found 3 frets for 6 strings; write 6 frets`,
 		"shapes C7 --along x-3-5-4-5-x":              "--along: x-3-5-4-5-x is no shape of C7: the 7 on string 3 is not in C7",
 		"play key-ring --silent --tempo 90 --ramp x": "--tempo and --ramp do not go together: give one of them",

@@ -164,3 +164,25 @@ func TestShapesOfASlashChordKeepItsBass(t *testing.T) {
 		require.Equal(t, "b7", s.Degrees[0])
 	}
 }
+
+// A tune with another ending reads back, and its last shape is that of the ending.
+func TestTuneFormatEndsAtAPlace(t *testing.T) {
+	var lowest []string
+	for _, place := range []string{"1", "2", "3"} {
+		text, errs, code := runOn(nil, "tune", "format", "lantern-street", "--ending", place)
+		require.Zero(t, code, errs)
+		require.Contains(t, text, "\n[End]\n")
+		require.Contains(t, text, "A B End")
+		out, errs, code := runOn(strings.NewReader(text), "arrange", "-", "--json", "--layer", "bass+halves")
+		require.Zero(t, code, errs)
+		var a struct {
+			Events []struct{ Kind, Frets string }
+		}
+		require.NoError(t, json.Unmarshal([]byte(out), &a))
+		last := a.Events[len(a.Events)-1]
+		require.Equal(t, "shape", last.Kind)
+		require.Contains(t, text, last.Frets)
+		lowest = append(lowest, last.Frets)
+	}
+	require.Equal(t, []string{"1-x-1-2-1-x", "5-x-3-5-4-x", "8-x-7-8-6-x"}, lowest)
+}

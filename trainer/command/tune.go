@@ -16,6 +16,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/harmony/tune/edit"
 	"footfall/trainer/tunebook"
 )
 
@@ -206,9 +207,28 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
+// ended puts a tune's last chord at one of its places, counted from 1.
+func (p *program) ended(t *tune.Tune, place int) (*tune.Tune, error) {
+	neck, hand := p.settings.Instrument()
+	e, err := fretboard.EndingsOf(t, neck, hand)
+	if err != nil {
+		return nil, err
+	}
+	if place < 1 || place > len(e.Shapes) {
+		return nil, fmt.Errorf("there is no place %d for %s: write 1 to %d", place, e.Chord.Symbol, len(e.Shapes))
+	}
+	d, faults := edit.Open(tune.Write(t))
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	err = d.SetEnding(e.Beat, e.Rows(place-1))
+	return d.Tune(), err
+}
+
 func newTuneFormatCommand(p *program) *cobra.Command {
 	var key string
 	var oldHits bool
+	var ending int
 	cmd := &cobra.Command{
 		Use:   "format TUNE",
 		Short: "Print a tune in its canonical text",
@@ -218,6 +238,10 @@ nothing.
 
 With --key the tune is transposed. What does not fit the neck in the new key, a
 shape or the bass row, is told on standard error.
+
+With --ending its last chord is written at the lowest, the second or the third of its
+places on the neck, held to the end; a last section that is played before gets a
+copy of its own for that.
 
 With --old-hits the tune is one of the first build, where a . in the hits row
 left the beat to the layer and a shapes row struck: a * is put for each such .,
@@ -236,11 +260,17 @@ and a hit where the shapes row struck.`,
 			if t, err = transpose(cmd, p, t, key); err != nil {
 				return err
 			}
+			if cmd.Flags().Changed("ending") {
+				if t, err = p.ended(t, ending); err != nil {
+					return badInput(fmt.Errorf("--ending: %w", err))
+				}
+			}
 			return printTune(cmd.OutOrStdout(), p, t)
 		},
 		ValidArgsFunction: completeTunes,
 	}
 	cmd.Flags().StringVar(&key, "key", "", "transpose to a key, such as Ab or F#m")
+	cmd.Flags().IntVar(&ending, "ending", 0, "end at one of the last chord's places on the neck, 1 (lowest) to 3")
 	cmd.Flags().BoolVar(&oldHits, "old-hits", false, "read the hits as the first build did")
 	return cmd
 }

@@ -370,3 +370,21 @@ func firstShape(a *fretboard.Arrangement) *fretboard.Event {
 	}
 	return nil
 }
+
+// The bar line ends the tune at one place after the other, each taken back at once.
+func TestATuneEndsAtAnotherPlace(t *testing.T) {
+	s, _ := room(t, termenv.Ascii)
+	d := drive(t, s, 80, 24, EditOf("gate"))
+	before := d.view()
+	d.press("|")
+	d.sees("Ending 1 of 3: ")
+	first := d.view()
+	d.press("|")
+	d.sees("Ending 2 of 3: ")
+	assert.NotEqual(t, first, d.view())
+	d.pressAll("| |")
+	d.sees("Ending 1 of 3: ")
+	d.pressAll("u home")
+	assert.NotContains(t, d.view(), "Ending")
+	assert.Equal(t, strings.Count(before, "|"), strings.Count(d.view(), "|"), "one undo takes the ending back")
+}

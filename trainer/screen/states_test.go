@@ -47,7 +47,7 @@ func states(name string) []state {
 		{"arrangement, shells", arranged, []string{"S"}}, {"arrangement, bass", arranged, []string{"l"}},
 		{"play", PlayOf(name), nil}, {"play, one bar, other clicks", PlayOf(name), []string{"]", "h", "c", "l"}},
 		room("opened"), room("typing", "enter", "x"), room("words", "down", "down", "down", "enter", "new words"),
-		room("selected", "space", "tab"), room("composed", "w"), room("judged", "j"), room("last bar", "end"), room("moved", ">", ">"),
+		room("selected", "space", "tab"), room("composed", "w"), room("judged", "j"), room("last bar", "end"), room("ended", "|", "|"), room("moved", ">", ">"),
 		{"today", TodayOf("", 0), nil}, {"today, shorter", TodayOf("", 0), []string{"down", "down", "-"}},
 		{"today, a step", TodayOf("", 0), []string{"down", "enter"}},
 		{"review", page.ID{Kind: "review"}, nil}, {"review, table", page.ID{Kind: "review"}, []string{"v"}},

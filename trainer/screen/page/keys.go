@@ -102,6 +102,8 @@ var (
 	// Choose goes on to the next shape of a hit, ChooseBack to the one before.
 	Choose     = use("z", "z")
 	ChooseBack = use("Z", "Z")
+	// Ending puts the last chord at another place, as the last bar line does.
+	Ending = use("|", "|")
 	// Pin puts a bass note on a string.
 	Pin = use("@", "@")
 )

@@ -14,7 +14,7 @@ type keys struct {
 	move, bars, back, ends, lines, open, typed, clear, commit key.Binding
 	undo, redo, mark, walk, style, judge, better              key.Binding
 	hear, up, down, insert, remove, pin, save, goOn, drop     key.Binding
-	next, before                                              key.Binding
+	next, before, end                                         key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -43,6 +43,7 @@ func newKeys(t *theme.Theme) keys {
 		pin:    page.Pin.Key(t, "pin to a string"),
 		next:   page.Choose.Key(t, "next shape of the hit"),
 		before: page.ChooseBack.Key(t, "shape before"),
+		end:    page.Ending.Key(t, "end at another place"),
 		save:   page.Save.Key(t, "save"),
 		goOn:   page.Act.Key(t, "go on with it"),
 		drop:   page.Empty.Key(t, "throw it away"),
@@ -73,7 +74,7 @@ func (p *Page) MoreKeys() []key.Binding {
 		return []key.Binding{k.save}
 	}
 	more := []key.Binding{
-		k.judge, k.better, k.redo, k.typed, k.clear, k.move, k.bars, k.back, k.ends, k.lines, k.mark, k.style, k.insert, k.remove, k.pin, k.next, k.before, k.up, k.down, k.hear,
+		k.judge, k.better, k.redo, k.typed, k.clear, k.move, k.bars, k.back, k.ends, k.lines, k.mark, k.style, k.insert, k.remove, k.pin, k.next, k.before, k.end, k.up, k.down, k.hear,
 	}
 	if p.judging {
 		more[1] = k.open

@@ -64,6 +64,7 @@ type Page struct {
 	style  walk.Style
 	// composed is what was composed last, so that the next time brings another line.
 	composed composed
+	ended    ended
 	judging  bool
 	found    *found
 	// choosing is set while a shape is chosen for the hit at the place.
@@ -230,6 +231,8 @@ func (p *Page) key(msg tea.KeyMsg) tea.Cmd {
 		p.judging = !p.judging
 	case key.Matches(msg, k.better):
 		p.takeBetter()
+	case key.Matches(msg, k.end):
+		p.end()
 	case key.Matches(msg, k.hear):
 		p.Hear(p.doc.Tune())
 	case key.Matches(msg, k.up):
