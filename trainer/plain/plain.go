@@ -32,6 +32,8 @@ type Face struct {
 	told  map[string][]string
 	// waits asks the player for what the session waits for.
 	waits func() session.Command
+	// again lets what waits be heard once more.
+	again func()
 }
 
 // New makes a face. now tells the time.
@@ -50,7 +52,7 @@ func New(in io.Reader, out io.Writer, now func() time.Time) *Face {
 			}
 		}
 	}()
-	return &Face{lines: lines, out: out, now: now}
+	return &Face{again: func() {}, lines: lines, out: out, now: now}
 }
 
 // Listen takes the notes of an input as answers too.
@@ -83,6 +85,7 @@ func (f *Face) line() (string, bool) {
 // Sit shows a session to its end, and returns what it came to. The word quit leaves
 // a drill, the end of the input ends all.
 func (f *Face) Sit(s *session.Session) any {
+	f.again = s.Again
 	told := s.Begin()
 	for {
 		var next func() session.Command
@@ -167,6 +170,7 @@ func (f *Face) answer(ask drills.Ask) session.Command {
 			case text != "" && text != "?":
 				return session.Answer{Reply: drills.Typed(memory.Lines, text)}
 			}
+			f.again() // a line without an answer hears it once more
 			f.say("%s Type %s, or %s.", ask.Prompt, ask.Hint, Quit)
 		case n, ok := <-f.notes:
 			if !ok {

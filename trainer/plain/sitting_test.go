@@ -108,7 +108,7 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 				break
 			}
 		}
-		hears("bar 1: C 1 up 3", "go")
+		hears("bar 1: C", "go") // that day the line is the player's own
 		hears("Was pass 1 clean?", "yes")
 		hears("Pass 1 at", "quit")
 		hears("Type a drill", "review")

@@ -74,6 +74,9 @@ type Desk struct {
 	Minutes, BreakAfter int
 	// Sounding is how play-alongs sound, and how they are heard.
 	Sounding Sounding
+	// Hearing lets the chords of questions be heard; nil, or a clock that stands still,
+	// has them named instead.
+	Hearing *Hearing
 
 	close func() error
 	// Now tells the time, Seed gives chance for each new sitting. Clock is what Now

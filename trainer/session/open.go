@@ -62,6 +62,9 @@ func Open(o Options) (*Desk, error) {
 		k.Close()
 		return nil, err
 	}
+	if !o.Scripted {
+		d.Hearing = NewHearing(sound.Options{})
+	}
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
 			d.Tunes = append(d.Tunes, Tune{Name: name, Tune: t})

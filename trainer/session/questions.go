@@ -34,7 +34,10 @@ func (q *questions) begin(s *Session) { q.next(s) }
 
 func (q *questions) over() (over, done bool) { return q.ended, q.done }
 
-func (q *questions) stop(*Session) { q.ended = true }
+func (q *questions) stop(s *Session) {
+	q.ended = true
+	s.desk.silence()
+}
 
 func (q *questions) summary(s *Session) any { return q.sitting.Sum() }
 
@@ -54,7 +57,7 @@ func (q *questions) next(s *Session) {
 func (q *questions) ask(s *Session, asked drills.Question) {
 	s.asked++
 	q.waiting, q.id = asked, s.asked
-	ask, item := asked.Ask(), asked.Item()
+	ask, item := s.desk.letHear(asked.Ask()), asked.Item()
 	e := Question{
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
 		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),

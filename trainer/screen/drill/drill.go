@@ -244,6 +244,7 @@ func (p *Page) enter() tea.Cmd {
 	case p.shown && p.asked.Ask.Takes&drills.FormPlace != 0:
 		return p.reply(drills.Pointed(p.cursor))
 	}
+	p.session.Again() // enter alone hears the question once more
 	p.hint = "Nothing is typed yet: type " + p.asked.Ask.Hint + p.orPoint() + "."
 	return nil
 }

@@ -1,0 +1,60 @@
+package sound
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// chordBeats and chordTempo let a chord ring for two seconds.
+const (
+	chordBeats = 2
+	chordTempo = 60
+)
+
+// Chords sounds chords one after the other, MIDI note numbers low to high, and
+// returns when they are over or the context ends. The error says why nothing is
+// heard.
+func Chords(ctx context.Context, chords [][]int, o Options) error {
+	meter := tune.Meter{Upper: chordBeats, Lower: 4}
+	score := &Score{Title: "chords", Tempo: chordTempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: MaxStrings}
+	for _, chord := range chords {
+		bar := Bar{Meter: meter}
+		for i, midi := range chord[:min(len(chord), MaxStrings)] {
+			part := PartShapes
+			if i == 0 {
+				part = PartBass
+			}
+			bar.Notes = append(bar.Notes, Note{Beat: 1, Halves: 2 * chordBeats, Part: part, String: MaxStrings - i, MIDI: midi, Velocity: shapeVelocity})
+		}
+		score.Bars = append(score.Bars, bar)
+	}
+	p, err := Open(score, o)
+	if err != nil {
+		return err
+	}
+	defer p.Close()
+	mix := DefaultMix
+	mix.MuteClick, mix.ShapesDB, mix.BassDB = true, 0, 0
+	if err := errors.Join(p.SetCourse(Course{Passes: 1}), p.SetMix(mix), p.Play()); err != nil {
+		return err
+	}
+	tick := time.NewTicker(50 * time.Millisecond)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+			if says := p.Status(); says != "" {
+				return errors.New(says)
+			}
+			if p.Now().State == Finished {
+				return nil
+			}
+		}
+	}
+}
