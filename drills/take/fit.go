@@ -29,10 +29,10 @@ type Fit struct {
 // Slip is a place from which on a player was some beats elsewhere.
 type Slip struct {
 	// Bar, through the form, is the first that is moved.
-	Bar int
+	Bar int `json:"bar"`
 	// Beats is how many were dropped, below 0, or how many late the player was. It
 	// is whole but where a player stopped and went on at a time of their own.
-	Beats float64
+	Beats float64 `json:"beats"`
 	// bar is how many beats the bar has, 0 where that is not known.
 	perBar float64
 }

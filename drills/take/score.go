@@ -136,9 +136,17 @@ func (o Outcome) LeftOut(e Expected) []Want {
 // in played notes.
 // Expected = Matched + Missed + Wrong + NotHeard + Unsure.
 type Counts struct {
-	Expected, Matched, Missed, Extra, Wrong, NotHeard, Unsure int
+	Expected int `json:"expected"`
+	Matched  int `json:"matched"`
+	Missed   int `json:"missed"`
+	Extra    int `json:"extra"`
+	Wrong    int `json:"wrong"`
+	NotHeard int `json:"not_heard"`
+	Unsure   int `json:"unsure"`
 	// WrongString is a part of Matched; WrongOctave and WrongPitch make up Wrong.
-	WrongString, WrongOctave, WrongPitch int
+	WrongString int `json:"wrong_string"`
+	WrongOctave int `json:"wrong_octave"`
+	WrongPitch  int `json:"wrong_pitch"`
 }
 
 // Score is how a take went.

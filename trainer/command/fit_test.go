@@ -13,6 +13,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
+
+	"footfall/drills/take"
 )
 
 // performed is a note of a performance, in seconds.
@@ -84,7 +86,7 @@ func TestScoreTellsTheOneCause(t *testing.T) {
 		late    float64                                       // s
 		faster  float64
 		offset  float64
-		slips   []scoredSlip
+		slips   []take.Slip
 		stopped int
 		swing   float64
 		says    string
@@ -97,8 +99,8 @@ func TestScoreTellsTheOneCause(t *testing.T) {
 				return -1, false
 			}
 			return 0, b >= 18
-		}, slips: []scoredSlip{{5, -1}}, says: "You dropped a beat in bar 5; from there all right."},
-		{name: "a bar late", at: func(float64) (float64, bool) { return 4, false }, slips: []scoredSlip{{1, 4}}, says: "You came in a bar late; from there all right."},
+		}, slips: []take.Slip{{Bar: 5, Beats: -1}}, says: "You dropped a beat in bar 5; from there all right."},
+		{name: "a bar late", at: func(float64) (float64, bool) { return 4, false }, slips: []take.Slip{{Bar: 1, Beats: 4}}, says: "You came in a bar late; from there all right."},
 		{name: "straight", at: func(b float64) (float64, bool) {
 			if b != float64(int(b)) {
 				return 0.5 - 2.0/3, false

@@ -176,25 +176,15 @@ type scored struct {
 	Tempo    float64 `json:"tempo"`
 	WindowMS float64 `json:"window_ms"`
 
-	Expected    int `json:"expected"`
-	Matched     int `json:"matched"`
-	Missed      int `json:"missed"`
-	Extra       int `json:"extra"`
-	Wrong       int `json:"wrong"`
-	NotHeard    int `json:"not_heard"`
-	Unsure      int `json:"unsure"`
-	WrongPitch  int `json:"wrong_pitch"`
-	WrongOctave int `json:"wrong_octave"`
-	// WrongString is a part of matched.
-	WrongString  int  `json:"wrong_string"`
+	take.Counts
 	StringsKnown bool `json:"strings_known"`
 
 	// OffsetMS, TempoRatio, Slips and StoppedBar are the fit of the take as a whole;
 	// MeanMS and SDMS are what is left after it.
-	OffsetMS   float64      `json:"offset_ms"`
-	TempoRatio float64      `json:"tempo_ratio"`
-	Slips      []scoredSlip `json:"slips"`
-	StoppedBar *int         `json:"stopped_bar"`
+	OffsetMS   float64     `json:"offset_ms"`
+	TempoRatio float64     `json:"tempo_ratio"`
+	Slips      []take.Slip `json:"slips"`
+	StoppedBar *int        `json:"stopped_bar"`
 	// Causes say the fit in sentences.
 	Causes []string `json:"causes"`
 
@@ -214,13 +204,6 @@ type scored struct {
 	Extras  []scoredExtra `json:"extras"`
 }
 
-// scoredSlip is a bar from which on the player was some beats elsewhere: dropped below
-// 0, late above.
-type scoredSlip struct {
-	Bar   int     `json:"bar"`
-	Beats float64 `json:"beats"`
-}
-
 // scoredOffbeat is how what is due on the offbeat lies; swing is long to short to one.
 type scoredOffbeat struct {
 	Expected    int     `json:"expected"`
@@ -231,19 +214,13 @@ type scoredOffbeat struct {
 }
 
 type scoredTally struct {
-	Section    string  `json:"section,omitempty"`
-	SectionBar int     `json:"section_bar,omitempty"`
-	Bar        int     `json:"bar,omitempty"`
-	Degree     string  `json:"degree,omitempty"`
-	Expected   int     `json:"expected"`
-	Matched    int     `json:"matched"`
-	Missed     int     `json:"missed"`
-	Extra      int     `json:"extra"`
-	Wrong      int     `json:"wrong"`
-	NotHeard   int     `json:"not_heard"`
-	Unsure     int     `json:"unsure"`
-	MeanMS     float64 `json:"mean_ms"`
-	SDMS       float64 `json:"sd_ms"`
+	Section    string `json:"section,omitempty"`
+	SectionBar int    `json:"section_bar,omitempty"`
+	Bar        int    `json:"bar,omitempty"`
+	Degree     string `json:"degree,omitempty"`
+	take.Counts
+	MeanMS float64 `json:"mean_ms"`
+	SDMS   float64 `json:"sd_ms"`
 }
 
 // scoredEvent is an expected event; kind and place are those of arrange. What was
@@ -299,15 +276,11 @@ func scoredOf(a *fretboard.Arrangement, tempo float64, sc *take.Score) scored {
 	clean, why := sc.Clean()
 	out := scored{
 		Tune: a.Tune.Title, Layer: a.Layer.String(), Tempo: tempo, WindowMS: inMS(sc.Settings.Window),
-		Expected: sc.Expected, Matched: sc.Matched, Missed: sc.Missed, Extra: sc.Extra, Wrong: sc.Wrong, NotHeard: sc.NotHeard, Unsure: sc.Unsure,
-		WrongPitch: sc.WrongPitch, WrongOctave: sc.WrongOctave, WrongString: sc.WrongString, StringsKnown: sc.StringsKnown,
-		OffsetMS: inMS(sc.Fit.Offset), TempoRatio: rounded(sc.Fit.TempoRatio, 5), Slips: []scoredSlip{}, Causes: append([]string{}, sc.Causes()...),
+		Counts: sc.Counts, StringsKnown: sc.StringsKnown,
+		OffsetMS: inMS(sc.Fit.Offset), TempoRatio: rounded(sc.Fit.TempoRatio, 5), Slips: append([]take.Slip{}, sc.Fit.Slips...), Causes: append([]string{}, sc.Causes()...),
 		MeanMS: inMS(sc.Timing.Mean), SDMS: inMS(sc.Timing.Spread), DriftMS: inMS(sc.Timing.Drift),
 		Clean: clean, Why: why,
 		Bars: talliesOf(sc.Bars), Degrees: talliesOf(sc.Degrees), Events: []scoredEvent{}, Extras: []scoredExtra{},
-	}
-	for _, s := range sc.Fit.Slips {
-		out.Slips = append(out.Slips, scoredSlip{s.Bar, s.Beats})
 	}
 	if sc.Fit.StoppedBar > 0 {
 		out.StoppedBar = &sc.Fit.StoppedBar
@@ -388,7 +361,7 @@ func talliesOf(tallies []take.Tally) []scoredTally {
 	for _, t := range tallies {
 		x := scoredTally{
 			Section: t.Section, SectionBar: t.SectionBar, Bar: t.Bar,
-			Expected: t.Expected, Matched: t.Matched, Missed: t.Missed, Extra: t.Extra, Wrong: t.Wrong, NotHeard: t.NotHeard, Unsure: t.Unsure,
+			Counts: t.Counts,
 			MeanMS: inMS(t.Mean), SDMS: inMS(t.Spread),
 		}
 		if t.Bar == 0 {
