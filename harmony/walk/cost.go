@@ -34,7 +34,7 @@ var intervalCost = [13]float64{6, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 2.2, 2.4, 
 // What a style says otherwise.
 const (
 	stepwise     = 1.5  // each interval past a whole step, in the scale style
-	pedalAway    = 2.6  // another note than the pedal on a strong beat
+	pedalAway    = 4.5  // another note than the pedal on a strong beat
 	pedalHere    = 2.0  // the pedal on a weak one
 	pedalOctave  = 1.6  // the pedal's octave, which is its figure
 	sameRoot     = 1.5  // the root again, where the next chord has it too
@@ -58,6 +58,7 @@ var bossaCost = [...][6]float64{
 const (
 	goalPull = 0.07 // each semitone from the note in sight
 	against  = 0.22 // a move that goes the other way
+	astray   = 0.9  // the same in the scale style, which runs
 )
 
 // slashMissed is added where a slash bass is named and another note arrives.
@@ -196,6 +197,9 @@ func (p *problem) pair(i, from, to int) float64 {
 	cost := p.interval(a, b, from, to)
 	if a.heading*by < 0 && a.bar == b.bar {
 		cost += against
+		if p.style == ScaleSteps {
+			cost += astray
+		}
 	}
 	if unclear(a, b, from, to) {
 		cost += impossible
@@ -220,6 +224,9 @@ func (p *problem) pair(i, from, to int) float64 {
 			cost += danglingChrome
 		case r == step && abs(by) > 2:
 			cost += danglingStep
+			if p.style == ScaleSteps {
+				cost += danglingStep
+			}
 		}
 	}
 	return cost
