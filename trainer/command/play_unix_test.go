@@ -204,7 +204,7 @@ func perform(folder string, expected []take.Expected, p performance) (wrong []st
 	go func() {
 		cmd := New(nil)
 		cmd.SetArgs([]string{
-			"play", fourBars, "--plain", "--json", "--silent", "--port", path, "--tempo", fmt.Sprint(playTempo),
+			"play", fourBars, "--json", "--silent", "--port", path, "--tempo", fmt.Sprint(playTempo),
 			"--layer", "bass+halves", "--passes", "1", "--data", folder,
 		})
 		cmd.SetIn(strings.NewReader(""))
@@ -272,11 +272,11 @@ func differences(sc scored, acts []act, want []string, extra int) (wrong []strin
 		wrong = append(wrong, fmt.Sprintf("%d notes are extra, not %d", sc.Extra, extra))
 	}
 	for _, a := range acts {
-		if a.event < 0 || sc.Events[a.event].OffsetMS == nil {
+		if a.event < 0 || sc.Events[a.event].RawMS == nil {
 			continue
 		}
 		really := inMS(a.Sent) - 1000*sc.Events[a.event].At
-		if off := *sc.Events[a.event].OffsetMS - really; off > 3 || off < -3 {
+		if off := *sc.Events[a.event].RawMS - really; off > 3 || off < -3 {
 			wrong = append(wrong, fmt.Sprintf("event %d is %.1f ms off", a.event, off))
 		}
 	}

@@ -87,7 +87,7 @@ func everyPage() []page.ID {
 // nothing panics and no page outgrows the terminal; and the keys come to what the
 // pages have to show.
 func TestRandomKeysOnEveryPage(t *testing.T) {
-	n := 100_000
+	n := 25_000
 	if testing.Short() {
 		n = 3_000
 	}
