@@ -7,8 +7,8 @@ import (
 
 // Standard lists the shapes that players know for a chord above a bass degree, the
 // best first: the grips of the vocabulary, whole and in part, as an arrangement
-// prices them by themselves. Where the vocabulary has none, they are those of
-// Shapes. Above the bass they keep to the strings that the line leaves free, and no
+// prices them by themselves, with every tension that the symbol names and an altered
+// fifth. Where the vocabulary has none, they are those of Shapes. Above the bass they keep to the strings that the line leaves free, and no
 // string of them is open; where that leaves nothing, there are none.
 func (n Neck) Standard(h Hand, q Query) []Shape {
 	f := gripFinder{neck: n, hand: h, w: &arranging}
@@ -25,14 +25,25 @@ func (n Neck) Standard(h Hand, q Query) []Shape {
 	slices.SortStableFunc(priced, func(a, b pricedShape) int {
 		return cmp.Or(cmp.Compare(a.cost, b.cost), slices.Compare(a.Frets, b.Frets))
 	})
+	var symbol uint16
+	for _, d := range q.Chord.Degrees {
+		if named(q.Chord, d) || d.Number == 5 && d.Alter != 0 {
+			symbol |= bit(d)
+		}
+	}
 	var shapes []Shape
 	for _, s := range priced {
+		sounding := uint16(0)
 		for i, fret := range s.Frets {
 			if fret >= 0 {
-				s.Degrees = append(s.Degrees, q.Chord.DegreeOf(n.Tuning[i]+fret))
+				d := q.Chord.DegreeOf(n.Tuning[i] + fret)
+				s.Degrees = append(s.Degrees, d)
+				sounding |= bit(d)
 			}
 		}
-		shapes = append(shapes, s.Shape)
+		if symbol&^sounding == 0 {
+			shapes = append(shapes, s.Shape)
+		}
 	}
 	if len(shapes) == 0 {
 		shapes = n.Shapes(h, q)

@@ -404,3 +404,24 @@ func TestPin(t *testing.T) {
 		require.ErrorContains(t, d.Pin([]int{6, 5}), "no bass note starts on this beat")
 	}
 }
+
+// An ending is one change, in the last bar of the form alone; tokens that are none
+// change nothing.
+func TestSetEnding(t *testing.T) {
+	d, faults := Open("tune Gate\nkey C\nmeter 4/4\ntempo 100\nform A A\n\n[A]\nchords | C | Am7 D7 |\nbass | 1 3 5 3 | 1 5 1 3 |\n")
+	require.Empty(t, faults)
+	before := d.Text()
+	rows := map[tune.Row]string{tune.BassRow: "5@5 -", tune.HitsRow: "on- .", tune.ShapesRow: "x-12-10-11-10-x ."}
+	require.NoError(t, d.SetEnding(3, rows))
+	bars := d.Tune().Unroll()
+	require.Len(t, bars, 4)
+	assert.Equal(t, []string{"A", "End"}, d.Tune().Form)
+	assert.Nil(t, bars[1].Bar.Shapes)
+	assert.Equal(t, []int{-1, 12, 10, 11, 10, -1}, bars[3].Bar.Shapes[2].Frets)
+	assert.Equal(t, Place{Section: 1, Bar: 1, Row: tune.ShapesRow, Beat: 2}, d.At())
+	require.True(t, d.Undo())
+	assert.Equal(t, before, d.Text())
+	rows[tune.HitsRow] = "sometimes"
+	assert.Error(t, d.SetEnding(3, rows))
+	assert.Equal(t, before, d.Text())
+}
