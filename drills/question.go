@@ -88,10 +88,27 @@ type Reply struct {
 	// MIDI is the note number of FormSound, and String the string it was played
 	// on, 0 where the input cannot tell.
 	MIDI, String int
+	// Proof says how far a note by ear has proved itself.
+	Proof Proof
 	// Final is set where the player is not asked again: a text that cannot be read
 	// is then a Miss.
 	Final bool
 }
+
+// Proof is how far a note by ear has proved itself to be a plucked string.
+type Proof uint8
+
+// The proofs. What is no guitar may well be told as a note, but it does not ring.
+const (
+	// Whole is that of every other reply.
+	Whole Proof = iota
+	// Early is that of a note just told: where it is right it answers, else it is no
+	// answer yet.
+	Early
+	// Rang is that of a note told early that has rung on since: it answers either way,
+	// if it was given to the question before it rang.
+	Rang
+)
 
 // Typed is a reply of text.
 func Typed(w memory.Way, text string) Reply { return Reply{Way: w, Form: FormText, Text: text} }

@@ -219,6 +219,9 @@ func (l *listening) follow(in listen.Input, every time.Duration, look func() err
 
 func (l *listening) print(n listen.Note) error {
 	out := l.cmd.OutOrStdout()
+	if n.Rang {
+		return nil
+	}
 	if l.json {
 		return json.NewEncoder(out).Encode(heardNote{
 			At: n.At.Seconds(), On: n.On, MIDI: n.MIDI, Note: harmony.FlatName(n.MIDI), Cents: n.Cents,

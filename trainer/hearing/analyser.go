@@ -97,6 +97,7 @@ type waiting struct {
 	before  int     // the bass note before, 0 for none
 	held    float64 // how much of it rings on
 	next    int     // the pluck after it, 0 for none
+	handed  bool    // whether its note has been handed on
 }
 
 // ends is where a pluck's own sound ends, as far as it has come.
@@ -348,7 +349,8 @@ func (a *Analyser) noteBefore(i int) before {
 func (a *Analyser) tell(w *waiting) {
 	midi, chance := w.chances.best()
 	told := w.note.MIDI
-	if midi == told && midi != 0 && w.note.Confidence < SureToTell && chance >= SureToTell && !w.strums(midi) {
+	if midi == told && midi != 0 && !w.handed && chance >= w.sureEnough() && !w.strums(midi) {
+		w.handed = true
 		a.note(w, midi)
 		a.emit(Surer, w.id, w.note)
 		return
@@ -370,10 +372,30 @@ func (a *Analyser) tell(w *waiting) {
 	}
 	a.note(w, midi)
 	a.emit(kind, w.id, w.note)
+	w.handed = kind != Withdrawn && w.note.Confidence >= SureToTell
 	if kind == Withdrawn {
 		w.note = Note{}
 	}
 }
+
+// sureEnough is the chance from which a note is handed on: less the more has been heard,
+// since what is heard later seldom changes it.
+func (w *waiting) sureEnough() float64 {
+	switch {
+	case w.stage < lateStage:
+		return SureToTell
+	case w.chord.chance >= 0.5:
+		return lateUnderChord
+	}
+	return likelyBass
+}
+
+const (
+	// lateStage is the number of stages, 107 ms, from which less is enough: likelyBass,
+	// or lateUnderChord where a chord sounds too.
+	lateStage      = 9
+	lateUnderChord = 0.65
+)
 
 // name gives a pluck its number.
 func (a *Analyser) name(w *waiting) {
@@ -403,9 +425,17 @@ func (a *Analyser) settle(w *waiting) {
 		midi = 0
 	}
 	switch {
-	case midi == 0 && w.note.MIDI != 0:
-		a.emit(Withdrawn, w.id, w.note)
-	case midi != 0:
+	case midi == 0:
+		if w.note.MIDI != 0 {
+			a.emit(Withdrawn, w.id, w.note)
+		}
+		if b, chance := w.chances.bestNote(); chance >= doubtAt {
+			a.name(w)
+			a.note(w, b)
+			w.note.Confidence = math.Min(chance, alone)
+			a.emit(Doubted, w.id, w.note)
+		}
+	default:
 		if w.note.MIDI == 0 {
 			a.name(w)
 			a.note(w, midi)
@@ -414,11 +444,11 @@ func (a *Analyser) settle(w *waiting) {
 			a.note(w, midi)
 			a.emit(Revised, w.id, w.note)
 		}
-		if w.note.Confidence < SureToTell {
+		if !w.handed {
 			w.note.Told = float64(a.n) / analysisRate
 		}
 		w.note.Confidence = chance
-		if strum && chance < sureBass {
+		if chance < sureBass && (strum || w.chord.chance >= 0.5) {
 			w.note.Confidence = math.Min(chance, alone)
 		}
 		w.note.Rival, w.note.RivalChance = w.chances.rival(midi)
@@ -441,6 +471,8 @@ func (w *waiting) strums(midi int) bool {
 const (
 	// ringsOn is the part of a note that is found to ring on from which it does.
 	ringsOn = 0.4
+	// doubtAt is the chance from which a note that is none is told as a doubt.
+	doubtAt = 0.1
 	// likelyBass is the chance below which a note over one that rings on, with a
 	// chord, is none of the bass, and sureBass that below which it is unsure.
 	// Over lines with chords off the beat that takes or doubts half of what was

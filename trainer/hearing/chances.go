@@ -50,6 +50,16 @@ func (c *chances) best() (midi int, chance float64) {
 	return BassLow + i, c[i]
 }
 
+// bestNote returns the likeliest bass note, whether or not there was one.
+func (c *chances) bestNote() (midi int, chance float64) {
+	for b, v := range c[:basses] {
+		if v > chance {
+			midi, chance = BassLow+b, v
+		}
+	}
+	return midi, chance
+}
+
 // rival returns the likeliest pitch but one.
 func (c *chances) rival(but int) (midi int, chance float64) {
 	for b, v := range c {

@@ -5,6 +5,9 @@ import "math"
 const (
 	basses   = BassHigh - BassLow + 1
 	features = 36
+	// laterOf and laterNone are the first features, of a note and of none, that were fitted
+	// on recorded takes alone: see TestFit.
+	laterOf, laterNone = 31, 18
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which

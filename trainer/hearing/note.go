@@ -45,8 +45,8 @@ type Note struct {
 	RivalChance float64
 	// Level is the loudness just after the pluck in dB of full scale.
 	Level float64
-	// Told is when a listener is handed the note, in seconds from the first sample: as
-	// soon as its confidence is SureToTell, or when it settles.
+	// Told is when a listener is handed the note, in seconds from the first sample: when
+	// it began or was revised with SureToTell, became Surer, or settled.
 	Told float64
 	ring bool // whether Cents are those of the ring
 }
@@ -64,7 +64,8 @@ const (
 	Began Kind = iota
 	// Revised: more sound showed another pitch.
 	Revised
-	// Surer: its confidence has reached SureToTell.
+	// Surer: it is sure enough to be handed on: SureToTell, or less where more of it has
+	// been heard.
 	Surer
 	// Withdrawn: more sound showed that there was no note.
 	Withdrawn
@@ -75,6 +76,9 @@ const (
 	Rang
 	// Ended: the note stopped sounding; Duration is set.
 	Ended
+	// Doubted: there was a pluck, and rather no note of the bass than this one, but it may
+	// have been. Such a note has an ID of its own and no other event.
+	Doubted
 	// Strummed: what sounds above the bass has been judged; Strum is set.
 	Strummed
 )

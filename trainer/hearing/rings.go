@@ -15,9 +15,9 @@ const (
 	// cents, its halves may lie apart.
 	ringClarity = 0.7
 	farClarity  = 0.6
-	ringSteady  = 35
+	ringSteady  = 15
 	// ringSwell is how much louder its second half may be, as a logarithm of power.
-	ringSwell = 0.3
+	ringSwell = 0.0
 	// fewestCents are the notes by which a tuning is taken to be another, mostCents those
 	// that are remembered, and offTune how far off, in semitones, it must be.
 	fewestCents, mostCents = 6, 15

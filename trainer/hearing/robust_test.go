@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os/exec"
+	"sort"
 	"strings"
 	"testing"
 
@@ -209,6 +210,20 @@ func TestDelayInALine(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A note is handed on as soon as it is sure: over the recordings within 60 ms on the
+// median and 150 ms but for one in twenty.
+func TestHandedOnInTime(t *testing.T) {
+	var delays []float64
+	for _, o := range oracle {
+		k := loadTake(t, o.file)
+		delays = append(delays, compare(k.notes, hear(t, k, nil)).delays...)
+	}
+	sort.Float64s(delays)
+	t.Logf("handed on after %.0f ms, 95 %% %.0f ms", 1000*delays[len(delays)/2], 1000*delays[len(delays)*95/100])
+	assert.Less(t, delays[len(delays)/2], 0.06)
+	assert.Less(t, delays[len(delays)*95/100], 0.15)
 }
 
 // A low E struck with a chord is not told as one of the chord's notes first.

@@ -37,6 +37,10 @@ type Note struct {
 	// Confidence is how sure the input is that there was this note, over 0 to 1;
 	// MIDI is always 1.
 	Confidence float64
+	// Rang is set, and On is not, where a note told before has rung on for a quarter of a
+	// second, as only a plucked string does. An input that is told of each note, as MIDI
+	// is, has nothing to prove and never says so.
+	Rang bool
 	// Rival is the MIDI number that the sound may as well be, 0 where one stands out.
 	Rival int
 }

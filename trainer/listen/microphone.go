@@ -296,12 +296,23 @@ func (s *hearer) heard(events []hearing.Event, samples int, at time.Duration) {
 			continue // told by the strum: a single note of a chord proves nothing
 		}
 		switch e.Kind {
-		case hearing.Began, hearing.Revised, hearing.Surer:
+		case hearing.Surer:
+			s.begin(e)
+		case hearing.Began, hearing.Revised:
 			if e.Note.Confidence >= hearing.SureToTell {
 				s.begin(e)
 			}
 		case hearing.Settled:
 			s.begin(e)
+		case hearing.Doubted:
+			s.begin(e)
+			delete(s.told, e.ID) // it has no end
+		case hearing.Rang:
+			if midi, ok := s.told[e.ID]; ok && midi == e.Note.MIDI {
+				n := noteHeard(e.Note, false)
+				n.At, n.Rang, n.Rival = s.began+seconds(e.Note.Onset), true, e.Note.Tied()
+				s.feed.Hand(n)
+			}
 		case hearing.Withdrawn, hearing.Ended:
 			s.end(e, e.Note.Onset+e.Note.Duration)
 		}

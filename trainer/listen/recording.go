@@ -37,7 +37,7 @@ func ReadRecording(r io.Reader) (*Recording, error) {
 		case e.Kind == hearing.Strummed:
 			rec.Strums = append(rec.Strums, Strum{At: seconds(e.Strum.Onset), Heard: e.Strum})
 		case e.Note.Part != hearing.Bass:
-		case e.Kind == hearing.Settled:
+		case e.Kind == hearing.Settled || e.Kind == hearing.Doubted:
 			rec.Notes = append(rec.Notes, noteHeard(e.Note, true))
 		case e.Kind == hearing.Ended:
 			rec.Notes = append(rec.Notes, noteHeard(e.Note, false))

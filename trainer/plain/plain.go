@@ -125,7 +125,8 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 		}
 	case session.Question:
 		f.question(e)
-		return func() session.Command { return f.answer(e.Ask) }
+		asked := f.now()
+		return func() session.Command { return f.answer(e.Ask, asked) }
 	case session.Judged:
 		f.say("%s %s", words[e.Answer.Verdict], e.Why)
 	case session.StepEnd:
@@ -157,8 +158,8 @@ var words = map[memory.Verdict]string{memory.Sure: "Right.", memory.Slow: "Right
 
 // answer waits for a line that is an answer, or for a note where the question takes
 // one.
-func (f *Face) answer(ask drills.Ask) session.Command {
-	asked, unsure := f.now(), false
+func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
+	unsure := false
 	for {
 		select {
 		case text, ok := <-f.lines:
@@ -177,21 +178,17 @@ func (f *Face) answer(ask drills.Ask) session.Command {
 				f.notes = nil
 				continue
 			}
-			if !n.On || ask.Takes&drills.FormSound == 0 || f.now().Sub(asked) < settle {
+			if !n.On && !n.Rang || ask.Takes&drills.FormSound == 0 || n.On && f.now().Sub(asked) < settle {
 				continue
 			}
 			if n.Unsure() {
-				if !unsure {
+				if !unsure && n.On {
 					f.say("%s", drills.NotSure)
 				}
 				unsure = true
 				continue
 			}
-			way := memory.MIDI
-			if n.Channel == 0 {
-				way = memory.Microphone
-			}
-			return session.Answer{Reply: drills.Played(way, n.MIDI, n.String)}
+			return session.Answer{Reply: session.ReplyOf(n)}
 		}
 	}
 }

@@ -171,6 +171,8 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	guitar.notes <- e // it may have been another
 	guitar.notes <- e
 	e.Confidence = 0.6
+	guitar.notes <- e // it may be no guitar
+	e.On, e.Rang = false, true
 	guitar.notes <- e
 	<-done
 	end.Close()

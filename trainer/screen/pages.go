@@ -236,8 +236,8 @@ func (s *Services) hear() (deaf func()) {
 	}
 	guard.Go(func() {
 		for n := range in.Notes() {
-			if n.On {
-				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Unsure()})
+			if n.On || n.Rang {
+				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Unsure(), Rang: n.Rang})
 			}
 		}
 	})

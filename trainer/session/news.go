@@ -3,6 +3,8 @@ package session
 import (
 	"time"
 
+	"footfall/drills"
+	"footfall/drills/memory"
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony"
@@ -18,6 +20,19 @@ func PlayedOf(n listen.Note) take.Played {
 		p.Velocity = n.Velocity
 	}
 	return p
+}
+
+// ReplyOf is a note as the answer to a question.
+func ReplyOf(n listen.Note) drills.Reply {
+	if n.Channel != 0 {
+		return drills.Played(memory.MIDI, n.MIDI, n.String)
+	}
+	r := drills.Played(memory.Microphone, n.MIDI, n.String)
+	r.Proof = drills.Early
+	if n.Rang {
+		r.Proof = drills.Rang
+	}
+	return r
 }
 
 // StrumOf is a strum as it is graded, its time as stamped.

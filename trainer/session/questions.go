@@ -17,7 +17,9 @@ type questions struct {
 	// waiting is the question that waits, nil for none; last the one before.
 	waiting, last drills.Question
 	id            int
-	ended, done   bool
+	// early is the note that an ear told of for the waiting question, 0 for none.
+	early       int
+	ended, done bool
 }
 
 // Drill makes a session of a sitting's questions. With held it waits for Next after
@@ -56,7 +58,7 @@ func (q *questions) next(s *Session) {
 
 func (q *questions) ask(s *Session, asked drills.Question) {
 	s.asked++
-	q.waiting, q.id = asked, s.asked
+	q.waiting, q.id, q.early = asked, s.asked, 0
 	ask, item := s.desk.letHear(asked.Ask()), asked.Item()
 	e := Question{
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
@@ -118,7 +120,15 @@ func (q *questions) do(s *Session, c Command) {
 // is told.
 func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 	asked := q.waiting
-	readable := asked.Judge(r).Result != drills.Unread
+	result := asked.Judge(r).Result
+	switch {
+	case r.Proof == drills.Early && result != drills.Hit:
+		q.early = r.MIDI
+		return
+	case r.Proof == drills.Rang && r.MIDI != q.early:
+		return // of a note that answered before, or came too soon
+	}
+	readable := result != drills.Unread
 	j, a := q.sitting.Answer(r, s.now())
 	if j.Result == drills.Unread {
 		s.fault(j.Reason)

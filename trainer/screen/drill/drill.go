@@ -254,14 +254,20 @@ func (p *Page) heard(n page.Note) tea.Cmd {
 		return nil
 	}
 	if n.Unsure {
-		p.hint = drills.NotSure
+		if !n.Rang {
+			p.hint = drills.NotSure
+		}
 		return nil
 	}
-	way := memory.MIDI
-	if n.Microphone {
-		way = memory.Microphone
+	if !n.Microphone {
+		return p.reply(drills.Played(memory.MIDI, n.MIDI, n.String))
 	}
-	return p.reply(drills.Played(way, n.MIDI, n.String))
+	r := drills.Played(memory.Microphone, n.MIDI, n.String)
+	r.Proof = drills.Early
+	if n.Rang {
+		r.Proof = drills.Rang
+	}
+	return p.reply(r)
 }
 
 func (p *Page) reply(r drills.Reply) tea.Cmd {
@@ -285,6 +291,9 @@ func (p *Page) rest(marks []fretboard.Mark) {
 
 // kept shows what came of an answer, and takes the keys that came meanwhile.
 func (p *Page) kept(events []session.Told) tea.Cmd {
+	if len(events) == 0 && p.state == keeping { // no answer yet
+		p.state = asking
+	}
 	p.take(events)
 	early := p.early
 	p.early = nil

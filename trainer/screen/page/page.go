@@ -86,6 +86,8 @@ type Note struct {
 	Microphone bool
 	// Unsure is set where it may have been another note, or none: it answers nothing.
 	Unsure bool
+	// Rang is set where a note by microphone that was told before has rung on since.
+	Rang bool
 }
 
 // Titled names a page by its kind and what it is about.

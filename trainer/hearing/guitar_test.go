@@ -1,0 +1,58 @@
+package hearing
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// rang counts the bass notes of a take that rang as a string does, surely enough to
+// answer a question with, and those that were told at all.
+func rang(t testing.TB, k take) (rang, told int) {
+	t.Helper()
+	a, err := New(k.rate)
+	require.NoError(t, err)
+	for _, e := range a.Flush(a.Push(k.samples, nil)) {
+		switch {
+		case e.Kind == Rang && e.Note.Confidence >= sure:
+			rang++
+			t.Logf("%s: %d rang at %.2f s, sure to %.2f", k.name, e.Note.MIDI, e.Note.Onset, e.Note.Confidence)
+		case e.Kind == Settled && e.Note.Part == Bass && e.Note.Confidence >= sure:
+			told++
+		}
+	}
+	return rang, told
+}
+
+// Half a minute each of speech, knocks, typing and a hand on the strings: nothing of it rings
+// as a string does, and so none of it is a wrong answer.
+func TestNothingButAStringRings(t *testing.T) {
+	if testing.Short() {
+		t.Skip("analyses minutes of sound")
+	}
+	for _, kind := range []string{"knocks", "typing", "hand", "speech"} {
+		r, n, told := rand.New(rand.NewPCG(77, 1)), 0, 0
+		for range 2 {
+			a, b := rang(t, noGuitar(t, r, kind))
+			n, told = n+a, told+b
+		}
+		t.Logf("%s: %d told as notes, %d rang", kind, told, n)
+		assert.Zero(t, n, kind)
+	}
+}
+
+// A plucked string rings, whatever its pitch.
+func TestAStringRings(t *testing.T) {
+	k := loadTake(t, "testdata/recorded-notes.wav")
+	n, _ := rang(t, k)
+	assert.Equal(t, len(k.notes), n)
+	for midi := BassLow; midi <= BassHigh; midi += 4 {
+		r := rand.New(rand.NewPCG(uint64(midi), 3))
+		k := take{rate: 22050, samples: make([]float32, 22050*3/2)}
+		pluck(k.samples, k.rate, 0.3, 0.8, float64(midi), 0.1, anyTone(r), r)
+		n, _ := rang(t, k)
+		assert.Equal(t, 1, n, "MIDI %d", midi)
+	}
+}
