@@ -218,6 +218,22 @@ func (p Progress) Plan(n int) []float64 {
 	return tempos
 }
 
+// Passes returns how many passes it takes to play at the target, if all of them are
+// clean: as often as a ladder asks for, else once.
+func (r Ramp) Passes() int {
+	if r.Mode == Target {
+		return 1
+	}
+	n, p := 1, r.Start()
+	for p.Tempo < r.Target {
+		p, n = p.After(true), n+1
+	}
+	if r.Mode == Ladder {
+		n += r.Rungs - 1
+	}
+	return n
+}
+
 // String writes the progress as ParseProgress reads it.
 func (p Progress) String() string {
 	return fmt.Sprintf("%s at %s pass %d run %d", p.Ramp, number(p.Tempo), p.Pass, p.Run)

@@ -111,6 +111,19 @@ func anyRamp(t *rapid.T) ramp.Ramp {
 	return r
 }
 
+func TestPassesToTheEndOfARamp(t *testing.T) {
+	for text, want := range map[string]int{
+		"60:80+4": 6, "60:82+4": 7, "60:60+4": 1, "60:68+4,ladder2": 6, "60:120,alternate": 2, "90:120,target": 1,
+	} {
+		r, err := ramp.Parse(text)
+		require.NoError(t, err)
+		assert.Equal(t, want, r.Passes(), text)
+		if plan := r.Start().Plan(want); r.Mode != ramp.Target {
+			assert.Equal(t, r.Target, plan[want-1], text)
+		}
+	}
+}
+
 func TestNeverPastTheTargetNorBelowTheFloor(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := anyRamp(t)

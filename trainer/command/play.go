@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/drills/ramp"
 	"footfall/fretboard"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
@@ -39,9 +40,9 @@ func newPlayCommand(p *program) *cobra.Command {
 		Long: `Play a tune along with a click, with its bass line and shapes as a model. An input
 (see footfall listen) is scored note by note; without one you judge a pass
 yourself. Where input or output is no terminal, or with --plain, each bar is called
-out in a line on its first beat, and one pass is played unless --passes says
-otherwise. With --json the last pass's score goes to standard output, and the lines
-to standard error.
+out in a line on its first beat, and one pass is played, or as many as lead a ramp
+to its end where all are clean, unless --passes says otherwise. With --json the last
+pass's score goes to standard output, and the lines to standard error.
 
 With --free the line is your own: the program follows the form and judges each bar
 as it passes, clear, thin, lost or silent, with a reason. No bass row is needed.
@@ -92,7 +93,12 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				desk.Put(pl.passage.Tune)
 				return p.screensPlaying(cmd, desk, session.Choice{}, pl, screen.PlayOf(pl.passage.Tune.Name))
 			}
-			pl.passage.Passes = max(1, pl.passage.Passes)
+			if pl.passage.Passes == 0 {
+				pl.passage.Passes = 1
+				if r, err := ramp.Parse(pl.passage.Ramp); err == nil {
+					pl.passage.Passes = r.Passes()
+				}
+			}
 			if p.events {
 				s, err := desk.Passes(pl.passage)
 				return sitIn(cmd, s, err)
