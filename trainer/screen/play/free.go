@@ -1,9 +1,18 @@
 package play
 
 import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
+	"footfall/trainer/screen/theme"
 )
 
 // verdictText are the verdicts on a freely walked bar in the room of a beat.
@@ -23,4 +32,58 @@ func (p *Page) verdict(at tune.Position) string {
 		return ""
 	}
 	return p.theme.Role(verdictRole[w.Verdict]).Render(verdictText[w.Verdict])
+}
+
+// lastFree is the last pass where the player made the line up.
+func (p *Page) lastFree() (*take.FreeTake, bool) {
+	rs := p.along.Results()
+	if len(rs) == 0 || rs[len(rs)-1].Free == nil {
+		return nil, false
+	}
+	return rs[len(rs)-1].Free, true
+}
+
+// newFreeReview looks back at a free walk: its sum, and the bars that are not clear,
+// the worst first. A silent bar counts as no fault.
+func newFreeReview(t *theme.Theme, f *take.FreeTake) *review {
+	r := &review{theme: t, free: f}
+	for _, b := range f.Bars {
+		tally := take.Tally{Section: b.Bar.Section, SectionBar: b.Bar.SectionBar, Bar: b.Bar.Number}
+		switch b.Verdict {
+		case walk.Lost:
+			tally.Missed = 2
+		case walk.Thin:
+			tally.Missed = 1
+		default:
+			continue
+		}
+		r.bars = append(r.bars, tally)
+	}
+	slices.SortStableFunc(r.bars, func(a, b take.Tally) int { return cmp.Compare(b.Missed, a.Missed) })
+	return r
+}
+
+// freeView draws it.
+func (r *review) freeView(width, height int) string {
+	var lines []string
+	for _, l := range r.free.Report() {
+		wrapped := ansi.Wordwrap(r.theme.Words(l), max(20, width-2), "")
+		lines = append(lines, strings.Split("  "+strings.ReplaceAll(wrapped, "\n", "\n  "), "\n")...)
+	}
+	lines = append(lines, "")
+	room := max(1, height-len(lines))
+	r.top = min(max(r.top, r.at-room+1), r.at)
+	for i := r.top; i < len(r.bars) && i < r.top+room; i++ {
+		line, look := "    ", r.theme.Text
+		if i == r.at {
+			line, look = "  "+r.theme.Glyphs.Pointer+" ", r.theme.Selected
+		}
+		for _, b := range r.free.Bars {
+			if b.Bar.Number == r.bars[i].Bar {
+				line += fmt.Sprintf("%s %d  %s  %s", b.Bar.Section, b.Bar.Number, b.Verdict, b.Says)
+			}
+		}
+		lines = append(lines, look.Render(ansi.Truncate(r.theme.Words(line), width, r.theme.Words("…"))))
+	}
+	return strings.Join(lines, "\n")
 }

@@ -138,7 +138,8 @@ func (p *Page) Keys() []key.Binding {
 	k.clean.SetEnabled(judging)
 	k.unclean.SetEnabled(judging)
 	_, scored := p.lastScore()
-	k.review.SetEnabled(scored)
+	_, free := p.lastFree()
+	k.review.SetEnabled(scored || free)
 	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.free, k.school, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
 }
 
@@ -197,6 +198,8 @@ func (p *Page) key(msg tea.KeyMsg) {
 	case key.Matches(msg, k.review):
 		if score, ok := p.lastScore(); ok {
 			p.review = newReview(p.theme, score)
+		} else if free, ok := p.lastFree(); ok {
+			p.review = newFreeReview(p.theme, free)
 		}
 	}
 }

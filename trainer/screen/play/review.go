@@ -19,9 +19,11 @@ import (
 type review struct {
 	theme *theme.Theme
 	score *take.Score
-	at    int // the bar picked, an index into the score's bars
-	top   int
-	bars  []take.Tally
+	// free is the walk of a pass without a line to score, nil for others.
+	free *take.FreeTake
+	at   int // the bar picked, an index into the score's bars
+	top  int
+	bars []take.Tally
 }
 
 func newReview(t *theme.Theme, s *take.Score) *review {
@@ -73,6 +75,9 @@ func (r *review) worst() take.Bars {
 }
 
 func (r *review) view(width, height int) string {
+	if r.free != nil {
+		return r.freeView(width, height)
+	}
 	lines := make([]string, 0, height)
 	for _, l := range r.score.Report() {
 		wrapped := ansi.Wordwrap(r.theme.Words(l), max(20, width-2), "")
