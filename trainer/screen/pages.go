@@ -114,7 +114,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		guard.Go(func() {
 			for e := range along.Events() {
 				s.Guard.Send(play.Told{From: along, Event: e})
-				if _, over := e.(session.Over); over {
+				if pass, ok := e.(session.Pass); ok && pass.Last {
 					s.Guard.Send(page.Done{ID: id})
 				}
 			}

@@ -119,6 +119,8 @@ type Pass struct {
 	Clean *bool `json:"clean"`
 
 	Result Result `json:"-"`
+	// Last is set where no more passes were asked for, or the time for them is over.
+	Last bool `json:"-"`
 }
 
 // StepEnd is the end of a step, and whether it was done.

@@ -119,6 +119,7 @@ func TestARampClimbsWithoutAWord(t *testing.T) {
 			if p, ok := e.(Pass); ok {
 				told++
 				assert.Nil(t, p.Clean)
+				assert.Equal(t, told == 2, p.Last)
 				if told == 2 {
 					s.Unjudged()
 				}

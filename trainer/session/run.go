@@ -181,6 +181,7 @@ func (s *PlayAlong) passed(e ended) Event {
 		s.running = false
 		s.tell(s.player.Stop())
 	}
+	told.Last = s.due || s.passage.Passes > 0 && n >= s.passage.Passes
 	s.results = append(s.results, r)
 	switch {
 	case e.walk != nil:
