@@ -47,6 +47,7 @@ the first time the section is played, hits, shapes and words.`,
 type detail struct {
 	tuneSummary
 	Swing    string        `json:"swing"`
+	Comping  string        `json:"comping,omitempty"`
 	Form     []string      `json:"form"`
 	Sections []sectionJSON `json:"sections"`
 	Line     []noteJSON    `json:"line"`
@@ -90,7 +91,7 @@ type noteJSON struct {
 }
 
 func tuneDetail(name string, t *tune.Tune, line []tune.LineNote, lineErr error) detail {
-	d := detail{tuneSummary: summary(name, t, ""), Swing: t.Swing.String(), Form: t.FormOrder(), Text: tune.Write(t), Line: []noteJSON{}}
+	d := detail{tuneSummary: summary(name, t, ""), Swing: t.Swing.String(), Comping: t.Comping.String(), Form: t.FormOrder(), Text: tune.Write(t), Line: []noteJSON{}}
 	for _, s := range t.Sections {
 		sj := sectionJSON{Name: s.Name, Comping: s.Comping.String()}
 		if s.Meter != (tune.Meter{}) {
