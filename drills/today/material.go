@@ -9,9 +9,12 @@ import (
 )
 
 // symbolFor returns a chord symbol over which an item can be asked: the plainest
-// that has the degree where a root alone is asked about; "" where the item does not
-// say, and only its tune can ask it.
+// that has the degree where a root alone is asked about, and two in a row for a
+// change; "" where the item does not say, and only its tune can ask it.
 func symbolFor(it memory.Item) string {
+	if it.Next != "" {
+		return changeFor(it)
+	}
 	q, fault := harmony.ParseQuality(it.Quality)
 	d, none := harmony.ParseDegree(it.Degree)
 	root, err := harmony.ParseNote(it.Root)
@@ -27,6 +30,23 @@ func symbolFor(it memory.Item) string {
 		q, _ = harmony.QualityOf(rows[i].Degrees)
 	}
 	return q.On(root).Symbol
+}
+
+// changeFor returns the two chords of an item about a change; a second that may be of
+// any quality is a dominant.
+func changeFor(it memory.Item) string {
+	q, fault := harmony.ParseQuality(it.Quality)
+	d, none := harmony.ParseDegree(it.Next)
+	root, err := harmony.ParseNote(it.Root)
+	to := it.To
+	if it.Kind == memory.Approach {
+		to = "7"
+	}
+	then, strange := harmony.ParseQuality(to)
+	if !it.Known() || fault != nil || none != nil || err != nil || strange != nil {
+		return ""
+	}
+	return q.On(root).Symbol + " " + then.On(d.Of(root)).Symbol
 }
 
 // Symbols returns chord symbols, split by spaces, over which a step's items can

@@ -240,6 +240,23 @@ func TestSymbolsHaveTheDegreesAskedFor(t *testing.T) {
 	shape := memory.Item{Kind: memory.Shape, About: memory.AboutUse, Quality: "7", Bass: "3", Frets: "x 0 1 0 1 x"}
 	assert.Equal(t, "Dm7", today.Symbols([]memory.Item{find, find}, []harmony.Chord{g7}), "once, and no more than is named")
 	assert.Equal(t, "Dm7 G7", today.Symbols([]memory.Item{find, shape}, []harmony.Chord{dm7, g7}), "a shape names no chord: those of the tunes serve")
+	approach := memory.Item{Kind: memory.Approach, Degree: "b2", Quality: "m7", Next: "4", Root: "D"}
+	leading := memory.Item{Kind: memory.Leading, Quality: "7", Next: "4", To: "maj7", Root: "G"}
+	assert.Equal(t, "Dm7 G7 G7 Cmaj7", today.Symbols([]memory.Item{approach, leading}, nil), "a change is asked over its two chords")
+	m, err := drills.OfSymbols("", "", "Dm7 G7 G7 Cmaj7", fretboard.StandardNeck())
+	require.NoError(t, err)
+	var asked []memory.Item
+	for _, name := range []string{"approach", "leading"} {
+		ks, err := drills.KindsNamed(name)
+		require.NoError(t, err)
+		qs, err := ks[0].Draw(m)
+		require.NoError(t, err)
+		for _, q := range qs {
+			asked = append(asked, q.Item())
+		}
+	}
+	assert.Contains(t, asked, approach)
+	assert.Contains(t, asked, leading)
 	for _, it := range []memory.Item{{Kind: memory.Spell, Degree: "b2", Root: "C"}, {Kind: memory.Find, Root: "H"}, {Kind: memory.Passage, Tune: "x"}} {
 		assert.Empty(t, today.Symbols([]memory.Item{it}, nil), it.Text())
 	}

@@ -79,7 +79,8 @@ func byNeed(items []memory.Item, line []tune.LineNote) {
 		}
 	}
 	rank := func(it memory.Item) int {
-		if i, played := first[spot{it.Degree, it.Root}]; played {
+		// The degree of an item about a change is another chord's.
+		if i, played := first[spot{it.Degree, it.Root}]; played && it.Next == "" {
 			return i
 		}
 		return len(line)

@@ -87,6 +87,8 @@ func innerReason(slots []slot, midi []int, i int) string {
 	r := s.roles[mod12(midi[i])]
 	if r <= colour {
 		switch {
+		case s.pedal == mod12(midi[i]):
+			return fmt.Sprintf("the pedal, which is the %s of %s", d, s.chord)
 		case i > 0 && abs(midi[i]-midi[i-1]) == 12:
 			return fmt.Sprintf("the %s again, an octave away", d)
 		case r == root && s.chord.Bass == s.chord.Root:
