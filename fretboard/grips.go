@@ -53,6 +53,38 @@ var vocabulary = sync.OnceValue(func() map[[2]int][]knownGrip {
 	return rows
 })
 
+// gripForms holds the frets of every row of the vocabulary, counted from the bass's,
+// silent where a string is not played.
+var gripForms = sync.OnceValue(func() map[[gripStrings]int8]bool {
+	forms := map[[gripStrings]int8]bool{}
+	for _, rows := range vocabulary() {
+		for _, g := range rows {
+			var form [gripStrings]int8
+			for i, rel := range g.rel {
+				form[i] = int8(rel)
+			}
+			forms[form] = true
+		}
+	}
+	return forms
+})
+
+// isGrip reports whether frets are a row of the vocabulary, whole.
+func isGrip(frets [mostStrings]int8) bool {
+	bass := int8(muted)
+	var form [gripStrings]int8
+	for i := range form {
+		form[i] = silent
+		if f := frets[i]; f != muted {
+			if bass == muted {
+				bass = f
+			}
+			form[i] = f - bass
+		}
+	}
+	return gripForms()[form]
+}
+
 // readGrip reads a row of the vocabulary: frets, fingers and degrees between
 // bars.
 func readGrip(line string) (knownGrip, error) {

@@ -34,7 +34,7 @@ import (
 // string above it (0.5, more the farther the hand; an open bass by the distance alone),
 // each string left out among those above (0.5), the little finger on the bass
 // (0.5), frets past the seventh and, where any tone may be the bass,
-// a bass other than the root (1.5 and more). The rootless ninth gains 0.5. Ties go by
+// a bass other than the root (1.5 and more). The rootless ninth gains 0.5, a grip that players know 1. Ties go by
 // the frets. The order is the same on every run.
 func (n Neck) Shapes(h Hand, q Query) []Shape {
 	strings := len(n.Tuning)
@@ -45,6 +45,7 @@ func (n Neck) Shapes(h Hand, q Query) []Shape {
 		neck: n, strings: strings, root: q.Chord.Root.Semitone(),
 		fingerer: newFingerer(n, h, strings, n.HighestFret),
 	}
+	s.hasGrips = n.fitsVocabulary()
 	s.spread()
 	for _, need := range compile(q) {
 		s.need = need
@@ -69,6 +70,9 @@ type searcher struct {
 	tones [mostStrings][]int8
 	// onBass tells the strings that the bass line takes.
 	onBass [mostStrings]bool
+
+	// hasGrips tells whether the rows of the vocabulary lie on this neck.
+	hasGrips bool
 
 	frets [mostStrings]int8
 	found []candidate
@@ -196,6 +200,9 @@ func (s *searcher) end(w walked) {
 	rank := held.effort + s.lack()
 	if held.finger[s.bassString()] == 4 {
 		rank += littleBass
+	}
+	if s.hasGrips && isGrip(s.frets) {
+		rank += knownGain
 	}
 	s.found = append(s.found, candidate{frets: s.frets, hold: held, rank: rank})
 }

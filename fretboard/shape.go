@@ -50,6 +50,7 @@ const (
 	littleBass     = 0.5  // the little finger holds the bass, and the line cannot go on from it
 	inverted       = 1.5  // the bass is not the root, where any tone may be the bass
 	inversionStep  = 0.25 // and so for each tone further from the root
+	knownGain      = -1.0 // it is a grip that players know
 	ninthGain      = -0.5 // the ninth stands for the root above the third
 )
 
