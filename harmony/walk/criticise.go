@@ -15,6 +15,9 @@ type Critic struct {
 	// Range bounds the line.
 	tune.Range
 	Hand Hand
+	// Mend picks the bars for which a better one is looked for, as written, bars
+	// counted from 1; nil for all.
+	Mend func(section string, bar int) bool
 }
 
 // Remark is one thing that is good or bad about a bar.
@@ -78,7 +81,7 @@ func Criticise(t *tune.Tune, c Critic) []Remark {
 	for i := range out {
 		r := &out[i]
 		r.Grade = CleanGrade + grades[barOf{r.Section, r.SectionBar}]
-		if !r.Rule.Good {
+		if !r.Rule.Good && (c.Mend == nil || c.Mend(r.Section, r.SectionBar)) {
 			r.Better, r.BetterGrade = c.better(&h, r.At.Bar-1, r.Rule, r.Grade)
 		}
 	}

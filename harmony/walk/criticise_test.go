@@ -132,3 +132,13 @@ func TestJudgesInASmallRange(t *testing.T) {
 	tn := read(t, "tune x\nkey C\nmeter 4/4\ntempo 120\n\n[A]\nchords | Dm7 | F#7 |\nbass | 5 5 5 5 | b7 4 1 1 |\n")
 	require.NotEmpty(t, Criticise(tn, Critic{Range: tune.Within(40, 45)}))
 }
+
+// A better bar is looked for where one is wanted.
+func TestMend(t *testing.T) {
+	tn := read(t, "tune x\nkey C\nmeter 4/4\ntempo 120\n\n[A]\nchords | F7 | F7 |\nbass | 1 1 1 1 | 1 1 1 1 |\n")
+	c := critic
+	c.Mend = func(section string, bar int) bool { return section == "A" && bar == 2 }
+	for _, r := range Criticise(tn, c) {
+		require.Equal(t, r.SectionBar == 2, r.Better != nil, "bar %d", r.SectionBar)
+	}
+}

@@ -33,6 +33,7 @@ type sounding struct {
 	fault   error
 	remarks []walk.Remark
 	judged  bool
+	mended  edit.Place // the bar whose remarks have a better one
 }
 
 // sounding returns what the tune as it stands sounds like.
@@ -90,12 +91,15 @@ func (p *Page) written(fb tune.FormBar) int {
 // praise last.
 func (p *Page) remarks() []walk.Remark {
 	s := p.sounding()
-	if !s.judged {
-		s.remarks = walk.Criticise(p.doc.Tune(), walk.Critic{Range: p.Neck.BassRange(), Hand: p.WalkingHand})
-		s.judged = true
-	}
 	at := p.doc.At()
 	name := p.doc.Tune().Sections[at.Section].Name
+	if here := (edit.Place{Section: at.Section, Bar: at.Bar}); !s.judged || s.mended != here {
+		// A better bar takes its time to find: for this bar alone.
+		s.remarks = walk.Criticise(p.doc.Tune(), walk.Critic{
+			Range: p.Neck.BassRange(), Hand: p.WalkingHand, Mend: func(section string, bar int) bool { return section == name && bar == at.Bar+1 },
+		})
+		s.judged, s.mended = true, here
+	}
 	var grave, mind, good []walk.Remark
 	for _, r := range s.remarks {
 		switch {
