@@ -62,8 +62,8 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return badInput(fmt.Errorf("--passes %d: give a number from 1", pl.passage.Passes))
 			}
 			if pl.free {
-				if cmd.Flags().Changed("layer") {
-					return badInput(errors.New("--free asks for no layer: leave out --layer"))
+				if cmd.Flags().Changed("layer") || pl.comping != "" {
+					return badInput(errors.New("--free asks for the bass alone: leave out --layer and --comping"))
 				}
 				pl.passage.Layer = session.FreeLayer
 			}
