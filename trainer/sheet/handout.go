@@ -8,7 +8,6 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony"
-	"footfall/harmony/tune"
 )
 
 //go:embed handout.tmpl
@@ -88,9 +87,6 @@ func rowsOf(a *fretboard.Arrangement, m *measure) []row {
 		for _, e := range m.shapes {
 			if e.At.Half() == c.half {
 				r.Shape, r.Hit, r.Lay = fretboard.FormatFrets(e.Frets), c.hit, layerTags[e.Layer]
-				if e.Hit == tune.HitPush {
-					r.Hit += " to " + e.Chord.Symbol
-				}
 				for _, d := range c.shape.degrees {
 					r.ShapeDegrees += d + " "
 				}

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"footfall/fretboard"
+	"footfall/harmony/tune"
 )
 
 // Measures of the page, in millimetres. A line of music is as wide as A4 and
@@ -100,7 +101,9 @@ func measuresOf(a *fretboard.Arrangement) []measure {
 		for _, e := range b.shapes {
 			d := diagramOf(a.Neck, e)
 			c := &slots[e.At.Half()]
-			c.hit, c.shape = hitWord(e), &d
+			if c.hit, c.shape = hitWord(e), &d; e.Hit == tune.HitPush {
+				c.hit += " " + e.Chord.Symbol
+			}
 			used[c.half] = true
 		}
 		m := measure{bar: b}
