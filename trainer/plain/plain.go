@@ -172,7 +172,11 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 				return session.Answer{Reply: drills.Typed(memory.Lines, text)}
 			}
 			f.again() // a line without an answer hears it once more
-			f.say("%s Type %s, or %s.", ask.Prompt, ask.Hint, Quit)
+			prompt := ask.Prompt
+			if ask.Unheard != "" && !strings.Contains(prompt, ask.Unheard) {
+				prompt += " " + ask.Unheard
+			}
+			f.say("%s Type %s, or %s.", prompt, ask.Hint, Quit)
 		case n, ok := <-f.notes:
 			if !ok {
 				f.notes = nil
