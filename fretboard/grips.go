@@ -70,14 +70,16 @@ var gripForms = sync.OnceValue(func() map[[gripStrings]int8]bool {
 })
 
 // isGrip reports whether frets are a row of the vocabulary, whole.
-func isGrip(frets [mostStrings]int8) bool {
+func isGrip(n Neck, frets [mostStrings]int8) bool {
 	bass := int8(muted)
 	var form [gripStrings]int8
 	for i := range form {
 		form[i] = silent
 		if f := frets[i]; f != muted {
 			if bass == muted {
-				bass = f
+				if bass = f; !n.fitsVocabulary(i) {
+					return false
+				}
 			}
 			form[i] = f - bass
 		}
@@ -132,14 +134,15 @@ func readGrip(line string) (knownGrip, error) {
 	return g, nil
 }
 
-// fitsVocabulary reports whether a neck's strings lie apart as those of the
-// vocabulary's rows do.
-func (n Neck) fitsVocabulary() bool {
+// fitsVocabulary reports whether a neck's strings, from that of a bass on, lie apart
+// as those of the vocabulary's rows do: with the sixth string a whole step down the
+// rows on the fifth still hold. bass counts from 0, the lowest string.
+func (n Neck) fitsVocabulary(bass int) bool {
 	if len(n.Tuning) != gripStrings {
 		return false
 	}
-	for i, open := range n.Tuning {
-		if open-n.Tuning[0] != Standard[i]-Standard[0] {
+	for i := bass; i < gripStrings; i++ {
+		if n.Tuning[i]-n.Tuning[bass] != Standard[i]-Standard[bass] {
 			return false
 		}
 	}
@@ -291,7 +294,7 @@ func (a *asked) lack(w *weights, upper uint16) (float64, bool) {
 // known lists the shapes of the vocabulary, whole and in part, above a bass
 // place, each once, priced.
 func (f *gripFinder) known(c harmony.Chord, p Place) []pricedShape {
-	if !f.neck.fitsVocabulary() || c.None || len(c.Degrees) == 0 {
+	if c.None || len(c.Degrees) == 0 {
 		return nil
 	}
 	bass := ((f.neck.MIDI(p)-c.Root.Semitone())%12 + 12) % 12
@@ -300,7 +303,7 @@ func (f *gripFinder) known(c harmony.Chord, p Place) []pricedShape {
 	// First the rows that sound nothing but the chord, then parts of others.
 	for pass := range 4 {
 		s := pass % 2
-		if s != gripStrings-p.String && p.Fret > 0 {
+		if s != gripStrings-p.String && p.Fret > 0 || !f.neck.fitsVocabulary(s) {
 			continue
 		}
 		k.foreign = pass > 1

@@ -45,7 +45,6 @@ func (n Neck) Shapes(h Hand, q Query) []Shape {
 		neck: n, strings: strings, root: q.Chord.Root.Semitone(),
 		fingerer: newFingerer(n, h, strings, n.HighestFret),
 	}
-	s.hasGrips = n.fitsVocabulary()
 	s.spread()
 	for _, need := range compile(q) {
 		s.need = need
@@ -70,9 +69,6 @@ type searcher struct {
 	tones [mostStrings][]int8
 	// onBass tells the strings that the bass line takes.
 	onBass [mostStrings]bool
-
-	// hasGrips tells whether the rows of the vocabulary lie on this neck.
-	hasGrips bool
 
 	frets [mostStrings]int8
 	found []candidate
@@ -201,7 +197,7 @@ func (s *searcher) end(w walked) {
 	if held.finger[s.bassString()] == 4 {
 		rank += littleBass
 	}
-	if s.hasGrips && isGrip(s.frets) {
+	if isGrip(s.neck, s.frets) {
 		rank += knownGain
 	}
 	s.found = append(s.found, candidate{frets: s.frets, hold: held, rank: rank})
