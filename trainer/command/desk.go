@@ -62,7 +62,7 @@ func (p *program) book() tunebook.Book { return session.Book(p.data) }
 func (p *program) convertTunes(cmd *cobra.Command) {
 	n, kept, err := p.book().Convert()
 	if n > 0 {
-		p.warn(cmd, fmt.Sprintf("a . in the hits row rests now, and a * leaves the beat to the layer: %s of yours say it so, and sound as before; as they were they are kept in %s",
+		p.warn(cmd, fmt.Sprintf("a . in the hits row rests now, and a * leaves the beat to the layer; rewritten, to sound as before: %s of yours. What was in the files is kept in %s.",
 			counted(n, "tune"), strings.Join(kept, " and ")))
 	}
 	if err != nil {
