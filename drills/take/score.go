@@ -104,6 +104,9 @@ type Outcome struct {
 	// Whole is set where an ear judged a strike as a whole: of its Notes nothing is
 	// said but which were told as notes of the bass.
 	Whole bool
+	// Absent and Foreign are the pitch classes, 0 (C) to 11 (B), that spoke against a
+	// strike heard by ear: of its own that was hardly there, and of others that sounded.
+	Absent, Foreign []int
 	// Added are the indices of played notes that sounded with a strike and do not
 	// belong to it. They count as extra too.
 	Added []int

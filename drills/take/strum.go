@@ -14,6 +14,9 @@ type Strum struct {
 	// to 11 (B). The verdict is Matched, Unsure or Missed; likely is the chance, 0 to
 	// 1, that the shape was struck. It must give the same at each call.
 	Hit func(classes []int) (v Verdict, likely float64)
+	// Odd names what speaks against such a shape, −1 for nothing: the class that is absent
+	// and the strongest that is foreign. It may be nil.
+	Odd func(classes []int) (absent, foreign int)
 }
 
 // above lists the pitch classes, 0 (C) to 11 (B), that a strike sounds above its
@@ -55,11 +58,25 @@ func (sc *Score) judgeStrums(strums []Strum, strikes []slot) {
 		}
 		sl := &strikes[i]
 		o := &sc.Outcomes[sl.event]
-		v, likely := s.Hit(sc.Events[sl.event].above())
+		above := sc.Events[sl.event].above()
+		v, likely := s.Hit(above)
 		late := s.Time - sl.due
 		if !heard[i] || v > o.Verdict || v == o.Verdict && late.Abs() < o.Offset.Abs() {
 			heard[i] = true
 			o.Verdict, o.Confidence, o.Offset = v, likely, late
+			o.Absent, o.Foreign = nil, nil
+			if s.Odd != nil && v != Matched {
+				absent, foreign := s.Odd(above)
+				o.Absent, o.Foreign = known(absent), known(foreign)
+			}
 		}
 	}
+}
+
+// known is a pitch class in a list, none where it is −1.
+func known(class int) []int {
+	if class < 0 {
+		return nil
+	}
+	return []int{class}
 }

@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/harmony"
 )
 
 // rung is a strum that sounds certain classes: heard where just those are asked
@@ -172,4 +174,22 @@ func TestTapeCutsStrums(t *testing.T) {
 		at += length
 	}
 	assert.Len(t, tape.strums, 1)
+}
+
+// A hit by ear that is not sure says which of its notes was hardly there and which other
+// sounded.
+func TestTheOddNoteOfAHitIsNamed(t *testing.T) {
+	c := harmony.Chord{Symbol: "C7", Degrees: []harmony.Degree{{Number: 1}, {Number: 3}, {Number: 5}, {Number: 7, Alter: -1}}}
+	e := strike(0, 0, 500*ms, 48, 64, 70)
+	e.Chord, e.Degree = c, harmony.Degree{Number: 1}
+	heard := Heard{ByEar: true, Strums: []Strum{{
+		Hit: func([]int) (Verdict, float64) { return Unsure, 0.5 },
+		Odd: func(classes []int) (absent, foreign int) {
+			assert.ElementsMatch(t, []int{4, 10}, classes)
+			return 10, 9
+		},
+	}}}
+	sc := Grade([]Expected{e}, heard, DefaultSettings())
+	assert.Equal(t, Unsure, sc.Outcomes[0].Verdict)
+	assert.Equal(t, "Bar 1 beat 1, C7: the hit on 1 unsure, b7 (Bb) hardly there, 13 (A) in it.", sc.Fault(0))
 }

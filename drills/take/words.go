@@ -144,7 +144,14 @@ func (sc *Score) saidOfHit(e *Expected, o *Outcome) string {
 	var parts []string
 	switch o.Verdict {
 	case Missed, NotHeard, Unsure:
-		return "the hit on " + e.Degree.String() + " " + o.Verdict.String()
+		said := "the hit on " + e.Degree.String() + " " + o.Verdict.String()
+		for _, c := range o.Absent {
+			said += ", " + midiWords(e, c) + " hardly there"
+		}
+		for _, c := range o.Foreign {
+			said += ", " + midiWords(e, c) + " in it"
+		}
+		return said
 	case WrongOctave:
 		return "the hit on " + e.Degree.String() + " in the wrong octave"
 	}

@@ -249,8 +249,11 @@ type scoredEvent struct {
 	OffsetPercent *float64     `json:"offset_percent"`
 	OutsideMS     *float64     `json:"outside_ms,omitempty"`
 	Notes         []scoredNote `json:"notes,omitempty"`
-	LeftOut       []int        `json:"left_out,omitempty"`
-	Added         []int        `json:"added,omitempty"`
+	// Absent and Foreign are the degrees that spoke against a hit heard by ear.
+	Absent  []string `json:"absent,omitempty"`
+	Foreign []string `json:"foreign,omitempty"`
+	LeftOut []int    `json:"left_out,omitempty"`
+	Added   []int    `json:"added,omitempty"`
 }
 
 // scoredNote is one note of a hit. Where an ear judged the hit as a whole it has
@@ -326,6 +329,12 @@ func scoredEventOf(sc *take.Score, i int) scoredEvent {
 	if o.Verdict.Right() || o.Verdict.Wrong() {
 		ms, raw, percent := inMS(o.Offset), inMS(sc.Raw(i)), o.Percent(*e)
 		x.OffsetMS, x.RawMS, x.OffsetPercent = &ms, &raw, &percent
+	}
+	for _, c := range o.Absent {
+		x.Absent = append(x.Absent, e.Chord.DegreeOf(c).String())
+	}
+	for _, c := range o.Foreign {
+		x.Foreign = append(x.Foreign, e.Chord.DegreeOf(c).String())
 	}
 	if o.Confidence > 0 {
 		sure := rounded(o.Confidence, 3)

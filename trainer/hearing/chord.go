@@ -129,8 +129,11 @@ func (a *Analyser) settleChord(w *waiting) {
 	if w.stage < chordStage {
 		return
 	}
-	at := a.seconds(w.onset)
-	a.events = append(a.events, Event{Kind: Strummed, ID: w.id, Strum: Strum{Onset: at, Chance: c.chance, Chroma: c.chroma}})
+	at, bass := a.seconds(w.onset), w.chances.bass()
+	if bass == 0 {
+		bass = w.before
+	}
+	a.events = append(a.events, Event{Kind: Strummed, ID: w.id, Strum: Strum{Onset: at, Bass: bass, Chance: c.chance, Chroma: c.chroma}})
 	if c.chance < chordTold {
 		return
 	}

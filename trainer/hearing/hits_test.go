@@ -64,7 +64,7 @@ type asked struct {
 	silent  bool
 }
 
-type comparisons struct{ struck, away, other, alone []asked }
+type comparisons struct{ struck, away, near, other, alone []asked }
 
 func compareStrums(t testing.TB, takes []take) (c comparisons) {
 	for _, k := range takes {
@@ -91,6 +91,12 @@ func compareStrums(t testing.TB, takes []take) (c comparisons) {
 				ask(&c.struck, s.classes)
 				ask(&c.away, moved(s.classes, 1))
 				ask(&c.away, moved(s.classes, 11))
+				for j := range s.classes { // one note a half step off
+					one := slices.Clone(s.classes)
+					if one[j] = (one[j] + 1 + 10*(j%2)) % 12; !slices.Contains(s.classes, one[j]) {
+						ask(&c.near, one)
+					}
+				}
 				ask(&c.other, next)
 			} else if next != nil {
 				ask(&c.alone, next)
@@ -113,7 +119,9 @@ func hits(of []asked) (n [3]int) {
 }
 
 // A shape that was struck is heard, or at least left open; the same shape a fret
-// away, and a shape where only the bass was plucked, are not heard.
+// away, one of which one note is another, and a shape where only the bass was plucked,
+// are not heard. Of the recording's close chords, of which one note drowns the others,
+// next to all are left open.
 func TestHits(t *testing.T) {
 	if testing.Short() {
 		t.Skip("analyses a minute of sound")
@@ -126,11 +134,12 @@ func TestHits(t *testing.T) {
 	}
 	made := compareStrums(t, takes)
 	for name, c := range map[string]comparisons{"oracle": oracle, "synthetic": made} {
-		struck, away, other, alone := hits(c.struck), hits(c.away), hits(c.other), hits(c.alone)
-		t.Logf("%s: not sure, heard, not heard: struck %v, a fret away %v, another chord %v, bass alone %v", name, struck, away, other, alone)
-		assert.GreaterOrEqual(t, share(struck, Heard), map[string]float64{"oracle": 0.5, "synthetic": 0.95}[name], name)
+		struck, away, near, other, alone := hits(c.struck), hits(c.away), hits(c.near), hits(c.other), hits(c.alone)
+		t.Logf("%s: not sure, heard, not heard: struck %v, a fret away %v, one note off %v, another chord %v, bass alone %v", name, struck, away, near, other, alone)
+		assert.GreaterOrEqual(t, share(struck, Heard), map[string]float64{"oracle": 0.05, "synthetic": 0.65}[name], name)
 		assert.LessOrEqual(t, share(struck, NotHeard), 0.1, name)
 		assert.LessOrEqual(t, share(away, Heard), 0.01, name)
+		assert.LessOrEqual(t, share(near, Heard), 0.02, name)
 		assert.LessOrEqual(t, share(alone, Heard), 0.02, name)
 	}
 	assert.Zero(t, hits(oracle.away)[Heard]+hits(oracle.other)[Heard]+hits(oracle.alone)[Heard])

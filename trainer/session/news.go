@@ -40,7 +40,7 @@ func StrumOf(s listen.Strum) take.Strum {
 	return take.Strum{Time: s.At, Hit: func(classes []int) (take.Verdict, float64) {
 		hit, likely := s.Heard.Hit(classes)
 		return verdicts[hit], likely
-	}}
+	}, Odd: s.Heard.Odd}
 }
 
 var verdicts = map[hearing.Hit]take.Verdict{
