@@ -22,12 +22,16 @@ type Choice struct {
 // plan is how an arrangement came about: what there was to choose from.
 type plan struct {
 	*search
-	hand   Hand
+	finder *gripFinder
 	layers [][]grip
 	path   []*grip
 	// moment holds, by event, the moment it belongs to.
 	moment []int
 }
+
+// fewChoices is how many shapes there are at least to choose from, where the search
+// has as many.
+const fewChoices = 3
 
 // Choices lists the shapes that could be struck at a hit, each set of frets once:
 // the arrangement's own first, then the others by what the whole would cost. i is
@@ -37,11 +41,11 @@ func (a *Arrangement) Choices(i int) []Choice {
 	m := p.moment[i]
 	own := p.price(m, p.path[m])
 	all := []Choice{own}
-	for j := range p.layers[m] {
-		c := p.price(m, &p.layers[m][j])
+	add := func(g *grip) {
+		c := p.price(m, g)
 		c.More = c.Hand + c.Voices - own.Hand - own.Voices
 		if math.IsInf(c.More, 1) || c.More >= p.w.Crowded {
-			continue
+			return
 		}
 		k := slices.IndexFunc(all, func(met Choice) bool { return slices.Equal(met.Frets, c.Frets) })
 		switch {
@@ -49,6 +53,16 @@ func (a *Arrangement) Choices(i int) []Choice {
 			all = append(all, c)
 		case k > 0 && c.More < all[k].More:
 			all[k] = c
+		}
+	}
+	for j := range p.layers[m] {
+		add(&p.layers[m][j])
+	}
+	if at := &p.ms[m]; len(all) < fewChoices && at.forced == nil && p.finder.school == Mixed {
+		for _, s := range p.finder.searched(at.chord, own.Place, nil) {
+			for _, g := range p.finder.shapeGrips(&s.Shape, own.Place, s.cost) {
+				add(&g)
+			}
 		}
 	}
 	slices.SortStableFunc(all[1:], func(a, b Choice) int { return cmp.Compare(a.More, b.More) })

@@ -27,7 +27,7 @@ func (a *Arrangement) Says(i int) string {
 // the next bass note a half step away, and names that chord.
 func (a *Arrangement) slides(i int) (into string, ok bool) {
 	e := &a.Events[i]
-	f := gripFinder{neck: a.Neck, hand: a.plan.hand, w: a.plan.w, school: a.School}
+	f := a.plan.finder
 	if e.Free || !passing(e.Chord, f.above(e.Chord, e.Place)) {
 		return "", false
 	}
