@@ -58,6 +58,7 @@ func (a *Arrangement) Choices(i int) []Choice {
 	for j := range p.layers[m] {
 		add(&p.layers[m][j])
 	}
+	offered := len(all)
 	if at := &p.ms[m]; len(all) < fewChoices && at.forced == nil && p.finder.school == Mixed {
 		for _, s := range p.finder.searched(at.chord, own.Place, nil) {
 			for _, g := range p.finder.shapeGrips(&s.Shape, own.Place, s.cost) {
@@ -66,7 +67,7 @@ func (a *Arrangement) Choices(i int) []Choice {
 		}
 	}
 	slices.SortStableFunc(all[1:], func(a, b Choice) int { return cmp.Compare(a.More, b.More) })
-	return all
+	return all[:min(len(all), max(offered, fewChoices))]
 }
 
 // price prices a grip at a moment of the path.
