@@ -77,11 +77,12 @@ func (f *gripFinder) ofSchool(c harmony.Chord, p Place) []pricedShape {
 	return all
 }
 
-// shellTones returns the two tones, in semitones above the root, that a shell has
-// above a bass: third and seventh or sixth, of a triad root, third and fifth; where
-// the bass is one of them, the root or the fifth comes for it. A suspended tone
-// stands for the third. False where the chord has no such two.
-func shellTones(c harmony.Chord, bass int) (tones [2]int, ok bool) {
+// shellTones returns the pairs of tones, in semitones above the root, that a shell
+// may have above a bass, the usual one first: third and seventh or sixth, of a triad
+// root, third and fifth; where the bass is one of them, the root or the fifth comes
+// for it. The others serve where the usual one does not lie under the hand. A
+// suspended tone stands for the third. There are none where the chord has no two tones.
+func shellTones(c harmony.Chord, bass int) (pairs [][2]int) {
 	var third, fifth, seventh = -1, -1, -1
 	for _, d := range c.Degrees {
 		switch {
@@ -97,25 +98,27 @@ func shellTones(c harmony.Chord, bass int) (tones [2]int, ok bool) {
 	if seventh < 0 {
 		want = []int{third, fifth, 0}
 	}
-	var out []int
-	for _, t := range want {
-		if t >= 0 && t != bass && len(out) < 2 {
-			out = append(out, t)
+	want = slices.DeleteFunc(want, func(t int) bool { return t < 0 || t == bass })
+	for last := 1; last < len(want); last++ {
+		for first := range last {
+			pairs = append(pairs, [2]int{want[first], want[last]})
 		}
 	}
-	if len(out) < 2 {
-		return tones, false
-	}
-	return [2]int{out[0], out[1]}, true
+	return pairs
 }
 
-// shells lists the shells of a chord above a bass place: its two tones on two of
-// the strings that the line leaves free.
+// shells lists the shells of a chord above a bass place: the first two of its tones
+// that can be held on two of the strings that the line leaves free.
 func (f *gripFinder) shells(c harmony.Chord, p Place) []pricedShape {
-	tones, ok := shellTones(c, f.above(c, p))
-	if !ok {
-		return nil
+	for _, tones := range shellTones(c, f.above(c, p)) {
+		if all := f.shellsOf(c, p, tones); len(all) > 0 {
+			return all
+		}
 	}
+	return nil
+}
+
+func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) []pricedShape {
 	var all []pricedShape
 	usual, unusual := f.known(c, p), f.w.Second
 	if f.above(c, p) == 0 {
