@@ -67,8 +67,8 @@ var arranging = weights{
 	Effort: 5, Unknown: 60, UnknownBad: 8, Unusual: 160, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
 	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
-	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 500, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
-	Step: 2, Third: 7, Leap: 150, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
+	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 120, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
+	Step: 3, Third: 12, Leap: 150, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
 }
 
 // What the hand may do between two moments: it reaches 20 mm without moving and
