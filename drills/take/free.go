@@ -22,6 +22,9 @@ type FreeTake struct {
 	Timing Timing
 	// Offset is the delay that they share at the beginning.
 	Offset time.Duration
+	// Slips are the bars from which on the player was whole beats elsewhere, in order;
+	// the bars after are judged where the player was.
+	Slips []Slip
 }
 
 // The follower of a free walk: how much of a note's distance from its half beat
@@ -54,7 +57,7 @@ func Free(t *tune.Tune, tempo float64, bars Bars, heard Heard, neck fretboard.Ne
 	notes := bassOf(heard, neck, s)
 	offset := p.delay(notes)
 	out := &FreeTake{Offset: inDuration(offset)}
-	var walked []walk.Walked
+	var walked placed
 	var late offsets
 	ratio := 0.0 // of the tempo's error
 	last := 0.0
@@ -69,19 +72,21 @@ func Free(t *tune.Tune, tempo float64, bars Bars, heard Heard, neck fretboard.Ne
 		if n.chord && half%2 == 1 {
 			continue
 		}
-		place := p.grid.At(half)
-		if k := len(walked); k > 0 && walked[k-1].At == place {
+		if k := len(walked.halves); k > 0 && walked.halves[k-1] == half {
 			continue // a second note on one place is a grace note's or a strum's
 		}
-		walked = append(walked, walk.Walked{At: place, MIDI: n.MIDI})
+		walked.halves, walked.notes = append(walked.halves, half), append(walked.notes, n.MIDI)
 		late.add(n.Time, inDuration(away))
 		offset += pulseGain * away
 		ratio += tempoGain * away
 		ratio = between(-loosest, ratio, loosest)
 	}
-	out.FreeWalk = walk.JudgeFree(t, walked)
+	out.FreeWalk, out.Slips = walked.judgeFollowed(t, p.grid)
 	for i := range out.Bars {
 		out.Bars[i].Bar = form[i]
+	}
+	for i := range out.Slips {
+		out.Slips[i].Bar = form[out.Slips[i].Bar-1].Number
 	}
 	out.Timing.Mean, out.Timing.Spread = late.mean(), late.spread()
 	return out
@@ -233,6 +238,10 @@ func (p *pulse) delay(notes []bassNote) float64 {
 // approaches, time, and what to practise next.
 func (f *FreeTake) Report() []string {
 	lines := []string{fmt.Sprintf("%d of %d bars clear", f.Clear, len(f.Bars))}
+	for _, s := range f.Slips {
+		said := s.words(s.Bar == f.Bars[0].Bar.Number)
+		lines = append(lines, strings.ToLower(said[:1])+said[1:])
+	}
 	var used []string
 	for _, d := range f.Used {
 		used = append(used, fmt.Sprintf("%s %d", d.Degree, d.Count))

@@ -127,3 +127,41 @@ func TestFreeTells(t *testing.T) {
 	require.Equal(t, 12, free.Clear)
 	require.Contains(t, free.Report()[0], "12 of 12 bars clear")
 }
+
+// A beat dropped or a bar too long in the middle, and a bar late from the start, cost at
+// most the bar where it happens; and a line that was walked over another tune is not made
+// clear by looking elsewhere.
+func TestFreeFollowsSlips(t *testing.T) {
+	for what, beats := range map[string]float64{"a beat dropped": -1, "a beat late": 1, "a bar late": 4} {
+		bars, clear, told, takes := 0, 0, 0, 0
+		for _, name := range []string{"key-ring", "lantern-street", "bicycle-bell", "harbour-wall-at-six"} {
+			tn, line := composed(t, name, walk.Approaches, 3)
+			beat := time.Duration(60 / tn.Tempo * float64(time.Second))
+			middle := line[len(line)/2].Time.Round(4 * beat)
+			var notes []Played
+			for _, n := range line {
+				if beats == 4 || n.Time >= middle {
+					if beats < 0 && n.Time < middle+beat {
+						continue
+					}
+					n.Time += time.Duration(beats * float64(beat))
+				}
+				notes = append(notes, n)
+			}
+			free := freeOf(tn, notes)
+			bars, clear, takes = bars+len(free.Bars), clear+free.Clear, takes+1
+			if len(free.Slips) == 1 && free.Slips[0].Beats == beats {
+				told++
+			}
+		}
+		require.GreaterOrEqual(t, float64(clear), 0.85*float64(bars), what)
+		require.GreaterOrEqual(t, told, takes-1, what)
+	}
+	tn, _ := composed(t, "lantern-street", walk.Approaches, 3)
+	_, other := composed(t, "bicycle-bell", walk.Approaches, 3)
+	for i := range other { // the other tune's line in this tune's time
+		other[i].Time = time.Duration(float64(other[i].Time) * 160 / tn.Tempo)
+	}
+	free := freeOf(tn, other)
+	require.Less(t, float64(free.Clear), 0.4*float64(len(free.Bars)), "slips %v", free.Slips)
+}

@@ -29,8 +29,10 @@ type walkedFreely struct {
 	Changes  int     `json:"changes"`
 	ByStep   int     `json:"by_step"`
 	OffsetMS float64 `json:"offset_ms"`
-	MeanMS   float64 `json:"mean_ms"`
-	SDMS     float64 `json:"sd_ms"`
+	// Slips are those of score: bars are judged where the player was.
+	Slips  []take.Slip `json:"slips"`
+	MeanMS float64     `json:"mean_ms"`
+	SDMS   float64     `json:"sd_ms"`
 }
 
 type freeBar struct {
@@ -75,7 +77,7 @@ func (p *program) scoreFree(cmd *cobra.Command, name, file string, tempo float64
 
 func walkedFreelyOf(t *tune.Tune, tempo float64, free *take.FreeTake) walkedFreely {
 	out := walkedFreely{
-		Tune: t.Title, Tempo: tempo, Clear: free.Clear, Changes: free.Led, ByStep: free.Resolved, Bars: []freeBar{}, Used: []freeCount{},
+		Tune: t.Title, Tempo: tempo, Clear: free.Clear, Changes: free.Led, ByStep: free.Resolved, Bars: []freeBar{}, Used: []freeCount{}, Slips: append([]take.Slip{}, free.Slips...),
 		Unused: append([]string{}, harmony.Spelled(free.Unused)...), OffsetMS: inMS(free.Offset), MeanMS: inMS(free.Timing.Mean), SDMS: inMS(free.Timing.Spread),
 	}
 	for _, b := range free.Bars {
