@@ -268,8 +268,9 @@ func (q Nearest) Judge(r Reply) Judgement {
 	}
 	answer, ok := chosen(r.Text, ask.Choices)
 	right, nearest := q.Right()[0], q.shapes()[0]
-	frets, err := q.Neck.Tuning.ParseFrets(answer)
+	frets, _ := q.Neck.Tuning.ParseFrets(answer)
 	if q.About == memory.AboutNearest && !ok {
+		var err error
 		if frets, err = q.Neck.Tuning.ParseFrets(r.Text); err != nil {
 			return unread(strings.ToUpper(err.Error()[:1]) + err.Error()[1:] + ".")
 		}

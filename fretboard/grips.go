@@ -160,11 +160,6 @@ type asked struct {
 	want    [12]float64
 }
 
-const (
-	octaveMask = 1<<12 - 1
-	anyThird   = 1<<2 | 1<<3 | 1<<4 | 1<<5
-)
-
 // ask works out what a grip of a chord above a bass note has to sound: the third
 // or what is suspended in its place, and the seventh or sixth; of a triad the
 // fifth. Two bass notes leave the seventh out: the flat third of a minor chord, on which its

@@ -15,7 +15,6 @@ type grip struct {
 	// highest voice, tones has a bit a pitch class above the bass, and spots say where each finger lies, on the
 	// lowest of its strings.
 	shape *Shape
-	known bool
 	top   int
 	tones uint16
 	spots [5]Place

@@ -120,15 +120,16 @@ func fitted(expected []Expected, played []Played, strums []Strum) aligned {
 	if len(row) < fewestAnchors {
 		return al
 	}
-	anchors := m.follow(row, points, played)
+	m.follow(row, points, played)
 	if stretch := m.stretch; math.Abs(stretch-1) > nearTempo { // what was far off may have been out of reach
 		again := chain(points, played, stretch, steady)
 		m = model{stretch: stretch}
-		anchors = m.follow(again, points, played)
+		m.follow(again, points, played)
 	}
 	m.place(expected, played)
 	for range 2 { // the second time by what the first has moved
-		if anchors = m.anchors(expected, played, strums); len(anchors) < fewestAnchors {
+		anchors := m.anchors(expected, played, strums)
+		if len(anchors) < fewestAnchors {
 			return al
 		}
 		m.solve(anchors, len(anchors) >= fewestForTempo)
