@@ -267,6 +267,7 @@ func (a *Analyser) judge() {
 				a.study.saw(a.seconds(w.onset), &a.evidence)
 			}
 			w.chances.judge(&a.evidence, &fitted[w.stage])
+			a.again(w, b4)
 			a.doubt(w, b4)
 			w.earlier[w.stage] = w.chances
 			w.stage++
@@ -285,6 +286,27 @@ func (a *Analyser) judge() {
 	}
 	a.waiting = a.waiting[:kept]
 }
+
+// again gives a pluck that is rather none to the note before, where the weights that were
+// fitted on notes struck again say so.
+func (a *Analyser) again(w *waiting, b4 before) {
+	if b4.pitch == 0 || w.stage < againStage || w.chances.bass() != 0 || a.evidence.broken < ringsUnbroken {
+		return
+	}
+	var c chances
+	c.judge(&a.evidence, &againFitted[w.stage])
+	if midi, chance := c.best(); midi == b4.pitch && chance >= surelyAgain {
+		w.chances = c
+	}
+}
+
+const (
+	// surelyAgain is the least chance that the note before was struck again to be taken,
+	// and againStage the first stage, 75 ms, at which it is: a chord's first moment
+	// is like it.
+	surelyAgain = 0.7
+	againStage  = 7
+)
 
 // doubt takes back a note that only something else than a pluck can have
 // stirred: the lows did not rise, and the same note rang on as foretold or the
@@ -395,6 +417,8 @@ const (
 	// or lateUnderChord where a chord sounds too.
 	lateStage      = 9
 	lateUnderChord = 0.65
+	// sureUnderChord is the chance below which a note under a chord is unsure.
+	sureUnderChord = 0.75
 )
 
 // name gives a pluck its number.
@@ -448,7 +472,7 @@ func (a *Analyser) settle(w *waiting) {
 			w.note.Told = float64(a.n) / analysisRate
 		}
 		w.note.Confidence = chance
-		if chance < sureBass && (strum || w.chord.chance >= 0.5) {
+		if strum && chance < sureBass || w.chord.chance >= 0.5 && chance < sureUnderChord {
 			w.note.Confidence = math.Min(chance, alone)
 		}
 		w.note.Rival, w.note.RivalChance = w.chances.rival(midi)

@@ -5,8 +5,8 @@ import "math"
 const (
 	basses   = BassHigh - BassLow + 1
 	features = 36
-	// laterOf and laterNone are the first features, of a note and of none, that were fitted
-	// on recorded takes alone: see TestFit.
+	// laterOf and laterNone are the first features, of a note and of none, that againFitted
+	// alone goes by.
 	laterOf, laterNone = 31, 18
 )
 

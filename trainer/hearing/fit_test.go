@@ -32,22 +32,19 @@ func corpus(t *testing.T) (takes []take) {
 	return takes
 }
 
-// recordedCorpus are the takes that the later features are fitted on, those that tell a
-// note struck again and what is no guitar: 60 put together of recorded notes, 30 of
-// rendered samples and 14 of what is no guitar, none of which any test hears.
+// recordedCorpus are the takes that againFitted is fitted on, full of notes struck again:
+// 90 put together of recorded notes and 14 of what is no guitar, none of which any test
+// hears.
 func recordedCorpus(t *testing.T) (takes []take) {
 	rhythms := []string{"line", "line", "line", "on", "and", "both"}
 	guitars := banks(t)
 	r := rand.New(rand.NewPCG(3, 33))
-	for i := range 60 {
+	for i := range 90 {
 		k := guitars[i%len(guitars)].improvised(r, rhythms[r.IntN(len(rhythms))], 6*r.NormFloat64())
 		if i%4 == 0 {
 			k = k.inARoom(r)
 		}
 		takes = append(takes, k)
-	}
-	for i := range 30 {
-		takes = append(takes, rendered(t, uint64(200+i), rhythms[i%len(rhythms)]))
 	}
 	for i := range 14 {
 		takes = append(takes, noGuitar(t, r, []string{"speech", "knocks", "speech", "typing", "speech", "hand", "knocks"}[i%7]))
@@ -55,10 +52,21 @@ func recordedCorpus(t *testing.T) (takes []take) {
 	return takes
 }
 
-// later says which weights are fitted on the recorded takes alone, the others standing:
-// those were fitted before, on takes in which a note is seldom struck again, and fitting
-// all on all made chords worse.
+// later says which features tell of a note struck again alone; fitted does without them.
 func later(k int) bool { return k >= laterOf && k < features || k >= features+laterNone }
+
+// inQuestion are the samples that again is asked of, or might be: where by fitted there
+// was none, or where the note before was struck again.
+func inQuestion(d []sample) (out []sample) {
+	for i := range d {
+		var c chances
+		c.judge(&d[i].e, &fitted[d[i].e.stage])
+		if again := d[i].label < basses && d[i].e.of[d[i].label][laterOf] == 1; again || c.bass() == 0 {
+			out = append(out, d[i])
+		}
+	}
+	return out
+}
 
 // spoilt spoils more than half of the takes in one way or another.
 func (k take) spoilt(r *rand.Rand) take {
@@ -148,34 +156,39 @@ func inParallel(n int, do func(int)) {
 	wait.Wait()
 }
 
-// TestFit fits the weights and writes fitted.go: with FIT=1 all of them, with FIT=later
-// those of the later features alone.
+// TestFit fits the weights and writes fitted.go: with FIT=1 all of them, with FIT=again
+// againFitted alone.
 func TestFit(t *testing.T) {
 	which := os.Getenv("FIT")
 	if which == "" {
 		t.Skip("run FIT=1 FOOTFALL_SAMPLES=… go test -run 'TestFit$' -timeout 1h to fit the weights again: 5 minutes of two cores")
 	}
-	bass, chord := fitted, chordFitted
-	if which != "later" {
-		bass, chord = fitAll(t)
+	if which != "again" {
+		fitted, chordFitted = fitAll(t)
 	}
 	data := collect(t, recordedCorpus(t))
 	inParallel(len(stages), func(st int) {
-		r := rand.New(rand.NewPCG(6, uint64(st)))
-		before := lossOf(data[st], &bass[st])
-		bass[st] = fit(data[st], bass[st], later, r)
-		t.Logf("stage %d: %d samples of recorded takes, loss %.4f, by the later features %.4f", st, len(data[st]), before, lossOf(data[st], &bass[st]))
+		d := inQuestion(data[st])
+		againFitted[st] = fit(d, weights{}, func(int) bool { return true }, rand.New(rand.NewPCG(6, uint64(st))))
+		again, found, wrong := 0, 0, 0
+		for i := range d {
+			var c chances
+			c.judge(&d[i].e, &againFitted[st])
+			midi, chance := c.best()
+			told := midi != 0 && d[i].e.of[midi-BassLow][laterOf] == 1 && chance >= surelyAgain
+			switch {
+			case d[i].label < basses && d[i].e.of[d[i].label][laterOf] == 1:
+				again++
+				if told {
+					found++
+				}
+			case told:
+				wrong++
+			}
+		}
+		t.Logf("stage %d: %d samples in question, %d of %d struck again found, %d others taken for it", st, len(d), found, again, wrong)
 	})
-	writeFitted(t, &bass, &chord)
-}
-
-func lossOf(d []sample, w *weights) (loss float64) {
-	for i := range d {
-		var c chances
-		c.judge(&d[i].e, w)
-		loss -= math.Log(c[d[i].label]+1e-12) / float64(len(d))
-	}
-	return loss
+	writeFitted(t)
 }
 
 func fitAll(t *testing.T) (bass [len(stages)]weights, chord [len(stages)]chordWeights) {
@@ -220,16 +233,20 @@ func fitAll(t *testing.T) (bass [len(stages)]weights, chord [len(stages)]chordWe
 	return bass, chord
 }
 
-func writeFitted(t *testing.T, bass *[len(stages)]weights, chord *[len(stages)]chordWeights) {
+func writeFitted(t *testing.T) {
 	t.Helper()
 	var s strings.Builder
 	s.WriteString("package hearing\n\n// fitted holds the weights of each stage. TestFit fits them and writes this file.\nvar fitted = [len(stages)]weights{\n")
 	for st := range stages {
-		writeRow(&s, bass[st][:])
+		writeRow(&s, fitted[st][:])
+	}
+	s.WriteString("}\n\n// againFitted holds those that tell whether the note before was struck again.\nvar againFitted = [len(stages)]weights{\n")
+	for st := range stages {
+		writeRow(&s, againFitted[st][:])
 	}
 	s.WriteString("}\n\n// chordFitted holds those for chords.\nvar chordFitted = [len(stages)]chordWeights{\n")
 	for st := range stages {
-		writeRow(&s, chord[st][:])
+		writeRow(&s, chordFitted[st][:])
 	}
 	s.WriteString("}\n")
 	if err := os.WriteFile("fitted.go", []byte(s.String()), 0o644); err != nil {
