@@ -16,8 +16,12 @@ const (
 	ringClarity = 0.7
 	farClarity  = 0.6
 	ringSteady  = 15
-	// ringSwell is how much louder its second half may be, as a logarithm of power.
+	// ringAgree is how far the whole may lie from its first half.
+	ringAgree = 5
+	// ringSwell and ringFall are how much louder and softer its second half may be, as
+	// logarithms of power: a string falls slowly, a vowel ends.
 	ringSwell = 0.0
+	ringFall  = -1.1
 	// fewestCents are the notes by which a tuning is taken to be another, mostCents those
 	// that are remembered, and offTune how far off, in semitones, it must be.
 	fewestCents, mostCents = 6, 15
@@ -67,7 +71,7 @@ func (a *Analyser) ringOf(s *sounding) {
 	first, ok1 := a.ringCents(s.note.MIDI, from, half)
 	second, ok2 := a.ringCents(s.note.MIDI, half, to)
 	swell := math.Log((energy(a.lowAt(half, to)) + 1e-9) / (energy(a.lowAt(from, half)) + 1e-9))
-	if ok1 && ok2 && math.Abs(first-second) <= ringSteady && swell <= ringSwell {
+	if ok1 && ok2 && math.Abs(first-second) <= ringSteady && math.Abs(first-cents) <= ringAgree && swell <= ringSwell && swell >= ringFall {
 		a.emit(Rang, s.id, s.note)
 	}
 }
