@@ -98,6 +98,7 @@ type waiting struct {
 	held    float64 // how much of it rings on
 	next    int     // the pluck after it, 0 for none
 	handed  bool    // whether its note has been handed on
+	again   bool    // whether it is the note before struck again
 }
 
 // ends is where a pluck's own sound ends, as far as it has come.
@@ -287,15 +288,23 @@ func (a *Analyser) judge() {
 	a.waiting = a.waiting[:kept]
 }
 
-// again gives a pluck that is rather none to the note before, where the weights that were
-// fitted on notes struck again say so.
+// again tells whether the note before was struck again, by the weights that were fitted
+// on such notes, and gives a pluck to it that was rather none.
 func (a *Analyser) again(w *waiting, b4 before) {
-	if b4.pitch == 0 || w.stage < againStage || w.chances.bass() != 0 || a.evidence.broken < ringsUnbroken {
+	w.again = false
+	midi := w.chances.bass()
+	if b4.pitch == 0 || w.stage < againStage || midi != 0 && midi != b4.pitch || a.evidence.broken < ringsUnbroken {
 		return
 	}
 	var c chances
 	c.judge(&a.evidence, &againFitted[w.stage])
-	if midi, chance := c.best(); midi == b4.pitch && chance >= surelyAgain {
+	best, chance := c.best()
+	least := surelyAgain
+	if w.chord.chance >= 0.5 { // rather a chord over the note that rings on
+		least = againUnderChord
+	}
+	w.again = best == b4.pitch && chance >= least
+	if w.again && midi == 0 {
 		w.chances = c
 	}
 }
@@ -304,16 +313,17 @@ const (
 	// surelyAgain is the least chance that the note before was struck again to be taken,
 	// and againStage the first stage, 75 ms, at which it is: a chord's first moment
 	// is like it.
-	surelyAgain = 0.7
-	againStage  = 7
+	surelyAgain     = 0.7
+	againUnderChord = 0.95
+	againStage      = 7
 )
 
 // doubt takes back a note that only something else than a pluck can have
-// stirred: the lows did not rise, and the same note rang on as foretold or the
-// program's click sounded just then.
+// stirred: the lows did not rise, and the same note still rang or the program's
+// click sounded just then. One that was surely struck again is none of those.
 func (a *Analyser) doubt(w *waiting, b4 before) {
 	midi := w.chances.bass()
-	if midi == 0 || a.evidence.rise >= leastRise || (midi != b4.pitch || a.evidence.broken > ringsUnbroken) && !a.clicked(w.onset) {
+	if midi == 0 || w.again || a.evidence.rise >= leastRise || midi != b4.pitch && !a.clicked(w.onset) {
 		return
 	}
 	b := midi - BassLow
