@@ -3,6 +3,7 @@ package session
 import (
 	"context"
 	"errors"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -16,10 +17,14 @@ import (
 // be heard they are named.
 func TestHearing(t *testing.T) {
 	heard := make(chan [][]int, 8)
-	var fails error
+	var fails atomic.Bool
 	h := &Hearing{play: func(_ context.Context, chords [][]int) error {
+		broken := fails.Load()
 		heard <- chords
-		return fails
+		if broken {
+			return errors.New("no device")
+		}
+		return nil
 	}}
 	d := &Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: time.Now, Seed: func() uint64 { return 1 }, Hearing: h}
 	s, err := d.Drill(Choice{Drill: "ear", Chords: "Dm7 G7", Questions: 3}, false)
@@ -30,7 +35,7 @@ func TestHearing(t *testing.T) {
 	s.Again()
 	require.Equal(t, q.Ask.Sounds, <-heard)
 
-	fails = errors.New("no device")
+	fails.Store(true)
 	s.Again()
 	<-heard
 	require.Eventually(t, func() bool { return !d.heard() }, 5*time.Second, time.Millisecond)
