@@ -52,7 +52,7 @@ func long() string {
 		for _, row := range []string{
 			"chords | Cm7 F7 | Bbmaj7 | Em7b5 A7(b9) | Dm7 | % ",
 			`bass   | \1 /b3 \1 3 | /1 3 5,6 \5 | 1 /b5 \1 b7 | /1 - . 5 | % `,
-			"hits   | on . and . | . . . . | both . . . | on . on . | % ",
+			"hits   | on . and . | on . . . | both . . . | on . on . | % ",
 			"shapes | * . . . | 8-x-8-9-8-x . . . | * . * . | . . . . | % ",
 			"words  | a cue | | | a longer cue | ",
 		} {
