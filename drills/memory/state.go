@@ -53,8 +53,8 @@ type State struct {
 	Difficulty float64
 	// First and Last are the days of the first and the latest answer.
 	First, Last Day
-	// Asked, Slow and Missed count answers.
-	Asked, Slow, Missed int
+	// Asked, Slow and Missed count answers, Days the days on which there were any.
+	Asked, Slow, Missed, Days int
 }
 
 // New reports whether the item was never asked.
@@ -68,9 +68,13 @@ func (s State) After(day Day, grade Grade) State {
 	if s.New() {
 		s.First = day
 		s.Last = day
+		s.Days = 1
 	} else {
 		current = &fsrs.MemoryState{Stability: s.Stability, Difficulty: s.Difficulty}
 		gap = max(0, int(day-s.Last))
+		if gap > 0 {
+			s.Days++
+		}
 		s.Last = max(s.Last, day)
 	}
 	next := params.NextState(current, Retention, uint64(gap), fsrs.Rating(grade))
@@ -98,6 +102,36 @@ func (s State) Recall(day Day) float64 {
 // recall falls to Retention, and never the day of its latest answer.
 func (s State) Due() Day {
 	return s.Last + Day(max(1, math.Round(s.Stability)))
+}
+
+// Keeping is how well an item is kept.
+type Keeping uint8
+
+// The ways of being kept.
+const (
+	Unmet    Keeping = iota // never asked: new
+	Learning                // asked, and not firm
+	Firm                    // expected to last FirmDays, and asked on FirmAsked days at least
+)
+
+const (
+	// FirmDays is how long what is firm is expected to last, at a recall of Retention.
+	// Three weeks are common practice, no source.
+	FirmDays = 21
+	// FirmAsked is on how many days it was asked at least, so that one good day makes
+	// nothing firm.
+	FirmAsked = 3
+)
+
+// Kept says how well the item is kept.
+func (s State) Kept() Keeping {
+	switch {
+	case s.New():
+		return Unmet
+	case s.Stability >= FirmDays && s.Days >= FirmAsked:
+		return Firm
+	}
+	return Learning
 }
 
 // Known reports whether the item will still be recalled with at least the

@@ -171,7 +171,7 @@ func (s *Store) readOut(ctx context.Context) (aside string, err error) {
 func fingerprint(tx *sql.Tx) (string, error) {
 	h := sha256.New()
 	for _, query := range []string{
-		`SELECT i.key || s.stability || ' ' || s.difficulty || ' ' || s.first || ' ' || s.last || ' ' || s.asked || ' ' || s.slow || ' ' || s.missed
+		`SELECT i.key || s.stability || ' ' || s.difficulty || ' ' || s.first || ' ' || s.last || ' ' || s.asked || ' ' || s.slow || ' ' || s.missed || ' ' || s.days
 			FROM item_states s JOIN items i ON i.n = s.item ORDER BY 1`,
 		`SELECT way || grp || hex(times) FROM paces ORDER BY 1`,
 		`SELECT day || ' ' || way || ' ' || asked || ' ' || slow || hex(times) FROM day_tallies ORDER BY 1`,

@@ -83,8 +83,8 @@ func deriveState(tx *sql.Tx, item int64, at time.Time, grade memory.Grade) error
 
 func stateOf(tx *sql.Tx, item int64) (memory.State, error) {
 	var s memory.State
-	err := tx.QueryRow(`SELECT stability, difficulty, first, last, asked, slow, missed FROM item_states WHERE item = ?`, item).
-		Scan(&s.Stability, &s.Difficulty, &s.First, &s.Last, &s.Asked, &s.Slow, &s.Missed)
+	err := tx.QueryRow(`SELECT stability, difficulty, first, last, asked, slow, missed, days FROM item_states WHERE item = ?`, item).
+		Scan(&s.Stability, &s.Difficulty, &s.First, &s.Last, &s.Asked, &s.Slow, &s.Missed, &s.Days)
 	if errors.Is(err, sql.ErrNoRows) {
 		err = nil
 	}
@@ -92,8 +92,8 @@ func stateOf(tx *sql.Tx, item int64) (memory.State, error) {
 }
 
 func writeState(tx *sql.Tx, item int64, s memory.State) error {
-	_, err := tx.Exec(`INSERT OR REPLACE INTO item_states VALUES (?,?,?,?,?,?,?,?)`,
-		item, s.Stability, s.Difficulty, int(s.First), int(s.Last), s.Asked, s.Slow, s.Missed)
+	_, err := tx.Exec(`INSERT OR REPLACE INTO item_states VALUES (?,?,?,?,?,?,?,?,?)`,
+		item, s.Stability, s.Difficulty, int(s.First), int(s.Last), s.Asked, s.Slow, s.Missed, s.Days)
 	return err
 }
 

@@ -78,7 +78,7 @@ type eventJSON struct {
 }
 
 // ExportJSON writes everything that is kept as one JSON object: its version,
-// and the sittings, answers and takes, each the earliest first, one a line.
+// and the sittings, answers, takes and plans, each the earliest first, one a line.
 func (s *Store) ExportJSON(ctx context.Context, w io.Writer) error {
 	b := bufio.NewWriter(w)
 	fmt.Fprintf(b, "{\"version\":%d,\n\"sittings\":[", exportVersion)
@@ -112,6 +112,11 @@ func (s *Store) ExportJSON(ctx context.Context, w io.Writer) error {
 	b.WriteString("\n],\n\"takes\":[")
 	first = true
 	if err := s.Takes(ctx, time.Time{}, func(t Take) error { return line(takeOut(t)) }); err != nil {
+		return err
+	}
+	b.WriteString("\n],\n\"plans\":[")
+	first = true
+	if err := s.eachPlan(ctx, func(p Plan) error { return line(p.out()) }); err != nil {
 		return err
 	}
 	b.WriteString("\n]}\n")

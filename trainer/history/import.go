@@ -148,8 +148,16 @@ func importJSON(r io.Reader, m *merger) error {
 				}
 				return m.addTake(t)
 			})
+		case "plans":
+			err = eachOf(d, "plan", func(j planJSON) error {
+				p, err := j.read()
+				if err != nil {
+					return err
+				}
+				return m.plan(p)
+			})
 		default:
-			err = &ImportError{fmt.Sprintf("byte %d", d.InputOffset()), fmt.Errorf("found %q; a history has version, sittings, answers and takes", key)}
+			err = &ImportError{fmt.Sprintf("byte %d", d.InputOffset()), fmt.Errorf("found %q; a history has version, sittings, answers, takes and plans", key)}
 		}
 		if err != nil {
 			return err

@@ -45,6 +45,7 @@ type doings struct {
 	sittings []Sitting
 	answers  []Answer
 	takes    []Take
+	plans    []Plan
 }
 
 func (d *doings) feed(m *merger) error {
@@ -60,6 +61,11 @@ func (d *doings) feed(m *merger) error {
 	}
 	for _, t := range d.takes {
 		if err := m.addTake(t); err != nil {
+			return err
+		}
+	}
+	for _, p := range d.plans {
+		if err := m.plan(p); err != nil {
 			return err
 		}
 	}

@@ -226,6 +226,9 @@ func feedFrom(ctx context.Context, from *Store) func(*merger) error {
 		if err := from.Answers(ctx, time.Time{}, m.add); err != nil {
 			return err
 		}
-		return from.Takes(ctx, time.Time{}, m.addTake)
+		if err := from.Takes(ctx, time.Time{}, m.addTake); err != nil {
+			return err
+		}
+		return from.eachPlan(ctx, m.plan)
 	}
 }

@@ -35,13 +35,17 @@ func TestMigrationFromEveryOlderVersion(t *testing.T) {
 			_, err = db.Exec(string(text))
 			require.NoError(t, err)
 		}
+		columns := "item, stability, difficulty, first, last, asked, slow, missed"
+		if version >= 5 {
+			columns += ", days"
+		}
 		for _, statement := range []string{
 			"PRAGMA user_version = " + strconv.Itoa(version),
 			"ATTACH '" + whole.File() + "' AS whole",
 			"INSERT INTO sittings SELECT * FROM whole.sittings",
 			"INSERT INTO items SELECT * FROM whole.items",
 			"INSERT INTO answers SELECT * FROM whole.answers",
-			"INSERT INTO item_states SELECT * FROM whole.item_states",
+			"INSERT INTO item_states SELECT " + columns + " FROM whole.item_states",
 			"INSERT INTO paces SELECT * FROM whole.paces",
 		} {
 			_, err = db.Exec(statement)

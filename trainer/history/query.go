@@ -16,7 +16,7 @@ import (
 func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error) {
 	states := map[memory.Item]memory.State{}
 	err := s.read(ctx, func(tx *sql.Tx) error {
-		rows, err := tx.Query(`SELECT key, stability, difficulty, first, last, asked, slow, missed
+		rows, err := tx.Query(`SELECT key, stability, difficulty, first, last, asked, slow, missed, days
 			FROM item_states JOIN items ON n = item`)
 		if err != nil {
 			return err
@@ -25,7 +25,7 @@ func (s *Store) States(ctx context.Context) (map[memory.Item]memory.State, error
 		for rows.Next() {
 			var key string
 			var st memory.State
-			if err := rows.Scan(&key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed); err != nil {
+			if err := rows.Scan(&key, &st.Stability, &st.Difficulty, &st.First, &st.Last, &st.Asked, &st.Slow, &st.Missed, &st.Days); err != nil {
 				return err
 			}
 			it, err := memory.ParseKey(key)

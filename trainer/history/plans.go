@@ -1,0 +1,135 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"footfall/drills/memory"
+)
+
+// Plan is the plan of a day with what was done of it, as drills/today writes it.
+type Plan struct {
+	Day memory.Day
+	// At is when it was last changed, to the millisecond.
+	At time.Time
+	// Text is JSON.
+	Text json.RawMessage
+}
+
+// KeepPlan keeps the plan of a day in the place of the one that was kept for it.
+func (s *Store) KeepPlan(ctx context.Context, p Plan) error {
+	return s.write(ctx, func(tx *sql.Tx) error { return writePlan(tx, p) })
+}
+
+// writePlan keeps a plan unless a later one of its day is there.
+func writePlan(tx *sql.Tx, p Plan) error {
+	_, err := tx.Exec(`INSERT INTO plans VALUES (?,?,?) ON CONFLICT (day) DO UPDATE SET at = excluded.at, plan = excluded.plan
+		WHERE excluded.at >= plans.at`, int(p.Day), p.At.UnixMilli(), string(p.Text))
+	return err
+}
+
+// LastPlan returns the plan of the latest day up to one, and whether there is any.
+func (s *Store) LastPlan(ctx context.Context, upTo memory.Day) (p Plan, found bool, err error) {
+	plans, err := s.plans(ctx, `WHERE day <= ? ORDER BY day DESC LIMIT 1`, int(upTo))
+	if err != nil || len(plans) == 0 {
+		return p, false, err
+	}
+	return plans[0], true, nil
+}
+
+func (s *Store) plans(ctx context.Context, where string, args ...any) (plans []Plan, err error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT day, at, plan FROM plans `+where, args...)
+	if err != nil {
+		return nil, fault(s.path, err)
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var p Plan
+		var at int64
+		var text string
+		if err := rows.Scan(&p.Day, &at, &text); err != nil {
+			return nil, fault(s.path, err)
+		}
+		p.At, p.Text = time.UnixMilli(at).UTC(), json.RawMessage(text)
+		plans = append(plans, p)
+	}
+	return plans, fault(s.path, rows.Err())
+}
+
+// eachPlan calls each with every plan, the earliest first.
+func (s *Store) eachPlan(ctx context.Context, each func(Plan) error) error {
+	plans, err := s.plans(ctx, `ORDER BY day`)
+	if err != nil {
+		return err
+	}
+	for _, p := range plans {
+		if err := each(p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// plan takes a plan over, unless a later one of its day is there.
+func (m *merger) plan(p Plan) error {
+	if !json.Valid(p.Text) || p.At.IsZero() {
+		return fmt.Errorf("the plan of %s is not what `footfall log export` wrote", p.Day)
+	}
+	return writePlan(m.tx, p)
+}
+
+// planJSON is an exported plan.
+type planJSON struct {
+	Day  string          `json:"day"`
+	At   string          `json:"at"`
+	Plan json.RawMessage `json:"plan"`
+}
+
+func (p Plan) out() planJSON { return planJSON{p.Day.String(), p.At.Format(timeForm), p.Text} }
+
+func (j planJSON) read() (p Plan, err error) {
+	if p.At, err = readTime(j.At); err != nil {
+		return p, err
+	}
+	p.Day, err = memory.ParseDay(j.Day)
+	p.Text = j.Plan
+	return p, err
+}
+
+// KeepPlan is Store.KeepPlan, kept in memory where it must be.
+func (k *Keeper) KeepPlan(ctx context.Context, p Plan) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	k.done.plans = append(slices.DeleteFunc(k.done.plans, func(q Plan) bool { return q.Day == p.Day }), p)
+	return k.keep(func(s *Store) error { return s.KeepPlan(ctx, p) })
+}
+
+// LastPlan is Store.LastPlan, or a later one that is in memory alone.
+func (k *Keeper) LastPlan(ctx context.Context, upTo memory.Day) (Plan, bool, error) {
+	s, err := k.from()
+	if err != nil {
+		return Plan{}, false, err
+	}
+	last, found, err := s.LastPlan(ctx, upTo)
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	for _, p := range k.done.plans {
+		if p.Day <= upTo && (!found || p.Day > last.Day || p.Day == last.Day && !p.At.Before(last.At)) {
+			last, found = p, true
+		}
+	}
+	return last, found, err
+}
+
+// Answers is Store.Answers.
+func (k *Keeper) Answers(ctx context.Context, since time.Time, each func(Answer) error) error {
+	s, err := k.from()
+	if err != nil {
+		return err
+	}
+	return s.Answers(ctx, since, each)
+}
