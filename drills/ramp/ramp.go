@@ -198,6 +198,26 @@ func (p Progress) After(clean bool) Progress {
 	return p
 }
 
+// Unjudged returns the progress after one more pass of which nobody has said yet
+// whether it was clean: a ladder stays where it is.
+func (p Progress) Unjudged() Progress {
+	if p.Ramp.Mode != Ladder {
+		return p.After(true)
+	}
+	p.Pass++
+	return p
+}
+
+// Said returns the progress once it is said of a pass after which Unjudged went on.
+// The other modes do not mind.
+func (p Progress) Said(clean bool) Progress {
+	if p.Ramp.Mode != Ladder {
+		return p
+	}
+	p.Pass--
+	return p.After(clean)
+}
+
 // Rest returns the ramp that is left to climb: from the present tempo on, where
 // the ramp climbs.
 func (p Progress) Rest() Ramp {

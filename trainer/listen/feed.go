@@ -20,10 +20,12 @@ type Feed struct {
 	now         func() time.Duration
 	calibration Calibration
 	notes       chan Note
+	pedals      chan struct{}
 
 	mu       sync.Mutex
 	status   Status
 	absences []Span
+	down     bool // the pedal
 	// since is when the absence that still lasts began.
 	since time.Duration
 }
@@ -41,6 +43,7 @@ func NewFeed(name string, o Options, waiting string) *Feed {
 		now:         now,
 		calibration: o.Calibration,
 		notes:       make(chan Note, Backlog),
+		pedals:      make(chan struct{}, pedalBacklog),
 		status:      Status{State: Waiting, Line: waiting},
 		since:       now(),
 	}
@@ -55,6 +58,13 @@ func (f *Feed) Name() string { return f.name }
 // Notes is Input's.
 func (f *Feed) Notes() <-chan Note { return f.notes }
 
+// pedalBacklog is how many steps on a pedal wait for a reader that is busy.
+const pedalBacklog = 8
+
+// Pedals returns the channel on which each step on a switch pedal of a MIDI input comes,
+// the same at each call. It is not closed.
+func (f *Feed) Pedals() <-chan struct{} { return f.pedals }
+
 // Strums is Input's, for a source that is told of each note.
 func (f *Feed) Strums() <-chan Strum { return nil }
 
@@ -68,6 +78,10 @@ func (f *Feed) Status() Status {
 // Hand hands on a note as the device stamped it; the calibration is applied
 // here. A note that comes after Shut is let go.
 func (f *Feed) Hand(n Note) {
+	if n.pedal {
+		f.tread(n.On)
+		return
+	}
 	n = f.calibration.Apply(n)
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -80,6 +94,19 @@ func (f *Feed) Hand(n Note) {
 	default:
 		f.status.Dropped++
 	}
+}
+
+// tread hands on that a pedal has gone down, which some tell in many steps.
+func (f *Feed) tread(down bool) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if down && !f.down {
+		select {
+		case f.pedals <- struct{}{}:
+		default:
+		}
+	}
+	f.down = down
 }
 
 // Break counts n broken bytes or messages.

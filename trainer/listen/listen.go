@@ -43,6 +43,9 @@ type Note struct {
 	Rang bool
 	// Rival is the MIDI number that the sound may as well be, 0 where one stands out.
 	Rival int
+
+	// pedal is set where it is no note but a step on a pedal.
+	pedal bool
 }
 
 // Unsure says whether a note alone proves nothing.

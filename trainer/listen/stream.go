@@ -91,10 +91,16 @@ func (s *stream) message(bytes []byte, _ int32) {
 	}
 }
 
+// The switch pedals are controllers 64 to 69, which are down from 64 of 127 on (MIDI 1.0,
+// table 3).
+const firstPedal, lastPedal, pedalDown = 64, 69, 64
+
 // noteOf reads a whole MIDI message as a note without its time.
 func noteOf(message midi.Message) (Note, bool) {
 	var channel, key, velocity uint8
 	switch {
+	case message.GetControlChange(&channel, &key, &velocity) && key >= firstPedal && key <= lastPedal:
+		return Note{pedal: true, On: velocity >= pedalDown}, true
 	case message.GetNoteStart(&channel, &key, &velocity):
 		return Note{
 			On: true, MIDI: int(key), Channel: int(channel) + 1,

@@ -46,7 +46,7 @@ func (f *Face) Play(s *session.PlayAlong) {
 				case e.Clean != nil:
 					f.result(e.Result)
 				case lines == nil:
-					s.Unjudged()
+					s.NoWord()
 					f.result(e.Result)
 				default:
 					judge = e.N
@@ -56,7 +56,7 @@ func (f *Face) Play(s *session.PlayAlong) {
 		case line, ok := <-lines:
 			if !ok {
 				lines = nil
-				s.Unjudged()
+				s.NoWord()
 			} else if f.playWord(s, line) {
 				return
 			}

@@ -146,7 +146,7 @@ func (e End) MarshalJSON() ([]byte, error) { return marshal(e.Summary) }
 // Private reports whether an event is for the faces of the program alone.
 func Private(e Event) bool {
 	switch e.(type) {
-	case Notice, Rest, Playing, Beat, Marked, Missed, Walked, Followed, Over:
+	case Notice, Rest, Playing, Beat, Marked, Missed, Walked, Followed, Said, Over:
 		return true
 	}
 	return false

@@ -337,7 +337,7 @@ func (s *follower) askAhead(bar, pass int, placed harmony.PlacedBar) {
 func (s *follower) end(p *pass, now time.Time) ended {
 	e := ended{
 		pass: p.number, whole: !p.broken && p.first == p.whole.First && p.last.Number == p.whole.Last,
-		tempo: p.tempo, start: harmony.InstantOf(p.start), length: p.end - p.start, layer: p.layer, free: p.free,
+		tempo: p.tempo, start: harmony.InstantOf(p.start), length: p.end - p.start, layer: p.layer, free: p.free, bars: p.whole,
 	}
 	if s.input == nil {
 		return e

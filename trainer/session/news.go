@@ -93,6 +93,12 @@ type Followed struct {
 	Shift time.Duration
 }
 
+// Said is the player's word on a pass by a pedal or a chosen note.
+type Said struct {
+	Pass  int
+	Clean bool
+}
+
 // Over is the end of the last pass that was asked for, judged where that waits for
 // the player.
 type Over struct{}
@@ -116,6 +122,7 @@ type (
 		start  harmony.Instant
 		length time.Duration
 		layer  fretboard.Layer
+		bars   take.Bars
 		// free is set where the player made the line up, walk what came of it where
 		// somebody listened.
 		free bool
@@ -127,6 +134,7 @@ func (Beat) name() string     { return "beat" }
 func (Marked) name() string   { return "marked" }
 func (Missed) name() string   { return "missed" }
 func (Followed) name() string { return "followed" }
+func (Said) name() string     { return "said" }
 func (Over) name() string     { return "over" }
 func (begun) name() string    { return "begun" }
 func (ended) name() string    { return "ended" }

@@ -1,12 +1,14 @@
 package session
 
 import (
+	"cmp"
 	"math/rand/v2"
 	"path/filepath"
 	"time"
 
 	"footfall/content"
 	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/trainer/clock"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
@@ -106,10 +108,16 @@ func seeds(c *clock.Clock) func() uint64 {
 // soundingOf is how the settings let play-alongs sound; nobody listens.
 func soundingOf(set settings.Settings) (Sounding, error) {
 	click, err := sound.ClickOf(set.Sound.Click)
+	rest, restErr := RestOf(set.Play.Rest)
 	score := take.DefaultSettings()
 	score.Window = time.Duration(set.Listen.WindowMS * float64(time.Millisecond))
+	answer := AnswerBy{Pedal: set.Play.Answer == settings.AnswerPedal}
+	if note, err := harmony.ParsePitch(set.Play.Answer); err == nil {
+		answer.MIDI = note.MIDI()
+	}
 	return Sounding{
+		Rest: rest, Answer: answer,
 		CountIn: set.Sound.CountIn, Click: click, Falling: set.Sound.Swing == "falling", Score: score,
 		Mix: sound.Mix{ClickDB: set.Sound.ClickDB, BassDB: set.Sound.BassDB, ShapesDB: set.Sound.ShapesDB},
-	}, err
+	}, cmp.Or(err, restErr)
 }

@@ -84,6 +84,10 @@ type Result struct {
 	At     time.Time
 	Length time.Duration
 	Layer  fretboard.Layer
+	// Bars are those of the pass, counted through the form; section is what the history
+	// calls them.
+	Bars    take.Bars
+	section string
 	// Score is nil where nobody listened. Of the results of a session only the last
 	// has it: it holds every note.
 	Score *take.Score
@@ -163,7 +167,7 @@ func (p *passes) summary(*Session) any { return SumOf(p.a, p.results) }
 
 // begin plays the next pass to its end.
 func (p *passes) begin(s *Session) {
-	r := Result{Pass: len(p.results) + 1, Tempo: p.plan.Tempo, At: s.now(), Length: p.lasts(), Layer: p.a.Layer, free: p.passage.free(), Ramp: p.plan}
+	r := Result{Pass: len(p.results) + 1, Tempo: p.plan.Tempo, At: s.now(), Length: p.lasts(), Layer: p.a.Layer, Bars: p.bars, section: p.passage.Section, free: p.passage.free(), Ramp: p.plan}
 	s.advance(r.Length)
 	p.results, p.waiting = append(p.results, r), true
 	s.notify(p.takes.keep(r))

@@ -28,10 +28,26 @@ type Sounding struct {
 	// Falling makes the swing ratio of a tune that swings fall with the tempo
 	// instead of keeping to the tune's.
 	Falling bool
+	// Rest says after which passes there is a bar of rest.
+	Rest RestBar
+	// Answer says how the player answers without a hand.
+	Answer AnswerBy
 	// Score says how passes are judged.
 	Score take.Settings
 	// Input opens what hears the player, its clock at 0 at a moment of the machine's;
 	// nil, or a nil input, is no listener. The play-along closes it.
+	Input func(epoch time.Time) (listen.Input, error)
+}
+
+// AnswerBy is how the player says a word on the last pass without letting go of the
+// instrument: once for clean, once more for not clean.
+type AnswerBy struct {
+	// Pedal is any switch pedal of a MIDI input, MIDI the number of a note that is played
+	// while no pass is; 0 is none.
+	Pedal bool
+	MIDI  int
+	// Input opens a MIDI input for the answer alone, as Sounding's Input is opened; nil
+	// takes the answer from what hears the player.
 	Input func(epoch time.Time) (listen.Input, error)
 }
 
@@ -46,6 +62,7 @@ type PlayAlong struct {
 	sounding Sounding
 	player   *sound.Player
 	input    listen.Input // nil where nobody listens
+	answers  listen.Input // of a pedal; nil where it has no input of its own
 	epoch    time.Time
 	events   chan Event
 	stop     chan struct{}
@@ -65,9 +82,15 @@ type PlayAlong struct {
 	ended    bool
 	began    time.Time
 	due      bool // the time there was is over
-	marks    map[place]Mark
-	isFree   bool
-	written  fretboard.Layer // what a line that is written was played in before
+	// fresh is set until the first pass by the plan begins, planAt is the musical time at
+	// which the plan was made, and old is set where the last pass is from before.
+	fresh, old bool
+	planAt     time.Duration
+	restEnds   time.Time    // of a ladder that waits for a word
+	worst      []take.Tally // bars of all passes, the worst first
+	marks      map[place]Mark
+	isFree     bool
+	written    fretboard.Layer // what a line that is written was played in before
 	// walks are the verdicts on bars walked freely, lastWalked the latest.
 	walks      map[int]Walked
 	lastWalked Walked
@@ -104,21 +127,48 @@ func (d *Desk) PlayAlong(p Passage) (*PlayAlong, error) {
 		return nil, err
 	}
 	s := &PlayAlong{
-		passage: p, desk: d, sounding: d.Sounding, a: a, bars: bars, progress: plan, planned: plan, marks: map[place]Mark{}, isFree: p.free(), walks: map[int]Walked{}, epoch: clock.Now(),
+		passage: p, desk: d, sounding: d.Sounding, a: a, bars: bars, progress: plan, planned: plan, marks: map[place]Mark{}, isFree: p.free(), fresh: true, walks: map[int]Walked{}, epoch: clock.Now(),
 		events: make(chan Event, listen.Backlog), stop: make(chan struct{}), wake: make(chan struct{}, 1), keep: make(chan Result, 16),
 	}
-	if d.Sounding.Input != nil {
-		if s.input, err = d.Sounding.Input(s.epoch); err != nil {
-			return nil, err
-		}
+	err = s.listen()
+	if err == nil {
+		err = s.open()
 	}
-	if err := s.open(); err != nil {
-		if s.input != nil {
-			s.input.Close()
-		}
+	if err != nil {
+		s.deaf()
 		return nil, err
 	}
 	return s, nil
+}
+
+// listen opens the inputs. One that does not answer in time is told of, and not heard.
+func (s *PlayAlong) listen() error {
+	for _, in := range []struct {
+		open func(time.Time) (listen.Input, error)
+		into *listen.Input
+	}{{s.sounding.Input, &s.input}, {s.sounding.Answer.Input, &s.answers}} {
+		if in.open == nil {
+			continue
+		}
+		var err error
+		*in.into, err = in.open(s.epoch)
+		switch {
+		case errors.Is(err, guard.ErrSilent):
+			s.notice = err.Error() + ", so nobody listens to it."
+		case err != nil:
+			return err
+		}
+	}
+	return nil
+}
+
+// deaf lets the inputs go.
+func (s *PlayAlong) deaf() {
+	for _, in := range []listen.Input{s.input, s.answers} {
+		if in != nil {
+			in.Close()
+		}
+	}
 }
 
 func (s *PlayAlong) open() error {
@@ -170,7 +220,7 @@ func (s *PlayAlong) music() (*sound.Score, error) {
 // course is how the passes follow each other. A ladder stops after each pass,
 // since how fast the next one is depends on it.
 func (s *PlayAlong) course() sound.Course {
-	c := sound.Course{CountIn: s.sounding.CountIn, First: s.bars.First, Last: s.bars.Last, Passes: s.passage.Passes}
+	c := sound.Course{CountIn: s.sounding.CountIn, CountEach: s.rests(), First: s.bars.First, Last: s.bars.Last, Passes: s.passage.Passes}
 	if s.waits() {
 		c.Passes = 1
 	}
@@ -228,9 +278,7 @@ func (s *PlayAlong) Close() {
 		s.player.Close()
 	})
 	s.done.Wait()
-	if s.input != nil {
-		s.input.Close()
-	}
+	s.deaf()
 }
 
 // Running reports whether the music plays or counts in.
@@ -279,9 +327,6 @@ func (s *PlayAlong) MarkOf(at tune.Position, kind fretboard.Kind) (Mark, bool) {
 
 // Extra returns how many notes of the pass nothing asked for, so far.
 func (s *PlayAlong) Extra() int { return locked(s, func() int { return s.extra }) }
-
-// Judging reports whether the session waits for Judge.
-func (s *PlayAlong) Judging() bool { return locked(s, func() bool { return s.judging }) }
 
 // Listens reports whether there is an input.
 func (s *PlayAlong) Listens() bool { return s.input != nil }

@@ -121,7 +121,7 @@ func TestARampClimbsWithoutAWord(t *testing.T) {
 				assert.Nil(t, p.Clean)
 				assert.Equal(t, told == 2, p.Last)
 				if told == 2 {
-					s.Unjudged()
+					s.NoWord()
 				}
 			}
 		})

@@ -17,10 +17,14 @@ import (
 func (s *PlayAlong) run() {
 	defer s.done.Done()
 	defer s.end()
-	var notes <-chan listen.Note
+	var notes, answers <-chan listen.Note
 	var strums <-chan listen.Strum
+	var pedals [2]<-chan struct{}
 	if s.input != nil {
-		notes, strums = s.input.Notes(), s.input.Strums()
+		notes, strums, pedals[0] = s.input.Notes(), s.input.Strums(), pedalsOf(s.input)
+	}
+	if s.answers != nil {
+		answers, pedals[1] = s.answers.Notes(), pedalsOf(s.answers)
 	}
 	timer := time.NewTimer(0)
 	defer timer.Stop()
@@ -34,7 +38,16 @@ func (s *PlayAlong) run() {
 				notes = nil
 				continue
 			}
-			news = s.step(func() []Event { return s.follower.hear(n) })
+			news = s.step(func() []Event { return append(s.follower.hear(n), s.answered(n)...) })
+		case n, ok := <-answers:
+			if !ok {
+				answers = nil
+			}
+			news = s.step(func() []Event { return s.answered(n) })
+		case <-pedals[0]:
+			news = s.step(s.trodden)
+		case <-pedals[1]:
+			news = s.step(s.trodden)
 		case st := <-strums:
 			news = s.step(func() []Event { return s.follower.strum(st) })
 		case <-s.wake:
@@ -112,6 +125,7 @@ func (s *PlayAlong) step(see func() []Event) []Event {
 	if now.State == sound.Finished && !s.waits() && s.follower.pass == nil {
 		s.running = false
 	}
+	s.endRest()
 	if says := s.notices(); says != s.said {
 		s.said = says
 		told = append(told, Notice{says})
@@ -152,9 +166,10 @@ func (s *PlayAlong) take(n Event) Event {
 // begin takes in that a pass begins, and plans the next one.
 func (s *PlayAlong) begin(b begun) {
 	s.passes++
-	if s.passes > 1 && !s.waits() {
+	if !s.fresh && !s.waits() {
 		s.planned = s.planned.After(true)
 	}
+	s.fresh = false
 	s.extra = 0
 	for k := range s.marks {
 		if k.pass < b.pass {
@@ -173,8 +188,9 @@ func (s *PlayAlong) passed(e ended) Event {
 	}
 	n := len(s.results) + 1
 	r := Result{
-		Pass: n, Tempo: e.tempo, Layer: e.layer, Length: e.length, Ramp: s.progress, Score: e.score, Free: e.walk, free: e.free,
-		At: s.desk.Now().Add(-(s.player.Now().At - e.start).Duration()),
+		Pass: n, Tempo: e.tempo, Layer: e.layer, Bars: e.bars, Length: e.length, Ramp: s.progress, Score: e.score, Free: e.walk, free: e.free,
+		section: s.sectionOf(e.bars),
+		At:      s.desk.Now().Add(-(s.player.Now().At - e.start).Duration()),
 	}
 	told := Pass{N: n, Tempo: r.Tempo, Seconds: r.Length.Seconds()}
 	if s.due = s.passage.Length > 0 && s.desk.Now().Sub(s.began) >= s.passage.Length; s.due {
@@ -183,90 +199,29 @@ func (s *PlayAlong) passed(e ended) Event {
 	}
 	told.Last = s.due || s.passage.Passes > 0 && n >= s.passage.Passes
 	s.results = append(s.results, r)
+	s.old = e.start.Duration() < s.planAt
 	switch {
 	case e.walk != nil:
 		clean, why := e.walk.Clean()
-		s.judge(clean, why)
+		s.worst = take.Worst(s.worst, e.walk.Tallies())
+		s.scored(clean, why)
 		told.Clean = &clean
 	case e.score == nil:
 		s.judging = true
 		if !s.waits() {
-			s.progress = s.progress.After(true)
-			s.results[n-1].Ramp = s.progress
+			s.goOn(s.progress.After(true))
+		} else {
+			s.restEnds = clock.Now().Add(s.restLength())
 		}
-		s.kept()
+		s.kept(n)
 	default:
 		clean, why := e.score.Clean()
-		s.judge(clean, why)
+		s.worst = take.Worst(s.worst, e.score.Bars)
+		s.scored(clean, why)
 		told.Clean = &clean
 	}
 	told.Result = s.results[n-1]
 	return told
-}
-
-// Judge is the player's own word on the last pass, where nobody listened.
-func (s *PlayAlong) Judge(clean bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.judging {
-		s.judge(clean, "")
-	}
-}
-
-// Unjudged is told where nobody will judge the last pass. A ladder goes on as if it
-// had not been clean, any other ramp as if it had.
-func (s *PlayAlong) Unjudged() {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.judging {
-		s.goOn(false)
-	}
-}
-
-// judge takes a verdict on the last pass and keeps it.
-func (s *PlayAlong) judge(clean bool, why string) {
-	r := &s.results[len(s.results)-1]
-	r.Judged, r.Clean, r.Why = true, clean, why
-	s.goOn(clean)
-	s.kept()
-}
-
-// goOn moves the ramp on after the last pass, and starts the next one where it has
-// waited.
-func (s *PlayAlong) goOn(clean bool) {
-	switch {
-	case s.waits():
-		s.progress = s.progress.After(clean)
-		s.planned = s.progress
-	case !s.judging:
-		s.progress = s.progress.After(clean)
-	}
-	s.judging = false
-	s.results[len(s.results)-1].Ramp = s.progress
-	s.rouse()
-	if !s.waits() || !s.running {
-		return
-	}
-	if s.passage.Passes > 0 && s.passes >= s.passage.Passes {
-		s.running = false
-		return
-	}
-	s.tell(s.player.SetPassTempo(s.planned.Tempo))
-	clear(s.marks)
-	s.tell(s.player.Stop())
-	s.tell(s.player.Play())
-}
-
-// kept hands the last result to whoever keeps it.
-func (s *PlayAlong) kept() {
-	if s.ended {
-		return
-	}
-	select {
-	case s.keep <- s.results[len(s.results)-1]:
-	default:
-		s.notice = "The history does not answer: the last pass is not kept."
-	}
 }
 
 // keeping writes passes into the history, so that nobody else waits for the disk.
@@ -339,7 +294,7 @@ func (s *PlayAlong) SetTempo(tempo float64) {
 	s.planned, s.progress = move(s.planned), move(s.progress)
 	s.tell(s.player.SetTempo(tempo))
 	next := s.planned
-	if !s.waits() && s.follower.pass != nil {
+	if !s.waits() && !s.fresh && s.follower.pass != nil {
 		next = next.After(true)
 	}
 	s.tell(s.player.SetPassTempo(next.Tempo))

@@ -15,16 +15,16 @@ import (
 
 // takes keeps the passes of one passage in the history.
 type takes struct {
-	history       History // nil forgets them
-	tune, section string
-	way           memory.Way
-	sitting       uuid.UUID
-	last          time.Time // the end of the pass kept last
-	kept          map[int]uuid.UUID
+	history History // nil forgets them
+	tune    string
+	way     memory.Way
+	sitting uuid.UUID
+	last    time.Time // the end of the pass kept last
+	kept    map[int]uuid.UUID
 }
 
 func (d *Desk) takes(p Passage, way memory.Way) *takes {
-	return &takes{history: d.History, tune: p.Tune.Name, section: p.Section, way: way, kept: map[int]uuid.UUID{}}
+	return &takes{history: d.History, tune: p.Tune.Name, way: way, kept: map[int]uuid.UUID{}}
 }
 
 // keep keeps a pass, and when it comes again its verdict.
@@ -52,7 +52,7 @@ func (k *takes) keep(r Result) error {
 	}
 	t := history.Take{
 		Sitting: k.sitting, At: r.At, Way: k.way, Tempo: r.Tempo, Length: r.Length, Judged: r.Judged, Clean: r.Clean, Ramp: r.Ramp.String(),
-		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: k.section, Layer: r.layer()},
+		Item: memory.Item{Kind: memory.Passage, Tune: k.tune, Section: r.section, Layer: r.layer()},
 	}
 	if free := r.Free; free != nil {
 		// Of a free walk the bars are counted.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"footfall/fretboard"
+	"footfall/harmony"
 )
 
 // bound is the rule a setting has to keep: want says what would do in the place of
@@ -101,6 +102,12 @@ var bounds = []bound{
 	rule("listen.port", `a port's name or a path in quotation marks, or "" for the one used last`, func(reflect.Value) bool { return true }),
 	number("listen.window_ms", 10, 200, "milliseconds"),
 	number("listen.delay_ms", -500, 500, "milliseconds"),
+	word("play.rest", Rests),
+	rule("play.answer", `"pedal", a note such as "E2", or "" for neither`, func(v reflect.Value) bool {
+		_, err := harmony.ParsePitch(v.String())
+		return err == nil || v.String() == AnswerPedal || v.String() == ""
+	}),
+	rule("play.answer_port", `a MIDI port's name or a path in quotation marks, or "" for the input that is listened to`, func(reflect.Value) bool { return true }),
 	whole("today.minutes", 5, 180),
 	whole("today.break_minutes", 10, 60),
 }

@@ -35,6 +35,7 @@ type Settings struct {
 	Look   Look   `toml:"look" json:"look"`
 	Sound  Sound  `toml:"sound" json:"sound"`
 	Listen Listen `toml:"listen" json:"listen"`
+	Play   Play   `toml:"play" json:"play"`
 	Today  Today  `toml:"today" json:"today"`
 }
 
@@ -72,6 +73,16 @@ type Listen struct {
 	DelayMS  float64 `toml:"delay_ms" json:"delay_ms"`
 }
 
+// Play is playing along.
+type Play struct {
+	Rest       string `toml:"rest" json:"rest"`
+	Answer     string `toml:"answer" json:"answer"`
+	AnswerPort string `toml:"answer_port" json:"answer_port"`
+}
+
+// AnswerPedal is what Play's Answer says for a pedal.
+const AnswerPedal = "pedal"
+
 // Today is the day's practice.
 type Today struct {
 	Minutes      int `toml:"minutes" json:"minutes"`
@@ -83,6 +94,7 @@ var (
 	Backgrounds = []string{"auto", "dark", "light"}
 	Clicks      = []string{"all", "2and4", "first", "alternate"}
 	Swings      = []string{"tune", "falling"}
+	Rests       = []string{"unheard", "always", "never"}
 )
 
 // Default returns the settings of a player who has no file.
@@ -96,6 +108,7 @@ func Default() Settings {
 		Look:   Look{Background: "auto"},
 		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Click: "all", CountIn: 1, Swing: "tune"},
 		Listen: Listen{WindowMS: 50},
+		Play:   Play{Rest: "unheard"},
 		Today:  Today{Minutes: 20, BreakMinutes: 25},
 	}
 }
