@@ -42,6 +42,7 @@ type frame struct {
 	help          bool
 	ended         bool // every page was left
 	said          string
+	opening       *opening // nil where no page is being made
 }
 
 // newFrame makes the frame with the pages of ids, the last on top.
@@ -77,12 +78,13 @@ func (f *frame) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 // moves does what pages asked for with Services.Go.
 func (f *frame) moves() []tea.Cmd {
 	var cmds []tea.Cmd
-	for len(f.services.moves) > 0 {
-		m := f.services.moves[0]
-		f.services.moves = f.services.moves[1:]
+	for {
+		m, ok := f.services.move()
+		if !ok {
+			return cmds
+		}
 		cmds = append(cmds, f.update(m))
 	}
-	return cmds
 }
 
 func (f *frame) update(msg tea.Msg) tea.Cmd {
@@ -97,6 +99,13 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 		return f.keys(msg)
 	case page.Open:
 		return f.open(msg.ID)
+	case opened:
+		return f.arrive(msg)
+	case slow:
+		if f.opening == msg.of {
+			f.said = "Opening " + msg.of.id.Kind + " takes a while; esc gives it up."
+		}
+		return nil
 	case page.Back:
 		return f.back()
 	case leaveAll:
@@ -142,6 +151,9 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 	if f.ended {
 		return nil
 	}
+	if f.opening != nil {
+		return f.waiting(msg)
+	}
 	f.said = ""
 	typing := false
 	if t, ok := f.top().(page.Typist); ok {
@@ -167,22 +179,6 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 		return f.back()
 	}
 	return f.top().Update(msg)
-}
-
-func (f *frame) open(id page.ID) tea.Cmd {
-	var cmd tea.Cmd
-	if f.pages[id] == nil {
-		p, err := f.services.page(id)
-		if err != nil {
-			f.said = err.Error()
-			return nil
-		}
-		f.pages[id] = p
-		f.size(p)
-		cmd = p.Init()
-	}
-	f.stack = append(f.stack, id)
-	return cmd
 }
 
 func (f *frame) back() tea.Cmd {

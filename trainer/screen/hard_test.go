@@ -59,8 +59,11 @@ func (l *loop) run(cmd tea.Cmd) {
 	}()
 }
 
-// settle takes the messages that have come.
+// settle takes the messages that have come, and waits for the page that is being made.
 func (l *loop) settle() {
+	for l.f.opening != nil {
+		l.send(<-l.msgs)
+	}
 	for {
 		select {
 		case m := <-l.msgs:
@@ -146,6 +149,7 @@ func TestRandomKeysOnEveryPage(t *testing.T) {
 			require.Empty(t, faults)
 			s.Desk.Put(session.Tune{Name: "gate", Tune: whole})
 			l.send(page.Open{ID: ids[i/each%len(ids)]})
+			l.settle()
 		}
 		k := keys[chance.IntN(len(keys))]
 		if at := f.stack[len(f.stack)-1]; !pasted[at] && chance.IntN(5) == 0 {

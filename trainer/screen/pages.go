@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -52,7 +53,8 @@ type Services struct {
 	// Book is the player's own tunes.
 	Book tunebook.Book
 
-	moves []tea.Msg
+	moving sync.Mutex // a page that is being made asks too
+	moves  []tea.Msg
 	// edited is the tune that is played as the tune room has it.
 	edited *tune.Tune
 	// steps are what the steps of the day's plan drill or play, by their page.
@@ -67,10 +69,26 @@ type dayStep struct {
 	says    string
 }
 
-// Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update
-// alone. It is done before the next key is looked at, which a message that a
-// command gives may not be.
-func (s *Services) Go(m tea.Msg) { s.moves = append(s.moves, m) }
+// Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update or
+// while it is made. It is done before the next key is looked at, which a message that
+// a command gives may not be.
+func (s *Services) Go(m tea.Msg) {
+	s.moving.Lock()
+	defer s.moving.Unlock()
+	s.moves = append(s.moves, m)
+}
+
+// move takes what was asked for first; false where nothing is.
+func (s *Services) move() (tea.Msg, bool) {
+	s.moving.Lock()
+	defer s.moving.Unlock()
+	if len(s.moves) == 0 {
+		return nil, false
+	}
+	m := s.moves[0]
+	s.moves = s.moves[1:]
+	return m, true
+}
 
 // makers is the table of pages: which kind of ID is made by what. A new page is
 // a row here, and a row in doors if the first screen leads to it.

@@ -104,8 +104,8 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 			tunes = append(tunes, t)
 		}
 	}
-	if len(tunes) == 0 && len(d.Tunes) > 0 {
-		tunes = append(tunes, slices.MinFunc(d.Tunes, func(a, b Tune) int {
+	if all := d.tunes(); len(tunes) == 0 && len(all) > 0 {
+		tunes = append(tunes, slices.MinFunc(all, func(a, b Tune) int {
 			return cmp.Or(cmp.Compare(len(d.ofTune(a).Chords), len(d.ofTune(b).Chords)), cmp.Compare(a.Tune.Tempo, b.Tune.Tempo))
 		}))
 	}

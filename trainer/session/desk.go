@@ -11,6 +11,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/google/uuid"
@@ -78,7 +79,8 @@ type Desk struct {
 	// has them named instead.
 	Hearing *Hearing
 
-	close func() error
+	close   func() error
+	putting sync.Mutex
 	// Now tells the time, Seed gives chance for each new sitting. Clock is what Now
 	// reads, where it may be told to stand still.
 	Now   func() time.Time
@@ -146,7 +148,7 @@ func (d *Desk) material(c Choice) (drills.Material, error) {
 // the tune that may have been meant, or all there are.
 func (d *Desk) Tune(name string) (Tune, error) {
 	var names []string
-	for _, t := range d.Tunes {
+	for _, t := range d.tunes() {
 		if strings.EqualFold(t.Name, name) || strings.EqualFold(t.Tune.Title, name) {
 			return t, nil
 		}
@@ -157,6 +159,9 @@ func (d *Desk) Tune(name string) (Tune, error) {
 
 // Put lays a tune on the desk, in the place of one of the same name.
 func (d *Desk) Put(t Tune) {
+	d.putting.Lock()
+	defer d.putting.Unlock()
+	d.Tunes = slices.Clone(d.Tunes)
 	for i := range d.Tunes {
 		if strings.EqualFold(d.Tunes[i].Name, t.Name) {
 			d.Tunes[i] = t
@@ -164,6 +169,14 @@ func (d *Desk) Put(t Tune) {
 		}
 	}
 	d.Tunes = append(d.Tunes, t)
+}
+
+// tunes are the tunes as they lie there now, for a page that is made while another
+// saves one.
+func (d *Desk) tunes() []Tune {
+	d.putting.Lock()
+	defer d.putting.Unlock()
+	return d.Tunes
 }
 
 // WalkingHand is the player's hand as composing and criticism know it.

@@ -1,0 +1,104 @@
+package screen
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"footfall/trainer/guard"
+	"footfall/trainer/screen/page"
+)
+
+// A page is made in a goroutine of its own, since that may read the history and open
+// inputs. openTime is how long it may take: longer than any one of these, so that a page
+// that does without what does not answer still opens. After slowTime the player is told.
+const (
+	openTime = guard.AnswerTime + 500*time.Millisecond
+	slowTime = 300 * time.Millisecond
+)
+
+// opening is a page that is being made.
+type opening struct {
+	id page.ID
+	// early are the keys pressed meanwhile, which are for the page.
+	early []tea.KeyMsg
+}
+
+// opened is a page that was made, slow one that takes its time.
+type (
+	opened struct {
+		of   *opening
+		page page.Page
+		err  error
+	}
+	slow struct{ of *opening }
+)
+
+// open shows a page, and makes it where it is not kept.
+func (f *frame) open(id page.ID) tea.Cmd {
+	if f.pages[id] != nil {
+		f.stack = append(f.stack, id)
+		return nil
+	}
+	o := &opening{id: id}
+	f.opening = o
+	return func() tea.Msg {
+		told := time.AfterFunc(slowTime, func() { f.services.Guard.Send(slow{o}) })
+		defer told.Stop()
+		ctx, cancel := context.WithTimeout(context.Background(), openTime)
+		defer cancel()
+		p, err := guard.Await(ctx, func() (page.Page, error) { return f.services.page(id) }, func(p page.Page) { finish(leave(p)) })
+		if errors.Is(err, context.DeadlineExceeded) {
+			err = errors.New("what this page needs does not answer: look after the disk of your data folder and your inputs, and try again")
+		}
+		return opened{o, p, err}
+	}
+}
+
+// arrive puts a page that was made on top, and hands it the keys pressed meanwhile.
+// One that nobody waits for any more is left at once.
+func (f *frame) arrive(m opened) tea.Cmd {
+	if f.opening != m.of {
+		if m.err == nil {
+			return leave(m.page)
+		}
+		return nil
+	}
+	f.opening = nil
+	if m.err != nil {
+		f.said = m.err.Error()
+		return nil
+	}
+	f.said = ""
+	f.pages[m.of.id] = m.page
+	f.stack = append(f.stack, m.of.id)
+	f.size(m.page)
+	cmds := []tea.Cmd{m.page.Init()}
+	for _, k := range m.of.early {
+		cmds = append(cmds, f.key(k))
+		cmds = append(cmds, f.moves()...)
+	}
+	return tea.Sequence(cmds...)
+}
+
+// waiting takes a key while a page is being made: esc gives it up.
+func (f *frame) waiting(msg tea.KeyMsg) tea.Cmd {
+	switch {
+	case page.Abort.Is(msg), page.Quit.Is(msg):
+		return f.quit()
+	case page.Esc.Is(msg):
+		f.opening, f.said = nil, ""
+	default:
+		f.opening.early = append(f.opening.early, msg)
+	}
+	return nil
+}
+
+// finish runs what a page that nobody has seen must do when it is left.
+func finish(cmd tea.Cmd) {
+	if cmd != nil {
+		cmd()
+	}
+}
