@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/content/exchange/chart"
 	"footfall/content/exchange/midifile"
 	"footfall/content/exchange/musicxml"
 	"footfall/content/exchange/transcribe"
@@ -34,16 +35,19 @@ func newTuneImportCommand(p *program) *cobra.Command {
 	i := &importing{program: p}
 	cmd := &cobra.Command{
 		Use:   "import FILE | -",
-		Short: "Make a tune of MusicXML, a MIDI file or plain chord lines",
+		Short: "Make a tune of MusicXML, a MIDI file or a typed chart",
 		Long: `Make a tune of a file from another program and print its text. What FILE is, its
 content says:
 
     MusicXML, plain or compressed (.musicxml .xml .mxl)
     a Standard MIDI File (.mid): its bass track becomes the bass row of the tune
     that --chords names
-    chord lines: | Dm7 | G7 | Cmaj7 | % | or chords alone, one a bar
+    a chart as it is typed: | Dm7 | G7 | Cmaj7 | % | or chords alone, one a bar,
+    with marks of sections and repeats, endings, x2, D.C., and lines such as
+    Title: Lamp Post, Key: Bb, Tempo: 120, 3/4
 
-What the file holds and a tune cannot is listed on standard error.`,
+What the file holds and a tune cannot, and what was in doubt, is listed on
+standard error.`,
 		Example: "  footfall tune import chart.musicxml > chart.tune\n  footfall tune import bass.mid --chords tin-kettle-blues\n" +
 			"  echo 'Dm7 G7 Cmaj7 %' | footfall tune import - --title Turn --tempo 120",
 		Args: cobra.ExactArgs(1),
@@ -52,7 +56,7 @@ What the file holds and a tune cannot is listed on standard error.`,
 	cmd.Flags().StringVar(&i.chords, "chords", "", "the tune whose chords a MIDI file's bass goes with")
 	cmd.Flags().StringVar(&i.title, "title", "", "the title, where the file names none or another")
 	cmd.Flags().StringVar(&i.key, "key", "", "the key, where the file names none or another")
-	cmd.Flags().StringVar(&i.meter, "meter", "", "the meter of chord lines (4/4 unless given)")
+	cmd.Flags().StringVar(&i.meter, "meter", "", "the meter of a chart, where it names none (4/4 unless given)")
 	cmd.Flags().Float64Var(&i.tempo, "tempo", 0, "the tempo in quarter notes a minute, where the file names none or another")
 	return cmd
 }
@@ -78,18 +82,10 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 		fmt.Fprintln(cmd.ErrOrStderr(), l)
 	}
 	if i.json {
-		type loss struct {
-			Bar  int    `json:"bar"`
-			What string `json:"what"`
-		}
-		list := []loss{}
-		for _, l := range losses {
-			list = append(list, loss(l))
-		}
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(struct {
-			Text   string `json:"text"`
-			Losses []loss `json:"losses"`
-		}{tune.Write(t), list})
+			Text   string            `json:"text"`
+			Losses []transcribe.Loss `json:"losses"`
+		}{tune.Write(t), append([]transcribe.Loss{}, losses...)})
 	}
 	_, err = io.WriteString(cmd.OutOrStdout(), tune.Write(t))
 	return err
@@ -104,7 +100,7 @@ func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcr
 		return nil, nil, errors.New("--chords goes with a MIDI file; this is none")
 	}
 	if i.meter != "" && (isMIDI || isMusicXML(data)) {
-		return nil, nil, errors.New("--meter goes with chord lines; this file has a meter of its own")
+		return nil, nil, errors.New("--meter goes with a typed chart; this file has a meter of its own")
 	}
 	var t *tune.Tune
 	var losses []transcribe.Loss
@@ -153,7 +149,7 @@ func isMusicXML(data []byte) bool {
 }
 
 func (i *importing) chordLines(text string) (*transcribe.Score, error) {
-	s, faults := transcribe.ReadChordLines(text)
+	s, faults := chart.Read(text)
 	if len(faults) > 0 {
 		return nil, faults
 	}

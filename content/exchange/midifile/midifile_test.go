@@ -13,6 +13,7 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 
 	"footfall/content"
+	"footfall/content/exchange/chart"
 	"footfall/content/exchange/transcribe"
 	"footfall/harmony/tune"
 )
@@ -186,7 +187,7 @@ func TestChoice(t *testing.T) {
 func TestAnotherProgram(t *testing.T) {
 	data, err := os.ReadFile("testdata/quarry-lane.mid")
 	require.NoError(t, err)
-	s, faults := transcribe.ReadChordLines("F7 | Bb7 | F7 D7 | Gm7 C7 | F7 | Bb7 | F7 D7 | Gm7 C7 F6 .")
+	s, faults := chart.Read("F7 | Bb7 | F7 D7 | Gm7 C7 | F7 | Bb7 | F7 D7 | Gm7 C7 F6 .")
 	require.Empty(t, faults)
 	chords, _ := s.Tune(low, high)
 	got, _, err := Read(data, chords, low, high)

@@ -6,9 +6,10 @@ import (
 	"footfall/harmony"
 )
 
-// GuessKey names the key that most of the chords' notes belong to, where the
-// last chord, and less so the first, counts as a sign of the tonic. In minor the
-// seventh may be raised. Without chords it is C. Common practice, no source.
+// GuessKey names the key that the chords' cadences lead to and most of their notes
+// belong to. In minor the seventh may be raised. A last chord on the dominant leads
+// back to the first; any other counts as a sign of the tonic, and less so the first.
+// Without chords it is C. Common practice, no source.
 func GuessKey(chords []harmony.Chord) harmony.Key {
 	chords = slices.DeleteFunc(slices.Clone(chords), func(c harmony.Chord) bool { return c.None })
 	best, most := harmony.Key{}, -1.0
@@ -26,8 +27,8 @@ func GuessKey(chords []harmony.Chord) harmony.Key {
 	return best
 }
 
-// keyFit is the share of chord notes in the key, 0 to 1, with what the outer chords
-// add.
+// keyFit is the share of chord notes in the key, 0 to 1, with what its cadences and
+// the outer chords add.
 func keyFit(k harmony.Key, chords []harmony.Chord) float64 {
 	scale := []int{0, 2, 4, 5, 7, 9, 11}
 	if k.Minor {
@@ -42,19 +43,49 @@ func keyFit(k harmony.Key, chords []harmony.Chord) float64 {
 			}
 		}
 	}
-	score := float64(in) / float64(all)
-	tonic := func(c harmony.Chord) bool {
-		third := harmony.Degree{Number: 3}
-		if k.Minor {
-			third.Alter = -1
+	cadences := 0.0
+	for i, c := range chords {
+		next, weight := chords[(i+1)%len(chords)], 1.0
+		if i+1 == len(chords) {
+			weight = 0.5 // back to the first
 		}
-		return c.Root.Semitone() == k.Tonic.Semitone() && slices.Contains(c.Degrees, third)
+		switch {
+		case over(k, c) == 7 && major(c) && tonic(k, next) > 0:
+			cadences += weight * tonic(k, next)
+		case over(k, c) == 2 && !major(c) && (has(c, 5, -1) || !k.Minor) && over(k, next) == 7 && dominant(next):
+			cadences += weight / 2
+		}
 	}
-	if tonic(chords[len(chords)-1]) {
-		score += 0.2
-	}
-	if tonic(chords[0]) {
-		score += 0.15
+	first, last := chords[0], chords[len(chords)-1]
+	score := float64(in)/float64(all) + 0.6*cadences/float64(len(chords))
+	score += 0.2*tonic(k, last) + 0.15*tonic(k, first)
+	if over(k, last) == 7 && dominant(last) && tonic(k, first) > 0 {
+		score += 0.1
 	}
 	return score
 }
+
+// tonic is how much a chord sounds as the tonic of a key, 0 to 1: less where a
+// seventh lets it be another degree's.
+func tonic(k harmony.Key, c harmony.Chord) float64 {
+	switch {
+	case over(k, c) != 0 || major(c) == k.Minor || has(c, 5, -1):
+		return 0
+	case has(c, 7, -1):
+		return 0.6 // the 7 of a blues, or a minor 7 that may be a second degree
+	}
+	return 1
+}
+
+// over is how many half steps a chord's root stands over the tonic.
+func over(k harmony.Key, c harmony.Chord) int {
+	return (c.Root.Semitone() - k.Tonic.Semitone() + 12) % 12
+}
+
+func has(c harmony.Chord, number, alter int8) bool {
+	return slices.Contains(c.Degrees, harmony.Degree{Number: number, Alter: alter})
+}
+
+func major(c harmony.Chord) bool { return !has(c, 3, -1) }
+
+func dominant(c harmony.Chord) bool { return major(c) && has(c, 7, -1) }

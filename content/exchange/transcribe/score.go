@@ -8,6 +8,7 @@ package transcribe
 
 import (
 	"fmt"
+	"slices"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -25,6 +26,9 @@ type Score struct {
 	Swing  tune.Ratio
 	Trains string
 	Bars   []Bar
+	// Told is what the reader left out, or chose where the source can be meant in
+	// another way.
+	Told []Loss
 }
 
 // Bar is a bar of a score.
@@ -73,8 +77,10 @@ type Note struct {
 // another way.
 type Loss struct {
 	// Bar counts in playing order from 1; 0 is the whole piece.
-	Bar  int
-	What string
+	Bar  int    `json:"bar"`
+	What string `json:"what"`
+	// Doubt is set where the source can be meant in another way.
+	Doubt bool `json:"doubt,omitempty"`
 }
 
 // String says the loss with its bar.
@@ -88,3 +94,16 @@ func (l Loss) String() string {
 // defaultTempo is what a tune gets whose source names no tempo, in quarter notes
 // a minute. Common practice, no source.
 const defaultTempo = 100
+
+// SetMeter gives the score another meter; chords keep their share of the bar.
+func (s *Score) SetMeter(m tune.Meter) {
+	by := float64(m.Beats()) / float64(s.Meter.Beats())
+	for i := range s.Bars {
+		// Bars that were repeated share their chords.
+		s.Bars[i].Chords = slices.Clone(s.Bars[i].Chords)
+		for k := range s.Bars[i].Chords {
+			s.Bars[i].Chords[k].At *= by
+		}
+	}
+	s.Meter = m
+}

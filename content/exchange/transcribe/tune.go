@@ -18,7 +18,7 @@ import (
 // lists what the tune does not hold. Bars that come again become one section
 // that the form names twice.
 func (s *Score) Tune(low, high int) (*tune.Tune, []Loss) {
-	b := builder{score: s, low: low, high: high}
+	b := builder{score: s, low: low, high: high, losses: slices.Clone(s.Told)}
 	b.out = &tune.Tune{
 		Title:  s.Title,
 		Meter:  s.Meter,

@@ -1,0 +1,426 @@
+package chart
+
+import (
+	"errors"
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"footfall/content/exchange/transcribe"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+// repeat is where the chart stands between repeat marks and endings.
+type repeat struct {
+	// from is the first bar that :| repeats, common the end of what all endings share,
+	// -1 where there are none; ending the bars of this ending begin.
+	from, common, ending int
+	// passes is how often the present ending is played, closed that it has its :|.
+	passes int
+	// nth counts the endings so far.
+	nth     int
+	endings bool
+	closed  bool
+}
+
+var (
+	numbered = regexp.MustCompile(`^\s*(?:(?:bars?|mm?\.|measures?)\s*)?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
+	ending   = regexp.MustCompile(`^\[?((?:\d\s?[,.&-]\s?)*\d)(?:st|nd|rd)?(?:[.):\]]|\s|$)`)
+	barLines = regexp.MustCompile(`\[\|+|\|+\]|\|+`)
+	aside    = regexp.MustCompile(`^\([^()]*\)$`)
+)
+
+// barredLine reads a line with bar lines.
+func (r *reader) barredLine(line string) {
+	start := len(r.bars)
+	line = r.unnumbered(line)
+	times := 0
+	if m := timesEnd.FindStringIndex(line); m != nil {
+		times = count(strings.Trim(line[m[0]:], " ()[],"))
+		line = line[:m[0]]
+	}
+	closedHere := false
+	last := 0
+	cells := barLines.FindAllStringIndex(line, -1)
+	for i := 0; i <= len(cells); i++ {
+		from, to := last, len(line)
+		if i < len(cells) {
+			to, last = cells[i][0], cells[i][1]
+		}
+		cell, column := line[from:to], utf8.RuneCountInString(line[:from])+1
+		opens := i > 0 && strings.HasPrefix(cell, ":")
+		if opens {
+			cell = " " + cell[1:]
+			r.closeRepeat()
+			r.from, r.starts = len(r.bars), true
+		}
+		closes := i < len(cells) && strings.HasSuffix(strings.TrimRight(cell, " "), ":")
+		if closes {
+			cell = strings.TrimSuffix(strings.TrimRight(cell, " "), ":")
+		}
+		switch {
+		case strings.TrimSpace(cell) != "":
+			r.cell(cell, column)
+		case i > 0 && i < len(cells) && cell != "" && !closes && !opens:
+			r.empty(column)
+		}
+		if closes {
+			n := 0
+			if strings.TrimSpace(line[last:]) == "" || i+1 == len(cells) {
+				n, closedHere = times, true
+			}
+			r.repeatHere(column, n)
+		}
+	}
+	if times > 0 && !closedHere {
+		to := len(r.bars)
+		for range times - 1 {
+			if !r.again(start, to) {
+				return
+			}
+		}
+		r.starts = true
+	}
+}
+
+// unnumbered cuts the number of a bar off the start of a line.
+func (r *reader) unnumbered(line string) string {
+	m := numbered.FindStringSubmatchIndex(line)
+	if m == nil {
+		return line
+	}
+	n, _ := strconv.Atoi(line[m[2]:m[3]])
+	if r.isEnding(n, line[m[1]:]) {
+		return line
+	}
+	if n != len(r.bars)+1 {
+		r.doubt("line %d begins with %d, which is not the number of its first bar, %d", r.number, n, len(r.bars)+1)
+	}
+	return strings.Repeat(" ", utf8.RuneCountInString(line[:m[1]])) + line[m[1]:]
+}
+
+// isEnding reports whether a number is that of an ending: a 1 before a repeat's end,
+// or the next one after it.
+func (r *reader) isEnding(n int, rest string) bool {
+	if !r.repeats {
+		return false
+	}
+	if r.endings && r.closed {
+		return true
+	}
+	return n == 1 && len(r.bars) > r.from && strings.Contains(rest, ":|")
+}
+
+// cell reads what stands between two bar lines.
+func (r *reader) cell(text string, column int) {
+	trimmed := strings.TrimLeft(text, " ")
+	column += utf8.RuneCountInString(text) - utf8.RuneCountInString(trimmed)
+	if m := ending.FindStringSubmatch(trimmed); m != nil && !r.reads(strings.Fields(trimmed)[0]) && !meterIn.MatchString(strings.Fields(trimmed)[0]) {
+		numbers := regexp.MustCompile(`\d`).FindAllString(m[1], -1)
+		n, _ := strconv.Atoi(numbers[0])
+		_, isMeter := harmony.ParseMeter(strings.Fields(trimmed)[0])
+		whole, err := strconv.Atoi(strings.Trim(strings.Fields(trimmed)[0], ".):"))
+		switch {
+		case isMeter:
+		case r.repeats && (n > 1 && r.closed || n == 1 && len(r.bars) > r.from && !r.closed):
+			r.openEnding(len(numbers), column)
+			trimmed = " " + strings.TrimLeft(trimmed[len(m[0]):], " ")
+		case err == nil && whole == len(r.bars)+1:
+			trimmed = strings.TrimLeft(trimmed[len(m[0]):], " ")
+		}
+	}
+	trimmed = strings.TrimSuffix(strings.TrimRight(trimmed, " "), "]")
+	if f := strings.Fields(trimmed); len(f) > 0 {
+		if m, ok := harmony.ParseMeter(f[0]); ok {
+			r.setMeter(m)
+			trimmed = strings.TrimLeft(strings.TrimPrefix(strings.TrimLeft(trimmed, " "), f[0]), " ")
+		}
+	}
+	if strings.TrimSpace(trimmed) == "" {
+		return
+	}
+	if n := count(trimmed); n > 0 && len(r.bars) > r.part.from {
+		r.doubt("line %d: the part so far is played %d times", r.number, n)
+		to := len(r.bars)
+		for range n - 1 {
+			r.again(r.part.from, to)
+		}
+		return
+	}
+	if r.mark(trimmed) {
+		return
+	}
+	trimmed, mark := unmarked(trimmed)
+	r.bar(r.words(trimmed, column))
+	r.mark(mark)
+}
+
+// empty takes a bar in which nothing is written.
+func (r *reader) empty(column int) {
+	if len(r.bars) == 0 {
+		return
+	}
+	r.bar([]word{{column, 0, "."}})
+	r.doubt("nothing is written in the bar: the chord before it sounds on")
+}
+
+// bareLine reads a line without bar lines.
+func (r *reader) bareLine(line string) {
+	start := len(r.bars)
+	line = r.unnumbered(line)
+	times := 0
+	if m := timesEnd.FindStringIndex(line); m != nil {
+		times = count(strings.Trim(line[m[0]:], " ()[],"))
+		line = line[:m[0]]
+	}
+	line, mark := unmarked(line)
+	defer r.mark(mark)
+	list := r.uncounted(r.words(line, 1))
+	beats := r.meter.Beats()
+	switch {
+	case slices.ContainsFunc(list, func(w word) bool { return holds(w.text) }):
+		r.byBeats(list, beats)
+	case grouped(list):
+		for _, g := range groups(list) {
+			r.bar(g)
+		}
+		r.doubt("line %d has no bar lines: chords close together share a bar", r.number)
+	default:
+		if r.barred && len(list) > 1 {
+			r.doubt("line %d has no bar lines: a chord a bar", r.number)
+		}
+		for _, w := range list {
+			r.bar([]word{w})
+		}
+	}
+	if times > 1 {
+		to := len(r.bars)
+		for range times - 1 {
+			if !r.again(start, to) {
+				return
+			}
+		}
+		r.starts = true
+	}
+}
+
+// uncounted drops the numbers of bars from a line that has one before each chord.
+func (r *reader) uncounted(list []word) []word {
+	n := len(r.bars) + 1
+	return slices.DeleteFunc(list, func(w word) bool {
+		if m := numbered.FindStringSubmatch(w.text + " "); m != nil && m[3] != "" && m[1] == strconv.Itoa(n+1) {
+			n++
+			return true
+		}
+		return false
+	})
+}
+
+// byBeats reads a line in which each word is a beat.
+func (r *reader) byBeats(list []word, beats int) {
+	for i := 0; i < len(list); i += beats {
+		if i+beats > len(list) || holds(list[i].text) && i+beats != len(list) && len(list)%beats != 0 {
+			r.fault(list[min(i, len(list)-1)].column, fmt.Sprintf("%d words, a beat each, which fill no bars of %d", len(list), beats),
+				"bar lines, such as | Dm7 / G7 / | C |")
+			return
+		}
+	}
+	for i := 0; i < len(list); i += beats {
+		if holds(list[i].text) {
+			r.fault(list[i].column, "a bar that begins with a beat held over", "bar lines, such as | Dm7 / G7 / | C |")
+			return
+		}
+	}
+	for i := 0; i < len(list); i += beats {
+		r.bar(list[i : i+beats])
+	}
+}
+
+// grouped reports whether wide gaps part groups of words that stand close together.
+func grouped(list []word) bool {
+	narrow, wide, between := 0, 0, 0
+	for _, w := range list[min(1, len(list)):] {
+		switch {
+		case w.gap <= 1:
+			narrow++
+		case w.gap >= 3:
+			wide++
+		default:
+			between++
+		}
+	}
+	return narrow > 0 && wide > 0 && between == 0
+}
+
+func groups(list []word) [][]word {
+	var out [][]word
+	for i, w := range list {
+		if i == 0 || w.gap >= 3 {
+			out = append(out, nil)
+		}
+		out[len(out)-1] = append(out[len(out)-1], w)
+	}
+	return out
+}
+
+const wantChord = "a chord symbol such as Dm7, N.C. for none, . or / to hold, or % for the bar before"
+
+// bar reads the words of one bar.
+func (r *reader) bar(list []word) {
+	if len(r.bars) >= tune.MaxBars {
+		if len(r.bars) == tune.MaxBars {
+			r.fault(list[0].column, "more bars than fit", fmt.Sprintf("at most %d bars", tune.MaxBars))
+			r.bars = append(r.bars, bar{})
+		}
+		return
+	}
+	if r.endings && r.closed {
+		r.closeRepeat()
+	}
+	if len(list) == 1 && similes2.MatchString(list[0].text) {
+		k := len(r.bars)
+		if k < 2 {
+			r.fault(list[0].column, fmt.Sprintf("%q before there are two bars", list[0].text), wantChord)
+			return
+		}
+		r.push(bar{Bar: transcribe.Bar{Chords: slices.Clone(r.bars[k-2].Chords)}})
+		r.push(bar{Bar: transcribe.Bar{Chords: slices.Clone(r.bars[k-1].Chords)}})
+		return
+	}
+	b := bar{}
+	at, open := 0, false
+	kept := slices.DeleteFunc(slices.Clone(list), func(w word) bool { return len(list) > 1 && r.remark(w) })
+	for i, w := range kept {
+		text := w.text
+		if strings.HasPrefix(text, "(") && !strings.Contains(text[1:], "(") {
+			open = true
+			text = text[1:]
+		}
+		if open && strings.HasSuffix(text, ")") && strings.Count(text, "(") < strings.Count(text, ")") {
+			open = false
+			text = strings.TrimSuffix(text, ")")
+			defer r.doubt("chords in parentheses are played")
+		}
+		switch {
+		case similes.MatchString(text) && len(kept) == 1:
+			if len(r.bars) == 0 {
+				r.fault(w.column, fmt.Sprintf("%q in the first bar", text), wantChord)
+				break
+			}
+			b.Chords = slices.Clone(r.bars[len(r.bars)-1].Chords)
+		case holds(text):
+			if i == 0 && len(r.bars) == 0 {
+				r.fault(w.column, fmt.Sprintf("%q with no chord before it", text), wantChord)
+			}
+			at += max(utf8.RuneCountInString(text), 1)
+			continue
+		default:
+			if c, ok := r.chord(w.column, text); ok {
+				b.Chords = append(b.Chords, transcribe.Chord{At: float64(at), Chord: c})
+			}
+		}
+		at++
+	}
+	if at == 0 && len(list) > 0 {
+		return
+	}
+	for i := range b.Chords {
+		if !(len(kept) == 1 && similes.MatchString(kept[0].text)) {
+			b.Chords[i].At *= float64(r.meter.Beats()) / float64(at)
+		}
+	}
+	r.push(b)
+	switch n, beats := len(b.Chords), r.meter.Beats(); {
+	case n < 2 || slices.ContainsFunc(kept, func(w word) bool { return holds(w.text) }):
+	case beats%n != 0:
+		r.doubt("%d chords share %d beats evenly", n, beats)
+	case n >= 4:
+		r.doubt("%d chords stand in one bar", n)
+	}
+}
+
+// remark reports whether a word in a bar says how to play, not what.
+func (r *reader) remark(w word) bool {
+	return aside.MatchString(w.text) && !r.reads(strings.Trim(w.text, "()")) && count(w.text) == 0
+}
+
+func (r *reader) chord(column int, text string) (harmony.Chord, bool) {
+	if nothing.MatchString(text) {
+		text = "N.C."
+	}
+	c, err := harmony.ParseChord(r.roots.fix(text))
+	if err == nil {
+		return c, true
+	}
+	want := wantChord
+	var e harmony.Fault
+	switch m := small.FindStringSubmatch(text); {
+	case m != nil:
+		want = fmt.Sprintf("%s, or %sm%s: some roots here are in small letters and some are marked as minor", capital(text), capital(m[1])+m[2], m[3])
+	case errors.As(err, &e) && e.Column > 1:
+		want = fmt.Sprintf("a chord symbol: in column %d write %s", column+e.Column-1, e.Want)
+	}
+	r.fault(column, fmt.Sprintf("%q", clipped(text)), want)
+	return c, false
+}
+
+// push adds a bar to those that have been read.
+func (r *reader) push(b bar) {
+	b.Starts, b.Section = r.starts, r.name
+	if r.meter != r.score.Meter {
+		b.Meter = r.meter
+	}
+	r.starts, r.name = false, ""
+	r.bars = append(r.bars, b)
+}
+
+// openEnding starts an ending that is played so many times.
+func (r *reader) openEnding(times, column int) {
+	if !r.endings {
+		r.endings, r.common = true, len(r.bars)
+	} else if r.closed && !r.again(r.from, r.common) {
+		return
+	}
+	r.ending, r.passes, r.closed = len(r.bars), times, false
+	r.nth++
+}
+
+// repeatHere takes a :|, with how often the bars are played in all, 0 for twice.
+func (r *reader) repeatHere(column, times int) {
+	if r.endings {
+		end := len(r.bars)
+		for range r.passes - 1 {
+			r.again(r.from, r.common)
+			r.again(r.ending, end)
+		}
+		r.closed = true
+		return
+	}
+	if r.from >= len(r.bars) {
+		r.fault(column, "a repeat of nothing", "|: and then bars")
+		return
+	}
+	to := len(r.bars)
+	for range max(times, 2) - 1 {
+		if !r.again(r.from, to) {
+			return
+		}
+	}
+	r.from, r.starts = len(r.bars), true
+}
+
+// closeRepeat ends a repeat with endings; a last one that is not written is none.
+func (r *reader) closeRepeat() {
+	if r.endings && r.closed && r.nth == 1 {
+		r.doubt("after the last ending with a repeat there is none to go on with: the bars before it are played once more")
+		r.again(r.from, r.common)
+	}
+	r.endings, r.closed, r.passes, r.nth = false, false, 0, 0
+	if len(r.bars) > r.from {
+		r.from = len(r.bars)
+	}
+}

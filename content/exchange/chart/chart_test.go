@@ -1,0 +1,224 @@
+package chart_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content/exchange/chart"
+	"footfall/harmony/tune"
+)
+
+// played reads a chart and returns its bars in playing order.
+func played(t *testing.T, text string) (bars string, tn *tune.Tune, doubts []string) {
+	t.Helper()
+	s, faults := chart.Read(text)
+	require.Empty(t, faults)
+	tn, losses := s.Tune(40, 60)
+	for _, l := range losses {
+		if l.Doubt {
+			doubts = append(doubts, l.String())
+		}
+	}
+	var out []string
+	for _, b := range tn.Unroll() {
+		out = append(out, tune.ChordCell(b.Bar.Chords))
+	}
+	back, faults := tune.Read(tune.Write(tn))
+	require.Empty(t, faults, tune.Write(tn))
+	require.Equal(t, tune.Write(tn), tune.Write(back))
+	return strings.Join(out, " | "), tn, doubts
+}
+
+// TestTypedCharts reads charts as people type them. The ways of writing are common
+// practice, no source; the progressions are invented or common.
+func TestTypedCharts(t *testing.T) {
+	for name, c := range map[string]struct {
+		text, want string
+		// doubts is how many doubts are told.
+		doubts int
+	}{
+		"barred":                        {"| Dm7 | G7 | Cmaj7 | % |\n", "Dm7 | G7 | Cmaj7 | Cmaj7", 0},
+		"no outer bar lines":            {"Dm7 | G7 | C", "Dm7 | G7 | C", 0},
+		"a chord a bar":                 {"Dm7 G7 Cmaj7 %\n", "Dm7 | G7 | Cmaj7 | Cmaj7", 0},
+		"holds":                         {"Dm7 G7 | C . . A7 | / D7 | G7 / C /", "Dm7 G7 | C . . A7 | A7 D7 | G7 C", 0},
+		"dashes between chords":         {"C - Am - F - G", "C | Am | F | G", 0},
+		"dashes glued":                  {"C-Am-F-G7", "C | Am | F | G7", 0},
+		"dashes and minor dashes":       {"A-7 - D7 - Gmaj7", "A-7 | D7 | Gmaj7", 0},
+		"glued with minor dashes":       {"A-7-D7-G", "A-7 | D7 | G", 0},
+		"dashes within bars":            {"| C - Am | F - G |", "C Am | F G", 0},
+		"dashes as beats":               {"| C - - G7 | F - C - |", "C . . G7 | F C", 0},
+		"en dashes":                     {"C – Am – F – G", "C | Am | F | G", 0},
+		"arrows":                        {"Dm7 -> G7 → C", "Dm7 | G7 | C", 0},
+		"commas":                        {"C, Am, F, G", "C | Am | F | G", 0},
+		"commas without spaces":         {"Dm7,G7,C7(b9,13),F", "Dm7 | G7 | C7(b9,13) | F", 0},
+		"slash beats":                   {"C / / / F / / / G / / / C / / /", "C | F | G | C", 0},
+		"slash beats, two a bar":        {"C / G / Am / F /", "C G | Am F", 0},
+		"slashes glued":                 {"| Dm7/// | G7/// | C/ A7/ |", "Dm7 | G7 | C A7", 0},
+		"in three":                      {"3/4\n| C | Am | F / G |", "C | Am | F . G", 0},
+		"in three, beats":               {"3/4\nC / / F / G", "C | F . G", 0},
+		"x2 at the end of a line":       {"| C | F | x2\n| G | C |", "C | F | C | F | G | C", 0},
+		"(x2)":                          {"C F G C (x2)", "C | F | G | C | C | F | G | C", 0},
+		"2x":                            {"| C | F | 2x", "C | F | C | F", 0},
+		"repeat marks":                  {"|: C | G :| F | C |", "C | G | C | G | F | C", 0},
+		"repeat marks and times":        {"|: C | G :| x3", "C | G | C | G | C | G", 0},
+		"double bars in repeats":        {"||: C | G :|| F | C ||", "C | G | C | G | F | C", 0},
+		"a repeat without its start":    {"C | G :| F | C |", "C | G | C | G | F | C", 0},
+		"endings":                       {"|: C | F |1. G | C :|2. G7 | C6 |", "C | F | G | C | C | F | G7 | C6", 0},
+		"endings with a space":          {"|: C | F | 1. G :| 2. C |]", "C | F | G | C | F | C", 0},
+		"endings in brackets":           {"|: C | F |[1 G :|[2 C ]|", "C | F | G | C | F | C", 0},
+		"endings on their own lines":    {"|: C | F |\n1. G | C :|\n2. G7 | C6 |", "C | F | G | C | C | F | G7 | C6", 0},
+		"three passes":                  {"|: C |1,2. F :|3. G |", "C | F | C | F | C | G", 0},
+		"one ending only":               {"|: C | F |1. G :| C |", "C | F | G | C | F | C", 1},
+		"final bar":                     {"| C | F | G7 | C |]", "C | F | G7 | C", 0},
+		"title, key, tempo":             {"Title: Brass Kettle\nKey: F\nTempo: 132\n| F | C7 |", "F | C7", 0},
+		"all in one line":               {"Title: Brass Kettle  Key: F  Tempo: 132\nF C7", "F | C7", 0},
+		"comments":                      {"// a chart\n# and more\nC F // to the end\nG C # home\n", "C | F | G | C", 0},
+		"optional chords":               {"| Cmaj7 (A7) | Dm7 G7 |", "Cmaj7 A7 | Dm7 G7", 1},
+		"simile as dots":                {"| C7 | ./. | F7 | ./. |", "C7 | C7 | F7 | F7", 0},
+		"simile of two bars":            {"| Dm7 | G7 | .//. | C |", "Dm7 | G7 | Dm7 | G7 | C", 0},
+		"spaces in symbols":             {"C maj7 | A m7 | D m7 b5 | G 7 b9 | F sus 4", "Cmaj7 | Am7 | Dm7b5 | G7b9 | Fsus4", 0},
+		"spaces in symbols, no bars":    {"C maj7 A min7 D min7 G7", "Cmaj7 | Amin7 | Dmin7 | G7", 0},
+		"minor in words":                {"C major, A minor, D minor 7, G7", "Cmaj | Am | Dm7 | G7", 0},
+		"bar numbers":                   {"1 | C | F |\n3 | G | C |", "C | F | G | C", 0},
+		"bar numbers with dots":         {"1. C F G C\n5. F F C C", "C | F | G | C | F | F | C | C", 0},
+		"bar numbers in bars":           {"| 1 C | 2 F | 3 G | 4 C |", "C | F | G | C", 0},
+		"bars 1-4":                      {"bars 1-4: C F G C\nbars 5-8: F C G C", "C | F | G | C | F | C | G | C", 0},
+		"sections with colons":          {"A: | C | F |\nB: | G | C |\n", "C | F | G | C", 0},
+		"sections in brackets":          {"[Verse]\nC F\n[Chorus]\nG C\n[Verse]\n[Chorus]\n", "C | F | G | C | C | F | G | C", 0},
+		"a section twice":               {"[Verse x2]\nC F\n[Chorus]\nG C", "C | F | C | F | G | C", 0},
+		"words as sections":             {"Intro\nC F\nVerse 1\nG C\nOutro:\nC", "C | F | G | C | C", 0},
+		"letters before bars":           {"A | C | F |\n  | G | C |\nB | F | G |\n  | C | C |", "C | F | G | C | F | G | C | C", 2},
+		"a form":                        {"Form: AABA\nA: C F\nB: G C", "C | F | C | F | G | C | C | F", 0},
+		"D.C.":                          {"| C | F | Fine\n| G | C | D.C. al Fine", "C | F | G | C | C | F", 0},
+		"D.C. in a bar":                 {"| C | F Fine | G | C D.C. al Fine |", "C | F | G | C | C | F", 0},
+		"D.C. alone":                    {"| C | F | G | C |\nD.C.", "C | F | G | C | C | F | G | C", 1},
+		"D.C. al Coda":                  {"| C | F | To Coda\n| G | C | D.C. al Coda\nCoda\n| Am | C |", "C | F | G | C | C | F | Am | C", 0},
+		"D.S.":                          {"| C | Segno | F | G | D.S.", "C | F | G | F | G", 1},
+		"D.C. without repeats":          {"|: C | F :| G | D.C. al Fine\n", "C | F | C | F | G | C | F | G", 1},
+		"small letters for minor":       {"a F C G", "Am | F | C | G", 1},
+		"small letters and sevenths":    {"d7 G7 C a7", "Dm7 | G7 | C | Am7", 1},
+		"small letters all through":     {"dm7 g7 cmaj7 am7", "Dm7 | G7 | Cmaj7 | Am7", 0},
+		"small basses":                  {"C/e Am/g", "C/E | Am/G", 0},
+		"no chord":                      {"| NC | n.c. | C | tacet |", "N.C. | N.C. | C | N.C.", 0},
+		"a pipe of another kind":        {"│ C │ F │", "C | F", 0},
+		"an empty bar":                  {"| C | | F | |", "C | C | F | F", 2},
+		"words under the chords":        {"C        F\nwalking along by the water\nG        C\nback to the mill and the lane\n", "C | F | G | C", 0},
+		"a title alone":                 {"Cellar Stairs\n\nDm7 G7\nC C", "Dm7 | G7 | C | C", 0},
+		"a title and a feel":            {"Cellar Stairs\nMedium swing, 126 bpm\n| Dm7 G7 | C |", "Dm7 G7 | C", 0},
+		"a waltz":                       {"Cellar Stairs\nwaltz in G\n| G | D7 |", "G | D7", 1},
+		"wide gaps":                     {"Dm7 G7    Cmaj7    Dm7 G7    Cmaj7", "Dm7 G7 | Cmaj7 | Dm7 G7 | Cmaj7", 1},
+		"a table":                       {"C      F      C      C7\nF      F      C      A7", "C | F | C | C7 | F | F | C | A7", 0},
+		"tabs":                          {"C\tF\tC\tC7", "C | F | C | C7", 0},
+		"meters within":                 {"| C | 3/4 F | 4/4 G |", "C | F | G", 0},
+		"times for a known section":     {"[A]\nC F\n[B]\nG C\n[A x2]\n", "C | F | G | C | C | F | C | F", 0},
+		"repeat on its own line":        {"C F G C\n(x2)\n", "C | F | G | C | C | F | G | C", 1},
+		"a rule below the title":        {"Cellar Stairs\n=============\nC F", "C | F", 0},
+		"windows lines and a mark":      {"\ufeff| C | F |\r\n| G | C |\r\n", "C | F | G | C", 0},
+		"sharps apart from comments":    {"F#m7 | B7  # turn\nE | A # home", "F#m7 | B7 | E | A", 0},
+		"alterations in parentheses":    {"G7(b9) | C7 (b9) | F", "G7(b9) | C7(b9) | F", 0},
+		"an aside in parentheses":       {"| C | F (softly) | G |", "C | F | G", 0},
+		"slash basses in a barred line": {"| C/E F | G/B C |", "C/E F | G/B C", 0},
+	} {
+		t.Run(name, func(t *testing.T) {
+			bars, _, doubts := played(t, c.text)
+			assert.Equal(t, c.want, bars)
+			assert.Len(t, doubts, c.doubts, doubts)
+		})
+	}
+}
+
+func TestHeaders(t *testing.T) {
+	_, tn, _ := played(t, "Title: Brass Kettle\nKey: Bb minor\nTempo: 132 bpm\n3/4\nFeel: swing\n| Bbm | F7 |")
+	assert.Equal(t, "Brass Kettle", tn.Title)
+	assert.Equal(t, "Bbm", tn.Key.String())
+	assert.Equal(t, 132.0, tn.Tempo)
+	assert.Equal(t, "3/4", tn.Meter.String())
+	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing)
+	_, tn, _ = played(t, "Brass Kettle\nMedium swing (♩ = 126), key of E flat, 4/4\n| Eb | Bb7 |")
+	assert.Equal(t, "Brass Kettle", tn.Title)
+	assert.Equal(t, "Eb", tn.Key.String())
+	assert.Equal(t, 126.0, tn.Tempo)
+	_, tn, _ = played(t, "| C | 3/4 F | F | 4/4 G |")
+	require.Len(t, tn.Sections, 3)
+	assert.Equal(t, tune.Meter{Upper: 3, Lower: 4}, tn.Sections[1].Meter)
+}
+
+func TestFaults(t *testing.T) {
+	_, faults := chart.Read("% | Cm7 |\n| H7 | Cm7x |\n\xff\n")
+	require.Len(t, faults, 4)
+	assert.Equal(t, [2]int{1, 1}, [2]int{faults[0].Line, faults[0].Column})
+	assert.Equal(t, [2]int{2, 3}, [2]int{faults[1].Line, faults[1].Column})
+	assert.Equal(t, [2]int{2, 8}, [2]int{faults[2].Line, faults[2].Column})
+	assert.Contains(t, faults[2].Want, "in column 11 write")
+	assert.Equal(t, [2]int{3, 1}, [2]int{faults[3].Line, faults[3].Column})
+	for name, text := range map[string]string{
+		"nothing":                     "\n \n",
+		"beats that fill no bar":      "C / / F / /",
+		"a bar that begins on a beat": "Dm7 G7 / / / C / /",
+		"a mistyped chord":            "Dm7 G7x C",
+		"chords in brackets":          "[Dm7]one [G7]two",
+		"small and marked letters":    "Am f C G",
+		"numbers for chords":          "| IIm7 | V7 | I |",
+		"a key that is none":          "Key: H\nC F",
+		"a repeat of nothing":         "|: :|",
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, faults := chart.Read(text)
+			assert.NotEmpty(t, faults)
+		})
+	}
+}
+
+func TestInAnotherMeter(t *testing.T) {
+	s, faults := chart.Read("| C . G |")
+	require.Empty(t, faults)
+	s.SetMeter(tune.Meter{Upper: 3, Lower: 4})
+	tn, _ := s.Tune(40, 60)
+	assert.Equal(t, "C . G", tune.ChordCell(tn.Sections[0].Bars[0].Chords))
+	assert.Equal(t, "3/4", tn.Meter.String())
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add("| Dm7 | G7 | Cmaj7 | % |")
+	f.Add("[A]\n|: C . / | % :|\n\nDm7 G7  # x\r\n: | \xff")
+	f.Add("Title: x  Key: Bb\nA: |: C |1. F :|2. G | x2\n[B x2]\na F (G7) D.C. al Fine\nForm: AAB")
+	f.Fuzz(func(t *testing.T, text string) {
+		s, faults := chart.Read(text)
+		if s == nil {
+			require.NotEmpty(t, faults)
+			return
+		}
+		tn, _ := s.Tune(40, 60)
+		back, faults := tune.Read(tune.Write(tn))
+		require.Empty(t, faults, tune.Write(tn))
+		require.Equal(t, tune.Write(tn), tune.Write(back))
+	})
+}
+
+// TestInTheMiddle has marks where they are seldom written.
+func TestInTheMiddle(t *testing.T) {
+	for name, c := range map[string]struct{ text, want string }{
+		"a group in parentheses":       {"(Am | Dm) x2 | E7 | Am", "Am | Dm | Am | Dm | E7 | Am"},
+		"a section and a group":        {"Verse (Am F) x2\nChorus (F G) 2x", "Am | F | Am | F | F | G | F | G"},
+		"beats in words":               {"Dm7 (2 beats) G7 (2 beats)\nC (4 beats)", "Dm7 G7 | C"},
+		"numbers before each chord":    {"1. Dm7  2. G7  3. C  4. C", "Dm7 | G7 | C | C"},
+		"the form in letters":          {"A A B A\n\nA\nDm7 | G7\nB\nEm7b5 | A7", "Dm7 | G7 | Dm7 | G7 | Em7b5 | A7 | Dm7 | G7"},
+		"letters on their own":         {"A\n| C | F |\nB\n| G | C |", "C | F | G | C"},
+		"letters between stars":        {"**A**\nC F\n**B**\nF G", "C | F | F | G"},
+		"headers without colons":       {"Tempo 120\nKey F\nCapo 2\nF C7", "F | C7"},
+		"a form with a strange name":   {"Form: A C\nA: C F\nB: G", "C | F | G"},
+		"a time of the part in a cell": {"| C | F | x2 | G |", "C | F | C | F | G"},
+		"a label without bars":         {"[Intro]\n[Verse]\nC F", "C | F"},
+		"D.S. to its sign":             {"| C |\nSegno\n| F | G | D.S.", "C | F | G | F | G"},
+		"D.C. and bars never played":   {"| C | Fine\n| F | D.C. al Fine\n| G |", "C | F | C"},
+		"a tempo in words":             {"Tempo: medium\nStyle: dark\nSwing: off\nTime: common\nC F", "C | F"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			bars, _, _ := played(t, c.text)
+			assert.Equal(t, c.want, bars)
+		})
+	}
+}

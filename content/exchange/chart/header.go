@@ -1,0 +1,184 @@
+package chart
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"footfall/harmony"
+	"footfall/harmony/tune"
+)
+
+var (
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
+	bare    = regexp.MustCompile(`(?i)^(key|tempo|time|meter|capo)\s+([^|]+)$`)
+	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm)\b`)
+	keyOf   = regexp.MustCompile(`(?i)\b(?:key of|in the key of|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?`)
+	keyText = regexp.MustCompile(`(?i)^\(?([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)\s*(minor|min|major|maj|m|-)?\b`)
+	speed   = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|bpm\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b`)
+	meterIn = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,)])`)
+	swung   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
+	even    = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
+	waltz   = regexp.MustCompile(`(?i)\bwaltz\b`)
+)
+
+// header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
+// and a feel alone.
+func (r *reader) header(text string) bool {
+	found := headers.FindAllStringSubmatchIndex(text, -1)
+	if len(found) > 0 && strings.TrimSpace(text[:found[0][2]]) == "" {
+		for i, f := range found {
+			end := len(text)
+			if i+1 < len(found) {
+				end = found[i+1][0]
+			}
+			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;"))
+		}
+		return true
+	}
+	if m := bare.FindStringSubmatch(text); m != nil {
+		r.value(strings.ToLower(m[1]), m[2])
+		return true
+	}
+	if strings.Contains(text, "|") || r.chordWords(text) > 0 && !meterIn.MatchString(text) && !speed.MatchString(text) && !keyOf.MatchString(text) {
+		return false
+	}
+	if strings.ContainsAny(text, "[]") && !strings.Contains(text, "♩") {
+		return false
+	}
+	rest := meterIn.ReplaceAllString(speed.ReplaceAllString(keyOf.ReplaceAllString(text, " "), " "), " ")
+	for _, w := range strings.Fields(rest) {
+		if r.reads(strings.Trim(w, "(),")) && !strings.EqualFold(w, "a") {
+			return false // chords behind a meter: a line of its own
+		}
+	}
+	if !r.feel(text) {
+		return false
+	}
+	if r.first() && plainWord.MatchString(style.ReplaceAllString(rest, " ")) {
+		r.title(text)
+	}
+	return true
+}
+
+func (r *reader) chordWords(text string) int {
+	n := 0
+	for _, w := range strings.Fields(text) {
+		if r.reads(strings.Trim(w, "(),")) {
+			n++
+		}
+	}
+	return n
+}
+
+// value takes the value of a header.
+func (r *reader) value(name, text string) {
+	switch name {
+	case "title", "song", "tune", "name":
+		r.score.Title = strings.Trim(text, `"' `)
+	case "key":
+		m := keyText.FindStringSubmatch(text)
+		if m == nil {
+			r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
+			return
+		}
+		r.setKey(m[1], m[2])
+		r.feel(text[len(m[0]):])
+	case "tempo", "bpm":
+		if n, err := strconv.ParseFloat(strings.Fields(strings.Trim(text, "ca.~ ") + " x")[0], 64); err == nil {
+			r.score.Tempo = n
+			r.feel(strings.TrimLeft(strings.TrimSpace(text), "0123456789."))
+			return
+		}
+		if !r.feel(text) {
+			r.leave("line %d: the tempo %q is a word and is left out", r.number, clipped(text))
+		}
+	case "time signature", "time", "meter", "metre":
+		word := strings.Fields(text + " x")[0]
+		if text == "C" || strings.EqualFold(text, "common") {
+			word = "4/4"
+		}
+		m, ok := harmony.ParseMeter(strings.Trim(word, ",;"))
+		if !ok {
+			r.fault(1, "a meter that cannot be read", "2/4 to 7/4, 6/8, 9/8 or 12/8")
+			return
+		}
+		r.setMeter(m)
+		r.feel(strings.TrimPrefix(text, word))
+	case "swing":
+		if even.MatchString(text) || strings.EqualFold(text, "no") || strings.EqualFold(text, "off") {
+			r.score.Swing = tune.Ratio{Long: 1, Short: 1}
+		} else {
+			r.score.Swing = tune.Ratio{Long: 2, Short: 1}
+		}
+	case "feel", "style", "rhythm", "genre":
+		if !r.feel(text) {
+			r.leave("line %d: %s %q is left out", r.number, name, clipped(text))
+		}
+	case "form":
+		r.form = strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(" ,-|/", c) })
+	default:
+		r.leave("line %d: %s is left out", r.number, name)
+	}
+}
+
+// feel takes what a line says of meter, tempo, key and swing in passing.
+func (r *reader) feel(text string) bool {
+	found := false
+	if m := meterIn.FindStringSubmatch(text); m != nil {
+		if meter, ok := harmony.ParseMeter(m[1]); ok {
+			r.setMeter(meter)
+			found = true
+		}
+	} else if waltz.MatchString(text) && len(r.bars) == 0 && r.meter.Beats() == 4 {
+		r.setMeter(tune.Meter{Upper: 3, Lower: 4})
+		r.doubt("no meter is named: a waltz is put in 3/4")
+		found = true
+	}
+	if m := speed.FindStringSubmatch(text); m != nil {
+		r.score.Tempo, _ = strconv.ParseFloat(m[1]+m[2], 64)
+		found = true
+	}
+	if m := keyOf.FindStringSubmatch(text); m != nil {
+		r.setKey(m[1], m[2])
+		found = true
+	}
+	switch {
+	case even.MatchString(text):
+		r.score.Swing, found = tune.Ratio{Long: 1, Short: 1}, true
+	case swung.MatchString(text):
+		r.score.Swing, found = tune.Ratio{Long: 2, Short: 1}, true
+	}
+	return found
+}
+
+func (r *reader) setKey(tonic, mode string) {
+	tonic = strings.NewReplacer("♭", "b", "♯", "#", "-flat", "b", " flat", "b", "-sharp", "#", " sharp", "#").Replace(strings.ToLower(tonic))
+	name := capital(tonic)
+	switch strings.TrimSpace(mode) {
+	case "m", "min", "minor", "Minor", "Min", "-", "MINOR", "MIN":
+		name += "m"
+	}
+	k, err := harmony.ParseKey(name)
+	if err != nil {
+		r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
+		return
+	}
+	r.score.Key = &k
+}
+
+// setMeter gives the bars from here on a meter; before the first it is the score's.
+func (r *reader) setMeter(m tune.Meter) {
+	r.meter = m
+	if len(r.bars) == 0 {
+		r.score.Meter = m
+	}
+}
+
+// clipped is text from the chart, short enough to tell.
+func clipped(text string) string {
+	if runes := []rune(text); len(runes) > 40 {
+		return string(runes[:40]) + "…"
+	}
+	return text
+}

@@ -1,0 +1,235 @@
+package chart
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"footfall/harmony/tune"
+)
+
+const sectionWord = `(?i:verse|chorus|bridge|intro|introduction|outro|coda|solos?|head|turnaround|interlude|tag|ending|pre-?chorus|refrain|vamp|middle(?: 8| eight)?|part|section|break|shout|channel|theme)`
+
+var (
+	bracketed = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
+	lettered  = regexp.MustCompile(`^(?:\(([A-Z]'?\d?)\)|([A-Z]'?\d?)\)|([A-Z]'?\d?)\s?:)(?:\s+|$)(.*)$`)
+	colon     = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)\s*(\([^)]*\))?\s*[:.]\s*(.*)$`)
+	alone     = regexp.MustCompile(`^[-=* ]*(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)[-=* ]*((?:\(?[x×]\s?\d+\)?|\(\d+\s?[x×]\)|\(\d+ bars\))?)$`)
+	framed    = regexp.MustCompile(`^(?:\*+|=+|--+|"+)\s*([A-Za-z][A-Za-z0-9' ]*?)\s*:?(?:\*+|=+|--+|"+):?$`)
+	spaced    = regexp.MustCompile(`^(` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
+	letter    = regexp.MustCompile(`^([A-Z]\d?'?)$`)
+	before    = regexp.MustCompile(`^\s*(?:([A-Z]'?\d?)|(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?))\s*[:.)]?\s*(\|.*)$`)
+	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|play twice))\s*\)?$`)
+	timesEnd  = regexp.MustCompile(`(?i)[\s(\[,]+(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
+)
+
+// count reads a word such as x2 or (2 times); 0 for another.
+func count(text string) int {
+	m := timesIn.FindStringSubmatch(strings.TrimSpace(text))
+	if m == nil {
+		return 0
+	}
+	for _, d := range m[1:5] {
+		if d != "" {
+			n, _ := strconv.Atoi(d)
+			return n
+		}
+	}
+	return 2
+}
+
+// sectionLine takes a line that is, or begins with, the mark of a section.
+func (r *reader) sectionLine(line string) bool {
+	text := strings.TrimSpace(line)
+	indent := len(line) - len(strings.TrimLeft(line, " "))
+	if m := bracketed.FindStringSubmatch(text); m != nil {
+		name, rest := m[1]+m[2]+m[3], m[4]
+		if m[1] != "" && (r.reads(name) && len(name) > 1 || strings.Contains(rest, "[")) {
+			r.fault(indent+1, fmt.Sprintf("%q, a chord where the name of a section stands", clipped(name)),
+				"chords without brackets, a bar between two bar lines")
+			return true
+		}
+		if regexp.MustCompile(`^\d+\.?$`).MatchString(name) {
+			return false
+		}
+		r.section(name, rest)
+		r.rest(line, rest)
+		return true
+	}
+	if m := lettered.FindStringSubmatch(text); m != nil {
+		r.section(m[1]+m[2]+m[3], m[4])
+		r.rest(line, m[4])
+		return true
+	}
+	if m := colon.FindStringSubmatch(text); m != nil {
+		r.section(m[1]+" "+m[2], m[3])
+		r.rest(line, m[3])
+		return true
+	}
+	if m := alone.FindStringSubmatch(text); m != nil {
+		r.section(m[1]+" "+m[2], "")
+		return true
+	}
+	if m := framed.FindStringSubmatch(text); m != nil {
+		r.section(m[1], "")
+		return true
+	}
+	if m := letter.FindStringSubmatch(text); m != nil && slices.Contains(r.letters, m[1]) {
+		r.section(m[1], "")
+		return true
+	}
+	if m := spaced.FindStringSubmatch(text); m != nil && r.like(strings.Trim(strings.Fields(m[2])[0], "(|")) {
+		r.section(m[1], "")
+		r.rest(line, m[2])
+		return true
+	}
+	if m := before.FindStringSubmatch(line); m != nil {
+		if m[2] == "" && r.reads(m[1]) && !r.labels(m[3]) {
+			return false
+		}
+		if m[2] == "" && r.reads(m[1]) {
+			r.doubt("line %d: %s before the first bar line is read as the name of a section, not as a chord", r.number, m[1])
+		}
+		r.section(m[1]+m[2], m[3])
+		r.rest(line, m[3])
+		return true
+	}
+	return false
+}
+
+// labels reports whether a letter before these bars is a section's name: where lines
+// begin with a bar line, or a chord more would make their number odd.
+func (r *reader) labels(bars string) bool {
+	cells := strings.Count(strings.Trim(strings.ReplaceAll(bars, "||", "|"), "| :]"), "|") + 1
+	return strings.HasSuffix(strings.TrimRight(bars, " ]"), "|") && (r.barred || cells%2 == 0)
+}
+
+// rest reads what stands behind the mark of a section, in its place on the line.
+func (r *reader) rest(line, rest string) {
+	if rest = strings.TrimSpace(rest); rest == "" || count(rest) > 0 {
+		return
+	}
+	at := strings.LastIndex(line, rest)
+	r.line(strings.Repeat(" ", len([]rune(line[:at]))) + rest)
+}
+
+// section closes the part before and starts another.
+func (r *reader) section(name, rest string) {
+	r.closePart()
+	times := count(rest)
+	name = strings.TrimSpace(name)
+	if m := timesEnd.FindStringIndex(name); m != nil {
+		times, name = count(strings.Trim(name[m[0]:], " ()[],")), strings.TrimSpace(name[:m[0]])
+	}
+	name, _, _ = strings.Cut(name, "(")
+	r.starts, r.name = true, strings.TrimSpace(name)
+	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), line: r.number}
+	r.from = len(r.bars)
+}
+
+// closePart ends a part: it plays it as often as its mark says, or, where the mark
+// of a known section has no bars, that section's again.
+func (r *reader) closePart() {
+	r.closeRepeat()
+	p := r.part
+	if len(r.bars) == p.from {
+		if p.name == "" {
+			return
+		}
+		i := slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, p.name) })
+		if i < 0 {
+			r.told = append(r.told, told(0, true, "line %d: %s has no bars and is left out", p.line, clipped(p.name)))
+			return
+		}
+		for range p.times {
+			r.again(r.parts[i].from, r.parts[i].to)
+		}
+		r.leave("line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name))
+	} else {
+		to := len(r.bars)
+		for range p.times - 1 {
+			r.again(p.from, to)
+		}
+	}
+	r.parts = append(r.parts, span{p.name, p.from, len(r.bars)})
+	r.part = part{from: len(r.bars), times: 1}
+	r.starts, r.name = true, ""
+}
+
+// again plays the bars from up to to once more.
+func (r *reader) again(from, to int) bool {
+	if from >= to || len(r.bars)+to-from > tune.MaxBars {
+		r.fault(1, "a repeat of nothing, or of too much", fmt.Sprintf("bars to repeat, at most %d in all", tune.MaxBars))
+		return false
+	}
+	copied := slices.Clone(r.bars[from:to])
+	for i := from; i < to; i++ {
+		r.bars[i].once = true
+	}
+	r.bars[from].Starts, copied[0].Starts = true, true
+	r.bars = append(r.bars, copied...)
+	return true
+}
+
+// timesAlone takes a line that holds nothing but how often to play.
+func (r *reader) timesAlone(text string) bool {
+	n := count(text)
+	if n == 0 || len(r.bars) == r.part.from {
+		return false
+	}
+	r.doubt("line %d: the part so far is played %d times", r.number, n)
+	to := len(r.bars)
+	for range n - 1 {
+		if !r.again(r.part.from, to) {
+			break
+		}
+	}
+	r.starts = true
+	return true
+}
+
+// lettersOf returns the capitals that stand alone on lines as marks of sections: the
+// first of them is A, each new one the next, and other lines hold more than a chord.
+func lettersOf(lines []string) []string {
+	var out []string
+	full := false
+	for _, line := range lines {
+		text := strings.TrimSpace(line)
+		full = full || len(strings.Fields(text)) > 1
+		if letter.MatchString(text) && !slices.Contains(out, text) {
+			if text[0] != byte('A'+len(out)) && !(len(text) > 1 && len(out) > 0 && text[0] == out[len(out)-1][0]) {
+				return nil
+			}
+			out = append(out, text)
+		}
+	}
+	if !full || len(out) < 2 {
+		return nil
+	}
+	return out
+}
+
+var (
+	together = regexp.MustCompile(`\(([^()]*[^()\s][\s|,]+[^()\s][^()]*)\)\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x)(?:\s|$)`)
+	lasting  = regexp.MustCompile(`\s\(?(\d) beats?\)?`)
+)
+
+// spelled writes out what a line says in short: a group in parentheses that is played
+// several times, and a chord with its number of beats.
+func spelled(line string) string {
+	line = together.ReplaceAllStringFunc(line, func(found string) string {
+		m := together.FindStringSubmatch(found)
+		n, _ := strconv.Atoi(m[2] + m[3])
+		by := " "
+		if strings.Contains(line, "|") {
+			by = " | "
+		}
+		return strings.Repeat(by+m[1], min(n, 64))[len(by):] + " "
+	})
+	return lasting.ReplaceAllStringFunc(line, func(found string) string {
+		n, _ := strconv.Atoi(lasting.FindStringSubmatch(found)[1])
+		return strings.Repeat(" /", max(n-1, 0))
+	})
+}

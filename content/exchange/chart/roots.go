@@ -1,0 +1,118 @@
+package chart
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"footfall/content/exchange/transcribe"
+	"footfall/harmony"
+)
+
+// roots is how a chart writes the roots of its chords.
+type roots struct {
+	// minor is set where a small letter means a minor chord; lower where it is but
+	// another way of writing the capital.
+	minor, lower bool
+	told         []transcribe.Loss
+}
+
+var (
+	small     = regexp.MustCompile(`^([a-g])([#b♯♭]?)(.*)$`)
+	minorMark = regexp.MustCompile(`^(m|mi|min|-)([^ai]|$)`)
+	otherMark = regexp.MustCompile(`^(dim|o|°|ø|aug|\+|sus)`)
+	smallBass = regexp.MustCompile(`/([a-g])([#b♯♭]?)$`)
+)
+
+// rootsOf looks through all of a chart: small letters are minor chords where they
+// stand beside capitals, none of either being marked as minor.
+func rootsOf(lines []string) roots {
+	lowers, uppers, marked, markedUpper, markedMajor := 0, 0, 0, 0, 0
+	for _, line := range lines {
+		if !chordsOnly(line) {
+			continue
+		}
+		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
+			if c, err := harmony.ParseChord(w); err == nil && !c.None {
+				uppers++
+				if minorMark.MatchString(strings.TrimLeft(w[1:], "#b")) {
+					markedUpper++
+				}
+				continue
+			}
+			m := small.FindStringSubmatch(w)
+			if m == nil || alteration.MatchString(w) {
+				continue
+			}
+			if _, err := harmony.ParseChord(capital(w)); err != nil {
+				continue
+			}
+			lowers++
+			switch {
+			case strings.HasPrefix(m[3], "maj"), otherMark.MatchString(m[3]):
+				markedMajor++
+			case minorMark.MatchString(m[3]):
+				marked++
+			}
+		}
+	}
+	r := roots{}
+	tell := func(format string, args ...any) {
+		r.told = append(r.told, transcribe.Loss{What: fmt.Sprintf(format, args...), Doubt: true})
+	}
+	switch {
+	case lowers == 0:
+	case uppers > 0 && marked == 0 && markedUpper == 0 && lowers > 0:
+		r.minor = true
+		tell("roots in small letters are read as minor chords")
+	case uppers == 0:
+		r.lower = true
+		if marked == 0 && markedMajor < lowers {
+			tell("all roots are in small letters and none is marked as minor: they are read as major")
+		}
+	case marked+markedMajor == lowers:
+		r.lower = true
+	}
+	return r
+}
+
+// chordsOnly reports whether most words of a line could be chords.
+func chordsOnly(line string) bool {
+	all, chords := 0, 0
+	for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
+		if w == "%" || w == "/" || w == "." || w == "-" {
+			continue
+		}
+		all++
+		if _, err := harmony.ParseChord(capital(w)); err == nil {
+			chords++
+		}
+	}
+	return chords > 0 && chords*2 > all
+}
+
+func capital(word string) string {
+	if word == "" {
+		return ""
+	}
+	return strings.ToUpper(word[:1]) + word[1:]
+}
+
+// fix returns a word with its root and its bass in capitals, a small root marked as
+// minor where that is what the chart means by it.
+func (r roots) fix(word string) string {
+	if m := smallBass.FindStringSubmatch(word); m != nil {
+		word = word[:len(word)-len(m[0])] + "/" + capital(m[0][1:])
+	}
+	m := small.FindStringSubmatch(word)
+	switch {
+	case m == nil:
+	case r.minor && otherMark.MatchString(m[3]):
+		return capital(word)
+	case r.minor:
+		return capital(m[1]) + m[2] + "m" + m[3]
+	case r.lower:
+		return capital(word)
+	}
+	return word
+}
