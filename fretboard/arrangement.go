@@ -86,6 +86,7 @@ func (e *Event) When() tune.Position {
 type Arrangement struct {
 	Tune   *tune.Tune
 	Neck   Neck
+	Hand   Hand
 	Layer  Layer
 	School School
 	Events []Event

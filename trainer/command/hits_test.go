@@ -49,7 +49,8 @@ func ticksOf(t *testing.T, text string, args ...string) map[float64][]uint8 {
 			tick += e.Delta
 			var channel, key, velocity uint8
 			if e.Message.GetNoteStart(&channel, &key, &velocity) && channel != 9 {
-				at[float64(tick)/960] = append(at[float64(tick)/960], channel+1)
+				quarter := float64(tick/30) / 32 // a strum is one strike
+				at[quarter] = append(at[quarter], channel+1)
 			}
 		}
 	}

@@ -12,6 +12,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/fretboard"
+	model "footfall/fretboard/playing"
+	"footfall/trainer/session"
 	"footfall/trainer/settings"
 	"footfall/trainer/sheet"
 	"footfall/trainer/sound"
@@ -21,6 +23,7 @@ import (
 type handout struct {
 	*fretboard.Arrangement
 	settings settings.Settings
+	countIn  int // bars counted before music
 }
 
 // sheetKind is a kind of file that a tune is written as, told by the file's
@@ -29,6 +32,7 @@ type sheetKind struct {
 	ending, what string
 	text         func(io.Writer, handout) error
 	write        func(io.WriteSeeker, handout) error
+	timed        bool // it is music in time, which may be counted in
 }
 
 var sheetKinds = []sheetKind{
@@ -37,14 +41,15 @@ var sheetKinds = []sheetKind{
 	{ending: ".txt", what: "plain text", text: writeText},
 	{ending: ".musicxml", what: "MusicXML: notation with tablature data, chord symbols and diagrams", text: writeMusicXML},
 	{ending: ".mxl", what: "the same, compressed", write: writePackedMusicXML},
-	{ending: ".mid", what: "a Standard MIDI File, a track a string and the click", write: writeMIDI},
-	{ending: ".wav", what: "the arrangement played with the click", write: writeWAV},
+	{ending: ".mid", what: "a Standard MIDI File, a track a string and what keeps time", write: writeMIDI, timed: true},
+	{ending: ".wav", what: "the arrangement played, and what keeps time", write: writeWAV, timed: true},
 }
 
 func newSheetCommand(p *program) *cobra.Command {
 	var file string
 	var as asked
 	var tempo float64
+	var countIn int
 	var kinds strings.Builder
 	for _, k := range sheetKinds {
 		fmt.Fprintf(&kinds, "    %-9s %s\n", k.ending, k.what)
@@ -66,6 +71,12 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if err != nil {
 				return badInput(err)
 			}
+			if countIn < 0 || countIn > 2 {
+				return badInput(fmt.Errorf("--count-in %d: give 0, 1 or 2 bars", countIn))
+			}
+			if countIn > 0 && !kind.timed {
+				return badInput(fmt.Errorf("--count-in %d: only a MIDI or wave file counts in; leave it out, or name such a file", countIn))
+			}
 			toOutput := onOutput(file)
 			if toOutput && (kind.text == nil || p.json) {
 				return badInput(fmt.Errorf("-o %s: standard output takes text only, and not with --json; name a file", file))
@@ -82,7 +93,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			}
 			t := *a.Tune
 			a.Tune, t.Tempo = &t, tempo
-			h := handout{Arrangement: a, settings: p.settings}
+			h := handout{Arrangement: a, settings: p.settings, countIn: countIn}
 			if toOutput {
 				return kind.text(cmd.OutOrStdout(), h)
 			}
@@ -104,6 +115,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write; its ending says what it holds")
 	cmd.Flags().Float64Var(&tempo, "tempo", 0, "in quarter notes a minute (the tune's own unless given)")
+	cmd.Flags().IntVar(&countIn, "count-in", 0, "bars counted in before the music of a MIDI or wave file, 0 to 2")
 	cmd.Flags().StringVar(&as.key, "key", "", "write it in another key, such as Eb or F#m")
 	addLayerFlag(cmd, &as.layer)
 	addCompingFlag(cmd, &as.comping)
@@ -200,28 +212,32 @@ func writeText(w io.Writer, h handout) error {
 // textColumns is the width of a text sheet, in characters.
 const textColumns = 80
 
-// model is the music of a handout.
-func (h handout) model() (*sound.Score, error) {
-	s, err := sound.FromArrangement(h.Arrangement)
-	if err != nil {
-		return nil, badInput(fmt.Errorf("%s: %w", h.Tune.Title, err))
+// model is the music of a handout, and how it is written.
+func (h handout) model() (*model.Score, sound.Export, error) {
+	c := h.settings.Sound
+	x := sound.Export{CountIn: h.countIn, Mix: sound.Mix{ClickDB: c.ClickDB, BassDB: c.BassDB, ShapesDB: c.ShapesDB}}
+	s, err := model.Of(h.Arrangement, c.GhostNotes)
+	if err == nil {
+		x.Time, err = session.TimekeepingOf(h.settings)
 	}
-	return s, nil
+	if err != nil {
+		return nil, x, badInput(fmt.Errorf("%s: %w", h.Tune.Title, err))
+	}
+	return s, x, nil
 }
 
 func writeMIDI(w io.WriteSeeker, h handout) error {
-	s, err := h.model()
+	s, x, err := h.model()
 	if err != nil {
 		return err
 	}
-	return sound.WriteSMF(w, s)
+	return sound.WriteSMF(w, s, x)
 }
 
 func writeWAV(w io.WriteSeeker, h handout) error {
-	s, err := h.model()
+	s, x, err := h.model()
 	if err != nil {
 		return err
 	}
-	c := h.settings.Sound
-	return sound.WriteWAV(w, s, sound.Mix{ClickDB: c.ClickDB, BassDB: c.BassDB, ShapesDB: c.ShapesDB})
+	return sound.WriteWAV(w, s, x)
 }

@@ -2,12 +2,14 @@ package session
 
 import (
 	"cmp"
+	"errors"
 	"math/rand/v2"
 	"path/filepath"
 	"time"
 
 	"footfall/content"
 	"footfall/drills/take"
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/trainer/clock"
 	"footfall/trainer/history"
@@ -107,7 +109,7 @@ func seeds(c *clock.Clock) func() uint64 {
 
 // soundingOf is how the settings let play-alongs sound; nobody listens.
 func soundingOf(set settings.Settings) (Sounding, error) {
-	click, err := sound.ClickOf(set.Sound.Click)
+	keeping, err := TimekeepingOf(set)
 	rest, restErr := RestOf(set.Play.Rest)
 	score := take.DefaultSettings()
 	score.Window = time.Duration(set.Listen.WindowMS * float64(time.Millisecond))
@@ -117,7 +119,15 @@ func soundingOf(set settings.Settings) (Sounding, error) {
 	}
 	return Sounding{
 		Rest: rest, Answer: answer,
-		CountIn: set.Sound.CountIn, Click: click, Falling: set.Sound.Swing == "falling", Score: score,
+		CountIn: set.Sound.CountIn, Time: keeping, Falling: set.Sound.Swing == "falling", Ghosts: set.Sound.GhostNotes, Score: score,
 		Mix: sound.Mix{ClickDB: set.Sound.ClickDB, BassDB: set.Sound.BassDB, ShapesDB: set.Sound.ShapesDB},
 	}, cmp.Or(err, restErr)
+}
+
+// TimekeepingOf is what keeps time as the settings have it. The error names a word
+// that is none.
+func TimekeepingOf(set settings.Settings) (t playing.Timekeeping, err error) {
+	background, err1 := playing.BackgroundOf(set.Sound.Background)
+	click, err2 := playing.ClickOf(set.Sound.Click)
+	return playing.Timekeeping{Background: background, Click: click}, errors.Join(err1, err2)
 }

@@ -11,6 +11,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/harmony/tune"
 	"footfall/trainer/clock"
 	"footfall/trainer/guard"
@@ -23,8 +24,10 @@ type Sounding struct {
 	Sound sound.Options
 	// CountIn is the bars counted in, 1 or 2.
 	CountIn int
-	Click   sound.Click
+	Time    playing.Timekeeping
 	Mix     sound.Mix
+	// Ghosts adds dead notes to the line.
+	Ghosts bool
 	// Falling makes the swing ratio of a tune that swings fall with the tempo
 	// instead of keeping to the tune's.
 	Falling bool
@@ -179,7 +182,7 @@ func (s *PlayAlong) open() error {
 	if s.player, err = sound.Open(score, s.sounding.Sound); err != nil {
 		return err
 	}
-	if err = errors.Join(s.player.SetCourse(s.course()), s.player.SetClick(s.sounding.Click), s.player.SetMix(s.sounding.Mix)); err != nil {
+	if err = errors.Join(s.player.SetCourse(s.course()), s.player.SetTime(s.sounding.Time), s.player.SetMix(s.sounding.Mix)); err != nil {
 		s.player.Close()
 		return err
 	}
@@ -206,8 +209,8 @@ func (s *PlayAlong) task() task { return task{arrangement: s.a, bars: s.bars, fr
 
 // music is the arrangement as the sound plays it, at the tempo of the pass to
 // come.
-func (s *PlayAlong) music() (*sound.Score, error) {
-	score, err := sound.FromArrangement(s.a)
+func (s *PlayAlong) music() (*playing.Score, error) {
+	score, err := playing.Of(s.a, s.sounding.Ghosts)
 	if err != nil {
 		return nil, err
 	}
@@ -332,9 +335,15 @@ func (s *PlayAlong) Extra() int { return locked(s, func() int { return s.extra }
 func (s *PlayAlong) Listens() bool { return s.input != nil }
 
 // Click returns the beats that click.
-func (s *PlayAlong) Click() sound.Click {
-	return locked(s, func() sound.Click { return s.sounding.Click })
+func (s *PlayAlong) Click() playing.Click { return s.Time().Click }
+
+// Time returns what keeps time.
+func (s *PlayAlong) Time() playing.Timekeeping {
+	return locked(s, func() playing.Timekeeping { return s.sounding.Time })
 }
+
+// Ghosts reports whether dead notes are added to the line.
+func (s *PlayAlong) Ghosts() bool { return locked(s, func() bool { return s.sounding.Ghosts }) }
 
 // Mix returns the levels and mutes.
 func (s *PlayAlong) Mix() sound.Mix { return locked(s, func() sound.Mix { return s.sounding.Mix }) }

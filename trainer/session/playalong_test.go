@@ -13,6 +13,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
@@ -303,6 +304,7 @@ func TestTheEarIsWarnedOfClicks(t *testing.T) {
 		var clicks []time.Duration
 		s := open(t, two, "300", func(p *Passage, g *Sounding) {
 			p.Passes, p.Section = 1, "B"
+			g.Time.Background = playing.ClickSound
 			g.Input = listening(room{in, func(at time.Duration) {
 				mu.Lock()
 				defer mu.Unlock()

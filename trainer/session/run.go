@@ -6,6 +6,7 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/clock"
@@ -270,8 +271,12 @@ func (s *PlayAlong) warnOfClicks(now sound.Now) {
 			continue
 		}
 		placed := harmony.Place(b.Bar, b.Start)
-		for beat := 1; beat <= b.Bar.Meter.Beats(); beat++ {
-			ear.Click(placed.Beat(beat, false).Duration() + shift)
+		for half := range b.Bar.Meter.Halves() {
+			beat, off := harmony.BeatOf(half)
+			counted := b.State == sound.Counting && !off
+			if counted || s.sounding.Time.Sounds(b.Bar, half) {
+				ear.Click(placed.Beat(beat, off).Duration() + shift)
+			}
 		}
 	}
 }
@@ -363,11 +368,26 @@ func (s *PlayAlong) replace(a *fretboard.Arrangement, free bool) error {
 }
 
 // SetClick changes the beats that click, from the next bar line on.
-func (s *PlayAlong) SetClick(c sound.Click) {
+func (s *PlayAlong) SetClick(c playing.Click) {
+	t := s.Time()
+	t.Click = c
+	s.SetTime(t)
+}
+
+// SetTime changes what keeps time, from the next bar line on.
+func (s *PlayAlong) SetTime(t playing.Timekeeping) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.sounding.Click = c
-	s.tell(s.player.SetClick(c))
+	s.sounding.Time = t
+	s.tell(s.player.SetTime(t))
+}
+
+// SetGhosts adds dead notes to the line or leaves them out, from the next bar line on.
+func (s *PlayAlong) SetGhosts(on bool) error {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.sounding.Ghosts = on
+	return s.replace(s.a, s.isFree)
 }
 
 // SetMix changes levels at once and mutes at the next bar line.

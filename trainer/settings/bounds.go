@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 )
 
@@ -96,9 +97,11 @@ var bounds = []bound{
 	number("sound.click_db", -60, 0, "decibels"),
 	number("sound.bass_db", -60, 0, "decibels"),
 	number("sound.shapes_db", -60, 0, "decibels"),
-	word("sound.click", Clicks),
+	word("sound.background", playing.BackgroundNames),
+	word("sound.click", playing.ClickNames),
 	whole("sound.count_in", 1, 2),
 	word("sound.swing", Swings),
+	yesOrNo("sound.ghost_notes"),
 	rule("listen.port", `a port's name or a path in quotation marks, or "" for the one used last`, func(reflect.Value) bool { return true }),
 	number("listen.window_ms", 10, 200, "milliseconds"),
 	number("listen.delay_ms", -500, 500, "milliseconds"),

@@ -58,12 +58,14 @@ type Look struct {
 
 // Sound is the click and the model.
 type Sound struct {
-	ClickDB  float64 `toml:"click_db" json:"click_db"`
-	BassDB   float64 `toml:"bass_db" json:"bass_db"`
-	ShapesDB float64 `toml:"shapes_db" json:"shapes_db"`
-	Click    string  `toml:"click" json:"click"`
-	CountIn  int     `toml:"count_in" json:"count_in"`
-	Swing    string  `toml:"swing" json:"swing"`
+	ClickDB    float64 `toml:"click_db" json:"click_db"`
+	BassDB     float64 `toml:"bass_db" json:"bass_db"`
+	ShapesDB   float64 `toml:"shapes_db" json:"shapes_db"`
+	Background string  `toml:"background" json:"background"`
+	Click      string  `toml:"click" json:"click"`
+	CountIn    int     `toml:"count_in" json:"count_in"`
+	Swing      string  `toml:"swing" json:"swing"`
+	GhostNotes bool    `toml:"ghost_notes" json:"ghost_notes"`
 }
 
 // Listen is the input and the windows a take is scored with.
@@ -92,7 +94,6 @@ type Today struct {
 // The values that a choice of words may take.
 var (
 	Backgrounds = []string{"auto", "dark", "light"}
-	Clicks      = []string{"all", "2and4", "first", "alternate"}
 	Swings      = []string{"tune", "falling"}
 	Rests       = []string{"unheard", "always", "never"}
 )
@@ -106,7 +107,7 @@ func Default() Settings {
 			BassStrings: n.BassStrings, ReachMM: h.ReachMM, School: fretboard.Mixed.String(),
 		},
 		Look:   Look{Background: "auto"},
-		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Click: "all", CountIn: 1, Swing: "tune"},
+		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Background: "auto", Click: "all", CountIn: 1, Swing: "tune"},
 		Listen: Listen{WindowMS: 50},
 		Play:   Play{Rest: "unheard"},
 		Today:  Today{Minutes: 20, BreakMinutes: 25},

@@ -20,7 +20,7 @@ func TestFaultsOfTheSoundAreCaught(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				told := make(chan any, 1000)
 				defer guard.Watch(func(fault any, _ []byte) { told <- fault })()
-				p := playing(t, &shop{}, o)
+				p := started(t, &shop{}, o)
 				time.Sleep(3 * time.Second)
 				require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)
 				p.bar.Meter.Upper, p.next.score = 0, nil // no bar can come after this one

@@ -5,14 +5,16 @@ import (
 	"errors"
 	"time"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
-// chordBeats and chordTempo let a chord ring for two seconds.
+// Chords ring for two seconds, neither loud nor soft.
 const (
-	chordBeats = 2
-	chordTempo = 60
+	chordBeats    = 2
+	chordTempo    = 60
+	chordVelocity = 80
 )
 
 // Chords sounds chords one after the other, MIDI note numbers low to high, and
@@ -20,15 +22,15 @@ const (
 // heard.
 func Chords(ctx context.Context, chords [][]int, o Options) error {
 	meter := tune.Meter{Upper: chordBeats, Lower: 4}
-	score := &Score{Title: "chords", Tempo: chordTempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: MaxStrings}
+	score := &playing.Score{Title: "chords", Tempo: chordTempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: playing.MaxStrings}
 	for _, chord := range chords {
-		bar := Bar{Meter: meter}
-		for i, midi := range chord[:min(len(chord), MaxStrings)] {
-			part := PartShapes
+		bar := playing.Bar{Meter: meter}
+		for i, midi := range chord[:min(len(chord), playing.MaxStrings)] {
+			part := playing.PartShapes
 			if i == 0 {
-				part = PartBass
+				part = playing.PartBass
 			}
-			bar.Notes = append(bar.Notes, Note{Beat: 1, Halves: 2 * chordBeats, Part: part, String: MaxStrings - i, MIDI: midi, Velocity: shapeVelocity})
+			bar.Notes = append(bar.Notes, playing.Note{Beat: 1, Halves: 2 * chordBeats, Part: part, String: playing.MaxStrings - i, MIDI: midi, Velocity: chordVelocity})
 		}
 		score.Bars = append(score.Bars, bar)
 	}

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
@@ -23,19 +24,19 @@ var DefaultMix = Mix{ClickDB: -9, BassDB: -6, ShapesDB: -9}
 
 // scale holds each part's amplitude at 0 dB. It leaves room for all strings and
 // the click at once, so that the limiter has little to do.
-var scale = [parts]float64{PartClick: 0.7, PartBass: 0.9, PartShapes: 0.6}
+var scale = [playing.Parts]float64{playing.PartClick: 0.8, playing.PartBass: 1.4, playing.PartShapes: 1.65}
 
-func (m Mix) gains() [parts]float32 {
-	gain := func(p Part, db float64, mute bool) float32 {
+func (m Mix) gains() [playing.Parts]float32 {
+	gain := func(p playing.Part, db float64, mute bool) float32 {
 		if mute {
 			return 0
 		}
 		return float32(scale[p] * math.Pow(10, min(0, db)/20))
 	}
-	return [parts]float32{
-		PartClick:  gain(PartClick, m.ClickDB, m.MuteClick),
-		PartBass:   gain(PartBass, m.BassDB, m.MuteBass),
-		PartShapes: gain(PartShapes, m.ShapesDB, m.MuteShapes),
+	return [playing.Parts]float32{
+		playing.PartClick:  gain(playing.PartClick, m.ClickDB, m.MuteClick),
+		playing.PartBass:   gain(playing.PartBass, m.BassDB, m.MuteBass),
+		playing.PartShapes: gain(playing.PartShapes, m.ShapesDB, m.MuteShapes),
 	}
 }
 
@@ -85,17 +86,17 @@ const (
 	setCourse
 	setTempo
 	setPassTempo
-	setClick
+	setTime
 	setMix
 )
 
 // command is one wish of a screen, small enough to be copied.
 type command struct {
 	verb   verb
-	score  *Score
+	score  *playing.Score
 	course Course
 	tempo  float64
-	click  Click
+	time   playing.Timekeeping
 	mix    Mix
 }
 
@@ -156,7 +157,7 @@ func (e *Engine) NextPass() error { return e.queue.send(command{verb: doSkip}) }
 
 // SetScore replaces the music at the next bar line, by the same bars in another
 // layer or key as a rule.
-func (e *Engine) SetScore(s *Score) error {
+func (e *Engine) SetScore(s *playing.Score) error {
 	if err := s.Check(); err != nil {
 		return err
 	}
@@ -186,8 +187,10 @@ func (e *Engine) sendTempo(v verb, tempo float64) error {
 	return e.queue.send(command{verb: v, tempo: tempo})
 }
 
-// SetClick changes the beats that click at the next bar line.
-func (e *Engine) SetClick(c Click) error { return e.queue.send(command{verb: setClick, click: c}) }
+// SetTime changes what keeps time at the next bar line.
+func (e *Engine) SetTime(t playing.Timekeeping) error {
+	return e.queue.send(command{verb: setTime, time: t})
+}
 
 // SetMix changes the levels at once and the mutes at the next bar line, or at
 // once while nothing plays.

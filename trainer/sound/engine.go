@@ -1,8 +1,10 @@
 package sound
 
 import (
-	"footfall/harmony"
 	"math"
+
+	"footfall/fretboard/playing"
+	"footfall/harmony"
 )
 
 // Engine generates the sound and moves the transport. Render and Advance are
@@ -24,17 +26,17 @@ type Engine struct {
 
 	bar    harmony.PlacedBar
 	end    int64 // the sample of the bar's end
-	beat   int   // the next beat, and its sample
-	beatAt int64
+	half   int   // the next half beat of what keeps time, and its sample
+	halfAt int64
 	note   int // the next note of the bar, and its sample
 	noteAt int64
 
 	struck  uint32 // notes so far
-	click   clickVoice
-	strings [MaxStrings]stringVoice
-	gains   [parts]float32 // the levels at present
-	want    [parts]float32 // and those they move to
-	bus     [parts][chunk]float32
+	drums   drums
+	strings [playing.MaxStrings]stringVoice
+	gains   [playing.Parts]float32 // the levels at present
+	want    [playing.Parts]float32 // and those they move to
+	bus     [playing.Parts][chunk]float32
 	limiter limiter
 	soft    float32 // the master level, which rises to 1 from the first sample
 	rise    float32
@@ -42,12 +44,12 @@ type Engine struct {
 
 // settings are what takes effect on a bar line.
 type settings struct {
-	score     *Score
+	score     *playing.Score
 	course    Course
 	tempo     float64
 	passTempo float64 // 0: none waits for the next pass
 	swing     harmony.Swing
-	click     Click
+	time      playing.Timekeeping
 	mix       Mix
 }
 
@@ -55,7 +57,7 @@ type settings struct {
 // old note out on one delay line while the new one begins on the other.
 type stringVoice struct {
 	lines [2]pluck
-	part  [2]Part
+	part  [2]playing.Part
 	live  int
 	endAt int64 // the sample at which the live note is damped; 0 never
 }
@@ -69,12 +71,12 @@ const (
 
 // NewEngine returns an engine that plays a score at a rate in samples a second,
 // at rest.
-func NewEngine(rate int, s *Score) (*Engine, error) {
+func NewEngine(rate int, s *playing.Score) (*Engine, error) {
 	if err := s.Check(); err != nil {
 		return nil, err
 	}
 	e := &Engine{
-		rate: rate, click: newClickVoice(rate), limiter: newLimiter(rate),
+		rate: rate, drums: newDrums(rate), limiter: newLimiter(rate),
 		lead:  int64(leadSeconds * float64(rate)),
 		rise:  float32(1 / (softSeconds * float64(rate))),
 		queue: queue{sent: make(chan struct{}, 1)},
@@ -124,7 +126,7 @@ func (e *Engine) Advance(samples int64) {
 func (e *Engine) until(limit int) int {
 	due := int64(never)
 	if e.moves.running() {
-		due = min(e.end, e.beatAt, e.noteAt)
+		due = min(e.end, e.halfAt, e.noteAt)
 	}
 	for i := range e.strings {
 		if s := &e.strings[i]; s.endAt != 0 {
@@ -150,15 +152,15 @@ func (e *Engine) pass(sounding bool) {
 	if !e.moves.running() {
 		return
 	}
-	if e.beatAt <= e.frames {
-		if sounding && (e.moves.counting() || e.now.click.heard(e.beat, e.moves.played)) {
-			e.click.strike(e.beat == 1)
+	for e.halfAt <= e.frames {
+		if stroke := e.stroke(); sounding && stroke.Drum != playing.Silence {
+			e.drums.strike(stroke)
 		}
-		e.beat++
-		e.placeBeat()
+		e.half++
+		e.placeHalf()
 	}
 	for e.noteAt <= e.frames {
-		e.strike(e.notes()[e.note], sounding)
+		e.strike(&e.notes()[e.note], sounding)
 		e.note++
 		e.placeNote()
 	}
@@ -187,8 +189,8 @@ func (e *Engine) barLine() {
 		e.bar = e.bar.Next(bar)
 	}
 	e.end = e.bar.End().Sample(e.rate)
-	e.beat, e.note = 1, 0
-	e.placeBeat()
+	e.half, e.note = 0, 0
+	e.placeHalf()
 	e.placeNote()
 	e.log.add(Played{State: e.moves.state, Pass: e.moves.pass, Number: e.moves.number, Start: e.bar.Start(), Bar: bar})
 }
@@ -205,29 +207,37 @@ func (e *Engine) takePassTempo() {
 	}
 }
 
-func (e *Engine) notes() []Note {
+func (e *Engine) notes() []playing.Note {
 	if e.moves.counting() {
 		return nil
 	}
 	return e.now.score.Bars[e.moves.number-1].Notes
 }
 
-func (e *Engine) placeBeat() {
-	e.beatAt = never
-	if e.beat <= e.bar.Meter.Beats() {
-		e.beatAt = e.bar.Beat(e.beat, false).Sample(e.rate)
+// stroke returns what keeps time at the next half beat.
+func (e *Engine) stroke() playing.Stroke {
+	if e.moves.counting() {
+		return playing.CountIn(e.half)
+	}
+	return e.now.time.At(e.bar.Bar, e.half, e.moves.played)
+}
+
+func (e *Engine) placeHalf() {
+	e.halfAt = never
+	if e.half < e.bar.Meter.Halves() {
+		beat, off := harmony.BeatOf(e.half)
+		e.halfAt = e.bar.Beat(beat, off).Sample(e.rate)
 	}
 }
 
 func (e *Engine) placeNote() {
 	e.noteAt = never
 	if notes := e.notes(); e.note < len(notes) {
-		n := &notes[e.note]
-		e.noteAt = e.bar.Beat(n.Beat, n.Off).Sample(e.rate)
+		e.noteAt = notes[e.note].Start(e.bar).Sample(e.rate)
 	}
 }
 
-func (e *Engine) strike(n Note, sounding bool) {
+func (e *Engine) strike(n *playing.Note, sounding bool) {
 	e.struck++
 	s := &e.strings[n.String-1]
 	s.damp(fadeSeconds, e.rate)
@@ -237,29 +247,12 @@ func (e *Engine) strike(n Note, sounding bool) {
 	s.live = 1 - s.live
 	s.part[s.live] = n.Part
 	s.lines[s.live].strike(n.MIDI, n.Velocity, e.rate, e.struck)
-	if n.Halves > 0 {
-		s.endAt = e.endOf(n).Sample(e.rate)
+	if n.Dead {
+		s.lines[s.live].fade(deadSeconds, e.rate)
 	}
-}
-
-// endOf returns when a note ends, in this bar or one of those after it.
-func (e *Engine) endOf(n Note) harmony.Instant {
-	bar, half := e.bar, harmony.HalfOf(n.Beat, n.Off)+n.Halves
-	for _, b := range e.now.score.Bars[e.moves.number:] {
-		if half < bar.Meter.Halves() {
-			break
-		}
-		half -= bar.Meter.Halves()
-		next := bar.Bar
-		next.Meter = b.Meter
-		bar = bar.Next(next)
+	if end, ends := n.End(e.bar, e.now.score.Bars[e.moves.number:]); ends {
+		s.endAt = end.Sample(e.rate)
 	}
-	beat, off := harmony.BeatOf(half)
-	end := bar.Beat(beat, off)
-	if n.Short {
-		end -= min((bar.Beat(beat+1, false)-bar.Beat(beat, false))/clip, (end-e.bar.Beat(n.Beat, n.Off))/2)
-	}
-	return end
 }
 
 func (s *stringVoice) damp(seconds float64, rate int) {
@@ -303,7 +296,7 @@ func (e *Engine) carryOut(c *command) {
 				e.takePassTempo()
 			}
 			e.end = e.frames + e.lead
-			e.beatAt, e.noteAt = never, never
+			e.halfAt, e.noteAt = never, never
 		}
 	case doPause, doStop:
 		running := e.moves.running()
@@ -321,8 +314,8 @@ func (e *Engine) carryOut(c *command) {
 		e.next.tempo = c.tempo
 	case setPassTempo:
 		e.next.passTempo = c.tempo
-	case setClick:
-		e.next.click = c.click
+	case setTime:
+		e.next.time = c.time
 	case setMix:
 		e.next.mix = c.mix
 		e.now.mix.ClickDB, e.now.mix.BassDB, e.now.mix.ShapesDB = c.mix.ClickDB, c.mix.BassDB, c.mix.ShapesDB
@@ -336,7 +329,7 @@ func (e *Engine) mix(out []float32) {
 	for p := range e.bus {
 		clear(e.bus[p][:n])
 	}
-	e.click.add(e.bus[PartClick][:n])
+	e.drums.add(e.bus[playing.PartClick][:n])
 	for i := range e.strings {
 		for j := range e.strings[i].lines {
 			e.strings[i].lines[j].add(e.bus[e.strings[i].part[j]][:n])
@@ -367,7 +360,7 @@ func (e *Engine) mix(out []float32) {
 // Quiet reports whether nothing sounds or is about to. It is for the caller of
 // Render.
 func (e *Engine) Quiet() bool {
-	if e.moves.running() || len(e.click.rest) > 0 {
+	if e.moves.running() || !e.drums.quiet() {
 		return false
 	}
 	for i := range e.strings {

@@ -10,18 +10,22 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
 // clicks is a score of bars with nothing but the click.
-func clicks(bars int, meter tune.Meter, tempo float64) *Score {
-	s := &Score{Title: "Clicks", Tempo: tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: 6, Bars: make([]Bar, bars)}
+func clicks(bars int, meter tune.Meter, tempo float64) *playing.Score {
+	s := &playing.Score{Title: "Clicks", Tempo: tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Strings: 6, Bars: make([]playing.Bar, bars)}
 	for i := range s.Bars {
 		s.Bars[i].Meter = meter
 	}
 	return s
 }
+
+// clicking clicks on every beat.
+var clicking = playing.Timekeeping{Background: playing.ClickSound}
 
 // onsets finds the samples at which a click begins: the first loud one after
 // some silence. It is fed piece by piece.
@@ -56,7 +60,7 @@ func TestHourOfClicks(t *testing.T) {
 		bars = 173
 	}
 	found := newOnsets()
-	require.NoError(t, Perform(clicks(bars, fourFour, 173), FileRate, DefaultMix, found.feed))
+	require.NoError(t, Perform(clicks(bars, fourFour, 173), FileRate, Export{Time: clicking, Mix: DefaultMix}, found.feed))
 	require.Len(t, found.found, bars*4)
 	for k, at := range found.found {
 		exact := big.NewRat(int64(k)*60*FileRate, 173)
@@ -71,9 +75,10 @@ type listener struct {
 	*onsets
 }
 
-func listen(t *testing.T, s *Score) *listener {
+func listen(t *testing.T, s *playing.Score) *listener {
 	e, err := NewEngine(48000, s)
 	require.NoError(t, err)
+	require.NoError(t, e.SetTime(clicking))
 	return &listener{e, newOnsets()}
 }
 
@@ -181,14 +186,14 @@ func TestPauseGoesOnFromItsBar(t *testing.T) {
 
 func TestChoiceOfBeats(t *testing.T) {
 	// At 240 a bar of 4/4 is a second; clicks are told by the quarter they fall on.
-	for c, want := range map[Click][]int64{
-		ClickAll:       {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15},
-		ClickTwoFour:   {0, 1, 2, 3, 5, 7, 9, 11, 13, 15},
-		ClickFirst:     {0, 1, 2, 3, 4, 8, 12},
-		ClickAlternate: {0, 1, 2, 3, 4, 5, 6, 7, 12, 13, 14, 15},
+	for c, want := range map[playing.Click][]int64{
+		playing.ClickAll:       {0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15},
+		playing.ClickTwoFour:   {0, 1, 2, 3, 5, 7, 9, 11, 13, 15},
+		playing.ClickFirst:     {0, 1, 2, 3, 4, 8, 12},
+		playing.ClickAlternate: {0, 1, 2, 3, 4, 5, 6, 7, 12, 13, 14, 15},
 	} {
 		l := listen(t, clicks(3, fourFour, 240))
-		require.NoError(t, l.SetClick(c))
+		require.NoError(t, l.SetTime(playing.Timekeeping{Background: playing.ClickSound, Click: c}))
 		require.NoError(t, l.Play())
 		l.hear(0.1 + 4)
 		var got []int64
@@ -196,11 +201,11 @@ func TestChoiceOfBeats(t *testing.T) {
 			got = append(got, (at-l.found[0]+6000)/12000)
 		}
 		assert.Equal(t, want, got, c.String())
-		again, err := ClickOf(c.String())
+		again, err := playing.ClickOf(c.String())
 		assert.NoError(t, err)
 		assert.Equal(t, c, again)
 	}
-	_, err := ClickOf("3")
+	_, err := playing.ClickOf("3")
 	assert.Error(t, err)
 }
 
@@ -219,7 +224,7 @@ func TestMutesTakeEffectAtTheBarLine(t *testing.T) {
 	s := clicks(4, fourFour, 240)
 	for i := range s.Bars {
 		for beat := 1; beat <= 4; beat++ {
-			s.Bars[i].Notes = append(s.Bars[i].Notes, Note{Beat: beat, Halves: 2, Part: PartBass, String: 6, MIDI: 40, Velocity: 0.9})
+			s.Bars[i].Notes = append(s.Bars[i].Notes, playing.Note{Beat: beat, Halves: 2, Part: playing.PartBass, String: 6, MIDI: 40, Velocity: 114})
 		}
 	}
 	l := listen(t, s)
@@ -242,10 +247,10 @@ func TestMutesTakeEffectAtTheBarLine(t *testing.T) {
 
 func TestANewNoteOnAStringStopsTheOld(t *testing.T) {
 	s := clicks(2, fourFour, 60)
-	s.Bars[0].Notes = []Note{
-		{Beat: 1, Part: PartBass, String: 6, MIDI: 40, Velocity: 1},
-		{Beat: 2, Part: PartBass, String: 6, MIDI: 47, Velocity: 1},
-		{Beat: 3, Halves: 1, Part: PartBass, String: 6, MIDI: 43, Velocity: 1},
+	s.Bars[0].Notes = []playing.Note{
+		{Beat: 1, Part: playing.PartBass, String: 6, MIDI: 40, Velocity: 127},
+		{Beat: 2, Part: playing.PartBass, String: 6, MIDI: 47, Velocity: 127},
+		{Beat: 3, Halves: 1, Part: playing.PartBass, String: 6, MIDI: 43, Velocity: 127},
 	}
 	l := listen(t, s)
 	m := DefaultMix
@@ -279,15 +284,15 @@ func TestPeakStaysUnderCeiling(t *testing.T) {
 			for beat := 1; beat <= 4; beat++ {
 				for _, off := range []bool{false, true} {
 					for str := range rapid.IntRange(0, 8).Draw(t, "strings") {
-						s.Bars[i].Notes = append(s.Bars[i].Notes, Note{
-							Beat: beat, Off: off, Part: Part(rapid.IntRange(1, 2).Draw(t, "part")), String: str + 1,
-							MIDI: rapid.IntRange(28, 90).Draw(t, "midi"), Velocity: 1,
+						s.Bars[i].Notes = append(s.Bars[i].Notes, playing.Note{
+							Beat: beat, Off: off, Part: playing.Part(rapid.IntRange(1, 2).Draw(t, "part")), String: str + 1,
+							MIDI: rapid.IntRange(28, 90).Draw(t, "midi"), Velocity: 127,
 						})
 					}
 				}
 			}
 		}
-		err := Perform(s, 22050, Mix{}, func(piece []float32) error {
+		err := Perform(s, 22050, Export{}, func(piece []float32) error {
 			for _, x := range piece {
 				if !(x <= Ceiling && x >= -Ceiling) {
 					t.Fatalf("a sample of %g", x)
@@ -329,13 +334,13 @@ func TestSoftStart(t *testing.T) {
 }
 
 // eightStrings is a score that strikes eight strings on every beat.
-func eightStrings() *Score {
+func eightStrings() *playing.Score {
 	s := clicks(64, fourFour, 120)
 	s.Strings = 8
 	for i := range s.Bars {
 		for beat := 1; beat <= 4; beat++ {
 			for str := 1; str <= 8; str++ {
-				s.Bars[i].Notes = append(s.Bars[i].Notes, Note{Beat: beat, Part: PartShapes, String: str, MIDI: 40 + 4*str, Velocity: 1})
+				s.Bars[i].Notes = append(s.Bars[i].Notes, playing.Note{Beat: beat, Part: playing.PartShapes, String: str, MIDI: 40 + 4*str, Velocity: 127})
 			}
 		}
 	}
@@ -369,17 +374,18 @@ func TestRenderAllocatesNothing(t *testing.T) {
 }
 
 func TestFaultsOfAScore(t *testing.T) {
-	for want, spoil := range map[string]func(*Score){
-		"no bars to play": func(s *Score) { s.Bars = nil },
-		"bar 1: tempo 20: give 30 to 300 quarter notes a minute": func(s *Score) { s.Tempo = 20 },
-		"bar 2 beat 5: the bar has beats 1 to 4":                 func(s *Score) { s.Bars[1].Notes[0].Beat = 5 },
-		"bar 2 beat 1: string 7, there are 1 to 6":               func(s *Score) { s.Bars[1].Notes[0].String = 7 },
-		"bar 2 beat 1: comes after a later note":                 func(s *Score) { s.Bars[1].Notes[0].Off = true },
-		"9 strings: an instrument may have up to 8":              func(s *Score) { s.Strings = 9 },
+	for want, spoil := range map[string]func(*playing.Score){
+		"no bars to play": func(s *playing.Score) { s.Bars = nil },
+		"bar 1: tempo 20: give 30 to 300 quarter notes a minute": func(s *playing.Score) { s.Tempo = 20 },
+		"bar 2 beat 5: the bar has beats 1 to 4":                 func(s *playing.Score) { s.Bars[1].Notes[0].Beat = 5 },
+		"bar 2 beat 1: string 7, there are 1 to 6":               func(s *playing.Score) { s.Bars[1].Notes[0].String = 7 },
+		"bar 2 beat 1: comes after a later note":                 func(s *playing.Score) { s.Bars[1].Notes[0].Off = true },
+		"bar 2 beat 1: note {Beat:1 Off:false Late:0s Halves:0 Clip:1 Part:1 String:6 MIDI:40 Velocity:127 Dead:false} cannot be played": func(s *playing.Score) { s.Bars[1].Notes[0].Clip = 1 },
+		"9 strings: an instrument may have up to 8": func(s *playing.Score) { s.Strings = 9 },
 	} {
 		s := clicks(2, fourFour, 100)
-		note := Note{Beat: 1, Part: PartBass, String: 6, MIDI: 40, Velocity: 1}
-		s.Bars[1].Notes = []Note{note, note}
+		note := playing.Note{Beat: 1, Part: playing.PartBass, String: 6, MIDI: 40, Velocity: 127}
+		s.Bars[1].Notes = []playing.Note{note, note}
 		require.NoError(t, s.Check())
 		spoil(s)
 		_, err := NewEngine(48000, s)
@@ -410,7 +416,7 @@ func BenchmarkRender10msEightVoices(b *testing.B) {
 func BenchmarkPerformClicks(b *testing.B) {
 	s := clicks(30, fourFour, 120)
 	for b.Loop() {
-		require.NoError(b, Perform(s, FileRate, DefaultMix, func([]float32) error { return nil }))
+		require.NoError(b, Perform(s, FileRate, Export{Mix: DefaultMix}, func([]float32) error { return nil }))
 	}
 	b.ReportMetric(60*float64(b.N)/b.Elapsed().Seconds(), "music-s/s")
 }

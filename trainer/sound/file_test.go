@@ -19,17 +19,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/harmony/tune"
 )
 
 // scoreOf reads a tune's text and arranges it in the layer bass+halves.
-func scoreOf(t *testing.T, text string) (*Score, *fretboard.Arrangement) {
+func scoreOf(t *testing.T, text string) (*playing.Score, *fretboard.Arrangement) {
 	t.Helper()
 	tn, faults := tune.Read(text)
 	require.Empty(t, faults)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
 	require.NoError(t, err)
-	s, err := FromArrangement(a)
+	s, err := playing.Of(a, false)
 	require.NoError(t, err)
 	return s, a
 }
@@ -119,11 +120,11 @@ print(json.dumps(out))
 
 // readByMido has a MIDI file read by mido (Debian: python3-mido), a reader that
 // shares nothing with the writer.
-func readByMido(t *testing.T, s *Score) heardFile {
+func readByMido(t *testing.T, s *playing.Score, x Export) heardFile {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "x.mid")
 	var file bytes.Buffer
-	require.NoError(t, WriteSMF(&file, s))
+	require.NoError(t, WriteSMF(&file, s, x))
 	require.NoError(t, os.WriteFile(path, file.Bytes(), 0o600))
 	for _, python := range []string{"python3", "/usr/bin/python3"} {
 		if exec.Command(python, "-c", "import mido").Run() != nil {
@@ -145,7 +146,7 @@ func readByMido(t *testing.T, s *Score) heardFile {
 
 func TestMIDIFileByMido(t *testing.T) {
 	s, a := scoreOf(t, harbour)
-	h := readByMido(t, s)
+	h := readByMido(t, s, Export{Time: clicking})
 	assert.Equal(t, 1, h.Type)
 	assert.Equal(t, 960, h.Division)
 	assert.Equal(t, [][2]int{{0, 576923}}, h.Tempo, "60,000,000/104 µs")
@@ -206,11 +207,59 @@ func TestMIDIFileByMido(t *testing.T) {
 	assert.Equal(t, slices.Concat(partA, partB, partA), pitches)
 }
 
-// midiLine returns tick and pitch of a file's notes that are as loud as the line.
-func midiLine(h heardFile, s *Score) (line [][2]int) {
-	for _, track := range h.Tracks[1 : 1+s.Strings] {
+// The hi-hat of General MIDI on two and four, a bar counted before, and every note on
+// the channel of its string, as loud as it is heard, by mido; above 100 it is what
+// keeps time unless something else is asked for.
+func TestMIDIFileCountedInByMido(t *testing.T) {
+	s, _ := scoreOf(t, harbour)
+	h := readByMido(t, s, Export{CountIn: 1})
+	const bar = 4 * 960
+	assert.Equal(t, "[{3840 A} {11520 B} {19200 A}]", fmt.Sprint(h.Markers))
+	assert.Equal(t, [][]int{{0, 4, 4, 24}}, h.Meter)
+	assert.Equal(t, 7*bar, h.Tracks[0].End)
+	drums := h.Tracks[7].Notes
+	for i, key := range []int{76, 77, 77, 77} { // General MIDI Level 1: high and low wood block
+		assert.Equal(t, []int{i * 960, key}, []int{drums[i][0], drums[i][2]})
+	}
+	require.Len(t, drums, 4+12)
+	for i, n := range drums[4:] { // 44: pedal hi-hat
+		assert.Equal(t, []int{bar + (2*i+1)*960, 44}, []int{n[0], n[2]})
+	}
+	p := placed(s, 1)
+	heard := map[[3]int]int{}
+	for i, b := range s.Bars {
+		for _, n := range b.Notes {
+			heard[[3]int{n.String, int(p.tick(n.Start(p.bars[i]))), n.MIDI}] = int(n.Velocity)
+		}
+	}
+	written := map[[3]int]int{}
+	for _, track := range h.Tracks[1:7] {
 		for _, n := range track.Notes {
-			if n[3] == int(math.Ceil(bassVelocity*127)) {
+			written[[3]int{track.Channels[0] + 1, n[0], n[2]}] = n[3]
+		}
+	}
+	assert.Equal(t, heard, written)
+	brushed := readByMido(t, s, Export{Time: playing.Timekeeping{Background: playing.Brushes}})
+	assert.Equal(t, []int{9}, brushed.Tracks[7].Channels)
+	assert.Len(t, brushed.Tracks[7].Notes, 6*6)
+	assert.Error(t, WriteSMF(&bytes.Buffer{}, s, Export{CountIn: 3}))
+}
+
+// midiLine returns tick and pitch of a file's notes where the line sounds.
+func midiLine(h heardFile, s *playing.Score) (line [][2]int) {
+	type place struct{ tick, string int }
+	of := map[place]bool{}
+	p := placed(s, 0)
+	for i, b := range s.Bars {
+		for _, n := range b.Notes {
+			if n.Part == playing.PartBass {
+				of[place{int(p.tick(n.Start(p.bars[i]))), n.String}] = true
+			}
+		}
+	}
+	for i, track := range h.Tracks[1 : 1+s.Strings] {
+		for _, n := range track.Notes {
+			if of[place{n[0], s.Strings - i}] {
 				line = append(line, [2]int{n[0], n[2]})
 			}
 		}
@@ -221,7 +270,7 @@ func midiLine(h heardFile, s *Score) (line [][2]int) {
 
 func TestMIDIFileInFiveFour(t *testing.T) {
 	s, _ := scoreOf(t, fives)
-	h := readByMido(t, s)
+	h := readByMido(t, s, Export{Time: clicking})
 	assert.Equal(t, [][2]int{{0, 346821}}, h.Tempo)
 	assert.Equal(t, [][]int{{0, 5, 4, 24}}, h.Meter)
 	assert.Equal(t, []string{"F#m"}, h.Key)
@@ -232,7 +281,7 @@ func TestMIDIFileInFiveFour(t *testing.T) {
 
 func TestMIDIFileInTwelveEight(t *testing.T) {
 	s, _ := scoreOf(t, slow)
-	h := readByMido(t, s)
+	h := readByMido(t, s, Export{Time: clicking})
 	assert.Equal(t, [][2]int{{0, 666667}}, h.Tempo, "quarters, not dotted ones")
 	assert.Equal(t, [][]int{{0, 12, 8, 36}}, h.Meter)
 	assert.Equal(t, []string{"C"}, h.Key)
@@ -257,14 +306,14 @@ func TestPluckPitchByAubio(t *testing.T) {
 	// A note a bar of 4/4 at 240: one second each, on string 1.
 	s := clicks(37, fourFour, 240)
 	for i := range s.Bars {
-		s.Bars[i].Notes = []Note{{Beat: 1, Part: PartBass, String: 1, MIDI: 40 + i, Velocity: 0.9}}
+		s.Bars[i].Notes = []playing.Note{{Beat: 1, Part: playing.PartBass, String: 1, MIDI: 40 + i, Velocity: 114}}
 	}
 	path := filepath.Join(t.TempDir(), "plucks.wav")
 	file, err := os.Create(path)
 	require.NoError(t, err)
 	m := DefaultMix
 	m.MuteClick = true
-	require.NoError(t, WriteWAV(file, s, m))
+	require.NoError(t, WriteWAV(file, s, Export{Mix: m}))
 	require.NoError(t, file.Close())
 	out, err := exec.Command("aubiopitch", "-i", path, "-r", "48000", "-p", "yinfast", "-B", "8192", "-H", "512").Output()
 	require.NoError(t, err)

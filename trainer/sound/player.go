@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/trainer/clock"
 	"footfall/trainer/guard"
@@ -90,9 +91,9 @@ const (
 // that passes Check, and returns at once: a device attaches when it answers, and
 // music that is wished for before waits for it, guard.AnswerTime at most. Status says
 // where there is no sound.
-func Open(s *Score, o Options) (*Player, error) { return openWith(s, o, openDevice) }
+func Open(s *playing.Score, o Options) (*Player, error) { return openWith(s, o, openDevice) }
 
-func openWith(s *Score, o Options, open opener) (*Player, error) {
+func openWith(s *playing.Score, o Options, open opener) (*Player, error) {
 	engine, err := NewEngine(cmp.Or(o.Rate, defaultRate), s)
 	if err != nil {
 		return nil, err

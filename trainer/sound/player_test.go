@@ -127,8 +127,8 @@ func (s *shop) open(_ context.Context, rate int, render func([]float32), gone fu
 	return d, nil
 }
 
-// playing opens a player on a shop and starts it: 4/4 at 120, one bar counted.
-func playing(t *testing.T, s *shop, o Options) *Player {
+// started opens a player on a shop and starts it: 4/4 at 120, one bar counted.
+func started(t *testing.T, s *shop, o Options) *Player {
 	p, err := openWith(clicks(200, fourFour, 120), o, s.open)
 	require.NoError(t, err)
 	require.NoError(t, p.Play())
@@ -163,7 +163,7 @@ func follow(t *testing.T, p *Player, d time.Duration) {
 func TestPlayerOnADevice(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		s := &shop{}
-		p := playing(t, s, Options{})
+		p := started(t, s, Options{})
 		defer p.Close()
 		time.Sleep(time.Second)
 		assert.Equal(t, Counting, p.Now().State)
@@ -189,7 +189,7 @@ func TestPlayerWithoutADevice(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				s := &shop{refuse: func() error { return errors.New("no device here") }}
-				p := playing(t, s, o)
+				p := started(t, s, o)
 				defer p.Close()
 				time.Sleep(2200 * time.Millisecond)
 				follow(t, p, 20*time.Second)
@@ -208,7 +208,7 @@ func TestPlayerLosesItsDevice(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
 				s := &shop{}
-				p := playing(t, s, Options{})
+				p := started(t, s, Options{})
 				defer p.Close()
 				time.Sleep(3 * time.Second)
 				s.rule(func() error { return errors.New("unplugged") })
@@ -231,7 +231,7 @@ func TestPlayerLosesItsDevice(t *testing.T) {
 // A hundred screens that ask and change at once never keep the device waiting.
 func TestPlayerUnderManyHands(t *testing.T) {
 	s := &shop{}
-	p := playing(t, s, Options{})
+	p := started(t, s, Options{})
 	var hands sync.WaitGroup
 	stop := make(chan struct{})
 	for i := range 8 {
@@ -261,7 +261,7 @@ func TestPlayerUnderManyHands(t *testing.T) {
 
 // The whole callback of a device, the clock's part with it.
 func TestCallbackAllocatesNothing(t *testing.T) {
-	p := playing(t, &shop{}, Options{Mute: true})
+	p := started(t, &shop{}, Options{Mute: true})
 	defer p.Close()
 	buf := make([]float32, 480)
 	assert.Zero(t, testing.AllocsPerRun(1000, func() { p.render(buf) }))
@@ -275,7 +275,7 @@ func TestPlayerAfterSleep(t *testing.T) {
 	for name, o := range map[string]Options{"device": {}, "wall clock": {Mute: true}} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				p := playing(t, &shop{}, o)
+				p := started(t, &shop{}, o)
 				defer p.Close()
 				time.Sleep(10 * time.Second)
 				require.Eventually(t, func() bool { return p.turn.CompareAndSwap(false, true) }, time.Second, time.Millisecond)

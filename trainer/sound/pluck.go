@@ -1,6 +1,10 @@
 package sound
 
-import "math"
+import (
+	"math"
+
+	"footfall/fretboard/playing"
+)
 
 // pluck is a plucked string after Karplus and Strong, "Digital Synthesis of
 // Plucked-String and Drum Timbres", Computer Music Journal 7/2, 1983: a delay
@@ -36,6 +40,7 @@ const (
 	silence       = 1e-5  // −100 dBFS: a string below it is at rest
 	fadeSeconds   = 0.004 // in which a string struck again gives up its old note
 	dampSeconds   = 0.06  // in which a finger lifted ends a note
+	deadSeconds   = 0.05  // in which a note that is struck dead is over
 )
 
 func newPluck(rate int) pluck {
@@ -56,9 +61,9 @@ func tuning(period float64) (n int, coefficient float64) {
 	return n, math.Sin(w*(1-rest)/2) / math.Sin(w*(1+rest)/2)
 }
 
-// strike plucks the string. velocity lies between 0 and 1; seed makes the burst
+// strike plucks the string. velocity lies between 1 and 127; seed makes the burst
 // of noise, so that the same music always sounds the same.
-func (p *pluck) strike(midi int, velocity float32, rate int, seed uint32) {
+func (p *pluck) strike(midi int, velocity uint8, rate int, seed uint32) {
 	f := frequency(midi)
 	period := float64(rate) / f
 	n, coefficient := tuning(period)
@@ -79,9 +84,9 @@ func (p *pluck) strike(midi int, velocity float32, rate int, seed uint32) {
 	gain := min(1, loss/(1-2*side*(1-math.Cos(w))))
 	p.side, p.middle = float32(gain*side), float32(gain*(1-2*side))
 
-	p.excite(velocity, seed)
+	p.excite(float32(velocity)/playing.Loudest, seed)
 	p.x1, p.x2, p.passIn, p.passBy = 0, 0, 0, 0
-	p.level, p.attack, p.rise = velocity, 0, float32(1/(attackSeconds*float64(rate)))
+	p.level, p.attack, p.rise = loudness(velocity), 0, float32(1/(attackSeconds*float64(rate)))
 	p.release, p.let = 1, 1
 	p.sounding = true
 }

@@ -14,7 +14,7 @@ import (
 // pluckOf returns seconds of one plucked note.
 func pluckOf(midi, rate int, seconds float64) []float32 {
 	p := newPluck(rate)
-	p.strike(midi, 0.9, rate, uint32(midi))
+	p.strike(midi, 114, rate, uint32(midi))
 	out := make([]float32, int(seconds*float64(rate)))
 	for at := 0; at < len(out); at += chunk {
 		p.add(out[at:min(len(out), at+chunk)])
@@ -97,7 +97,7 @@ func TestPluckPitchOfWholeWave(t *testing.T) {
 func TestPluckRingsAndRests(t *testing.T) {
 	const rate = 48000
 	p := newPluck(rate)
-	p.strike(40, 1, rate, 1)
+	p.strike(40, 127, rate, 1)
 	out := make([]float32, chunk)
 	quarter := func() (top float32) {
 		for range rate / 4 / chunk {

@@ -9,46 +9,55 @@ import (
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
-// Numbers of the General MIDI Level 1 sound set (MIDI Manufacturers
-// Association): steel guitar, percussion channel and wood blocks.
+// Numbers of the General MIDI Level 1 sound set (MIDI Manufacturers Association):
+// steel guitar and the channel of percussion.
 const (
 	steelGuitar      = 25
 	percussion       = 9 // channel 10, counted from 0
-	highWoodBlock    = 76
-	lowWoodBlock     = 77
 	ticksPerQuarter  = 960
-	clickVelocity    = 90
-	accentVelocity   = 120
 	clocksPerQuarter = 24
 )
 
-// WriteSMF writes one pass of a score as a Standard MIDI File of format 1, bar 1
-// beat 1 at tick 0: a track with title, tempo, meter, key signature and section
-// markers, a track for each string on the channel of the string's number, lowest
-// string first, and the click on channel 10.
-func WriteSMF(w io.Writer, s *Score) error {
+// percussionKeys are the keys of General MIDI's percussion: high and low wood block,
+// pedal hi-hat, acoustic and electric snare. In the brush kit of General MIDI 2
+// (program 41, from memory) the last two are a brush's tap and its swirl.
+var percussionKeys = [playing.Drums]uint8{
+	playing.Accent: 76, playing.Tick: 77, playing.Chick: 44, playing.Tap: 38, playing.Sweep: 40,
+}
+
+const brushKit = 40 // counted from 0
+
+// WriteSMF writes one pass of a score as a Standard MIDI File of format 1, the
+// count-in, or else bar 1 beat 1, at tick 0: a track with title, tempo, meter, key
+// signature and section markers, a track for each string on the channel of the
+// string's number, lowest string first, and what keeps time on channel 10.
+// Velocities are those that are heard; levels are the player's.
+func WriteSMF(w io.Writer, s *playing.Score, x Export) error {
 	if err := s.Check(); err != nil {
+		return err
+	}
+	if err := (Course{CountIn: x.CountIn}).Check(len(s.Bars)); err != nil {
 		return err
 	}
 	file := smf.NewSMF1()
 	file.TimeFormat = smf.MetricTicks(ticksPerQuarter)
-	starts := barTicks(s)
-	end := starts[len(s.Bars)]
-	tracks := []smf.Track{conductorTrack(s, starts)}
+	p := placed(s, x.CountIn)
+	tracks := []smf.Track{p.conductor()}
 	for n := s.Strings; n >= 1; n-- {
-		tracks = append(tracks, stringTrack(s, n, starts))
+		tracks = append(tracks, p.track(n))
 	}
-	tracks = append(tracks, clickTrack(s, starts))
+	tracks = append(tracks, p.timekeeper(x.Time))
 	for _, t := range tracks {
 		var at uint32
 		for _, e := range t {
 			at += e.Delta
 		}
-		t.Close(end - at)
+		t.Close(p.tick(p.end()) - at)
 		if err := file.Add(t); err != nil {
 			return err
 		}
@@ -57,16 +66,35 @@ func WriteSMF(w io.Writer, s *Score) error {
 	return err
 }
 
-// barTicks returns the tick of each bar line, the last one's included.
-func barTicks(s *Score) []uint32 {
-	starts := make([]uint32, 1, len(s.Bars)+1)
-	for i, b := range s.Bars {
-		starts = append(starts, starts[i]+uint32(b.Meter.Beats())*beatTicks(b.Meter))
-	}
-	return starts
+// pass is a score with its bars in time, those of the count-in first.
+type pass struct {
+	*playing.Score
+	counts []harmony.PlacedBar
+	bars   []harmony.PlacedBar
 }
 
-func beatTicks(m tune.Meter) uint32 { return uint32(ticksPerQuarter * m.BeatQuarters()) }
+func placed(s *playing.Score, counts int) pass {
+	p := pass{Score: s}
+	bar := harmony.Place(s.Timed(0), 0)
+	for range counts {
+		p.counts = append(p.counts, bar)
+		bar = bar.Next(bar.Bar)
+	}
+	for i := range s.Bars {
+		if i > 0 {
+			bar = bar.Next(s.Timed(i))
+		}
+		p.bars = append(p.bars, bar)
+	}
+	return p
+}
+
+func (p *pass) end() harmony.Instant { return p.bars[len(p.bars)-1].End() }
+
+// tick returns the nearest tick to a time.
+func (p *pass) tick(at harmony.Instant) uint32 {
+	return uint32(math.Round(at.Duration().Minutes() * p.Tempo * ticksPerQuarter))
+}
 
 // timed is a message and its tick.
 type timed struct {
@@ -86,54 +114,51 @@ func trackOf(events []timed) smf.Track {
 	return t
 }
 
-func conductorTrack(s *Score, starts []uint32) smf.Track {
-	sharps := s.Key.Signature()
+func (p *pass) conductor() smf.Track {
+	sharps := p.Key.Signature()
 	events := []timed{
-		{0, smf.MetaTrackSequenceName(s.Title)},
-		{0, smf.MetaTempo(s.Tempo)},
-		{0, smf.MetaKey(uint8(s.Key.Tonic.Semitone()), !s.Key.Minor, uint8(max(sharps, -sharps)), sharps < 0)},
+		{0, smf.MetaTrackSequenceName(p.Title)},
+		{0, smf.MetaTempo(p.Tempo)},
+		{0, smf.MetaKey(uint8(p.Key.Tonic.Semitone()), !p.Key.Minor, uint8(max(sharps, -sharps)), sharps < 0)},
 	}
 	var meter tune.Meter
-	for i, b := range s.Bars {
+	for _, b := range slices.Concat(p.counts, p.bars) {
 		if b.Meter != meter {
 			meter = b.Meter
 			clocks := uint8(clocksPerQuarter * meter.BeatQuarters())
-			events = append(events, timed{starts[i], smf.MetaTimeSig(uint8(meter.Upper), uint8(meter.Lower), clocks, 8)})
+			events = append(events, timed{p.tick(b.Start()), smf.MetaTimeSig(uint8(meter.Upper), uint8(meter.Lower), clocks, 8)})
 		}
-		if b.Section != "" {
-			events = append(events, timed{starts[i], smf.MetaMarker(b.Section)})
+	}
+	for i, b := range p.bars {
+		if name := p.Bars[i].Section; name != "" {
+			events = append(events, timed{p.tick(b.Start()), smf.MetaMarker(name)})
 		}
 	}
 	return trackOf(events)
 }
 
-func stringTrack(s *Score, number int, starts []uint32) smf.Track {
+func (p *pass) track(number int) smf.Track {
 	channel := uint8(number - 1)
 	events := []timed{
 		{0, smf.MetaTrackSequenceName(fmt.Sprintf("String %d", number))},
 		{0, midi.ProgramChange(channel, steelGuitar)},
 	}
-	end := starts[len(starts)-1]
+	end := p.tick(p.end())
 	sounding, stop := uint8(0), uint32(0) // stop 0: nothing sounds
-	for i, b := range s.Bars {
+	for i, b := range p.Bars {
 		for _, n := range b.Notes {
 			if n.String != number {
 				continue
 			}
-			half := harmony.HalfOf(n.Beat, n.Off)
-			at := starts[i] + tickOf(s, b.Meter, half)
+			at := p.tick(n.Start(p.bars[i]))
 			if stop > 0 {
 				events = append(events, timed{min(stop, at), midi.NoteOff(channel, sounding)})
 			}
 			sounding, stop = uint8(n.MIDI), end
-			if n.Halves > 0 {
-				stop = endOf(s, starts, i, half+n.Halves)
-				if n.Short {
-					stop -= min(beatTicks(b.Meter)/clip, (stop-at)/2)
-				}
-				stop = min(end, stop)
+			if off, ends := n.End(p.bars[i], p.Bars[i+1:]); ends {
+				stop = min(end, max(at+1, p.tick(off)))
 			}
-			events = append(events, timed{at, midi.NoteOn(channel, sounding, uint8(math.Ceil(float64(n.Velocity)*127)))})
+			events = append(events, timed{at, midi.NoteOn(channel, sounding, n.Velocity)})
 		}
 	}
 	if stop > 0 {
@@ -142,39 +167,30 @@ func stringTrack(s *Score, number int, starts []uint32) smf.Track {
 	return trackOf(events)
 }
 
-// endOf returns the tick of a half beat of a bar, counted from 0, that may lie in
-// one of those after it.
-func endOf(s *Score, starts []uint32, bar, half int) uint32 {
-	for ; bar+1 < len(s.Bars) && half >= s.Bars[bar].Meter.Halves(); bar++ {
-		half -= s.Bars[bar].Meter.Halves()
-	}
-	return starts[bar] + tickOf(s, s.Bars[bar].Meter, half)
-}
-
-// tickOf returns the tick of a half beat within its bar, swung.
-func tickOf(s *Score, m tune.Meter, half int) uint32 {
-	beat, off := harmony.BeatOf(half)
-	at := uint32(beat-1) * beatTicks(m)
-	if off {
-		b := harmony.Bar{Meter: m, Tempo: s.Tempo, Swing: s.Swing}
-		at += uint32(math.Round(float64(beatTicks(m)) * float64(b.OffPart()) / harmony.Parts))
-	}
-	return at
-}
-
-func clickTrack(s *Score, starts []uint32) smf.Track {
+// timekeeper writes what keeps time, each stroke an eighth of its beat long.
+func (p *pass) timekeeper(t playing.Timekeeping) smf.Track {
 	events := []timed{{0, smf.MetaTrackSequenceName("Click")}}
-	for i, b := range s.Bars {
-		for beat := range b.Meter.Beats() {
-			at := starts[i] + uint32(beat)*beatTicks(b.Meter)
-			key, velocity := uint8(lowWoodBlock), uint8(clickVelocity)
-			if beat == 0 {
-				key, velocity = highWoodBlock, accentVelocity
+	if t.In(p.Timed(0)) == playing.Brushes {
+		events = append(events, timed{0, midi.ProgramChange(percussion, brushKit)})
+	}
+	write := func(b harmony.PlacedBar, stroke func(half int) playing.Stroke) {
+		for half := range b.Meter.Halves() {
+			s := stroke(half)
+			if s.Drum == playing.Silence {
+				continue
 			}
+			beat, off := harmony.BeatOf(half)
+			at, key := p.tick(b.Beat(beat, off)), percussionKeys[s.Drum]
 			events = append(events,
-				timed{at, midi.NoteOn(percussion, key, velocity)},
-				timed{at + beatTicks(b.Meter)/4, midi.NoteOff(percussion, key)})
+				timed{at, midi.NoteOn(percussion, key, s.Velocity)},
+				timed{at + uint32(b.Meter.BeatQuarters()*ticksPerQuarter/8), midi.NoteOff(percussion, key)})
 		}
+	}
+	for _, b := range p.counts {
+		write(b, playing.CountIn)
+	}
+	for i, b := range p.bars {
+		write(b, func(half int) playing.Stroke { return t.At(b.Bar, half, i) })
 	}
 	return trackOf(events)
 }

@@ -11,6 +11,7 @@ import (
 
 	"footfall/content"
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 )
 
 // Eight hours of click and strings on a device take no more memory at their end
@@ -23,7 +24,7 @@ func TestEightHoursOfSound(t *testing.T) {
 	require.True(t, ok)
 	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Bass)
 	require.NoError(t, err)
-	score, err := FromArrangement(a)
+	score, err := playing.Of(a, false)
 	require.NoError(t, err)
 	score.Tempo = 120
 	synctest.Test(t, func(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
@@ -13,11 +14,11 @@ import (
 // lie in the score, and the clock tells each one's beats in order.
 func TestAnyCommandsInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		score := func() *Score {
+		score := func() *playing.Score {
 			meter := rapid.SampledFrom([]tune.Meter{{Upper: 2, Lower: 4}, {Upper: 5, Lower: 4}, {Upper: 6, Lower: 8}}).Draw(t, "meter")
 			s := clicks(rapid.IntRange(1, 6).Draw(t, "bars"), meter, 300)
 			for i := range s.Bars {
-				s.Bars[i].Notes = []Note{{Beat: 1, Halves: 1, Part: PartBass, String: 6, MIDI: 40, Velocity: 1}, {Beat: 2, Off: true, Part: PartShapes, String: 6, MIDI: 45, Velocity: 1}}
+				s.Bars[i].Notes = []playing.Note{{Beat: 1, Halves: 1, Part: playing.PartBass, String: 6, MIDI: 40, Velocity: 127}, {Beat: 2, Off: true, Part: playing.PartShapes, String: 6, MIDI: 45, Velocity: 127}}
 			}
 			return s
 		}

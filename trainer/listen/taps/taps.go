@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"time"
 
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/listen"
@@ -50,7 +51,7 @@ func Play(ctx context.Context, in listen.Input, o Options) (Round, error) {
 	if o.Bars < 1 {
 		return Round{}, fmt.Errorf("%d bars of click: give at least 1", o.Bars)
 	}
-	score := &sound.Score{Tempo: o.Tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Bars: make([]sound.Bar, o.Bars)}
+	score := &playing.Score{Tempo: o.Tempo, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}}, Bars: make([]playing.Bar, o.Bars)}
 	for i := range score.Bars {
 		score.Bars[i].Meter = tune.Meter{Upper: 4, Lower: 4}
 	}

@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/screen/page"
@@ -182,7 +183,7 @@ func (p *Page) key(msg tea.KeyMsg) {
 	case key.Matches(msg, k.heard):
 		s.SetMix(nextHeard(s.Mix()))
 	case key.Matches(msg, k.click):
-		s.SetClick((s.Click() + 1) % sound.Click(len(sound.ClickNames)))
+		s.SetClick((s.Click() + 1) % playing.Click(len(playing.ClickNames)))
 	case key.Matches(msg, k.from):
 		s.SetLoop(take.Bars{First: p.here(), Last: max(p.here(), s.Bars().Last)})
 	case key.Matches(msg, k.to):
