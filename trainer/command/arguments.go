@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"footfall/harmony"
 	"footfall/trainer/nearest"
 )
 
@@ -132,4 +133,14 @@ func noCommand(cmd *cobra.Command, name string) error {
 // completeFlag lets the shell complete a flag's value from a list of words.
 func completeFlag(cmd *cobra.Command, flag string, words []string) {
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp)))
+}
+
+// addKeyFlag adds --key, with all keys to complete it.
+func addKeyFlag(cmd *cobra.Command, key *string, usage string) {
+	cmd.Flags().StringVar(key, "key", "", usage)
+	var names []string
+	for fifths := -6; fifths <= 6; fifths++ {
+		names = append(names, harmony.KeyOf(fifths, false).String(), harmony.KeyOf(fifths, true).String())
+	}
+	completeFlag(cmd, "key", names)
 }

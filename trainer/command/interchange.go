@@ -1,19 +1,16 @@
 package command
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
-	"regexp"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"footfall/content/exchange/chart"
-	"footfall/content/exchange/midifile"
+	"footfall/content/exchange"
 	"footfall/content/exchange/musicxml"
 	"footfall/content/exchange/transcribe"
 	"footfall/fretboard"
@@ -53,30 +50,42 @@ standard error.`,
 		Args: cobra.ExactArgs(1),
 		RunE: i.run,
 	}
-	cmd.Flags().StringVar(&i.chords, "chords", "", "the tune whose chords a MIDI file's bass goes with")
-	cmd.Flags().StringVar(&i.title, "title", "", "the title, where the file names none or another")
-	cmd.Flags().StringVar(&i.key, "key", "", "the key, where the file names none or another")
-	cmd.Flags().StringVar(&i.meter, "meter", "", "the meter of a chart, where it names none (4/4 unless given)")
-	cmd.Flags().Float64Var(&i.tempo, "tempo", 0, "the tempo in quarter notes a minute, where the file names none or another")
+	i.flags(cmd)
 	return cmd
 }
 
+// flags are those by which a file's gaps are filled beforehand.
+func (i *importing) flags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&i.chords, "chords", "", "the tune whose chords go with a file that holds none")
+	cmd.Flags().StringVar(&i.title, "title", "", "the title, where the file names none or another")
+	addKeyFlag(cmd, &i.key, "the key, where the file names none or another")
+	cmd.Flags().StringVar(&i.meter, "meter", "", "the meter of a chart, where it names none (4/4 unless given)")
+	cmd.Flags().Float64Var(&i.tempo, "tempo", 0, "the tempo in BPM, where the file names none or another")
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("chords", completeTunes))
+}
+
 func (i *importing) run(cmd *cobra.Command, args []string) error {
-	if cmd.Flags().Changed("tempo") {
-		if err := checkTempo(i.tempo); err != nil {
-			return badInput(err)
-		}
-	}
 	data, err := readInput(cmd, args[0], maxImportBytes)
 	if err != nil {
 		return err
 	}
-	t, losses, err := i.read(cmd, data)
+	o, err := i.options(cmd)
+	if err != nil {
+		return err
+	}
+	if exchange.FormatOf(data) == exchange.Tune {
+		err = errors.New("this is a tune already: use it as it is, or print it with `footfall tune format`")
+	}
+	var t *tune.Tune
+	var losses []transcribe.Loss
+	if err == nil {
+		t, losses, err = exchange.Read(data, o)
+	}
+	if errors.Is(err, exchange.ErrNoChords) {
+		err = fmt.Errorf("%w, with --chords", err)
+	}
 	if err != nil {
 		return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
-	}
-	if i.title != "" {
-		t.Title = i.title
 	}
 	for _, l := range losses {
 		fmt.Fprintln(cmd.ErrOrStderr(), l)
@@ -91,107 +100,42 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 	return err
 }
 
-// read tells by the content what the file is, and reads it.
-func (i *importing) read(cmd *cobra.Command, data []byte) (*tune.Tune, []transcribe.Loss, error) {
+// options are what the flags of an import say.
+func (i *importing) options(cmd *cobra.Command) (o exchange.Options, err error) {
 	neck, _ := i.settings.Instrument()
 	bass := neck.BassRange()
-	isMIDI := bytes.HasPrefix(data, []byte("MThd"))
-	if i.chords != "" && !isMIDI {
-		return nil, nil, errors.New("--chords goes with a MIDI file; this is none")
-	}
-	if i.meter != "" && (isMIDI || isMusicXML(data)) {
-		return nil, nil, errors.New("--meter goes with a typed chart; this file has a meter of its own")
-	}
-	var t *tune.Tune
-	var losses []transcribe.Loss
-	var err error
-	switch {
-	case isMIDI:
-		if i.chords == "" {
-			return nil, nil, errors.New("a MIDI file holds no chord symbols: name the tune they are in with --chords")
+	o = exchange.Options{Low: bass.Low, High: bass.High, Title: i.title, Tempo: i.tempo}
+	if cmd.Flags().Changed("tempo") {
+		if err := checkTempo(i.tempo); err != nil {
+			return o, badInput(err)
 		}
-		chords, err := readTune(cmd, i.chords)
-		if err != nil {
-			return nil, nil, err
-		}
-		t, losses, err = midifile.Read(data, chords, bass.Low, bass.High)
-		if err != nil {
-			return nil, nil, err
-		}
-	case isMusicXML(data):
-		if t, losses, err = musicxml.Read(data, bass.Low, bass.High); err != nil {
-			return nil, nil, err
-		}
-	case tuneLine.Match(data):
-		return nil, nil, errors.New("this is a tune already: use it as it is, or print it with `footfall tune format`")
-	default:
-		s, err := i.chordLines(string(data))
-		if err != nil {
-			return nil, nil, err
-		}
-		t, losses = s.Tune(bass.Low, bass.High)
-		return t, losses, nil
-	}
-	return t, losses, i.override(t)
-}
-
-// tuneLine is a header that only tunes have.
-var tuneLine = regexp.MustCompile(`(?m)^(\xef\xbb\xbf)?tune\s`)
-
-// isMusicXML tells XML, in any of its encodings, and compressed files.
-func isMusicXML(data []byte) bool {
-	for _, start := range []string{"PK", "\xfe\xff", "\xff\xfe"} {
-		if bytes.HasPrefix(data, []byte(start)) {
-			return true
-		}
-	}
-	return bytes.HasPrefix(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff"))), []byte("<"))
-}
-
-func (i *importing) chordLines(text string) (*transcribe.Score, error) {
-	s, faults := chart.Read(text)
-	if len(faults) > 0 {
-		return nil, faults
-	}
-	if i.meter != "" {
-		m, ok := harmony.ParseMeter(i.meter)
-		if !ok {
-			return nil, fmt.Errorf("--meter %q is none; give 2/4 to 7/4, 6/8, 9/8 or 12/8", i.meter)
-		}
-		s.SetMeter(m)
 	}
 	if i.key != "" {
 		k, err := harmony.ParseKey(i.key)
 		if err != nil {
-			return nil, fmt.Errorf("--key %w", err)
+			return o, badInput(fmt.Errorf("--key %w", err))
 		}
-		s.Key = &k
+		o.Key = &k
 	}
-	if i.tempo != 0 {
-		s.Tempo = i.tempo
+	if i.meter != "" {
+		m, ok := harmony.ParseMeter(i.meter)
+		if !ok {
+			return o, badInput(fmt.Errorf("--meter %q is none; give 2/4 to 7/4, 6/8, 9/8 or 12/8", i.meter))
+		}
+		o.Meter = &m
 	}
-	return s, nil
+	if i.chords != "" {
+		if o.Chords, err = readTune(cmd, i.chords); err != nil {
+			return o, err
+		}
+	}
+	return o, nil
 }
 
 // checkTempo says what is wrong with the value of a --tempo flag.
 func checkTempo(tempo float64) error {
 	if !(tempo >= tune.LowestTempo && tempo <= tune.HighestTempo) {
 		return fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, tune.LowestTempo, tune.HighestTempo)
-	}
-	return nil
-}
-
-// override puts the key and tempo of the flags in the place of the file's.
-func (i *importing) override(t *tune.Tune) error {
-	if i.key != "" {
-		k, err := harmony.ParseKey(i.key)
-		if err != nil {
-			return fmt.Errorf("--key %w", err)
-		}
-		t.Key = k
-	}
-	if i.tempo != 0 {
-		t.Tempo = i.tempo
 	}
 	return nil
 }
@@ -240,7 +184,7 @@ compressed where that ends in .mxl. Importing it again gives the same tune.`,
 		},
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write: .musicxml, .xml or .mxl")
-	cmd.Flags().StringVar(&key, "key", "", "write it in another key, such as Eb or F#m")
+	addKeyFlag(cmd, &key, "write it in another key, such as Eb or F#m")
 	addLayerFlag(cmd, &layer)
 	return cmd
 }

@@ -23,14 +23,14 @@ import (
 func newTuneCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "tune",
-		Short: "List, show, check, format, import and export tunes",
+		Short: "List, show, check, format, import, export and add tunes",
 		Long: `List, show, check and format tunes, and take them to and from other programs.
 
 A TUNE is the name or title of a tune, the path of a file, or - for standard
 input.`,
 	}
 	cmd.AddCommand(newTuneListCommand(p), newTuneShowCommand(p), newTuneCheckCommand(p), newTuneFormatCommand(p),
-		newTuneImportCommand(p), newTuneExportCommand(p))
+		newTuneImportCommand(p), newTuneExportCommand(p), newTuneAddCommand(p))
 	return cmd
 }
 
@@ -269,7 +269,7 @@ and a hit where the shapes row struck.`,
 		},
 		ValidArgsFunction: completeTunes,
 	}
-	cmd.Flags().StringVar(&key, "key", "", "transpose to a key, such as Ab or F#m")
+	addKeyFlag(cmd, &key, "transpose to a key, such as Ab or F#m")
 	cmd.Flags().IntVar(&ending, "ending", 0, "end at one of the last chord's places on the neck, 1 (lowest) to 3")
 	cmd.Flags().BoolVar(&oldHits, "old-hits", false, "read the hits as the first build did")
 	return cmd

@@ -135,7 +135,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	completeFlag(cmd, "style", walk.StyleNames())
 	cmd.Flags().Uint64Var(&seed, "seed", 0, "which line: another number, another line")
 	cmd.Flags().StringVar(&from, "from", "", "keep what comes before a bar (9, B, B3), or the bars that a tune's file gives")
-	cmd.Flags().StringVar(&key, "key", "", "in another key, such as Eb or F#m")
+	addKeyFlag(cmd, &key, "in another key, such as Eb or F#m")
 	cmd.Flags().BoolVar(&judge, "judge", false, "judge the tune's own line")
 	return cmd
 }

@@ -47,6 +47,9 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 	r.jump()
 	r.order()
 	r.told = append(r.roots.told, r.told...)
+	if r.score.Swing == (tune.Ratio{}) {
+		r.told = append(r.told, transcribe.Loss{What: "nothing says how it swings: eighths are straight", Kind: transcribe.Swing})
+	}
 	if len(r.faults) == 0 && len(r.bars) == 0 {
 		r.number = 1
 		r.fault(1, "no chords", "chord symbols, such as | Dm7 | G7 | Cmaj7 | % |")

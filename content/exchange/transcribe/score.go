@@ -81,7 +81,18 @@ type Loss struct {
 	What string `json:"what"`
 	// Doubt is set where the source can be meant in another way.
 	Doubt bool `json:"doubt,omitempty"`
+	// Kind is Title, Key, Tempo or Swing where the source names none and one was put
+	// in, else "".
+	Kind string `json:"kind,omitempty"`
 }
+
+// What a source may leave open.
+const (
+	Title = "title"
+	Key   = "key"
+	Tempo = "tempo"
+	Swing = "swing"
+)
 
 // String says the loss with its bar.
 func (l Loss) String() string {

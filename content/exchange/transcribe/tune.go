@@ -77,6 +77,10 @@ func (b *builder) lose(bar int, format string, args ...any) {
 	b.losses = append(b.losses, Loss{Bar: bar, What: fmt.Sprintf(format, args...)})
 }
 
+func (b *builder) open(kind, format string, args ...any) {
+	b.losses = append(b.losses, Loss{What: fmt.Sprintf(format, args...), Kind: kind})
+}
+
 func (b *builder) header() {
 	t := b.out
 	if strings.TrimSpace(t.Title) == "" {
@@ -92,12 +96,12 @@ func (b *builder) header() {
 			}
 		}
 		t.Key = GuessKey(chords)
-		b.lose(0, "no key is named: %s fits the chords", t.Key)
+		b.open(Key, "no key is named: %s fits the chords", t.Key)
 	}
 	switch {
 	case t.Tempo == 0:
 		t.Tempo = defaultTempo
-		b.lose(0, "no tempo is named: %d is put in", defaultTempo)
+		b.open(Tempo, "no tempo is named: %d is put in", defaultTempo)
 	case t.Tempo < tune.LowestTempo || t.Tempo > tune.HighestTempo:
 		b.lose(0, "tempo %g is put within %d to %d", t.Tempo, tune.LowestTempo, tune.HighestTempo)
 		t.Tempo = min(max(t.Tempo, tune.LowestTempo), tune.HighestTempo)

@@ -1,0 +1,307 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"footfall/content"
+	"footfall/content/exchange"
+	"footfall/content/exchange/chart"
+	"footfall/content/exchange/transcribe"
+	"footfall/fretboard"
+	"footfall/harmony"
+	"footfall/harmony/tune"
+	"footfall/harmony/tune/edit"
+	"footfall/harmony/walk"
+	"footfall/trainer/tunebook"
+)
+
+// Adding is a tune of another program, or a typed chart, on its way to the player's
+// own: what it is, what was left out of it, and the few things to ask.
+type Adding struct {
+	// Tune is the tune as it stands; nil while the tune whose chords it goes with is
+	// still to be named.
+	Tune *tune.Tune
+	// Losses are what the tune does not hold, and what was put in.
+	Losses []transcribe.Loss
+
+	data    []byte
+	source  string
+	options exchange.Options
+	neck    fretboard.Neck
+	find    func(string) (Tune, error)
+	asks    []Ask
+}
+
+// Ask is a question about a tune that is being added.
+type Ask struct {
+	// Kind is AskChords, AskTitle, AskKey, AskTempo, AskSwing or AskBars.
+	Kind string
+	Says string
+	// Default is the answer that an empty one stands for.
+	Default string
+}
+
+// What may be asked.
+const (
+	AskChords = "chords"
+	AskTitle  = transcribe.Title
+	AskKey    = transcribe.Key
+	AskTempo  = transcribe.Tempo
+	AskSwing  = transcribe.Swing
+	AskBars   = "bars"
+)
+
+// Adds reads a file of another program, or a typed chart. source is the file's name,
+// "" where it was typed; find finds the tune whose chords a file without any goes
+// with. The error says what is wrong with the file.
+func Adds(data []byte, source string, o exchange.Options, neck fretboard.Neck, find func(string) (Tune, error)) (*Adding, error) {
+	bass := neck.BassRange()
+	o.Low, o.High = bass.Low, bass.High
+	a := &Adding{data: data, source: source, options: o, neck: neck, find: find}
+	return a, a.read()
+}
+
+func (a *Adding) read() error {
+	t, losses, err := exchange.Read(a.data, a.options)
+	if errors.Is(err, exchange.ErrNoChords) {
+		a.asks = []Ask{{Kind: AskChords, Says: "It holds notes and no chord symbols. Which tune's chords does it go with?"}}
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	a.Tune, a.Losses, a.asks = t, losses, nil
+	named := func(kind string) bool {
+		return !slices.ContainsFunc(losses, func(l transcribe.Loss) bool { return l.Kind == kind })
+	}
+	if a.options.Title == "" && (t.Title == "" || t.Title == "Untitled") {
+		base := filepath.Base(a.source)
+		t.Title = titleOf(strings.TrimSuffix(base, filepath.Ext(base)))
+		a.asks = append(a.asks, Ask{AskTitle, "What is it called?", t.Title})
+	}
+	if !named(AskKey) {
+		a.asks = append(a.asks, Ask{AskKey, fmt.Sprintf("It names no key; %s fits the chords. Which is it?", t.Key), t.Key.String()})
+	}
+	if !named(AskTempo) {
+		a.asks = append(a.asks, Ask{AskTempo, "It names no tempo. How fast, in BPM?", fmt.Sprint(t.Tempo)})
+	}
+	straight := t.Swing.Long == t.Swing.Short
+	if exchange.FormatOf(a.data) != exchange.Tune && straight && a.options.Chords == nil && (!named(AskSwing) || exchange.FormatOf(a.data) == exchange.MusicXML) {
+		way := "straight"
+		if t.Meter == (tune.Meter{Upper: 4, Lower: 4}) {
+			way = "swing"
+		}
+		a.asks = append(a.asks, Ask{AskSwing, "Are its eighths swung or straight? Type swing or straight.", way})
+	}
+	if doubts := a.Doubts(); len(doubts) > 0 {
+		a.asks = append(a.asks, Ask{AskBars, "Is it right so? To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between.", ""})
+	}
+	return nil
+}
+
+// titleOf makes a title of a file's name.
+func titleOf(name string) string {
+	words := strings.FieldsFunc(name, func(c rune) bool { return c == '-' || c == '_' || c == ' ' })
+	for i, w := range words {
+		words[i] = strings.ToUpper(w[:1]) + w[1:]
+	}
+	if title := strings.Join(words, " "); title != "" && title != "." {
+		return title
+	}
+	return "New Tune"
+}
+
+// Doubts are the places in which the source can be meant in another way.
+func (a *Adding) Doubts() []transcribe.Loss {
+	var out []transcribe.Loss
+	for _, l := range a.Losses {
+		if l.Doubt {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// Next is the next question; false where there is none left.
+func (a *Adding) Next() (Ask, bool) {
+	if len(a.asks) == 0 {
+		return Ask{}, false
+	}
+	return a.asks[0], true
+}
+
+// Answer answers the next question; "" takes its default. An error says what would
+// do, and the question stays.
+func (a *Adding) Answer(text string) error {
+	ask, ok := a.Next()
+	if !ok {
+		return nil
+	}
+	text = strings.TrimSpace(text)
+	proposed := text == ""
+	if proposed {
+		text = ask.Default
+	}
+	if err := a.take(ask.Kind, text); err != nil {
+		return err
+	}
+	a.Losses = slices.DeleteFunc(a.Losses, func(l transcribe.Loss) bool { return !proposed && l.Kind == ask.Kind && l.Kind != "" })
+	for i, l := range a.Losses {
+		if l.Kind == AskSwing && a.Tune.Swing.Long > a.Tune.Swing.Short {
+			a.Losses[i].What = "nothing says how it swings: eighths are swung, 2 to 1"
+		}
+	}
+	if ask.Kind != AskChords {
+		a.asks = a.asks[1:]
+	}
+	return nil
+}
+
+func (a *Adding) take(kind, text string) error {
+	switch kind {
+	case AskChords:
+		if text == "" {
+			return errors.New("give the name of one of your tunes or of a built-in one, such as tin-kettle-blues")
+		}
+		t, err := a.find(text)
+		if err != nil {
+			return err
+		}
+		a.options.Chords = t.Tune
+		return a.read()
+	case AskTitle:
+		a.Tune.Title = strings.Join(strings.Fields(text), " ")
+	case AskKey:
+		k, err := harmony.ParseKey(text)
+		if err != nil {
+			return fmt.Errorf("%q is no key: type one such as Bb or F#m", text)
+		}
+		a.Tune.Key = k
+	case AskTempo:
+		n, err := strconv.ParseFloat(text, 64)
+		if err != nil || !(n >= tune.LowestTempo && n <= tune.HighestTempo) {
+			return fmt.Errorf("%q is no tempo: type %d to %d", text, tune.LowestTempo, tune.HighestTempo)
+		}
+		a.Tune.Tempo = n
+	case AskSwing:
+		switch strings.ToLower(text) {
+		case "swing", "s", "swung":
+			a.Tune.Swing = tune.Ratio{Long: 2, Short: 1}
+		case "straight", "no", "even":
+			a.Tune.Swing = tune.Ratio{Long: 1, Short: 1}
+		default:
+			return fmt.Errorf("%q is neither: type swing or straight", text)
+		}
+	case AskBars:
+		return a.change(text)
+	}
+	return nil
+}
+
+var correction = regexp.MustCompile(`^\s*(?:bar\s*)?(\d+)\s*[:=]\s*(.+)$`)
+
+// change puts other chords into bars, each given by its number in the form.
+func (a *Adding) change(text string) error {
+	if text == "" || strings.EqualFold(text, "y") || strings.EqualFold(text, "yes") {
+		return nil
+	}
+	changed := *a.Tune
+	changed.Sections = slices.Clone(a.Tune.Sections)
+	for i := range changed.Sections {
+		changed.Sections[i].Bars = slices.Clone(changed.Sections[i].Bars)
+	}
+	form := changed.Unroll()
+	for _, part := range strings.Split(text, ";") {
+		m := correction.FindStringSubmatch(part)
+		if m == nil {
+			return fmt.Errorf("%q is no change: type a bar's number and its chords, such as 3: Dm7 G7, or press enter to leave all as it is", strings.TrimSpace(part))
+		}
+		n, _ := strconv.Atoi(m[1])
+		if n < 1 || n > len(form) {
+			return fmt.Errorf("there is no bar %s: the form has bars 1 to %d", m[1], len(form))
+		}
+		fb := form[n-1]
+		s, faults := chart.Read("| " + strings.Trim(m[2], "| ") + " |")
+		if len(faults) > 0 {
+			return fmt.Errorf("bar %d: found %s; want %s", n, faults[0].Found, faults[0].Want)
+		}
+		s.SetMeter(fb.Meter)
+		one, _ := s.Tune(a.options.Low, a.options.High)
+		if len(one.Sections) != 1 || len(one.Sections[0].Bars) != 1 {
+			return fmt.Errorf("bar %d: type the chords of one bar", n)
+		}
+		for i := range changed.Sections {
+			if section := &changed.Sections[i]; section.Name == fb.Section {
+				at := fb.SectionBar - 1
+				section.Bars[at].Chords = one.Sections[0].Bars[0].Chords
+				for k := at; k < min(at+2, len(section.Bars)); k++ {
+					section.Bars[k].Copies[tune.ChordsRow] = tune.Copy{}
+				}
+			}
+		}
+	}
+	*a.Tune = changed
+	return nil
+}
+
+// Compose gives the tune a walking line where it has none, and reports whether it
+// did.
+func (a *Adding) Compose() (bool, error) {
+	for _, s := range a.Tune.Sections {
+		if slices.ContainsFunc(s.Bars, func(b tune.Bar) bool { return b.Bass != nil }) {
+			return false, nil
+		}
+	}
+	d, faults := edit.Open(tune.Write(a.Tune))
+	if len(faults) > 0 {
+		return false, faults
+	}
+	style, err := walk.ParseStyle(walk.StyleNames()[0])
+	if err != nil {
+		return false, err
+	}
+	_, err = d.Compose(edit.Range{First: 0, Last: d.Bars() - 1},
+		walk.Options{Style: style, Seed: 1, Range: a.neck.BassRange(), Hand: WalkingHand(a.neck)})
+	if err != nil {
+		return false, err
+	}
+	a.Tune = d.Tune()
+	return true, nil
+}
+
+// Save keeps the tune among the player's own, under a name that none of them has, and
+// returns it.
+func (a *Adding) Save(book tunebook.Book) (Tune, error) {
+	if book.Folder() == "" {
+		return Tune{}, errors.New("there is no folder to save in")
+	}
+	base := tunebook.NameOf(a.Tune.Title)
+	name := base
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(book.Path(name)); errors.Is(err, os.ErrNotExist) && !comesWithIt(name) {
+			break
+		}
+		name = fmt.Sprintf("%s-%d", base, n)
+	}
+	f, err := tunebook.Read(book.Path(name))
+	if err != nil {
+		return Tune{}, err
+	}
+	if err := f.Replace(tune.Write(a.Tune)); err != nil {
+		return Tune{}, err
+	}
+	return Tune{Name: name, Tune: a.Tune, Path: book.Path(name)}, nil
+}
+
+// comesWithIt reports whether a tune of the name comes with the program.
+func comesWithIt(name string) bool {
+	_, ok := content.TuneText(name)
+	return ok
+}

@@ -1,0 +1,106 @@
+package session
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content"
+	"footfall/content/exchange"
+	"footfall/fretboard"
+	"footfall/harmony/tune"
+	"footfall/trainer/tunebook"
+)
+
+func adding(t *testing.T, text string) *Adding {
+	t.Helper()
+	a, err := Adds([]byte(text), "odd-one.txt", exchange.Options{}, fretboard.StandardNeck(), func(name string) (Tune, error) {
+		tn, ok := content.Tune(name)
+		if !ok {
+			return Tune{}, errors.New("no such tune")
+		}
+		return Tune{Name: name, Tune: tn}, nil
+	})
+	require.NoError(t, err)
+	return a
+}
+
+// TestAddingAsksAtMostFiveThings answers all that a bare chart leaves open.
+func TestAddingAsksAtMostFiveThings(t *testing.T) {
+	a := adding(t, "Dm7 G7   Cmaj7   Am7 D7 Em7   A7\n")
+	var kinds []string
+	for _, answer := range []string{"", "C", "140", "straight", "3: Am7 . D7 Em7; bar 1: Dm9 G13"} {
+		ask, ok := a.Next()
+		require.True(t, ok)
+		kinds = append(kinds, ask.Kind)
+		require.NoError(t, a.Answer(answer), ask.Kind)
+	}
+	_, more := a.Next()
+	assert.False(t, more)
+	assert.Equal(t, []string{AskTitle, AskKey, AskTempo, AskSwing, AskBars}, kinds)
+	assert.Equal(t, "Odd One", a.Tune.Title)
+	assert.Equal(t, "C", a.Tune.Key.String())
+	assert.Equal(t, 140.0, a.Tune.Tempo)
+	assert.Equal(t, "Dm9 G13", tune.ChordCell(a.Tune.Unroll()[0].Bar.Chords))
+	assert.Equal(t, "Am7 . D7 Em7", tune.ChordCell(a.Tune.Unroll()[2].Bar.Chords))
+
+	composed, err := a.Compose()
+	require.NoError(t, err)
+	assert.True(t, composed)
+	line, err := a.Tune.Line(fretboard.StandardNeck().BassRange())
+	require.NoError(t, err)
+	assert.NotEmpty(t, line)
+	saved, err := a.Save(tunebook.In(t.TempDir()))
+	require.NoError(t, err)
+	f, err := tunebook.Read(saved.Path)
+	require.NoError(t, err)
+	back, faults := tune.Read(f.Text())
+	require.Empty(t, faults)
+	assert.Equal(t, tune.Write(a.Tune), tune.Write(back))
+}
+
+func TestAddingSaysWhatAnAnswerLacks(t *testing.T) {
+	a := adding(t, "Dm7 G7   Cmaj7   Am7 D7\n")
+	for _, c := range []struct{ wrong, right string }{
+		{"", ""}, {"H", "C"}, {"1000", "90"}, {"perhaps", "swing"}, {"9: C", "y"},
+	} {
+		before, _ := a.Next()
+		if c.wrong != "" {
+			assert.Error(t, a.Answer(c.wrong))
+			after, _ := a.Next()
+			assert.Equal(t, before, after)
+		}
+		require.NoError(t, a.Answer(c.right))
+	}
+}
+
+// A bar that repeats the one before it keeps its chords where that one gets others.
+func TestAddingChangesOneBarAlone(t *testing.T) {
+	a := adding(t, "| C F G7 | % | C |")
+	for {
+		ask, more := a.Next()
+		if !more {
+			break
+		}
+		answer := ""
+		if ask.Kind == AskBars {
+			answer = "1: Am7"
+		}
+		require.NoError(t, a.Answer(answer))
+	}
+	assert.Equal(t, "Am7", tune.ChordCell(a.Tune.Unroll()[0].Bar.Chords))
+	back, faults := tune.Read(tune.Write(a.Tune))
+	require.Empty(t, faults)
+	assert.Equal(t, "C F G7", tune.ChordCell(back.Unroll()[1].Bar.Chords))
+}
+
+func TestAddingAsksForTheChordsOfNotes(t *testing.T) {
+	a, err := Adds([]byte("MThd"), "x.mid", exchange.Options{}, fretboard.StandardNeck(), func(string) (Tune, error) { return Tune{}, errors.New("no such tune") })
+	require.NoError(t, err)
+	ask, _ := a.Next()
+	assert.Equal(t, AskChords, ask.Kind)
+	assert.ErrorContains(t, a.Answer(""), "give the name")
+	assert.ErrorContains(t, a.Answer("nothing"), "no such tune")
+}
