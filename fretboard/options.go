@@ -31,6 +31,9 @@ func optionsOf(t *tune.Tune, all []Option) options {
 	for _, set := range all {
 		set(&o)
 	}
+	if o.School != Mixed && o.weights == &arranging {
+		o.weights = &arrangingShells
+	}
 	return o
 }
 

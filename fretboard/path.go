@@ -258,14 +258,17 @@ func (f *gripFinder) cheapest(shapes []pricedShape, p Place) []grip {
 }
 
 // wide reports whether the fretted notes of a shape lie over five frets or more.
-func wide(frets []int) bool {
+func wide(frets []int) bool { return spanned(frets) > 4 }
+
+// spanned counts the frets over which the fretted notes of a shape lie.
+func spanned(frets []int) int {
 	low, high := mostFrets, 0
 	for _, f := range frets {
 		if f > 0 {
 			low, high = min(low, f), max(high, f)
 		}
 	}
-	return high-low >= 4
+	return high - low + 1
 }
 
 // mostSearched is how many shapes of the search are offered where the vocabulary

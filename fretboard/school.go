@@ -77,14 +77,17 @@ func (f *gripFinder) ofSchool(c harmony.Chord, p Place) []pricedShape {
 	return all
 }
 
-// shellTones returns the pairs of tones, in semitones above the root, that a shell
-// may have above a bass, the usual one first: third and seventh or sixth, of a triad
-// root, third and fifth; where the bass is one of them, the root or the fifth comes
-// for it. The others serve where the usual one does not lie under the hand. A
-// suspended tone stands for the third. There are none where the chord has no two tones.
-func shellTones(c harmony.Chord, bass int) (pairs [][2]int) {
+// shellTones returns the pairs of tones, in semitones above the root, that a shell may
+// have above a bass, the usual one first: third and seventh or sixth, of a triad third
+// and fifth; where the bass is one of them, the other and the root, or the fifth. A
+// suspended tone stands for the third; a sixth from outside the chord has its triad
+// above it. heard are the pairs that sound all that the shell is to say, parts the
+// others. There are none where the chord has no two tones.
+func shellTones(c harmony.Chord, bass int) (heard, parts [][2]int) {
 	var third, fifth, seventh = -1, -1, -1
+	inside := false
 	for _, d := range c.Degrees {
+		inside = inside || at(d) == bass
 		switch {
 		case d.Number == 3, third < 0 && (d.Number == 4 || d.Number == 2 || d.Number == 11):
 			third = at(d)
@@ -94,55 +97,62 @@ func shellTones(c harmony.Chord, bass int) (pairs [][2]int) {
 			seventh = at(d)
 		}
 	}
-	want := []int{third, seventh, 0, fifth}
+	if bass == 9 && seventh == 10 && !inside {
+		seventh = -1 // a half step above the bass
+	}
+	says, others := []int{third, seventh}, []int{0, fifth}
 	if seventh < 0 {
-		want = []int{third, fifth, 0}
+		says, others = []int{third, fifth}, []int{0}
 	}
-	want = slices.DeleteFunc(want, func(t int) bool { return t < 0 || t == bass })
-	for last := 1; last < len(want); last++ {
+	gone := func(t int) bool { return t < 0 || t == bass }
+	says, others = slices.DeleteFunc(says, gone), slices.DeleteFunc(others, gone)
+	all := slices.Concat(says, others)
+	for last := 1; last < len(all); last++ {
 		for first := range last {
-			pairs = append(pairs, [2]int{want[first], want[last]})
+			pair := [2]int{all[first], all[last]}
+			if last < len(says) || first == 0 && len(says) == 1 {
+				heard = append(heard, pair)
+			} else {
+				parts = append(parts, pair)
+			}
 		}
 	}
-	return pairs
+	return heard, parts
 }
 
-// shells lists the shells of a chord above a bass place: the first two of its tones
-// that can be held on two of the strings that the line leaves free.
-func (f *gripFinder) shells(c harmony.Chord, p Place) []pricedShape {
-	for _, tones := range shellTones(c, f.above(c, p)) {
-		if all := f.shellsOf(c, p, tones); len(all) > 0 {
-			return all
+// shells lists the shells of a chord above a bass place, and where none of them can be
+// held on two of the strings that the line leaves free, the first parts that can.
+func (f *gripFinder) shells(c harmony.Chord, p Place) (all []pricedShape) {
+	heard, parts := shellTones(c, f.above(c, p))
+	for i, tones := range heard {
+		for _, s := range f.shellsOf(c, p, tones) {
+			s.cost += f.w.Second * float64(i)
+			all = append(all, s)
 		}
 	}
-	return nil
+	close := func(s pricedShape) bool { return !wide(s.Frets) }
+	for i := 0; !slices.ContainsFunc(all, close) && i < len(parts); i++ {
+		all = append(all, f.shellsOf(c, p, parts[i])...)
+	}
+	return all
 }
 
-func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) []pricedShape {
-	var all []pricedShape
-	usual, unusual := f.known(c, p), f.w.Second
-	if f.above(c, p) == 0 {
-		unusual = f.w.Unusual
-	}
-	n, first := len(f.neck.Tuning), len(f.neck.Tuning)-p.String
-	for i := first + 1; i < n; i++ {
-		for k := i + 1; k < min(n, i+3); k++ {
-			if f.onBass(i) || f.onBass(k) {
+// shellsOf lists the shells with two tones of a chord above a bass place. They are not
+// on the highest string, which is far from the bass.
+func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) (all []pricedShape) {
+	n, bass := len(f.neck.Tuning), len(f.neck.Tuning)-p.String
+	for low := bass + 1; low < n-1; low++ {
+		for high := low + 1; high < min(n-1, low+3); high++ {
+			if f.onBass(low) || f.onBass(high) {
 				continue
 			}
 			for _, order := range [][2]int{tones, {tones[1], tones[0]}} {
-				for _, low := range f.fretsOf(c, i, order[0]) {
-					for _, high := range f.fretsOf(c, k, order[1]) {
-						frets := make([]int, n)
-						for j := range frets {
-							frets[j] = muted
-						}
-						frets[first], frets[i], frets[k] = p.Fret, low, high
+				for _, lowFret := range f.fretsOf(c, low, order[0]) {
+					for _, highFret := range f.fretsOf(c, high, order[1]) {
+						frets := slices.Repeat([]int{muted}, n)
+						frets[bass], frets[low], frets[high] = p.Fret, lowFret, highFret
 						if s, ok := f.shell(frets, p); ok {
-							s.cost += f.w.Second * float64(k-i-1) // it skips a string
-							if !slices.ContainsFunc(usual, func(u pricedShape) bool { return !u.foreign && slices.Equal(u.Frets, frets) }) {
-								s.cost += unusual
-							}
+							s.cost += f.offShell(frets, bass, low, high)
 							all = append(all, s)
 						}
 					}
@@ -151,6 +161,23 @@ func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) []pricedSh
 		}
 	}
 	return all
+}
+
+// offShell prices what a player would rather not do in a shell, whose two voices lie
+// on strings 4 and 3, three or four frets with the bass.
+func (f *gripFinder) offShell(frets []int, bass, low, high int) float64 {
+	middle := len(frets) - 4
+	switch {
+	case low == middle && high == middle+1 && spanned(frets) <= 3:
+		return 0
+	case low == middle && high == middle+1, low > bass+2 && spanned(frets) <= 3:
+		return f.w.Second
+	case spanned(frets) > 3:
+		return f.w.Spread
+	case high > low+1:
+		return f.w.Skip
+	}
+	return f.w.High
 }
 
 // onBass reports whether the line takes the string of an index.

@@ -40,6 +40,7 @@ func TestBuiltInTunesInEverySchool(t *testing.T) {
 						}
 						switch school {
 						case fretboard.Shells:
+							assert.True(t, heard(a, e), "%s up %d bar %d beat %d: %s over %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets), e.Chord.Symbol)
 							assert.Equal(t, 3, voices, "%s up %d bar %d beat %d: %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets))
 						case fretboard.Mixed:
 						default:
@@ -50,6 +51,24 @@ func TestBuiltInTunesInEverySchool(t *testing.T) {
 			}
 		}
 	}
+}
+
+// heard reports whether a shape on the root sounds the chord's third and seventh, or
+// sixth, as a shell does.
+func heard(a *fretboard.Arrangement, e *fretboard.Event) bool {
+	for _, d := range e.Chord.Degrees {
+		if e.Degree.Number != 1 || d.Number != 3 && d.Number != 7 && (d.Number != 6 || len(e.Chord.Degrees) > 4) {
+			continue
+		}
+		there := false
+		for s, fret := range e.Frets {
+			there = there || fret >= 0 && (e.Chord.DegreeOf(a.Neck.Tuning[s]+fret).Semitones()-d.Semitones())%12 == 0
+		}
+		if !there {
+			return false
+		}
+	}
+	return true
 }
 
 // given reports whether the shapes row has the shape.

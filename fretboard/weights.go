@@ -13,7 +13,9 @@ type weights struct {
 	Unknown     float64 // a shape that is no grip of the vocabulary: the hand has not learned it
 	UnknownBad  float64 // and so for each unit of the search's rank
 	Foreign     float64 // a part of a grip that as a whole sounds more than the chord
-	Unusual     float64 // a shell on the root that is no part of a grip of the vocabulary
+	Spread      float64 // a shell over four frets and off strings 4 and 3: a shell lies under the hand
+	Skip        float64 // a shell with a string between its voices
+	High        float64 // a shell on strings 3 and 2 over a bass on string 5
 	Second      float64 // a second choice of the vocabulary
 	NoTension   float64 // a tension written in the symbol does not sound: the symbol asks for it
 	NoTensionOn float64 // and so over a bass that is not the root, where the chord has been heard already
@@ -64,12 +66,22 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 60, UnknownBad: 8, Unusual: 160, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, High: 5, Skip: 30, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
 	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 120, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
 	Step: 3, Third: 12, Leap: 150, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
 }
+
+// arrangingShells are the weights in use for shells, and in the other schools, where
+// they stand in for what is not there. Two voices are led more closely than three or
+// four, since nothing covers a leap, nor a string that rings on, and the hand is free
+// to take the second choice.
+var arrangingShells = func() weights {
+	w := arranging
+	w.Leap, w.InnerOpen, w.OpenFar, w.Second = 250, 280, 10, 15
+	return w
+}()
 
 // What the hand may do between two moments: it reaches 20 mm without moving and
 // then travels 200 mm a second (common practice, no source).
