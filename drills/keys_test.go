@@ -69,6 +69,11 @@ func TestKeysAreTheSameForEver(t *testing.T) {
 			keys = append(keys, drills.Nearest{Chord: chord(t, change[0]), Frets: frets, Next: chord(t, change[2]), Neck: neck, About: about}.Item().Key())
 		}
 	}
+	for _, figure := range []string{"1", "1 2+ | 1+ 4+"} {
+		r, err := harmony.ParseRhythm(tune.Meter{Upper: 4, Lower: 4}, figure)
+		require.NoError(t, err)
+		keys = append(keys, drills.Hits{Rhythm: r, Tempo: 80}.Item().Key(), drills.Hits{Rhythm: r, Swung: true, Tempo: 160}.Item().Key())
+	}
 	golden, err := os.ReadFile("testdata/keys.txt")
 	require.NoError(t, err)
 	assert.Equal(t, string(golden), strings.Join(keys, "\n")+"\n")

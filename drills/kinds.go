@@ -14,6 +14,8 @@ import (
 type Kind struct {
 	// Name is the word for it in commands and items.
 	Name memory.Kind
+	// Title is what screens and lines of text call it, the name where it is empty.
+	Title string
 	// Says tells a player in a few words what it trains.
 	Says string
 	// Ordered is set where the questions are a walk, to be asked one after the
@@ -37,6 +39,17 @@ var Kinds = []Kind{
 	sameKind,
 	nearKind,
 	earKind,
+	hitsKind,
+}
+
+// TitleOf is what players call a drill.
+func TitleOf(name string) string {
+	for _, k := range Kinds {
+		if string(k.Name) == name && k.Title != "" {
+			return k.Title
+		}
+	}
+	return name
 }
 
 // Mixed is the name that stands for every kind that can be mixed.

@@ -1,6 +1,8 @@
 package drills
 
 import (
+	"time"
+
 	"footfall/drills/memory"
 	"footfall/fretboard"
 )
@@ -46,6 +48,7 @@ const (
 	FormPlace                   // one place on the neck
 	FormPlaces                  // several places on the neck at once
 	FormSound                   // a played note
+	FormTaps                    // a rhythm, tapped or played while music plays
 )
 
 // Ask is a question as the faces show it.
@@ -72,6 +75,8 @@ type Ask struct {
 	// hears nothing.
 	Sounds  [][]int
 	Unheard string
+	// Rows draw a rhythm, a count of the beats first, all of one length: for the eye.
+	Rows []string
 	// Choices, where there are any, are the answers to pick from; typing the
 	// number of one, from 1, is as good as its text.
 	Choices []string
@@ -88,6 +93,8 @@ type Reply struct {
 	// MIDI is the note number of FormSound, and String the string it was played
 	// on, 0 where the input cannot tell.
 	MIDI, String int
+	// Taps are those of FormTaps, counted from the first beat of the music, in order.
+	Taps []time.Duration
 	// Proof says how far a note by ear has proved itself.
 	Proof Proof
 	// Final is set where the player is not asked again: a text that cannot be read
@@ -145,8 +152,9 @@ type Judgement struct {
 	Given string
 	// Reason says in one line why, with the right answer where it was missed.
 	Reason string
-	// Marks show it on the neck.
+	// Marks show it on the neck, Rows beside the beats of a rhythm.
 	Marks []fretboard.Mark
+	Rows  []string
 }
 
 // unread is the judgement on a reply that is no answer.

@@ -242,10 +242,17 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 		}
 	}
 	a.Verdict = pace.Verdict(j.Result != Miss, a.Took)
+	if item.Kind.InTime() {
+		a.Took = 0
+		a.Verdict = memory.Pace{}.Verdict(j.Result != Miss, 0)
+	}
 	if j.Result == Near {
 		a.Verdict = memory.Slow
 	}
 	a.Grade = pace.Grade(a.Verdict, a.Took)
+	if item.Kind.InTime() && a.Verdict == memory.Sure {
+		a.Grade = memory.Good
+	}
 	s.paces[key], s.unpaced, s.last = pace.With(a.Verdict, a.Took), pace, s.now
 	s.answers = append(s.answers, a)
 	s.state = keeping

@@ -26,6 +26,9 @@ type Item struct {
 	// Frets is a shape, low string first, counted from the fret of its lowest note:
 	// "x 0 1 0 1 x" (see RelativeFrets). About is what is asked of it.
 	Frets, About string
+	// Rhythm is a meter and a figure in it, as harmony.Rhythm writes it: "4/4 1 2+";
+	// Tempo is in quarter notes a minute: "80".
+	Rhythm, Tempo string
 	// Degrees stand in the items of the first build for the shape: "3 b7 9 5". Such
 	// an item is kept and never asked.
 	Degrees string

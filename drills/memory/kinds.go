@@ -26,6 +26,7 @@ const (
 	Approach Kind = "approach" // the note that comes to the next root
 	Leading  Kind = "leading"  // a bar that leads from one chord to the next
 	Ear      Kind = "ear"      // what is in the bass, and which chord it is, by ear
+	Hits     Kind = "hits"     // tap a rhythm over a walking bass
 	Passage  Kind = "passage"  // a section of a tune in a layer, played along
 )
 
@@ -74,6 +75,13 @@ var kinds = []kind{
 		return fmt.Sprintf("from %s to the %s chord on its %s: the %s", shapeText(it, cmp.Or(it.Quality, "major")+" chord"),
 			cmp.Or(it.To, "major"), it.Next, map[string]string{AboutNearest: "nearest shape", AboutVoices: "voices that move"}[it.About])
 	}},
+	{Hits, []*fact{rhythm, feel, tempo}, nil, feel, ofRhythms, func(it Item) string {
+		_, figure, _ := strings.Cut(it.Rhythm, " ")
+		if strings.Contains(figure, "+") {
+			figure += " " + it.About
+		}
+		return fmt.Sprintf("tap %s at %s BPM", figure, it.Tempo)
+	}},
 	{Line, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
 	{Passage, []*fact{tuneName, section, layer}, nil, tuneName, ofPassages, passageText},
 }
@@ -110,6 +118,10 @@ func (k Kind) declared() *kind {
 	return nil
 }
 
+// InTime reports whether the music says when an answer comes, so that how long it
+// took tells nothing.
+func (k Kind) InTime() bool { return k == Hits }
+
 // OfChords reports whether items of the kind are degrees asked of a chord quality,
 // so that degrees can be told against qualities.
 func (k Kind) OfChords() bool {
@@ -137,6 +149,9 @@ var (
 	to       = &fact{func(it *Item) *string { return &it.To }, canonicalQuality}
 	about    = &fact{func(it *Item) *string { return &it.About }, oneOf(AboutInversion, AboutDegrees, AboutUse)}
 	moving   = &fact{func(it *Item) *string { return &it.About }, oneOf(AboutNearest, AboutVoices)}
+	rhythm   = &fact{func(it *Item) *string { return &it.Rhythm }, canonicalRhythm}
+	feel     = &fact{func(it *Item) *string { return &it.About }, oneOf(FeelStraight, FeelSwung)}
+	tempo    = &fact{func(it *Item) *string { return &it.Tempo }, canonicalTempo}
 	tuneName = &fact{func(it *Item) *string { return &it.Tune }, anyName}
 	section  = &fact{func(it *Item) *string { return &it.Section }, anyName}
 	layer    = &fact{func(it *Item) *string { return &it.Layer }, anyName}
@@ -181,6 +196,20 @@ func canonicalFrets(s string) bool {
 	return sounding > 1 && len(strings) <= MostStrings
 }
 
+// canonicalRhythm reads a meter and a rhythm as harmony.Rhythm writes it: "4/4 1 2+".
+func canonicalRhythm(s string) bool {
+	meter, figure, _ := strings.Cut(s, " ")
+	m, ok := harmony.ParseMeter(meter)
+	r, err := harmony.ParseRhythm(m, figure)
+	return ok && err == nil && r.String() == figure && strings.ContainsAny(figure, "1234567")
+}
+
+// canonicalTempo reads quarter notes a minute, without decimals.
+func canonicalTempo(s string) bool {
+	n, err := strconv.Atoi(s)
+	return err == nil && strconv.Itoa(n) == s && n >= harmony.LowestTempo && n <= harmony.HighestTempo
+}
+
 // anyName takes what people call their tunes and sections, by which alone those
 // are known.
 func anyName(string) bool { return true }
@@ -202,6 +231,12 @@ const (
 
 // FreeLayer stands for a layer in a passage in which the player makes the line up.
 const FreeLayer = "free"
+
+// How the offbeats of an item about a rhythm lie.
+const (
+	FeelStraight = "straight"
+	FeelSwung    = "swung"
+)
 
 // What an item by ear asks.
 const (
@@ -233,6 +268,8 @@ var (
 	}}
 	// The same two chords.
 	ofPairs = &likeness{func(a, b Item) bool { return a.Root == b.Root && a.Next == b.Next }}
+	// The same figure, in another feel or tempo.
+	ofRhythms = &likeness{func(a, b Item) bool { return a.Rhythm == b.Rhythm }}
 	// Chords of one quality.
 	byEar = &likeness{func(a, b Item) bool { return a.Quality == b.Quality }}
 	// The same section in two layers, and a tune's line no passage.

@@ -70,7 +70,7 @@ var (
 func anyItem() *rapid.Generator[memory.Item] {
 	return rapid.Custom(func(t *rapid.T) memory.Item {
 		it := memory.Item{Kind: rapid.SampledFrom([]memory.Kind{
-			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Near, memory.Passage, "guess",
+			memory.Find, memory.Name, memory.Spell, memory.Line, memory.Shape, memory.Build, memory.Same, memory.Near, memory.Hits, memory.Passage, "guess",
 		}).Draw(t, "kind")}
 		text := rapid.StringOf(rapid.SampledFrom([]rune("aB7:%/\n é2#"))).Draw
 		of := func(name string, from []string) string { return rapid.SampledFrom(from).Draw(t, name) }
@@ -92,6 +92,9 @@ func anyItem() *rapid.Generator[memory.Item] {
 			it.Quality, it.Bass, it.Root, it.Frets = of("quality", qualities), of("bass", degrees), of("root", roots), of("frets", shapes)
 		case memory.Build:
 			it.Quality, it.Bass, it.Root, it.String = of("quality", qualities), of("bass", degrees), of("root", roots), str.Draw(t, "string")
+		case memory.Hits:
+			it.Rhythm = of("rhythm", []string{"4/4 1", "4/4 1 2+ | 4+", "3/4 1+ 3", "5/4 5+"})
+			it.About, it.Tempo = of("feel", []string{memory.FeelStraight, memory.FeelSwung}), of("tempo", []string{"80", "160", "300"})
 		case "guess":
 			it.Raw = ":" + text(t, "raw")
 		default:
@@ -123,6 +126,7 @@ func TestUnknownItemsAreKept(t *testing.T) {
 		"newkind:some:facts", "newkind:", "new kind:%3a:\n", "find:m7:b7:D", "find:m7:b7:D:x", "find:m7:b7:D:09", "find:m7:b7:D:05", "find:m7:b7:D:5:6",
 		"find:-7:b7:D:5", "find:m7:♭7:D:5", "find:m7:b7:h:5", "find:m7:b7:D%3a:5", "spell:b7:D:extra", "shape:root-position maj7 shape:itself",
 		"shape:use:7:3:x 1 0 1 1 x", "shape:use:7:3:x 0 +1", "shape:use:7:3:0", "shape:meaning:7:3:0 0", "build:7:3:G:string 6", "find:",
+		"hits:4/4 2+ 1:swung:80", "hits:4/4 1 2+:loose:80", "hits:4/4 1 2+:swung:080", "hits:4/4 1 2+:swung:9", "hits:4/4 5:swung:80", "hits:4/5 1:swung:80", "hits:4/4 1, 2+:swung:80", "hits:4/4 :swung:80",
 	} {
 		it, err := memory.ParseKey(key)
 		require.NoError(t, err, key)

@@ -41,7 +41,11 @@ kind of question, find where none is given:
 Where input or output is no terminal, or with --plain, questions and answers are
 lines of text; the word quit or the end of the input ends the sitting. With
 --json the summary alone goes to standard output, and the lines to standard
-error.`,
+error.
+
+A rhythm (hits) is tapped with the space bar, with enter in lines of text, or
+played, while the bass walks. Its beats may be typed instead, such as 1 2+, or
+the taps as seconds from the first beat, such as 0.04s 0.79s.`,
 		Example: `  footfall drill find --tune "Lantern Street" --minutes 5
   printf '3\n8\nquit\n' | footfall drill --plain --chords "Dm7 G7 Cmaj7"`,
 		Args:              cobra.MaximumNArgs(1),
@@ -81,12 +85,13 @@ error.`,
 			}
 			face := plain.New(cmd.InOrStdin(), out, desk.Now)
 			if port != "" {
-				in, err := p.openPort(port, clock.Now())
+				epoch := clock.Now()
+				in, err := p.openPort(port, epoch)
 				if err != nil {
 					return err
 				}
 				defer in.Close()
-				face.Listen(in)
+				face.Listen(in, epoch)
 			}
 			sum := face.Sit(s)
 			if p.json {

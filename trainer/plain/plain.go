@@ -26,14 +26,19 @@ const Quit = "quit"
 // Face reads lines from one place and writes them to another.
 type Face struct {
 	lines <-chan string
-	notes <-chan listen.Note
-	out   io.Writer
-	now   func() time.Time
-	told  map[string][]string
+	// notes and strums are what an input hears, its clock at 0 at epoch.
+	notes  <-chan listen.Note
+	strums <-chan listen.Strum
+	epoch  time.Time
+	out    io.Writer
+	now    func() time.Time
+	told   map[string][]string
 	// waits asks the player for what the session waits for.
 	waits func() session.Command
 	// again lets what waits be heard once more.
 	again func()
+	// tap begins the music that a question is tapped to.
+	tap func() (*session.Tapping, error)
 }
 
 // New makes a face. now tells the time.
@@ -55,8 +60,10 @@ func New(in io.Reader, out io.Writer, now func() time.Time) *Face {
 	return &Face{again: func() {}, lines: lines, out: out, now: now}
 }
 
-// Listen takes the notes of an input as answers too.
-func (f *Face) Listen(in listen.Input) { f.notes = in.Notes() }
+// Listen takes the notes of an input, whose clock was at 0 at epoch, as answers too.
+func (f *Face) Listen(in listen.Input, epoch time.Time) {
+	f.notes, f.strums, f.epoch = in.Notes(), in.Strums(), epoch
+}
 
 // Tell makes the menu answer a word with lines, the first of which sums them up.
 func (f *Face) Tell(word string, lines ...string) {
@@ -85,7 +92,7 @@ func (f *Face) line() (string, bool) {
 // Sit shows a session to its end, and returns what it came to. The word quit leaves
 // a drill, the end of the input ends all.
 func (f *Face) Sit(s *session.Session) any {
-	f.again = s.Again
+	f.again, f.tap = s.Again, s.Tap
 	told := s.Begin()
 	for {
 		var next func() session.Command
@@ -128,7 +135,11 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 		asked := f.now()
 		return func() session.Command { return f.answer(e.Ask, asked) }
 	case session.Judged:
-		f.say("%s %s", words[e.Answer.Verdict], e.Why)
+		word := words[e.Answer.Verdict]
+		if e.Answer.Verdict == memory.Slow && e.Answer.Item.Kind.InTime() {
+			word = "Nearly."
+		}
+		f.say("%s %s", word, e.Why)
 	case session.StepEnd:
 		f.stepEnd(e)
 	case session.Fault:
@@ -143,7 +154,7 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 
 func (f *Face) question(q session.Question) {
 	if q.N == 1 {
-		f.say("%s, %s. Answer each question with a line; %s ends.", q.Plan.Name, q.Plan.Material.Title, Quit)
+		f.say("%s, %s. Answer each question with a line; %s ends.", drills.TitleOf(q.Plan.Name), q.Plan.Material.Title, Quit)
 	}
 	f.say("%d. %s", q.N, q.Prompt)
 	for i, c := range q.Choices {
@@ -151,6 +162,9 @@ func (f *Face) question(q session.Question) {
 	}
 	for _, step := range q.Steps {
 		f.say("   %s", step)
+	}
+	if q.Ask.Takes&drills.FormTaps != 0 {
+		f.say("   Enter begins: a bar is counted in. Then tap with enter, or play. Or type %s.", q.Ask.Hint)
 	}
 }
 
@@ -170,6 +184,11 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 				return session.Leave{}
 			case text != "" && text != "?":
 				return session.Answer{Reply: drills.Typed(memory.Lines, text)}
+			case text == "" && ask.Takes&drills.FormTaps != 0:
+				if c := f.taps(); c != nil {
+					return c
+				}
+				continue
 			}
 			f.again() // a line without an answer hears it once more
 			prompt := ask.Prompt
@@ -193,6 +212,46 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 				continue
 			}
 			return session.Answer{Reply: session.ReplyOf(n)}
+		}
+	}
+}
+
+// taps plays the music of a rhythm and takes each empty line and each note as a tap. It
+// returns nil where nothing could be tapped.
+func (f *Face) taps() session.Command {
+	t, err := f.tap()
+	if err != nil {
+		f.sentence(err.Error())
+		return nil
+	}
+	defer t.Close()
+	told := ""
+	for {
+		select {
+		case text, ok := <-f.lines:
+			switch {
+			case !ok:
+				return session.Quit{}
+			case strings.EqualFold(text, Quit):
+				return session.Leave{}
+			}
+			t.Strike(memory.Lines)
+		case n, ok := <-f.notes:
+			if !ok {
+				f.notes = nil
+			} else if n.On {
+				t.Heard(f.epoch.Add(n.At), n.MIDI, n.Channel == 0)
+			}
+		case st := <-f.strums:
+			t.Heard(f.epoch.Add(st.At), 0, true)
+		case _, on := <-t.Beats():
+			if !on {
+				return session.Answer{Reply: t.Reply()}
+			}
+			if says := t.Status(); says != told {
+				told = says
+				f.sentence(says)
+			}
 		}
 	}
 }

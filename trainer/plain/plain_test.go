@@ -7,6 +7,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/google/uuid"
@@ -20,6 +21,7 @@ import (
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
 	"footfall/trainer/session"
+	"footfall/trainer/sound"
 )
 
 // clock moves a second each time it is asked.
@@ -127,6 +129,8 @@ type instrument struct {
 
 func (i instrument) Notes() <-chan listen.Note { return i.notes }
 
+func (instrument) Strums() <-chan listen.Strum { return nil }
+
 // Played notes answer; what still rings when the next question is asked does
 // not, and the end of the lines ends the sitting.
 func TestPlayedNotesAnswer(t *testing.T) {
@@ -144,7 +148,7 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	said, out := io.Pipe()
 	f := plain.New(lines, out, time1)
 	guitar := instrument{notes: make(chan listen.Note)}
-	f.Listen(guitar)
+	f.Listen(guitar, time.Now())
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
@@ -180,6 +184,44 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	assert.Contains(t, text, "of 2:")
 	assert.Equal(t, 1, strings.Count(text, drills.NotSure), "an unsure note leaves the question open, and is told once")
 	assert.Equal(t, []memory.Way{memory.MIDI, memory.Microphone}, kept.ways)
+}
+
+// A player who sees nothing begins with enter, and taps with it in time with the bass.
+func TestTappedWithEnter(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		d := desk()
+		d.Now = time.Now
+		d.Sounding = session.Sounding{Sound: sound.Options{Mute: true}, Mix: sound.DefaultMix}
+		s, err := d.Drill(session.Choice{Drill: "hits", Chords: "first", Questions: 1}, false)
+		require.NoError(t, err)
+		lines, enter := io.Pipe()
+		var out strings.Builder
+		done := make(chan struct{})
+		var sum session.SittingSummary
+		go func() {
+			defer close(done)
+			sum = plain.New(lines, &out, time.Now).Sit(s).(session.SittingSummary)
+		}()
+		synctest.Wait()
+		// The one question of this seed.
+		require.Contains(t, out.String(), "1. Tap the comping: on the and of 2, then the and of 4 in each bar, straight, 160 BPM, for 4 bars.\n   Enter begins")
+		const beat = 375 * time.Millisecond
+		press := func() {
+			_, err := enter.Write([]byte("\n"))
+			require.NoError(t, err)
+		}
+		press()
+		time.Sleep(100*time.Millisecond + 4*beat + beat*3/2) // the sound begins with a tenth of a second of silence
+		for range 8 {
+			press()
+			time.Sleep(2 * beat)
+		}
+		<-done
+		enter.Close()
+		require.Regexp(t, `Right\. All 8 hits, (in time|1\d ms (early|late))\.`, out.String())
+		require.Equal(t, 1, sum.Sure)
+		time.Sleep(time.Second)
+	})
 }
 
 // ways is a history that keeps how answers were given.

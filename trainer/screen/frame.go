@@ -113,7 +113,7 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 	case page.Say:
 		f.said = msg.Line
 		return nil
-	case page.Note:
+	case page.Note, page.Strum:
 		return f.top().Update(msg)
 	case page.Changed:
 		for id := range f.pages {

@@ -13,6 +13,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/today"
 	"footfall/harmony/tune"
+	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/screen/arrangement"
@@ -171,7 +172,7 @@ func (s *Services) drill(id page.ID, c session.Choice, title string) (page.Page,
 	if err != nil {
 		return nil, err
 	}
-	return drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.hear()), nil
+	return drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.Guard.Send, s.hear()), nil
 }
 
 // doors are the ways from the first screen to other pages, in the order they
@@ -244,6 +245,7 @@ func (s *Services) hear() (deaf func()) {
 	if s.Input == nil {
 		return func() {}
 	}
+	epoch := clock.Now()
 	in, err := s.Input()
 	if err != nil {
 		s.Go(page.Say{Line: err.Error()})
@@ -253,9 +255,17 @@ func (s *Services) hear() (deaf func()) {
 		return func() {}
 	}
 	guard.Go(func() {
-		for n := range in.Notes() {
-			if n.On || n.Rang {
-				s.Guard.Send(page.Note{MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Unsure(), Rang: n.Rang})
+		for notes := in.Notes(); ; {
+			select {
+			case n, ok := <-notes:
+				if !ok {
+					return
+				}
+				if n.On || n.Rang {
+					s.Guard.Send(page.Note{At: epoch.Add(n.At), MIDI: n.MIDI, String: n.String, Microphone: n.Channel == 0, Unsure: n.Unsure(), Rang: n.Rang})
+				}
+			case st := <-in.Strums():
+				s.Guard.Send(page.Strum{At: epoch.Add(st.At)})
 			}
 		}
 	})

@@ -42,6 +42,7 @@ func states(name string) []state {
 		drill("line"), drill("line", "6", "space", "3", "enter"),
 		drill("shape"), drill("shape", "1", "enter"), drill("build"), drill("build", "right", "space", "up", "space"), drill("build", "right", "space", "enter"),
 		drill("same"), drill("same", "1", "enter"), drill("near"), drill("near", "1", "enter"), drill("mixed"),
+		drill("hits"), drill("hits", "1", "2"), drill("hits", "1", "enter"), drill("hits", "space"),
 		{"arrangement", arranged, nil}, {"arrangement, next beat", arranged, []string{"down", "down"}},
 		{"arrangement, last bar", arranged, []string{"end"}}, {"arrangement, next shape", arranged, []string{"z"}},
 		{"arrangement, shells", arranged, []string{"S"}}, {"arrangement, bass", arranged, []string{"l"}},

@@ -108,6 +108,8 @@ const UsualQuestions = 20
 // Drill is a drill to pick.
 type Drill struct {
 	Name, Says string
+	// Title is what players call it.
+	Title string
 	// NeedsTune is set where chords alone will not do.
 	NeedsTune bool
 }
@@ -116,9 +118,9 @@ type Drill struct {
 func Drills() []Drill {
 	var ds []Drill
 	for _, k := range drills.Kinds {
-		ds = append(ds, Drill{Name: string(k.Name), Says: k.Says, NeedsTune: k.Ordered})
+		ds = append(ds, Drill{Name: string(k.Name), Title: drills.TitleOf(string(k.Name)), Says: k.Says, NeedsTune: k.Ordered})
 	}
-	return append(ds, Drill{Name: drills.Mixed, Says: "every kind but line, by turns"})
+	return append(ds, Drill{Name: drills.Mixed, Title: drills.Mixed, Says: "every kind but line, by turns"})
 }
 
 // material is what a choice asks about.

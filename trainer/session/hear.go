@@ -79,13 +79,7 @@ func (d *Desk) silence() {
 func (s *Session) Again() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	q, ok := s.run.(*questions)
-	if !ok {
-		if d, day := s.run.(*steps); day {
-			q, ok = d.run.(*questions)
-		}
-	}
-	if ok && q.waiting != nil && s.desk.heard() {
+	if q := s.questions(); q != nil && s.desk.heard() {
 		s.desk.Hearing.sound(q.waiting.Ask().Sounds)
 	}
 }

@@ -18,7 +18,9 @@ type questions struct {
 	waiting, last drills.Question
 	id            int
 	// early is the note that an ear told of for the waiting question, 0 for none.
-	early       int
+	early int
+	// tapping is the music that plays to be tapped to, nil for none.
+	tapping     *Tapping
 	ended, done bool
 }
 
@@ -38,6 +40,7 @@ func (q *questions) over() (over, done bool) { return q.ended, q.done }
 
 func (q *questions) stop(s *Session) {
 	q.ended = true
+	q.hush()
 	s.desk.silence()
 }
 
@@ -58,6 +61,7 @@ func (q *questions) next(s *Session) {
 
 func (q *questions) ask(s *Session, asked drills.Question) {
 	s.asked++
+	q.hush()
 	q.waiting, q.id, q.early = asked, s.asked, 0
 	ask, item := s.desk.letHear(asked.Ask()), asked.Item()
 	e := Question{
@@ -109,6 +113,7 @@ func (q *questions) do(s *Session, c Command) {
 			q.next(s)
 		}
 	case Leave:
+		q.hush()
 		q.ended = true
 	default:
 		s.fault("a question waits: answer it, ask for help, take a slip back, leave or quit")
@@ -128,6 +133,7 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 	case r.Proof == drills.Rang && r.MIDI != q.early:
 		return // of a note that answered before, or came too soon
 	}
+	q.hush()
 	readable := result != drills.Unread
 	j, a := q.sitting.Answer(r, s.now())
 	if j.Result == drills.Unread {

@@ -15,7 +15,10 @@ import (
 // verdictLines tell how an answer went.
 func (p *Page) verdictLines() []string {
 	word, look := p.verdictOf(p.judged.Answer)
-	head := "  " + look.Render(word) + p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.judged.Answer.Took.Seconds()))
+	head := "  " + look.Render(word)
+	if !p.judged.Answer.Item.Kind.InTime() {
+		head += p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.judged.Answer.Took.Seconds()))
+	}
 	lines := []string{head}
 	for l := range strings.SplitSeq(p.wrap(p.judged.Why), "\n") {
 		lines = append(lines, "  "+l)
@@ -32,6 +35,9 @@ func (p *Page) verdictOf(a drills.Answer) (word string, look lipgloss.Style) {
 	case memory.Sure:
 		return "Sure", p.theme.Role(fretboard.Right)
 	case memory.Slow:
+		if a.Item.Kind.InTime() {
+			return "Nearly", p.theme.Role(fretboard.Right)
+		}
 		return "Right, slow", p.theme.Role(fretboard.Right)
 	}
 	return "Missed", p.theme.Role(fretboard.Wrong)
@@ -54,6 +60,9 @@ func (p *Page) before(room int) []string {
 	for i := len(answers) - 1; i >= 0 && len(lines) < room; i-- {
 		word, look := p.verdictOf(answers[i])
 		text := fmt.Sprintf("%6.1f s  %s", answers[i].Took.Seconds(), answers[i].Prompt)
+		if answers[i].Item.Kind.InTime() {
+			text = fmt.Sprintf("%8s  %s", "", answers[i].Prompt)
+		}
 		if answers[i].Given != "" {
 			text += " " + p.theme.Glyphs.Dot + " " + answers[i].Given
 		}

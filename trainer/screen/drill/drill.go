@@ -26,6 +26,7 @@ type state uint8
 
 const (
 	asking  state = iota // a question waits
+	tapping              // its rhythm is tapped
 	keeping              // an answer is being stored
 	judged               // the verdict shows
 	over                 // the summary shows
@@ -38,6 +39,7 @@ type Page struct {
 	id      page.ID
 	title   string
 	move    func(tea.Msg)
+	send    func(tea.Msg)
 	deaf    func()
 	neck    fretboard.Neck
 	width   int
@@ -52,6 +54,8 @@ type Page struct {
 	shown   bool
 	places  []fretboard.Place
 	hint    string
+	taps    *session.Tapping // while tapping
+	beat    session.TapBeat
 	judged  session.Judged
 	answers []drills.Answer // so far
 	early   []tea.KeyMsg
@@ -67,9 +71,10 @@ type told struct {
 
 // New makes the page id of a session that has not begun and waits after each verdict,
 // under a title, "" for one of its own. move asks the frame for
-// another page; deaf ends the listening that was begun for the page.
-func New(t *theme.Theme, id page.ID, s *session.Session, n fretboard.Neck, title string, move func(tea.Msg), deaf func()) *Page {
-	p := &Page{theme: t, id: id, session: s, title: title, move: move, deaf: deaf, neck: n}
+// another page, send sends a message from any goroutine; deaf ends the listening that
+// was begun for the page.
+func New(t *theme.Theme, id page.ID, s *session.Session, n fretboard.Neck, title string, move, send func(tea.Msg), deaf func()) *Page {
+	p := &Page{theme: t, id: id, session: s, title: title, move: move, send: send, deaf: deaf, neck: n}
 	p.keys = newKeys(t)
 	p.take(s.Begin())
 	return p
@@ -86,7 +91,7 @@ func (p *Page) Title() string {
 	if p.title != "" {
 		return p.title
 	}
-	return page.Titled(p.theme, p.asked.Plan.Name, p.asked.Plan.Material.Title)
+	return page.Titled(p.theme, drills.TitleOf(p.asked.Plan.Name), p.asked.Plan.Material.Title)
 }
 
 // Status counts the questions.
@@ -116,8 +121,12 @@ func minutes(d time.Duration) string {
 // Passing reports that a sitting left is not come back to.
 func (p *Page) Passing() bool { return true }
 
-// Step ends the sitting with its summary, where something was answered.
+// Step ends the music of taps, or the sitting with its summary, where something was
+// answered.
 func (p *Page) Step() (bool, tea.Cmd) {
+	if p.state == tapping {
+		return true, p.rest()
+	}
 	if p.state == over || len(p.answers) == 0 {
 		return false, nil
 	}
@@ -127,7 +136,11 @@ func (p *Page) Step() (bool, tea.Cmd) {
 
 // Leave stops listening.
 func (p *Page) Leave() tea.Cmd {
+	taps := p.taps
 	return func() tea.Msg {
+		if taps != nil {
+			taps.Close()
+		}
 		p.deaf()
 		return nil
 	}
@@ -140,6 +153,12 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		return p.key(msg)
 	case page.Note:
 		return p.heard(msg)
+	case page.Strum:
+		if p.state == tapping {
+			p.taps.Heard(msg.At, 0, true)
+		}
+	case beat:
+		return p.beats(msg)
 	case told:
 		if msg.session == p.session {
 			return p.kept(msg.events)
@@ -150,6 +169,9 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 
 func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 	switch p.state {
+	case tapping:
+		p.taps.Strike(memory.Typed)
+		return nil
 	case keeping:
 		// Keys that come before the store has returned wait for their turn.
 		p.early = append(p.early, k)
@@ -168,6 +190,8 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 	p.hint = ""
 	points := p.asked.Ask.Takes&(drills.FormPlace|drills.FormPlaces) != 0
 	switch {
+	case p.asked.Ask.Takes&drills.FormTaps != 0 && p.text == "" && (key.Matches(k, p.keys.tap) || key.Matches(k, p.keys.answer)):
+		return p.begin()
 	case key.Matches(k, p.keys.answer):
 		return p.enter()
 	case points && (key.Matches(k, p.keys.move) || key.Matches(k, p.keys.ends)):
@@ -250,6 +274,15 @@ func (p *Page) enter() tea.Cmd {
 }
 
 func (p *Page) heard(n page.Note) tea.Cmd {
+	switch {
+	case p.state == tapping:
+		if !n.Rang {
+			p.taps.Heard(n.At, n.MIDI, n.Microphone)
+		}
+		return nil
+	case p.state == asking && p.asked.Ask.Takes&drills.FormTaps != 0 && !n.Microphone && p.text == "":
+		return p.begin()
+	}
 	if p.state != asking || p.asked.Ask.Takes&drills.FormSound == 0 {
 		return nil
 	}
@@ -276,8 +309,8 @@ func (p *Page) reply(r drills.Reply) tea.Cmd {
 	return func() tea.Msg { return told{s, s.Do(session.Answer{Reply: r})} }
 }
 
-// rest puts the cursor on the right place, where the hand is or should be.
-func (p *Page) rest(marks []fretboard.Mark) {
+// pointAt puts the cursor on the right place, where the hand is or should be.
+func (p *Page) pointAt(marks []fretboard.Mark) {
 	var right []fretboard.Place
 	for _, m := range marks {
 		if m.Role == fretboard.Right {
@@ -313,7 +346,7 @@ func (p *Page) take(events []session.Told) {
 		case session.Judged:
 			p.judged, p.state = e, judged
 			p.answers = append(p.answers, e.Answer)
-			p.rest(e.Judgement.Marks)
+			p.pointAt(e.Judgement.Marks)
 		case session.Fault:
 			p.hint, p.text, p.state = e.Says, "", asking
 		case session.Notice:
@@ -333,7 +366,7 @@ func (p *Page) take(events []session.Told) {
 // ask shows a question.
 func (p *Page) ask(q session.Question) {
 	p.asked = q
-	p.state, p.text, p.hint, p.shown, p.places = asking, "", "", false, nil
+	p.state, p.text, p.hint, p.shown, p.places, p.taps = asking, "", "", false, nil, nil
 	if p.cursor.String == 0 {
 		p.cursor.String = p.neck.BassStrings[0]
 	}
@@ -354,11 +387,15 @@ func (p *Page) View() string {
 		add("  " + p.theme.Strong.Render(l))
 	}
 	add("")
-	drawing := neck.Draw(p.theme, neck.Drawing{
-		Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3,
-	})
-	for l := range strings.SplitSeq(drawing, "\n") {
-		add("  " + l)
+	if p.asked.Ask.Takes&drills.FormTaps != 0 {
+		lines = append(lines, p.rows()...)
+	} else {
+		drawing := neck.Draw(p.theme, neck.Drawing{
+			Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3,
+		})
+		for l := range strings.SplitSeq(drawing, "\n") {
+			add("  " + l)
+		}
 	}
 	add("")
 	for i, c := range p.asked.Ask.Choices {
@@ -367,9 +404,12 @@ func (p *Page) View() string {
 	if len(p.asked.Ask.Choices) > 0 {
 		add("")
 	}
-	if p.state == judged {
+	switch p.state {
+	case judged:
 		lines = append(lines, p.verdictLines()...)
-	} else {
+	case tapping:
+		lines = append(lines, p.tapLines()...)
+	default:
 		lines = append(lines, p.answerLines()...)
 	}
 	lines = page.Squeezed(lines, p.height)
@@ -408,6 +448,9 @@ func (p *Page) answerLines() []string {
 	}
 	lines := []string{"  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(given), ""}
 	text, look := "Type "+p.asked.Ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
+	if p.asked.Ask.Takes&drills.FormTaps != 0 {
+		text = "Space, or a note by MIDI, begins: a bar is counted in. Then tap with any key, or play. Or type " + p.asked.Ask.Hint + "."
+	}
 	if p.hint != "" {
 		text, look = p.hint, p.theme.Warn
 	}

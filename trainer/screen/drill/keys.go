@@ -9,7 +9,7 @@ import (
 )
 
 type keys struct {
-	answer, move, ends, place, text, next key.Binding
+	answer, move, ends, place, tap, text, next key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -18,6 +18,7 @@ func newKeys(t *theme.Theme) keys {
 		move:   page.Arrows(t, "point on the neck"),
 		ends:   page.FirstLast.Key(t, "first fret, last"),
 		place:  page.Switch.Key(t, "put down, take away"),
+		tap:    page.Switch.Key(t, "begin, then tap"),
 		text:   page.Text("0-9 a-g b #", "type the answer"),
 		next:   page.Act.Key(t, "go on"),
 	}
@@ -29,12 +30,16 @@ func (k *keys) forAsk(a drills.Ask) {
 	k.move.SetEnabled(points)
 	k.ends.SetEnabled(points)
 	k.place.SetEnabled(a.Takes&drills.FormPlaces != 0)
+	k.tap.SetEnabled(a.Takes&drills.FormTaps != 0)
 	k.text.SetEnabled(a.Takes&drills.FormText != 0)
 }
 
 func (k *keys) of(s state) []key.Binding {
-	if s == asking || s == keeping {
-		return []key.Binding{k.answer, k.place, k.move, k.text, k.ends}
+	switch s {
+	case asking, keeping:
+		return []key.Binding{k.answer, k.place, k.tap, k.move, k.text, k.ends}
+	case tapping:
+		return []key.Binding{k.tap}
 	}
 	return []key.Binding{k.next}
 }

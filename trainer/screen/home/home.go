@@ -187,7 +187,7 @@ func (p *Page) cannot() string {
 	d, r := p.drills[p.drill], p.rows[p.row]
 	switch {
 	case d.NeedsTune && r.tune == "":
-		return fmt.Sprintf("%s walks through a tune: pick one further down.", d.Name)
+		return fmt.Sprintf("%s walks through a tune: pick one further down.", d.Title)
 	case d.NeedsTune && r.noLine:
 		return fmt.Sprintf("%s has no bass row to walk through: pick another tune.", r.title)
 	}
@@ -246,7 +246,7 @@ func (p *Page) tabs() string {
 	more := t.Words("…")
 	room := p.width - margin - 2*lipgloss.Width(more) - 2
 	first, end := p.drill, p.drill+1
-	width := func(i int) int { return lipgloss.Width(p.drills[i].Name) + 3 }
+	width := func(i int) int { return lipgloss.Width(p.drills[i].Title) + 3 }
 	for room -= width(p.drill); ; {
 		switch {
 		case end < len(p.drills) && width(end) <= room && (end-p.drill <= p.drill-first || first == 0 || width(first-1) > room):
@@ -266,9 +266,9 @@ func (p *Page) tabs() string {
 	}
 	for i := first; i < end; i++ {
 		if i == p.drill {
-			tabs += t.Selected.Render("["+p.drills[i].Name+"]") + " "
+			tabs += t.Selected.Render("["+p.drills[i].Title+"]") + " "
 		} else {
-			tabs += " " + p.drills[i].Name + "  "
+			tabs += " " + p.drills[i].Title + "  "
 		}
 	}
 	if end < len(p.drills) {

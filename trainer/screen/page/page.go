@@ -4,6 +4,7 @@ package page
 
 import (
 	"slices"
+	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -80,6 +81,8 @@ type Done struct{ ID ID }
 
 // Note is a note that an input heard, for the page on top.
 type Note struct {
+	// At is when it was played.
+	At time.Time
 	// MIDI is the note number, String the string, 0 where it is not known.
 	MIDI, String int
 	// Microphone is set where it was heard rather than received as MIDI.
@@ -89,6 +92,9 @@ type Note struct {
 	// Rang is set where a note by microphone that was told before has rung on since.
 	Rang bool
 }
+
+// Strum is what an input that listens to sound heard above the bass, at a moment.
+type Strum struct{ At time.Time }
 
 // Titled names a page by its kind and what it is about.
 func Titled(t *theme.Theme, kind, about string) string {
