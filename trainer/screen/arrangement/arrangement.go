@@ -70,7 +70,7 @@ func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.Sc
 	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
 	p.keys = []key.Binding{
 		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
-		page.SemitoneUp.Key(t, "a semitone up"), page.SemitoneDown.Key(t, "a semitone down"), page.FirstLast.Key(t, "first bar, last"),
+		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"),
 		page.Choose.Key(t, "next shape"), page.ChooseBack.Key(t, "shape before"), page.Act.Key(t, "pin the shape"), page.PlayAlong.Key(t, "play along"),
 	}
 	p.arrange()
@@ -267,7 +267,45 @@ func (p *Page) View() string {
 	lines := bars.Draw(p.theme, bars.Chart{
 		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 1 - len(below),
 	})
-	return strings.Join(page.Squeezed(append(append(lines, ""), below...), p.height), "\n")
+	lines = append(append(lines, ""), below...)
+	if room := p.height - len(lines) - 2; room >= leastList {
+		lines = append(append(lines, ""), p.list(room)...)
+	}
+	return strings.Join(page.Squeezed(lines, p.height), "\n")
+}
+
+// leastList is the rows, its heading included, that a list of choices is worth.
+const leastList = 3
+
+// list draws the shapes to choose from at a hit, with what each costs the hand and the
+// voices beside the arrangement's own.
+func (p *Page) list(room int) (lines []string) {
+	i := p.hit()
+	if i < 0 {
+		return nil
+	}
+	all := p.a.Choices(i)
+	line := func(pointer, n, frets, degrees, hand, voices string) string {
+		return fmt.Sprintf("  %s %5s  %-*s  %-16s  %8s  %8s", pointer, n, 3*len(p.neck.Tuning)-1, frets, degrees, hand, voices)
+	}
+	lines = append(lines, p.theme.Dim.Render(line(" ", "shape", "frets", "degrees", "the hand", "the voices")))
+	count := min(len(all), room-1)
+	first := max(0, min(p.choice-count/2, len(all)-count))
+	for n := first; n < first+count; n++ {
+		c, pointer, look := all[n], " ", p.theme.Text
+		if n == p.choice {
+			pointer, look = p.theme.Glyphs.Pointer, p.theme.Selected
+		}
+		var degrees []string
+		for s, fret := range c.Frets {
+			if fret >= 0 {
+				degrees = append(degrees, p.neck.DegreeAt(fretboard.Place{String: len(c.Frets) - s, Fret: fret}, p.a.Events[i].Chord).String())
+			}
+		}
+		lines = append(lines, look.Render(line(pointer, fmt.Sprint(n+1), fretboard.FormatFrets(c.Frets), strings.Join(degrees, " "),
+			fmt.Sprintf("%+.0f", c.Hand-all[0].Hand), fmt.Sprintf("%+.0f", c.Voices-all[0].Voices))))
+	}
+	return lines
 }
 
 func (p *Page) drawNeck(m moment) string {
