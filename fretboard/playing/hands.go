@@ -20,8 +20,8 @@ const (
 	bassOff   = 97
 	hitLight  = 76
 	hitFirm   = 80
-	hitOff    = 88
-	hitPush   = 92
+	hitOff    = 92
+	hitPush   = 96
 	topVoice  = 4 // more than the other strings of a shape
 	deadNote  = 40
 )

@@ -52,20 +52,24 @@ func (o *onsets) feed(piece []float32) error {
 
 func newOnsets() *onsets { return &onsets{quiet: 1000} }
 
-// A rendered hour at 173: the onset of click k at k·60/173 s, worked out in
-// unbounded rationals.
+// A rendered hour at 173: the onset of beat k at k·60/173 s, worked out in unbounded
+// rationals, whether the click is on every beat or the hi-hat on two and four.
 func TestHourOfClicks(t *testing.T) {
 	bars := 173 * 60 / 4
 	if testing.Short() {
 		bars = 173
 	}
-	found := newOnsets()
-	require.NoError(t, Perform(clicks(bars, fourFour, 173), FileRate, Export{Time: clicking, Mix: DefaultMix}, found.feed))
-	require.Len(t, found.found, bars*4)
-	for k, at := range found.found {
-		exact := big.NewRat(int64(k)*60*FileRate, 173)
-		off, _ := new(big.Rat).Sub(exact, new(big.Rat).SetInt64(at)).Float64()
-		require.LessOrEqual(t, math.Abs(off), 0.5, "click %d", k)
+	for background, beats := range map[playing.Background][]int{playing.ClickSound: {0, 1, 2, 3}, playing.HiHat: {1, 3}} {
+		found := newOnsets()
+		x := Export{Time: playing.Timekeeping{Background: background}, Mix: DefaultMix}
+		require.NoError(t, Perform(clicks(bars, fourFour, 173), FileRate, x, found.feed))
+		require.Len(t, found.found, bars*len(beats), background.String())
+		for k, at := range found.found {
+			beat := k/len(beats)*4 + beats[k%len(beats)]
+			exact := big.NewRat(int64(beat)*60*FileRate, 173)
+			off, _ := new(big.Rat).Sub(exact, new(big.Rat).SetInt64(at)).Float64()
+			require.LessOrEqual(t, math.Abs(off), 0.5, "%s, beat %d", background, beat)
+		}
 	}
 }
 
