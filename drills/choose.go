@@ -8,8 +8,12 @@ import (
 
 // Chooser picks the next question out of pool, items of the questions there
 // are, as an index into it. past are the answers of this sitting, oldest first.
+// NothingLeft where nothing is worth asking any more, which ends the sitting.
 // pool is never empty and must not be changed.
 type Chooser func(pool []memory.Item, past []Answer, chance *rand.Rand) int
+
+// NothingLeft is what a Chooser returns where the sitting is over.
+const NothingLeft = -1
 
 // missedAgain is how many other questions come before a missed one does again.
 const missedAgain = 3

@@ -124,6 +124,10 @@ func Start(p Plan, now time.Time) (*Sitting, error) {
 // Plan returns what the sitting was started with.
 func (s *Sitting) Plan() Plan { return s.plan }
 
+// leastQuestion is what a question takes of a sitting's length at least, so that one
+// whose clock stands still comes to its end.
+const leastQuestion = time.Second
+
 // Away is how long nothing has to happen for the player to have gone away, or
 // the computer to have slept.
 const Away = 5 * time.Minute
@@ -171,13 +175,15 @@ func (s *Sitting) Next(now time.Time) (Question, error) {
 	}
 	n := len(s.answers)
 	if (s.plan.Questions > 0 && n >= s.plan.Questions) ||
-		(s.plan.Length > 0 && s.Elapsed(now) >= s.plan.Length) ||
+		(s.plan.Length > 0 && max(s.Elapsed(now), time.Duration(n)*leastQuestion) >= s.plan.Length) ||
 		(s.ordered && n >= len(s.pool)) {
 		return nil, ErrOver
 	}
 	i := n
 	if !s.ordered {
-		i = s.plan.Choose(s.items, s.answers, s.plan.Chance)
+		if i = s.plan.Choose(s.items, s.answers, s.plan.Chance); i == NothingLeft {
+			return nil, ErrOver
+		}
 	}
 	s.now, s.asked, s.first, s.state = s.numbered(s.pool[i]), now, time.Time{}, asking
 	return s.now, nil

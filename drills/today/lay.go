@@ -3,15 +3,11 @@ package today
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"math/rand/v2"
 	"slices"
 
 	"footfall/drills/lesson"
 	"footfall/drills/memory"
-	"footfall/drills/ramp"
-	"footfall/fretboard"
-	"footfall/harmony/tune"
 )
 
 // Request is what a day's plan is laid out from.
@@ -26,18 +22,48 @@ type Request struct {
 	// Work are the tunes in work, the one at hand first.
 	Work  []Work
 	Known map[memory.Item]memory.State
+	// Recent are the answers of the last days, the oldest first.
+	Recent []Recent
+	// Unfinished are the new things of the day before that did not come to stand.
+	Unfinished []memory.Item
 	// Left is where each passage's ramp was left.
 	Left map[memory.Item]Left
-	// Lesson takes the place of the new thing and the passages; nil for none.
+	// Lesson is taken in the place of new things and passages; nil for none.
+	Lesson *Taught
+	// Next is the lesson that comes next for who asks for none, with the task to take;
+	// nil where all are learned.
+	Next *Taught
+	// Towards is the tune that is worked towards, nil for none.
+	Towards *Towards
+	Course  Course
+}
+
+// Taught is a lesson under its name, and what its drills ask, task by task, nil for
+// those that are no drill, and for walks.
+type Taught struct {
+	Name   string
 	Lesson *lesson.Lesson
+	Items  [][]memory.Item
+	// Task is the one to take, counted from 0.
+	Task int
+}
+
+// Recent is one answer of the last days.
+type Recent struct {
+	Item  memory.Item
+	Day   memory.Day
+	Right bool
+	// Seconds is how long it took.
+	Seconds float64
 }
 
 // Left is where a passage was left.
 type Left struct {
 	// Ramp is the progress after the last pass, "" if it had none.
 	Ramp string
-	// Tempo is that of the last pass, and Clean how it went.
+	// Tempo is that of the last pass, Day when it was and Clean how it went.
 	Tempo float64
+	Day   memory.Day
 	Clean bool
 }
 
@@ -51,15 +77,17 @@ const (
 	BreakAfter = 25
 	// BreakMinutes is how long it is (the same).
 	BreakMinutes = 5
+	// RecentDays is how many days back Request.Recent reaches.
+	RecentDays = 7
 
-	secondsPerDue = 8  // a due item with its verdict
-	secondsPerNew = 40 // a new item with the questions about it that follow
+	secondsPerNew = 40 // a new thing with the questions about it that follow
 	mostWarmUp    = 15 // minutes
-	mostNew       = 4  // items of a new thing
 	passageLength = 5  // minutes at one passage before the next
 	// floorShare is the share of a tune's tempo that a new ramp starts from. Common
 	// practice, no source.
 	floorShare = 0.6
+	// comesBack is within how many days a missed thing is asked again.
+	comesBack = 2
 )
 
 // Lay lays out the day. The plan is the same for the same request.
@@ -87,15 +115,15 @@ func Lay(r Request) Plan {
 // lay lays out so many minutes of practice, and puts the breaks between.
 func lay(r Request, minutes int) Plan {
 	l := layer{Request: r, chance: rand.New(rand.NewPCG(r.Seed, uint64(r.Day))), left: minutes}
-	l.plan = Plan{Day: r.Day.String(), Minutes: r.Minutes, Seed: r.Seed, Steps: []Step{}}
-	due := l.warmUp()
+	l.plan = Plan{Day: r.Day.String(), Minutes: r.Minutes, Seed: r.Seed, Steps: []Step{}, Towards: r.Towards, Course: r.Course}
+	room := l.warmUp()
 	if r.Lesson != nil {
-		l.plan.Lesson = r.Lesson.Title
-		l.lesson()
+		l.plan.Lesson = r.Lesson.Lesson.Title
+		l.tasks()
 	} else {
-		l.newThing(due)
 		joy := l.joyTime()
 		l.left -= joy
+		l.learn(room)
 		l.passages()
 		l.fill()
 		l.left += joy
@@ -108,11 +136,8 @@ func lay(r Request, minutes int) Plan {
 			n++
 			l.plan.Steps[i].N = n
 		}
-		for _, it := range l.plan.Steps[i].Items {
-			l.plan.Steps[i].Keys = append(l.plan.Steps[i].Keys, it.Key())
-		}
 	}
-	return l.plan
+	return l.plan.keyed()
 }
 
 // layer is a plan in the making.
@@ -122,6 +147,8 @@ type layer struct {
 	plan   Plan
 	// left are the minutes not yet given away.
 	left int
+	// picking is set where the day has begun, and what is new was left open until now.
+	picking bool
 }
 
 // add gives a step its minutes, as many as are left.
@@ -134,10 +161,11 @@ func (l *layer) add(s Step) {
 	l.plan.Steps = append(l.plan.Steps, s)
 }
 
-// warmUp takes the due items, those that are forgotten soonest first, up to a
-// third of the time, and lays them out so that no two look-alikes follow each
-// other. It reports whether all that is due found room. On the first day the
-// placing round stands in its place.
+// warmUp takes what was missed on the last two days and not asked since, then what is
+// due, that which is forgotten soonest first, up to a third of the time, or a half
+// where so much was missed; and lays it out so that no two look-alikes follow each
+// other. It reports whether all of it found room. On the first day the round that
+// finds the level stands in its place.
 func (l *layer) warmUp() bool {
 	if !memory.Placed(l.Known) && len(l.Work) > 0 && l.Lesson == nil {
 		l.add(Step{Kind: Level, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions, easy ones first",
@@ -150,11 +178,19 @@ func (l *layer) warmUp() bool {
 			inWork[it] = true
 		}
 	}
+	missed := l.missedLately()
 	var due []memory.Item
+	back := 0
 	for it, s := range l.Known {
-		if (inWork[it] || symbolFor(it) != "") && !s.New() && s.Due() <= l.Day {
-			due = append(due, it)
+		if s.New() || !inWork[it] && symbolFor(it) == "" || slices.Contains(l.Unfinished, it) {
+			continue
 		}
+		if _, again := missed[it]; again {
+			back++
+		} else if s.Due() > l.Day {
+			continue
+		}
+		due = append(due, it)
 	}
 	if len(due) == 0 {
 		return true
@@ -163,18 +199,24 @@ func (l *layer) warmUp() bool {
 	for _, it := range due {
 		recall[it] = l.Known[it].Recall(l.Day)
 	}
-	slices.SortFunc(due, func(a, b memory.Item) int {
-		if c := cmp.Compare(recall[a], recall[b]); c != 0 {
-			return c
+	since := func(it memory.Item) memory.Day { // what was missed first comes first
+		if d, again := missed[it]; again {
+			return d
 		}
-		return cmp.Compare(a.Key(), b.Key())
+		return l.Day
+	}
+	slices.SortFunc(due, func(a, b memory.Item) int {
+		return cmp.Or(cmp.Compare(since(a), since(b)), cmp.Compare(recall[a], recall[b]), cmp.Compare(a.Key(), b.Key()))
 	})
-	room := min(mostWarmUp, max(1, (l.left+2)/3)) * 60 / secondsPerDue
-	all, weakest := len(due), due[0]
+	each := l.secondsEach()
+	need := (int(float64(back)*each) + 59) / 60
+	minutes := min(mostWarmUp, max(1, (l.left+2)/3, min(need, l.left/2)))
+	all, room := len(due), int(float64(minutes*60)/each)
+	weakest := due[0]
 	due = l.apart(due[:min(all, room)])
-	l.add(Step{Kind: Due, Minutes: max(1, (len(due)*secondsPerDue+59)/60), Items: due,
+	l.add(Step{Kind: Due, Minutes: max(1, (int(float64(len(due))*each)+59)/60), Items: due,
 		Text: fmt.Sprintf("Warm up: %s before you forget", count(len(due), "thing")),
-		Why:  fmt.Sprintf("%s due today; the weakest has a chance of %.0f %% to come back to you", count(all, "thing is", "things are"), 100*recall[weakest])})
+		Why:  l.whyDue(due, all, back, weakest, recall[weakest])})
 	if waiting := all - len(due); waiting > 0 {
 		l.plan.Notes = append(l.plan.Notes, fmt.Sprintf("%s more due and will be first tomorrow.", count(waiting, "thing is", "things are")))
 		return false
@@ -182,14 +224,35 @@ func (l *layer) warmUp() bool {
 	return true
 }
 
-func count(n int, words ...string) string {
-	if n == 1 {
-		return "1 " + words[0]
+// missedLately are the things whose latest answers of a day were missed in part, on one
+// of the last days, and that were not asked on a later one; each with that day.
+func (l *layer) missedLately() map[memory.Item]memory.Day {
+	missed := map[memory.Item]memory.Day{}
+	for _, a := range l.Recent {
+		switch at, before := missed[a.Item]; {
+		case a.Day >= l.Day || a.Day < l.Day-comesBack:
+		case !a.Right:
+			missed[a.Item] = a.Day
+		case before && a.Day > at:
+			delete(missed, a.Item)
+		}
 	}
-	if len(words) > 1 {
-		return fmt.Sprintf("%d %s", n, words[1])
+	return missed
+}
+
+// secondsEach is how long a question takes this player with its verdict, the middle of
+// the last days, within bounds.
+func (l *layer) secondsEach() float64 {
+	const verdict, usual, least, most = 3.0, 8.0, 5.0, 12.0
+	if len(l.Recent) < 20 {
+		return usual
 	}
-	return fmt.Sprintf("%d %ss", n, words[0])
+	var times []float64
+	for _, a := range l.Recent {
+		times = append(times, a.Seconds)
+	}
+	slices.Sort(times)
+	return min(max(times[len(times)/2]+verdict, least), most)
 }
 
 // apart mixes items, leaving out those that could only stand beside a
@@ -221,273 +284,63 @@ func (l *layer) apart(items []memory.Item) []memory.Item {
 	return laid
 }
 
-// newThing lets one new thing in: items of one degree that the tunes need first,
-// no look-alikes among them. It waits for a day on which all that is due has
-// room.
-func (l *layer) newThing(dueFits bool) {
-	minutes := min(l.Minutes*15/100, (mostNew*secondsPerNew+59)/60)
-	if !dueFits || minutes < 1 {
-		return
+// learn lets new things in: those of the lesson that comes next, and those that the
+// tunes in work need.
+func (l *layer) learn(room bool) {
+	most := l.newToday()
+	if !room {
+		most = leastNew
 	}
-	for _, w := range l.Work {
-		deck := memory.NewDeck(w.Items, l.Known, l.Day, memory.Limits{})
-		items := deck.Fresh(min(mostNew, max(1, minutes*60/secondsPerNew)), true)
-		if len(items) == 0 {
-			continue
-		}
-		if warm := l.plan.Steps; len(warm) > 0 && len(warm[0].Items) > 0 && memory.Alike(warm[0].Items[len(warm[0].Items)-1], items[0]) {
-			if len(items) > 1 {
-				items = append(items[1:], items[0])
-			} else if items = deck.Fresh(2, true)[1:]; len(items) == 0 { // the next one instead
-				continue
-			}
-		}
-		what := items[0].Text()
-		if len(items) > 1 && items[0].Degree != "" {
-			what = fmt.Sprintf("%s the %s, %s", items[0].Kind, items[0].Degree, count(len(items), "chord"))
-		}
-		l.add(Step{Kind: New, Minutes: minutes, Items: items, Tune: w.Name, Text: "New: " + what,
-			Why: fmt.Sprintf("%s needs it next", w.Title)})
-		return
+	if l.Next != nil {
+		most = min(most, mostNew-l.lesson(*l.Next))
 	}
+	l.newThings(most)
 }
 
-func (l *layer) joyTime() int {
-	if len(l.Work) == 0 || l.Minutes < 4 {
-		return 0
-	}
-	return max(1, l.Minutes/10)
-}
-
-// passage is a stretch of a tune to play, and where it was left.
-type passage struct {
-	work Work
-	part Part
-	item memory.Item
-	ramp ramp.Progress
-	// rank orders passages: due, then begun, then new.
-	rank   int
-	recall float64
-}
-
-// passages shares the time among the passages in work, at most passageLength
-// minutes each: those that are due first, the least remembered first, then those
-// whose ramp is under way, then new ones in the order of the tune.
-func (l *layer) passages() {
-	var all []passage
-	for _, w := range l.Work {
-		for _, part := range w.Sections {
-			all = append(all, l.passage(w, part))
-		}
-	}
-	slices.SortStableFunc(all, func(a, b passage) int {
-		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.recall, b.recall))
-	})
-	for i, p := range all {
-		still := len(all) - i
-		minutes := min(l.left, passageLength)
-		if still == 1 || l.left-minutes < 3 {
-			minutes = min(l.left, 2*passageLength)
-		}
-		passes := p.passes(minutes)
-		if passes == 0 {
-			continue
-		}
-		l.add(p.step(minutes, passes))
-	}
-}
-
-func (l *layer) passage(w Work, part Part) passage {
-	item := memory.Item{Kind: memory.Passage, Tune: w.Name, Section: part.Section, Layer: l.layerOf(w.Name, part.Section).String()}
-	p := passage{work: w, part: part, item: item, ramp: l.rampOf(item, w.Tempo), rank: 2}
-	if s := l.Known[item]; !s.New() {
-		p.rank, p.recall = 1, s.Recall(l.Day)
-		if s.Due() <= l.Day {
-			p.rank = 0
-		}
-	}
-	return p
-}
-
-// layerOf returns the layer to practise: the first whose ramp has not come to
-// its end, or the last.
-func (l *layer) layerOf(tune, section string) fretboard.Layer {
-	for layer := fretboard.Bass; layer < fretboard.BassHalves; layer++ {
-		left, played := l.Left[memory.Item{Kind: memory.Passage, Tune: tune, Section: section, Layer: layer.String()}]
-		p, err := ramp.ParseProgress(left.Ramp)
-		if !played || err != nil || !left.Clean || left.Tempo < p.Ramp.Target {
-			return layer
-		}
-	}
-	return fretboard.BassHalves
-}
-
-// rampOf returns a passage's ramp where it was left, or a new one that climbs to
-// the tune's tempo.
-func (l *layer) rampOf(item memory.Item, tempo float64) ramp.Progress {
-	if p, err := ramp.ParseProgress(l.Left[item].Ramp); err == nil {
-		return p
-	}
-	target := min(max(math.Round(tempo), tune.LowestTempo), tune.HighestTempo)
-	floor := max(tune.LowestTempo, math.Round(target*floorShare))
-	return ramp.Ramp{Floor: floor, Target: target, Step: ramp.DefaultStep, Rungs: ramp.DefaultRungs}.Start()
-}
-
-// passes returns how many passes go into minutes, each with a bar of count-in,
-// all of them clean.
-func (p passage) passes(minutes int) int {
-	seconds, n := float64(60*minutes), 0
-	for at := p.ramp; ; n++ {
-		if seconds -= p.part.seconds(at.Tempo); seconds < 0 || n == 99 {
-			return n
-		}
-		at = at.After(true)
-	}
-}
-
-func (p Part) seconds(tempo float64) float64 { return (p.Quarters + p.Bar) * 60 / tempo }
-
-func (p passage) step(minutes, passes int) Step {
-	where := "where it was left"
-	if p.ramp.Pass == 0 {
-		where = "for the first time"
-	}
-	return Step{Kind: Passage, Minutes: minutes, Tune: p.work.Name, Section: p.part.Section, Layer: p.item.Layer,
-		Ramp: p.ramp.String(), Tempo: p.ramp.Tempo, Passes: passes,
-		Why:  p.why(),
-		Text: fmt.Sprintf("%s, section %s, %s: from %g towards %g, %s", p.work.Title, p.part.Section, p.item.Layer, p.ramp.Tempo, p.ramp.Ramp.Target, where)}
-}
-
-// why says what the passage is played for.
-func (p passage) why() string {
-	switch p.rank {
-	case 0:
-		return fmt.Sprintf("it is due today; its ramp stands at %g of %g", p.ramp.Tempo, p.ramp.Ramp.Target)
-	case 1:
-		return fmt.Sprintf("its ramp stands at %g of %g", p.ramp.Tempo, p.ramp.Ramp.Target)
-	}
-	return fmt.Sprintf("it has not been played yet in the layer %s", p.item.Layer)
-}
-
-// fill gives what no passage could take to mixed questions.
+// fill gives what no passage could take to what is known, mixed; no step of it is
+// longer than a stretch without a break.
 func (l *layer) fill() {
-	if l.left < 1 {
-		return
-	}
-	s := Step{Kind: Mixed, Minutes: l.left, Text: "Questions of every kind, mixed", Why: "it fills the time that no passage could take"}
-	if len(l.Work) > 0 {
-		s.Tune = l.Work[0].Name
-		s.Text += ", from " + l.Work[0].Title
-	}
-	l.add(s)
-}
-
-// lesson lays out the page and the tasks of a lesson in its order, the time left
-// shared among them, with a last pass of one of its tunes.
-func (l *layer) lesson() {
-	l.add(Step{Kind: Lesson, Minutes: 2, Text: l.Lesson.Title + ": " + l.Lesson.Goal, Why: "it says what the tasks after it are for"})
-	joy := l.joyTime()
-	for i := range l.Lesson.Tasks {
-		t := &l.Lesson.Tasks[i]
-		minutes := (l.left - joy) / (len(l.Lesson.Tasks) - i)
-		s := Step{Minutes: minutes, Task: t, Why: "a task of the lesson " + l.Lesson.Title}
-		if d := t.Drill; d != nil {
-			s.Kind, s.Tune = Mixed, d.Tune
-			from := d.Chords
-			if d.Tune != "" {
-				from = d.Tune
-			}
-			s.Text = fmt.Sprintf("Drill %s, %s", d.Kind, from)
-			s.Criterion = fmt.Sprintf("%d right of %d", d.Right, d.Of)
-			if d.Within > 0 {
-				s.Criterion += fmt.Sprintf(", in %g s", d.Within.Seconds())
-			}
-		} else {
-			p := t.Passage
-			item := memory.Item{Kind: memory.Passage, Tune: p.Tune, Section: p.Section, Layer: p.Layer}
-			at := p.Ramp.Start()
-			if left, err := ramp.ParseProgress(l.Left[item].Ramp); err == nil && left.Ramp == p.Ramp {
-				at = left
-			}
-			s.Kind, s.Tune, s.Section, s.Layer, s.Ramp, s.Tempo = Passage, p.Tune, p.Section, p.Layer, at.String(), at.Tempo
-			s.Text = fmt.Sprintf("Play %s, %s, from %g towards %g", p.Tune, p.Layer, at.Tempo, p.Ramp.Target)
-			if p.Section != "" {
-				s.Text = fmt.Sprintf("Play %s, section %s, %s, from %g towards %g", p.Tune, p.Section, p.Layer, at.Tempo, p.Ramp.Target)
-			}
-			s.Criterion = fmt.Sprintf("%s at %g", count(p.Clean, "clean pass", "clean passes"), p.At)
+	var asked []memory.Item
+	for l.left > 0 {
+		s := Step{Kind: Mixed, Minutes: min(l.left, l.BreakAfter), Text: "What you know, mixed", Why: "it fills the time that no passage could take"}
+		if len(l.Work) > 0 {
+			s.Tune = l.Work[0].Name
+			s.Text += ", from " + l.Work[0].Title
+		}
+		if memory.Placed(l.Known) && len(l.Work) > 0 {
+			s.Items = l.apart(l.knownOf(l.Work[0], int(float64(60*s.Minutes)/l.secondsEach()), asked))
+			s.Why = l.whyMixed(s.Items)
+			asked = append(asked, s.Items...)
 		}
 		l.add(s)
 	}
 }
 
-// joy ends the day with a pass of a whole tune at a tempo that is easy: of one
-// that was played clean, picked by chance, or of the one at hand. Every other day
-// one that was clean is walked freely.
-func (l *layer) joy() {
-	if len(l.Work) == 0 || l.joyTime() == 0 {
-		return
-	}
-	w, tempo := l.Work[0], math.Round(l.Work[0].Tempo*floorShare)
-	var clean []Work
-	tempos := map[string]float64{}
-	for _, c := range l.Work {
-		for item, left := range l.Left {
-			if item.Tune == c.Name && left.Clean {
-				if _, seen := tempos[c.Name]; !seen {
-					clean = append(clean, c)
-				}
-				if old, seen := tempos[c.Name]; !seen || left.Tempo < old {
-					tempos[c.Name] = left.Tempo
-				}
-			}
-		}
-	}
-	if len(clean) > 0 {
-		w = clean[l.chance.IntN(len(clean))]
-		tempo = tempos[w.Name]
-	}
-	tempo = min(max(tempo, tune.LowestTempo), tune.HighestTempo)
-	for _, part := range append([]Part{w.Whole}, w.Sections...) {
-		passes := int(float64(60*l.left) / part.seconds(tempo))
-		if passes == 0 {
-			continue
-		}
-		what := w.Title
-		if part.Section != "" {
-			what += ", section " + part.Section + ","
-		}
-		s := Step{Kind: Play, Minutes: l.left, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
-			Text: fmt.Sprintf("%s once through at %g, for joy", what, tempo), Why: "the day ends with music at a tempo that is easy"}
-		if len(clean) > 0 && l.Day%2 == 1 {
-			s.Layer, s.Text = memory.FreeLayer, fmt.Sprintf("%s at %g, walked as you like: no line is asked for", what, tempo)
-			s.Why = "its line is clean; making one up is what it is for"
-		}
-		l.add(s)
-		return
-	}
-	l.add(Step{Kind: Play, Minutes: l.left, Text: "Anything you like, for joy", Why: "the day ends with music"})
-}
-
-// breaks puts a break before a step that would go past BreakAfter minutes since
-// the last one; a step that is longer by itself is cut in two.
-func (l *layer) breaks() {
-	steps, run := []Step{}, 0
-	rest := Step{Kind: Break, Minutes: BreakMinutes, Text: "Break: hands off the guitar for five minutes. Stop for today if anything hurts, tingles or is numb",
-		Why: fmt.Sprintf("%d minutes of practice are enough at a time", l.BreakAfter)}
+// knownOf are things of a tune that are known, those that are forgotten soonest first,
+// n at most; not those given, nor those that another step asks.
+func (l *layer) knownOf(w Work, n int, but []memory.Item) []memory.Item {
+	taken := slices.Clone(but)
 	for _, s := range l.plan.Steps {
-		for s.Minutes > 0 {
-			if run > 0 && run+min(s.Minutes, l.BreakAfter) > l.BreakAfter {
-				steps, run = append(steps, rest), 0
-			}
-			part := s
-			part.Minutes = min(s.Minutes, l.BreakAfter)
-			steps = append(steps, part)
-			run += part.Minutes
-			s.Minutes -= part.Minutes
+		taken = append(taken, s.Items...)
+	}
+	var known []memory.Item
+	for _, it := range w.Items {
+		if !l.Known[it].New() && !slices.Contains(taken, it) {
+			known = append(known, it)
 		}
 	}
-	if run >= l.BreakAfter && l.Minutes > l.BreakAfter {
-		steps = append(steps, rest)
+	slices.SortStableFunc(known, func(a, b memory.Item) int {
+		return cmp.Compare(l.Known[a].Recall(l.Day), l.Known[b].Recall(l.Day))
+	})
+	return slices.Compact(known[:min(n, len(known))])
+}
+
+func count(n int, words ...string) string {
+	if n == 1 {
+		return "1 " + words[0]
 	}
-	l.plan.Steps = steps
+	if len(words) > 1 {
+		return fmt.Sprintf("%d %s", n, words[1])
+	}
+	return fmt.Sprintf("%d %ss", n, words[0])
 }

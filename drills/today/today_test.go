@@ -67,7 +67,8 @@ func anyRequest(t *rapid.T) today.Request {
 	if rapid.IntRange(0, 4).Draw(t, "lesson") == 0 {
 		names := content.LessonNames()
 		text, _ := content.LessonText(names[rapid.IntRange(0, len(names)-1).Draw(t, "which")])
-		r.Lesson, _ = lesson.Read(text, content.Tune)
+		l, _ := lesson.Read(text, content.Tune)
+		r.Lesson = &today.Taught{Lesson: l, Items: make([][]memory.Item, len(l.Tasks))}
 	}
 	return r
 }
@@ -133,7 +134,7 @@ func TestPlanKeepsItsRules(t *testing.T) {
 			}
 		}
 		if sawNew {
-			require.Empty(t, due, "nothing new while something due finds no room")
+			require.True(t, len(due) == 0 || len(fresh) <= 3, "little that is new while something due finds no room")
 		}
 		for i, it := range fresh {
 			require.True(t, r.Known[it].New())
@@ -153,7 +154,7 @@ func TestFirstDay(t *testing.T) {
 	for _, s := range p.Steps {
 		kinds = append(kinds, s.Kind)
 	}
-	assert.Equal(t, []today.Kind{today.Level, today.New, today.Passage, today.Passage, today.Passage, today.Play}, kinds)
+	assert.Equal(t, []today.Kind{today.Level, today.New, today.Passage, today.Passage, today.Play}, kinds)
 	assert.Equal(t, 20, p.Total())
 	assert.Equal(t, 2, p.Steps[0].Minutes)
 	assert.Equal(t, "A", p.Steps[2].Section)
@@ -299,7 +300,7 @@ func TestJoy(t *testing.T) {
 		long.Sections[i].Quarters = 2000
 	}
 	r.Work = []today.Work{long}
-	assert.Equal(t, "Anything you like, for joy", joyOf(r).Text)
+	assert.Equal(t, today.Mixed, joyOf(r).Kind, "no pass goes into the time: questions do")
 	r.Minutes = 3
 	for _, s := range today.Lay(r).Steps {
 		assert.NotEqual(t, today.Play, s.Kind, "three minutes have no room for it")
@@ -457,7 +458,7 @@ func TestTheOneNewThingIsNoLookAlikeOfTheOneDue(t *testing.T) {
 		known := map[memory.Item]memory.State{due: memory.State{}.After(day-20, memory.Good)}
 		p := today.Lay(today.Request{Day: day, Minutes: 7, Seed: 67, Work: []today.Work{w}, Known: known, Left: map[memory.Item]today.Left{}})
 		for _, s := range p.Steps {
-			if s.Kind == today.New {
+			if s.Kind == today.New && s.Items != nil {
 				require.False(t, memory.Alike(due, s.Items[0]), "%s, %s", due.Text(), s.Items[0].Text())
 			}
 		}

@@ -17,6 +17,8 @@ type Work struct {
 	Tempo float64
 	// Items are what its drills ask, in the order in which the tune needs them.
 	Items []memory.Item
+	// Bars are the bars in which the line first needs them, of those it needs.
+	Bars map[memory.Item]int
 	// Sections are the tune's in the order of the file, Whole one pass of the form.
 	Sections []Part
 	Whole    Part
@@ -62,14 +64,14 @@ func WorkOf(m drills.Material) (Work, error) {
 	if err != nil {
 		return Work{}, err
 	}
-	byNeed(w.Items, line)
+	w.Bars = byNeed(w.Items, line)
 	return w, nil
 }
 
 // byNeed sorts items by how soon a bass line needs them: those whose degree and
 // root the line plays, in the order in which it first does, then the rest as
-// they are.
-func byNeed(items []memory.Item, line []tune.LineNote) {
+// they are. It returns the bars of the first.
+func byNeed(items []memory.Item, line []tune.LineNote) map[memory.Item]int {
 	type spot struct{ degree, root string }
 	first := map[spot]int{}
 	for i, n := range line {
@@ -86,6 +88,13 @@ func byNeed(items []memory.Item, line []tune.LineNote) {
 		return len(line)
 	}
 	slices.SortStableFunc(items, func(a, b memory.Item) int { return rank(a) - rank(b) })
+	bars := map[memory.Item]int{}
+	for _, it := range items {
+		if i := rank(it); i < len(line) {
+			bars[it] = line[i].At.Bar
+		}
+	}
+	return bars
 }
 
 // Order puts the items of a pool in the order in which new ones are needed, and
@@ -113,33 +122,83 @@ func Only(items []memory.Item) Order {
 	}
 }
 
-// Chooser returns a chooser for one sitting of drills that asks what memory
-// finds worth asking on a day, within limits. Where order leaves nothing, the
-// whole pool is asked.
+// InStep says whether a sitting is a step of a day, what was right before it, and what
+// was asked in the step before the program was started again.
+type InStep struct {
+	Is     bool
+	Before Last
+	Tries  map[string]Try
+}
+
+func (in InStep) asked(it memory.Item) int {
+	if len(in.Tries) == 0 {
+		return 0
+	}
+	return in.Tries[it.Key()].Asked
+}
+
+// Chooser returns a chooser for one sitting of drills that asks what memory finds worth
+// asking on a day, within limits: nothing twice running once it was right. Where order
+// leaves nothing, the whole pool is asked.
 func Chooser(known map[memory.Item]memory.State, day memory.Day, order Order, limits memory.Limits) drills.Chooser {
+	return InStep{}.Chooser(known, day, order, limits)
+}
+
+// Chooser is the function Chooser within a step, where nothing is asked more than six
+// times.
+func (in InStep) Chooser(known map[memory.Item]memory.State, day memory.Day, order Order, limits memory.Limits) drills.Chooser {
 	var deck *memory.Deck
 	var at map[memory.Item][]int // a chord may stand there in two spellings
-	var items []memory.Item
+	var items, left []memory.Item
 	told := 0
-	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
-		if told > len(past) { // an answer was taken back
-			deck, told = nil, 0
-		}
-		if deck == nil {
+	var latest drills.Answer
+	asked := map[memory.Item]int{}
+	// deal makes the deck of what may still be asked, and tells it all that was.
+	deal := func(pool []memory.Item, past []drills.Answer) {
+		if items == nil {
 			if items = order(pool); len(items) == 0 {
-				items = pool
+				items = slices.Clone(pool)
 			}
 			at = make(map[memory.Item][]int, len(pool))
 			for i, it := range pool {
 				at[it] = append(at[it], i)
 			}
-			deck = memory.NewDeck(items, known, day, limits)
+		}
+		clear(asked)
+		for _, a := range past {
+			asked[a.Item]++
+		}
+		left = slices.DeleteFunc(slices.Clone(items), func(it memory.Item) bool {
+			return in.Is && asked[it]+in.asked(it) >= mostAsked || len(past) == 0 && in.Before.Right && it == in.Before.Item && len(items) > 1
+		})
+		deck, told = nil, 0
+		if len(left) > 0 {
+			deck = memory.NewDeck(left, known, day, limits)
+		}
+	}
+	return func(pool []memory.Item, past []drills.Answer, chance *rand.Rand) int {
+		// Anew where an answer was taken back, and once the first is in.
+		fresh := deck == nil || told > len(past) || told == 0 && len(past) > 0 || told > 0 && past[told-1] != latest
+		for i := told; !fresh && i < len(past); i++ {
+			asked[past[i].Item]++
+			fresh = in.Is && asked[past[i].Item]+in.asked(past[i].Item) >= mostAsked
+		}
+		if fresh {
+			deal(pool, past)
+		}
+		if deck == nil {
+			return drills.NothingLeft
 		}
 		for ; told < len(past); told++ {
 			a := past[told]
+			latest = a
 			deck.Answered(a.Item, a.Verdict, a.Grade, a.Took)
 		}
-		same := at[items[deck.Next(chance)]]
+		it := left[deck.Next(chance)]
+		if n := len(past); n > 0 && past[n-1].Item == it && past[n-1].Right() {
+			return drills.NothingLeft // there is no other
+		}
+		same := at[it]
 		if len(same) == 1 {
 			return same[0]
 		}

@@ -69,7 +69,7 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 			if ask.Lesson == nil && ask.Seed == nil && p.onScreen(cmd) {
 				return p.screens(cmd, desk, session.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
-			plan, err := desk.Today(ask)
+			agenda, err := desk.Agenda(ask)
 			if err != nil {
 				return err
 			}
@@ -77,16 +77,16 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 				if lessonArg == "-" {
 					return badInput(errors.New("the lesson cannot come from standard input, where your answers come from: name a file"))
 				}
-				return sitIn(cmd, desk.DayOf(plan, ask.Lesson, false), nil)
+				return sitIn(cmd, desk.DayOf(agenda, false), nil)
 			}
 			face := plain.New(cmd.InOrStdin(), cmd.OutOrStdout(), desk.Now)
 			switch {
 			case p.json:
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(plan)
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(agenda.Plan())
 			case p.plain && lessonArg != "-":
-				face.Sit(desk.DayOf(plan, ask.Lesson, false))
+				face.Sit(desk.DayOf(agenda, false))
 			default:
-				face.Plan(plan)
+				face.Plan(agenda.Plan())
 			}
 			return nil
 		},

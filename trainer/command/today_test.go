@@ -53,7 +53,8 @@ func TestTodayIsGoneThroughInLines(t *testing.T) {
 	require.NotContains(t, out, `"asked":0,`, "what was answered is in the history")
 	out, _, code = runOn(strings.NewReader(""), "today", "--plain", "--data", dir)
 	require.Zero(t, code, "the end of the input ends the day")
-	require.NotContains(t, out, "Find your level", "the level is found on the first day alone")
+	require.Contains(t, out, "1. Find your level", "the plan of the day stands")
+	require.NotContains(t, out, "Done already", "what was left is not done")
 }
 
 func TestTodayTakesATeachersLesson(t *testing.T) {

@@ -3,6 +3,7 @@ package plain
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"footfall/drills/today"
 	"footfall/trainer/session"
@@ -19,14 +20,26 @@ func (f *Face) Plan(p today.Plan) {
 		if s.N > 0 {
 			number = fmt.Sprintf("%d. ", s.N)
 		}
-		if s.Criterion != "" {
+		switch {
+		case s.Done:
+			done = " Done already."
+		case s.Criterion != "":
 			done = fmt.Sprintf(" Done: %s.", s.Criterion)
 		}
-		f.say("%s%s, %s.%s", number, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), done)
+		f.say("%s%s, %s. %s.%s", number, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), capital(s.Why), done)
 	}
 	for _, n := range p.Notes {
 		f.say("%s", n)
 	}
+}
+
+// capital begins a text with a capital letter.
+func capital(s string) string {
+	r := []rune(s)
+	if len(r) > 0 {
+		r[0] = unicode.ToUpper(r[0])
+	}
+	return string(r)
 }
 
 func counted(n int, what string) string {

@@ -82,12 +82,12 @@ func (f *Face) begin(d *session.Desk, drill, with string) {
 }
 
 func (f *Face) today(d *session.Desk) {
-	plan, err := d.Today(session.Day{})
+	agenda, err := d.Agenda(session.Day{})
 	if err != nil {
 		f.say("The day cannot be laid out: %s", err)
 		return
 	}
-	f.Sit(d.DayOf(plan, nil, false))
+	f.Sit(d.DayOf(agenda, false))
 }
 
 func (f *Face) review(d *session.Desk) {

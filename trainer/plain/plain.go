@@ -271,6 +271,7 @@ func (f *Face) end(e session.End) {
 		if sum.Over() {
 			f.say("That is all for today.")
 		}
+		f.say("%s", sum.Says)
 	}
 }
 

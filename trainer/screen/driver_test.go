@@ -51,6 +51,7 @@ type ledger struct {
 	answers []history.Answer
 	broken  bool
 	record  progress.Record
+	plan    history.Plan
 }
 
 func (l *ledger) Begin(_ context.Context, s history.Sitting) (history.Sitting, error) {
@@ -80,6 +81,21 @@ func (l *ledger) LastTakes(context.Context) (map[memory.Item]history.Take, error
 func (l *ledger) TunesInWork(context.Context, time.Time) ([]string, error)        { return nil, nil }
 func (l *ledger) Look(context.Context, memory.Day, memory.Day) (progress.Record, error) {
 	return l.record, nil
+}
+
+func (l *ledger) Answers(context.Context, time.Time, func(history.Answer) error) error { return nil }
+
+func (l *ledger) KeepPlan(_ context.Context, p history.Plan) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.plan = p
+	return nil
+}
+
+func (l *ledger) LastPlan(context.Context, memory.Day) (history.Plan, bool, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.plan, l.plan.Text != nil, nil
 }
 
 func (l *ledger) kept() int {

@@ -21,6 +21,7 @@ import (
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/inputs"
+	"footfall/trainer/screen/lesson"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/play"
 	"footfall/trainer/screen/review"
@@ -58,16 +59,8 @@ type Services struct {
 	moves  []tea.Msg
 	// edited is the tune that is played as the tune room has it.
 	edited *tune.Tune
-	// steps are what the steps of the day's plan drill or play, by their page.
-	steps map[page.ID]dayStep
-}
-
-// dayStep is what a step of the day's plan drills or plays, and what it says of
-// itself.
-type dayStep struct {
-	choice  session.Choice
-	passage session.Passage
-	says    string
+	// agenda is the day's plan, once its page was opened.
+	agenda *session.Agenda
 }
 
 // Go asks the frame for a page.Open, page.Back or page.Say, from a page's Update or
@@ -119,26 +112,11 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 			return nil, err
 		}
 		p := s.Passage
-		if step, ok := s.steps[id]; ok {
-			p = step.passage
-		}
 		p.Tune = t
 		if id.Arg == asEdited {
 			p.Tune.Tune = s.edited
 		}
-		along, err := s.Desk.PlayAlong(p)
-		if err != nil {
-			return nil, err
-		}
-		guard.Go(func() {
-			for e := range along.Events() {
-				s.Guard.Send(play.Told{From: along, Event: e})
-				if pass, ok := e.(session.Pass); ok && pass.Last {
-					s.Guard.Send(page.Done{ID: id})
-				}
-			}
-		})
-		return play.New(s.Theme, s.Desk.Neck, along), nil
+		return s.playAlong(p, func(session.Pass) {})
 	},
 	"edit": func(s *Services, id page.ID) (page.Page, error) { return s.tuneRoom(id) },
 	"today": func(s *Services, id page.ID) (page.Page, error) {
@@ -146,14 +124,22 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		plan, err := s.Desk.Today(session.Day{Minutes: minutes, Tune: id.Tune})
+		if s.agenda, err = s.Desk.Agenda(session.Day{Minutes: minutes, Tune: id.Tune}); err != nil {
+			return nil, err
+		}
+		return day.New(s.Theme, s.agenda, s.Go, s.stepOf), nil
+	},
+	"step": func(s *Services, id page.ID) (page.Page, error) { return s.step(id) },
+	"lesson": func(s *Services, id page.ID) (page.Page, error) {
+		n, err := strconv.Atoi(id.Arg)
 		if err != nil {
 			return nil, err
 		}
-		return day.New(s.Theme, plan, s.Go, s.stepOf), nil
-	},
-	"step": func(s *Services, id page.ID) (page.Page, error) {
-		return s.drill(id, s.steps[id].choice, page.Titled(s.Theme, "today", s.steps[id].says))
+		step, err := s.agenda.Begin(n)
+		if err != nil {
+			return nil, err
+		}
+		return lesson.New(s.Theme, step.Text, s.agenda.Page(step), func() { s.Go(page.Open{ID: page.ID{Kind: "step", Arg: id.Arg}}) }), nil
 	},
 	"review": func(s *Services, _ page.ID) (page.Page, error) {
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
@@ -164,6 +150,54 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
+}
+
+// playAlong makes the page of a passage; passed is told of each pass.
+func (s *Services) playAlong(p session.Passage, passed func(session.Pass)) (page.Page, error) {
+	along, err := s.Desk.PlayAlong(p)
+	if err != nil {
+		return nil, err
+	}
+	guard.Go(func() {
+		for e := range along.Events() {
+			s.Guard.Send(play.Told{From: along, Event: e})
+			if pass, ok := e.(session.Pass); ok {
+				passed(pass)
+			}
+		}
+	})
+	return play.New(s.Theme, s.Desk.Neck, along), nil
+}
+
+// step makes the page of a step of the day's plan: its questions, or what it plays.
+func (s *Services) step(id page.ID) (page.Page, error) {
+	n, err := strconv.Atoi(id.Arg)
+	if err != nil {
+		return nil, err
+	}
+	step, err := s.agenda.Begin(n)
+	if err != nil {
+		return nil, err
+	}
+	asked, asks, err := s.agenda.Questions(n, true)
+	if err != nil {
+		return nil, err
+	}
+	if asks {
+		return drill.New(s.Theme, id, asked, s.Desk.Neck, page.Titled(s.Theme, "today", step.Text), s.Go, s.Guard.Send, s.hear()), nil
+	}
+	p, plays, err := s.agenda.Passage(n)
+	if err != nil {
+		return nil, err
+	}
+	if !plays {
+		return nil, fmt.Errorf("step %d has nothing to ask or to play", n)
+	}
+	return s.playAlong(p, func(pass session.Pass) {
+		if done, err := s.agenda.Passed(n, pass.Result); err == nil && done {
+			s.Guard.Send(page.Done{ID: id})
+		}
+	})
 }
 
 // drill makes the page of a choice.
@@ -288,25 +322,16 @@ func TodayOf(tune string, minutes int) page.ID {
 	return page.ID{Kind: "today", Tune: tune, Arg: strconv.Itoa(minutes)}
 }
 
-// stepOf is the page of a step of the day's plan; false where it has none. A
-// step that cannot be asked is a line to the player.
+// stepOf is the page of a step of the day's plan, a lesson's text before what it asks;
+// false where it has none.
 func (s *Services) stepOf(step today.Step) (page.ID, bool) {
-	choice, isDrill, err := s.Desk.StepChoice(step)
-	if err != nil {
-		s.Go(page.Say{Line: err.Error()})
+	if step.N == 0 {
 		return page.ID{}, false
 	}
-	if !isDrill && (step.Tune == "" || step.Layer == "") {
-		return page.ID{}, false
+	id := page.ID{Kind: "step", Arg: strconv.Itoa(step.N)}
+	if step.Kind == today.Lesson {
+		id.Kind = "lesson"
 	}
-	if s.steps == nil {
-		s.steps = map[page.ID]dayStep{}
-	}
-	id := page.ID{Kind: "step", Tune: choice.Tune, Arg: strconv.Itoa(len(s.steps))}
-	if !isDrill {
-		id.Kind, id.Tune = "play", step.Tune
-	}
-	s.steps[id] = dayStep{choice, session.StepPassage(step, session.Tune{}), step.Text}
 	return id, true
 }
 

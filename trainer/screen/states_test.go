@@ -50,7 +50,7 @@ func states(name string) []state {
 		room("opened"), room("typing", "enter", "x"), room("words", "down", "down", "down", "enter", "new words"),
 		room("selected", "space", "tab"), room("composed", "w"), room("judged", "j"), room("last bar", "end"), room("ended", "|", "|"), room("moved", ">", ">"),
 		{"today", TodayOf("", 0), nil}, {"today, shorter", TodayOf("", 0), []string{"down", "down", "-"}},
-		{"today, a step", TodayOf("", 0), []string{"down", "enter"}},
+		{"today, a step", TodayOf("", 0), []string{"enter"}}, {"today, a lesson", TodayOf("", 0), []string{"up", "up", "up", "up", "down", "enter"}},
 		{"review", page.ID{Kind: "review"}, nil}, {"review, table", page.ID{Kind: "review"}, []string{"v"}},
 		{"shapes", page.ID{Kind: "shapes"}, nil}, {"shapes, up the neck", page.ID{Kind: "shapes"}, []string{"down", "v", "right"}}, {"shapes, typing", page.ID{Kind: "shapes"}, []string{"enter", "H", "enter"}},
 		{"inputs", page.ID{Kind: "inputs"}, nil},

@@ -13,6 +13,7 @@ import (
 	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/harmony"
+	"footfall/trainer/history"
 )
 
 // Day is what a plan of the day is asked for.
@@ -23,6 +24,8 @@ type Day struct {
 	Tune string
 	// Lesson is the lesson to take, nil for none.
 	Lesson *lesson.Lesson
+	// Towards is the tune to work towards from now on, nil to leave it as it is.
+	Towards *today.Towards
 	// Seed gives chance; nil takes the day's own, so that a day has one plan.
 	Seed *uint64
 }
@@ -34,39 +37,67 @@ const (
 	mostWork = 3
 )
 
-// Today lays out the day: the same history on the same day gives the same plan.
+// Today is the day's plan as it stands: the same all day, with what is done of it.
 func (d *Desk) Today(ask Day) (today.Plan, error) {
-	ctx, now := context.Background(), d.Now()
-	day := memory.DayOf(now)
-	r := today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day), Left: map[memory.Item]today.Left{}, Lesson: ask.Lesson}
+	a, err := d.Agenda(ask)
+	if err != nil {
+		return today.Plan{}, err
+	}
+	return a.Plan(), nil
+}
+
+// request is what the day is laid out from, after the plan before it.
+func (d *Desk) request(now time.Time, ask Day, before today.Plan) (today.Request, error) {
+	ctx, day := context.Background(), memory.DayOf(now)
+	r := today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day), Left: map[memory.Item]today.Left{},
+		Towards: before.Towards, Unfinished: before.Unfinished(day)}
 	if ask.Seed != nil {
 		r.Seed = *ask.Seed
+	}
+	if ask.Lesson != nil {
+		t := d.taughtOf("", ask.Lesson)
+		r.Lesson = &t
 	}
 	if d.History != nil {
 		var err error
 		if r.Known, err = d.History.States(ctx); err != nil {
-			return today.Plan{}, err
+			return r, err
 		}
 		takes, err := d.History.LastTakes(ctx)
 		if err != nil {
-			return today.Plan{}, err
+			return r, err
 		}
 		for it, t := range takes {
-			r.Left[it] = today.Left{Ramp: t.Ramp, Tempo: t.Tempo, Clean: t.Clean}
+			r.Left[it] = today.Left{Ramp: t.Ramp, Tempo: t.Tempo, Day: memory.DayOf(t.At), Clean: t.Clean}
+		}
+		since := time.Date(now.Year(), now.Month(), now.Day()-today.RecentDays, 0, 0, 0, 0, now.Location())
+		if err := d.History.Answers(ctx, since, func(a history.Answer) error {
+			r.Recent = append(r.Recent, today.Recent{Item: a.Item, Day: memory.DayOf(a.At), Right: a.Verdict != memory.Missed, Seconds: a.Took.Seconds()})
+			return nil
+		}); err != nil {
+			return r, err
 		}
 	}
-	tunes, err := d.inWork(ctx, now, ask.Tune)
+	r.Next, r.Course = d.next(before.Course, r.Known)
+	if ask.Towards != nil {
+		r.Towards = ask.Towards
+	}
+	first := ask.Tune
+	if first == "" && r.Towards != nil {
+		first = r.Towards.Tune
+	}
+	tunes, err := d.inWork(ctx, now, first)
 	if err != nil {
-		return today.Plan{}, err
+		return r, err
 	}
 	for _, t := range tunes {
 		w, err := today.WorkOf(d.ofTune(t))
 		if err != nil {
-			return today.Plan{}, fmt.Errorf("%s: %w", t.Name, err)
+			return r, fmt.Errorf("%s: %w", t.Name, err)
 		}
 		r.Work = append(r.Work, w)
 	}
-	return today.Lay(r), nil
+	return r, nil
 }
 
 func (d *Desk) ofTune(t Tune) drills.Material {
@@ -115,19 +146,23 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 // StepChoice returns what to drill in a step of the day; false where the step
 // is no drill.
 func (d *Desk) StepChoice(s today.Step) (Choice, bool, error) {
-	c := Choice{Drill: drills.Mixed, Tune: s.Tune, Length: time.Duration(s.Minutes) * time.Minute}
-	switch s.Kind {
-	case today.Level:
-	case today.Mixed:
-		if s.Task != nil {
-			return d.taskChoice(*s.Task.Drill, c)
+	c := Choice{Drill: drills.Mixed, Tune: s.Tune, Length: cmp.Or(s.Left(), time.Second), step: &s}
+	switch {
+	case s.Task != nil && s.Task.Drill != nil:
+		t, ok, err := d.taskChoice(*s.Task.Drill, c)
+		if s.Items != nil {
+			t.Only = s.Items
 		}
+		return t, ok, err
+	case s.Task != nil:
+		return Choice{}, false, nil
+	case s.Kind == today.Level:
+	case s.Kind == today.Mixed, s.Kind == today.New:
 		if c.Tune == "" {
 			c.Chords = drills.Sets[0].Name
 		}
-	case today.New:
 		c.Only = s.Items
-	case today.Due:
+	case s.Kind == today.Due:
 		var chords []harmony.Chord
 		tunes, err := d.inWork(context.Background(), d.Now(), "")
 		if err != nil {
@@ -137,8 +172,6 @@ func (d *Desk) StepChoice(s today.Step) (Choice, bool, error) {
 			chords = append(chords, d.ofTune(t).Chords...)
 		}
 		c.Only, c.Tune, c.Chords = s.Items, "", today.Symbols(s.Items, chords)
-		// Each once, and what is missed again.
-		c.Questions = len(s.Items) + (len(s.Items)+3)/4
 	default:
 		return Choice{}, false, nil
 	}

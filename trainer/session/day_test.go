@@ -82,9 +82,12 @@ func TestDaysFollowEachOther(t *testing.T) {
 	for _, it := range warm[0].Items {
 		assert.Contains(t, seen, it, "all that is due is asked")
 	}
-	plan, err = d.Today(session.Day{})
+	again, err = d.Today(session.Day{})
 	require.NoError(t, err)
-	assert.Empty(t, stepsOf(plan, today.Due), "and not due again on the same day")
+	assert.Equal(t, plan, again, "the plan stands all day")
+	plan, err = d.Today(session.Day{Minutes: plan.Minutes + 1})
+	require.NoError(t, err)
+	assert.Empty(t, stepsOf(plan, today.Due), "and nothing is due again on the same day")
 }
 
 func TestLessonsCanBeTaken(t *testing.T) {

@@ -52,6 +52,11 @@ type History interface {
 	States(context.Context) (map[memory.Item]memory.State, error)
 	// LastTakes gives the latest take of each passage.
 	LastTakes(context.Context) (map[memory.Item]history.Take, error)
+	// Answers calls each with every answer since a moment, the earliest first.
+	Answers(ctx context.Context, since time.Time, each func(history.Answer) error) error
+	// KeepPlan keeps the plan of a day, LastPlan gives that of the latest day up to one.
+	KeepPlan(context.Context, history.Plan) error
+	LastPlan(ctx context.Context, upTo memory.Day) (history.Plan, bool, error)
 	// TunesInWork names the tunes practised since a moment, the latest first.
 	TunesInWork(context.Context, time.Time) ([]string, error)
 	// Look gives what is kept since a day, for looking back on.
@@ -100,6 +105,9 @@ type Choice struct {
 	Length    time.Duration
 	// Only are the items to ask about; nil for all there are. A walk minds it not.
 	Only []memory.Item
+	// step is the step of the day that it is, nil for none, before what was answered last.
+	step   *today.Step
+	before today.Last
 }
 
 // UsualQuestions ends a sitting for which nothing else was asked.
@@ -208,17 +216,23 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	m.Hand = d.Hand
 	now := d.Now()
 	seed := d.Seed()
+	var round *today.Round
+	known, err := d.known()
+	if err != nil {
+		return nil, err
+	}
+	if c.step != nil && len(c.Only) > 0 && !ks[0].Ordered {
+		c.step.Items = c.Only
+		round = today.NewRound(*c.step, known, c.before)
+		c.Only = round.Items()
+	}
 	if c.Only != nil && !ks[0].Ordered {
 		ks = slices.DeleteFunc(ks, func(k drills.Kind) bool {
 			return !slices.ContainsFunc(c.Only, func(it memory.Item) bool { return it.Kind == k.Name })
 		})
 	}
-	known, err := d.known()
-	if err != nil {
-		return nil, err
-	}
 	fresh := d.History != nil && len(known) == 0
-	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh, known: known}
+	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh, known: known, round: round}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,
 		Chance: rand.New(rand.NewPCG(seed, 0)),
@@ -227,7 +241,15 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 		plan.Questions = UsualQuestions
 	}
 	if d.History != nil {
-		plan.Pace, plan.Choose = d.History.Pace, remembering(known, now, m, c.Only)
+		plan.Pace = d.History.Pace
+		in := today.InStep{Before: c.before}
+		if c.step != nil {
+			in.Is, in.Tries = true, c.step.Tries
+		}
+		plan.Choose = remembering(known, now, m, c.Only, in)
+	}
+	if round != nil {
+		plan.Choose = round.Choose
 	}
 	s.Sitting, err = drills.Start(plan, now)
 	if err != nil {
@@ -254,10 +276,10 @@ func (d *Desk) known() (map[memory.Item]memory.State, error) {
 
 // remembering chooses what is about to be forgotten, and lets new items in by
 // and by, in the order in which the tune needs them, or only gives them.
-func remembering(known map[memory.Item]memory.State, now time.Time, m drills.Material, only []memory.Item) drills.Chooser {
+func remembering(known map[memory.Item]memory.State, now time.Time, m drills.Material, only []memory.Item, in today.InStep) drills.Chooser {
 	order, limits := today.Needed(m), memory.Limits{Whole: true}
 	if only != nil {
 		order, limits = today.Only(only), memory.Limits{}
 	}
-	return today.Chooser(known, memory.DayOf(now), order, limits)
+	return in.Chooser(known, memory.DayOf(now), order, limits)
 }

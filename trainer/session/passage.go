@@ -115,6 +115,9 @@ type passes struct {
 	ended   bool
 	done    bool
 	began   time.Time
+	// agenda is the day that the passes are step n of, nil for none.
+	agenda *Agenda
+	n      int
 }
 
 // passage makes what plays a passage: a play-along, or passes without sound where the
@@ -223,6 +226,14 @@ func (p *passes) do(s *Session, c Command) {
 func (p *passes) judge(s *Session, judged, clean bool) {
 	p.waiting = false
 	p.keep(s, judged, clean)
+	if p.agenda != nil {
+		done, err := p.agenda.Passed(p.n, p.results[len(p.results)-1])
+		s.notify(err)
+		if done {
+			p.ended, p.done = true, true
+			return
+		}
+	}
 	if len(p.results) == p.passage.Passes || p.passage.Length > 0 && s.now().Sub(p.began) >= p.passage.Length {
 		p.ended, p.done = true, true
 		return

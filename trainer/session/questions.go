@@ -6,6 +6,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/today"
 	"footfall/fretboard"
 )
 
@@ -22,6 +23,13 @@ type questions struct {
 	// tapping is the music that plays to be tapped to, nil for none.
 	tapping     *Tapping
 	ended, done bool
+	// agenda is the day that they are step n of, nil for none; before is how that step
+	// stood when they began.
+	agenda *Agenda
+	n      int
+	before today.Step
+	// met is set once what the step's lesson asks for is met.
+	met bool
 }
 
 // Drill makes a session of a sitting's questions. With held it waits for Next after
@@ -48,6 +56,10 @@ func (q *questions) summary(s *Session) any { return q.sitting.Sum() }
 
 // next asks the next question, or ends the sitting.
 func (q *questions) next(s *Session) {
+	if q.met {
+		q.ended, q.done = true, true
+		return
+	}
 	asked, err := q.sitting.Next(s.now())
 	if err != nil {
 		q.ended, q.done, q.waiting = true, errors.Is(err, drills.ErrOver), nil
@@ -67,7 +79,7 @@ func (q *questions) ask(s *Session, asked drills.Question) {
 	e := Question{
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
 		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),
-		Ask: ask, Steps: q.sitting.Steps(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
+		Ask: ask, Steps: q.sitting.way(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
 		Left: max(0, q.sitting.Plan().Length-q.sitting.Elapsed(s.now())),
 	}
 	if ask.String != 0 {
@@ -153,11 +165,18 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 		}
 		j.Reason = strings.Join(why, " ")
 	}
+	if j.Result != drills.Miss && a.Right() && q.sitting.led(a.Item) {
+		a.Grade = memory.Hard // it was found with help
+	}
 	// The verdict is told when the answer is kept, not before.
 	err := q.sitting.Keep(a)
 	q.sitting.Kept(err)
 	q.waiting, q.last = nil, asked
 	s.tell(Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a})
+	if q.agenda != nil {
+		met, unkept := q.agenda.answered(q, s.now())
+		q.met, err = met, errors.Join(err, unkept)
+	}
 	s.notify(err)
 	if !q.held {
 		s.look() // keeping took its time
@@ -177,5 +196,9 @@ func (q *questions) slip(s *Session) {
 	}
 	asked := q.last
 	q.last = nil
+	if q.agenda != nil {
+		_, err := q.agenda.answered(q, s.now())
+		s.notify(err)
+	}
 	q.ask(s, asked)
 }

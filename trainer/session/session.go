@@ -89,6 +89,9 @@ func (s *Session) Over() bool {
 func (s *Session) flush() []Told {
 	if over, done := s.run.over(); over && !s.over {
 		s.over = true
+		if q, ok := s.run.(*questions); ok && q.agenda != nil { // a step that stands alone
+			q.agenda.endedSoon(q.n, done)
+		}
 		s.tell(End{s.run.summary(s), done})
 	}
 	told := s.told

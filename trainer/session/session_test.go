@@ -114,7 +114,7 @@ func TestPassesInLines(t *testing.T) {
 // A day: steps wait, breaks do not, a step that is left is not done, one that comes to
 // its end is; and a step that cannot be played is told and passed over.
 func TestADayInLines(t *testing.T) {
-	d, _ := scripted(t)
+	d, k := scripted(t)
 	due := memory.Item{Kind: memory.Spell, Degree: "3", Root: "C"}
 	plan := today.Plan{Day: "2026-12-01", Minutes: 20, Steps: []today.Step{
 		{N: 1, Kind: today.Due, Minutes: 1, Text: "Warm up", Why: "due", Items: []memory.Item{due}},
@@ -123,9 +123,14 @@ func TestADayInLines(t *testing.T) {
 		{N: 3, Kind: today.Play, Minutes: 1, Text: "Gone", Why: "joy", Tune: "gone", Layer: "bass", Tempo: 100, Passes: 1},
 		{N: 4, Kind: today.Play, Minutes: 1, Text: "Anything", Why: "joy"},
 	}}
-	s := d.DayOf(plan, nil, false)
+	text, err := plan.Written()
+	require.NoError(t, err)
+	require.NoError(t, k.KeepPlan(t.Context(), history.Plan{Day: memory.DayOf(d.Now()), At: d.Now(), Text: text}))
+	agenda, err := d.Agenda(session.Day{})
+	require.NoError(t, err)
+	s := d.DayOf(agenda, false)
 	assert.Equal(t, `{"event":"plan","at":"2026-12-01T18:00:00Z","steps":[`+
-		`{"n":1,"kind":"due","minutes":1,"says":"Warm up","why":"due","done":false},`+
+		`{"n":1,"kind":"due","minutes":1,"says":"Warm up","why":"due","done":false,"items":["spell:3:C"]},`+
 		`{"n":2,"kind":"passage","minutes":1,"says":"Play","why":"it stands at 120","done":false,"tune":"kettle-lid","section":"A","layer":"bass","tempo":120,"passes":2},`+
 		`{"n":3,"kind":"play","minutes":1,"says":"Gone","why":"joy","done":false,"tune":"gone","layer":"bass","tempo":100,"passes":1},`+
 		`{"n":4,"kind":"play","minutes":1,"says":"Anything","why":"joy","done":false}]}`+"\n"+
@@ -140,7 +145,7 @@ func TestADayInLines(t *testing.T) {
 	assert.Contains(t, out, `This step cannot be played: no tune is called \"gone\"`)
 	assert.Contains(t, out, `{"event":"step_end","at":"2026-12-01T18:00:08Z","n":3,"done":false}`)
 	out = do(t, s, `{"start":true}`)
-	assert.Contains(t, out, `{"event":"step_end","at":"2026-12-01T18:00:08Z","n":4,"done":true}`)
+	assert.Contains(t, out, `{"event":"step_end","at":"2026-12-01T18:00:08Z","n":4,"done":false}`, "opening is not doing")
 	assert.Contains(t, out, `{"event":"end","at":"2026-12-01T18:00:08Z","day":"2026-12-01",`)
 	assert.True(t, s.Over())
 }

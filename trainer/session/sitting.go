@@ -10,6 +10,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/today"
 	"footfall/trainer/history"
 )
 
@@ -26,6 +27,7 @@ type Sitting struct {
 	first   bool
 	known   map[memory.Item]memory.State
 	stored  history.Answer // the last one kept
+	round   *today.Round   // nil where it is no step of a day that has one
 }
 
 // SittingSummary is what a sitting came to, with its answers.

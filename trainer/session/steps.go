@@ -6,15 +6,14 @@ import (
 	"time"
 
 	"footfall/drills"
-	"footfall/drills/lesson"
 	"footfall/drills/today"
 )
 
 // steps goes through the steps of a day.
 type steps struct {
 	desk   *Desk
+	agenda *Agenda
 	plan   today.Plan
-	lesson *lesson.Lesson
 	held   bool
 	// at is the step that waits or is under way, run what it does, nil while it
 	// waits.
@@ -39,14 +38,16 @@ type DaySummary struct {
 	Passes int          `json:"passes"`
 	Clean  int          `json:"clean"`
 	Steps  []today.Step `json:"steps"`
+	// Says tells in a line what changed today and what comes tomorrow.
+	Says string `json:"says"`
 
 	over bool
 }
 
 // DayOf makes a session of a day's plan. With held each question after a verdict
 // waits for Next.
-func (d *Desk) DayOf(p today.Plan, l *lesson.Lesson, held bool) *Session {
-	return d.session(&steps{desk: d, plan: p, lesson: l, held: held, at: -1, began: d.Now()})
+func (d *Desk) DayOf(a *Agenda, held bool) *Session {
+	return d.session(&steps{desk: d, agenda: a, plan: a.Plan(), held: held, at: -1, began: d.Now()})
 }
 
 func (d *steps) begin(s *Session) {
@@ -54,10 +55,12 @@ func (d *steps) begin(s *Session) {
 	d.next(s)
 }
 
-// next offers the step that comes.
+// next offers the step that comes, of those that are not done.
 func (d *steps) next(s *Session) {
 	d.run = nil
-	if d.at++; d.at == len(d.plan.Steps) {
+	for d.at++; d.at < len(d.plan.Steps) && d.plan.Steps[d.at].Done; d.at++ {
+	}
+	if d.at == len(d.plan.Steps) {
 		d.ended = true
 		return
 	}
@@ -68,8 +71,8 @@ func (d *steps) next(s *Session) {
 		return
 	}
 	e := Step{N: step.N, Kind: step.Kind, Step: step}
-	if step.Kind == today.Lesson && d.lesson != nil {
-		e.Text = d.lesson.Text
+	if step.Kind == today.Lesson {
+		e.Text = d.agenda.Page(step)
 	}
 	s.tell(e)
 }
@@ -80,6 +83,7 @@ func (d *steps) summary(s *Session) any {
 	d.sum.Day, d.sum.Steps = d.plan.Day, d.plan.Numbered()
 	d.sum.over = d.at == len(d.plan.Steps)
 	d.sum.Minutes = s.now().Sub(d.began).Minutes()
+	d.sum.Says = d.agenda.Says()
 	return d.sum
 }
 
@@ -119,7 +123,7 @@ func (d *steps) start(s *Session) {
 		d.end(s, false)
 		d.next(s)
 	case run == nil:
-		d.end(s, true)
+		d.end(s, false)
 		d.next(s)
 	default:
 		d.run = run
@@ -136,60 +140,51 @@ func (d *steps) settle(s *Session) {
 	}
 }
 
-// open makes what a step does; nil where it only has to be read, or done without
-// the program.
+// open makes what a step does; nil where there is nothing to do.
 func (d *steps) open(step today.Step) (run, error) {
-	choice, isDrill, err := d.desk.StepChoice(step)
+	q, asks, err := d.agenda.questions(step.N, d.held)
 	if err != nil {
-		return nil, fmt.Errorf("this step cannot be asked: %w", err)
+		return nil, err
 	}
-	if isDrill {
-		sitting, err := d.desk.Begin(choice)
-		if err != nil {
-			return nil, fmt.Errorf("this step cannot be asked: %w", err)
-		}
-		return &questions{sitting: sitting, held: d.held}, nil
+	if asks {
+		return q, nil
 	}
-	if step.Tune == "" || step.Layer == "" {
-		return nil, nil
+	passage, plays, err := d.agenda.Passage(step.N)
+	if err != nil || !plays {
+		return nil, err
 	}
-	t, err := d.desk.Tune(step.Tune)
-	if err == nil {
-		var r run
-		if r, err = d.desk.passage(StepPassage(step, t)); err == nil {
-			return r, nil
-		}
+	r, err := d.desk.passage(passage)
+	if err != nil {
+		return nil, fmt.Errorf("this step cannot be played: %w", err)
 	}
-	return nil, fmt.Errorf("this step cannot be played: %w", err)
+	if p, ok := r.(*passes); ok {
+		p.agenda, p.n = d.agenda, step.N
+	}
+	return r, nil
 }
 
-// StepPassage is what a step plays of its tune.
-func StepPassage(step today.Step, t Tune) Passage {
-	return Passage{
-		Tune: t, Section: step.Section, Layer: step.Layer, Ramp: step.Climb(), Passes: step.Passes, Length: time.Duration(step.Minutes) * time.Minute,
-	}
-}
-
-// end tells the end of the step, and whether it was done: by its end, or as its
-// lesson's task asks.
-func (d *steps) end(s *Session, done bool) {
-	step := &d.plan.Steps[d.at]
+// end tells the end of the step, and whether it was done.
+func (d *steps) end(s *Session, whole bool) {
+	step := d.plan.Steps[d.at]
 	e := StepEnd{N: step.N}
 	switch r := d.run.(type) {
 	case *questions:
 		sum := r.sitting.Summary(s.now())
 		e.Sum = &sum
 		d.sum.add(sum)
-		if task := step.Task; task != nil && task.Drill != nil {
-			done = task.Drill.Met(sum.Asked, sum.Right, time.Duration(sum.MedianMS)*time.Millisecond)
-		}
 	case *passes:
-		done = d.sum.passes(r.results, step, done)
+		d.sum.passes(r.results)
 	case *played:
-		done = d.sum.passes(r.Results(), step, done)
+		for _, result := range r.Results() {
+			_, err := d.agenda.Passed(step.N, result)
+			s.notify(err)
+		}
+		d.sum.passes(r.Results())
 	}
-	step.Done = done
-	e.Done, e.Step = done, *step
+	ended, err := d.agenda.Ended(step.N, whole)
+	s.notify(err)
+	d.plan = d.agenda.Plan()
+	e.Done, e.Step = ended.Done, ended
 	s.tell(e)
 }
 
@@ -201,22 +196,12 @@ func (d *DaySummary) add(sum drills.Summary) {
 	d.Sure, d.Slow, d.Missed = d.Sure+sum.Sure, d.Slow+sum.Slow, d.Missed+sum.Missed
 }
 
-// passes counts passes, and says whether they do what the step's task asks, where it
-// has one.
-func (d *DaySummary) passes(results []Result, step *today.Step, done bool) bool {
-	fast := 0
-	task := step.Task != nil && step.Task.Passage != nil
+// passes counts passes.
+func (d *DaySummary) passes(results []Result) {
 	for _, r := range results {
 		d.Passes++
 		if r.Clean {
 			d.Clean++
-			if task && r.Tempo >= step.Task.Passage.At {
-				fast++
-			}
 		}
 	}
-	if task {
-		return fast >= step.Task.Passage.Clean
-	}
-	return done
 }

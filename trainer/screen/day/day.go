@@ -17,23 +17,31 @@ import (
 	"footfall/trainer/screen/theme"
 )
 
+// Agenda is the plan of the day as it stands, and takes changes of it, as
+// *session.Agenda does.
+type Agenda interface {
+	Plan() today.Plan
+	Change(func(today.Plan) (today.Plan, error)) error
+}
+
 // Page shows a plan.
 type Page struct {
-	theme *theme.Theme
-	plan  today.Plan
-	move  func(tea.Msg)
+	theme  *theme.Theme
+	agenda Agenda
+	plan   today.Plan // as it stood last
+	move   func(tea.Msg)
 	// open gives the page of a step; false where it has none.
 	open   func(today.Step) (page.ID, bool)
 	at     int
-	opened map[page.ID]int // the numbers of the steps whose pages were opened
 	width  int
 	height int
 	keys   []key.Binding
 }
 
 // New makes the page of a plan.
-func New(t *theme.Theme, plan today.Plan, move func(tea.Msg), open func(today.Step) (page.ID, bool)) *Page {
-	p := &Page{theme: t, plan: plan, move: move, open: open, opened: map[page.ID]int{}, width: 80, height: 20}
+func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (page.ID, bool)) *Page {
+	p := &Page{theme: t, agenda: a, plan: a.Plan(), move: move, open: open, width: 80, height: 20}
+	p.at = p.next()
 	p.keys = []key.Binding{
 		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
 		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
@@ -58,14 +66,21 @@ func (p *Page) Status() string {
 // Keys lists the keys.
 func (p *Page) Keys() []key.Binding { return p.keys }
 
-// Update takes a key, and word that a step is done.
-func (p *Page) Update(m tea.Msg) tea.Cmd {
-	if done, ok := m.(page.Done); ok {
-		for i, s := range p.plan.Steps {
-			if n := p.opened[done.ID]; n > 0 && s.N == n {
-				p.plan.Steps[i].Done = true
-			}
+// next is the place of the first step that is not done, of the last where all are.
+func (p *Page) next() int {
+	for i, s := range p.plan.Steps {
+		if !s.Done {
+			return i
 		}
+	}
+	return max(0, len(p.plan.Steps)-1)
+}
+
+// Update takes a key, and looks at the plan anew.
+func (p *Page) Update(m tea.Msg) tea.Cmd {
+	p.plan = p.agenda.Plan()
+	if _, ok := m.(page.Done); ok {
+		p.at = p.next()
 	}
 	k, ok := m.(tea.KeyMsg)
 	if !ok || len(p.plan.Steps) == 0 {
@@ -79,11 +94,14 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 	case page.Act.Is(k):
 		p.start()
 	case page.Empty.Is(k):
-		p.plan = p.plan.Without(p.at)
+		p.change(func(plan today.Plan) (today.Plan, error) { return plan.Without(p.at), nil })
 		p.at = max(0, min(p.at, len(p.plan.Steps)-1))
 	case page.Later.Is(k):
-		if later, moved := p.plan.Later(p.at); moved {
-			p.plan = later
+		if _, moved := p.plan.Later(p.at); moved {
+			p.change(func(plan today.Plan) (today.Plan, error) {
+				later, _ := plan.Later(p.at)
+				return later, nil
+			})
 			p.at++
 		}
 	case page.More.Is(k):
@@ -95,26 +113,32 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 }
 
 func (p *Page) stretch(minutes int) {
-	plan, err := p.plan.Stretched(p.at, minutes)
-	if err != nil {
-		p.move(page.Say{Line: err.Error()})
-		return
-	}
-	p.plan = plan
+	p.change(func(plan today.Plan) (today.Plan, error) { return plan.Stretched(p.at, minutes) })
 }
 
-// start opens the step and goes on to the next. A step without a page, such as a
-// break, is done when its key is pressed.
+// change changes the plan, or says why not.
+func (p *Page) change(change func(today.Plan) (today.Plan, error)) {
+	if err := p.agenda.Change(change); err != nil {
+		p.move(page.Say{Line: err.Error()})
+	}
+	p.plan = p.agenda.Plan()
+}
+
+// start opens the step. A break has no page: it is over when its key is pressed.
 func (p *Page) start() {
-	s := &p.plan.Steps[p.at]
-	p.at = min(p.at+1, len(p.plan.Steps)-1)
-	id, ok := p.open(*s)
-	if !ok {
-		s.Done = true
+	s := p.plan.Steps[p.at]
+	id, ok := p.open(s)
+	if ok {
+		p.move(page.Open{ID: id})
 		return
 	}
-	p.opened[id] = s.N
-	p.move(page.Open{ID: id})
+	if s.Kind == today.Break {
+		p.change(func(plan today.Plan) (today.Plan, error) {
+			plan.Steps[p.at].Done = true
+			return plan, nil
+		})
+		p.at = p.next()
+	}
 }
 
 // View draws the plan.

@@ -2,6 +2,7 @@ package day
 
 import (
 	"io"
+	"slices"
 	"testing"
 
 	tea "github.com/charmbracelet/bubbletea"
@@ -32,13 +33,28 @@ func plan() today.Plan {
 type desk struct {
 	p     *Page
 	moves []tea.Msg
+	plan  today.Plan
+}
+
+func (d *desk) Plan() today.Plan {
+	p := d.plan
+	p.Steps = slices.Clone(p.Steps)
+	return p
+}
+
+func (d *desk) Change(change func(today.Plan) (today.Plan, error)) error {
+	p, err := change(d.plan)
+	if err == nil {
+		d.plan = p
+	}
+	return err
 }
 
 func newDesk() *desk {
-	d := &desk{}
+	d := &desk{plan: plan()}
 	r := lipgloss.NewRenderer(io.Discard)
 	r.SetColorProfile(termenv.Ascii)
-	d.p = New(theme.New(r, false), plan(), func(m tea.Msg) { d.moves = append(d.moves, m) },
+	d.p = New(theme.New(r, false), d, func(m tea.Msg) { d.moves = append(d.moves, m) },
 		func(s today.Step) (page.ID, bool) { return page.ID{Kind: string(s.Kind)}, s.Kind != today.Break })
 	d.p.SetSize(80, 20)
 	return d
@@ -48,6 +64,7 @@ func (d *desk) press(keys ...string) {
 	special := map[string]tea.KeyType{"delete": tea.KeyDelete, "up": tea.KeyUp, "down": tea.KeyDown, "enter": tea.KeyEnter}
 	for _, k := range keys {
 		if k == "done" {
+			d.plan.Steps[0].Done = true
 			d.p.Update(page.Done{ID: page.ID{Kind: "due"}})
 			continue
 		}

@@ -1,0 +1,382 @@
+package session
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"footfall/drills"
+	"footfall/drills/lesson"
+	"footfall/drills/memory"
+	"footfall/drills/today"
+	"footfall/trainer/guard"
+	"footfall/trainer/history"
+)
+
+// Agenda is the plan of a day under way: it is laid once, and kept with what was done
+// of each step, so that it stands there after a restart. Its methods may be called
+// from any goroutine.
+type Agenda struct {
+	desk *Desk
+	// kept is set for the plan of the day itself, and not for one that was asked for
+	// beside it.
+	kept bool
+	day  memory.Day
+	// lesson is the one that was asked for, nil for none.
+	lesson *lesson.Lesson
+
+	mu   sync.Mutex
+	plan today.Plan
+}
+
+// Agenda opens the day: as it was kept, or, where there is none yet or another one is
+// asked for, laid out. A lesson or a seed asked for makes one beside the day's own,
+// which is not kept.
+func (d *Desk) Agenda(ask Day) (*Agenda, error) {
+	now := d.Now()
+	a := &Agenda{desk: d, kept: ask.Lesson == nil && ask.Seed == nil && d.History != nil, day: memory.DayOf(now), lesson: ask.Lesson}
+	before, err := d.lastPlan(a.day)
+	if err != nil {
+		return nil, err
+	}
+	if a.kept && before.Day == a.day.String() && before.Steps != nil && ask.fits(before) && before.Usual == d.Minutes && before.BreakAfter == d.BreakAfter {
+		a.plan = before
+		return a, nil
+	}
+	r, err := d.request(now, ask, before)
+	if err != nil {
+		return nil, err
+	}
+	minutes, spent := r.Minutes, 0
+	if a.kept && before.Day == a.day.String() {
+		var done []today.Step
+		done, spent = before.Finished()
+		if slices.ContainsFunc(done, func(s today.Step) bool { return s.Kind == today.Lesson }) {
+			r.Next = nil
+		}
+		if minutes == 0 {
+			minutes = today.DefaultMinutes
+		}
+		r.Minutes = minutes - spent
+	}
+	a.plan = today.Plan{Steps: []today.Step{}}
+	if spent == 0 || r.Minutes > 0 {
+		a.plan = today.Lay(r)
+	}
+	if spent > 0 {
+		a.plan = before.Relaid(a.plan, minutes)
+	}
+	a.plan.Usual, a.plan.BreakAfter = d.Minutes, d.BreakAfter
+	a.plan.Day, a.plan.Tune, a.plan.Course = a.day.String(), ask.Tune, r.Course
+	if !a.kept {
+		return a, nil
+	}
+	_ = a.save() // where it is in memory alone the history says so
+	// As it will be read: all day it is the same.
+	text, err := a.plan.Written()
+	if err == nil {
+		a.plan, err = today.Read(text, d.lesson)
+	}
+	return a, err
+}
+
+// fits reports whether a plan that is kept is what is asked for.
+func (ask Day) fits(p today.Plan) bool {
+	return (ask.Minutes == 0 || ask.Minutes == p.Minutes) && (ask.Tune == "" || ask.Tune == p.Tune) && ask.Towards == nil
+}
+
+// lastPlan is the plan of a day, or of the last one before it that had one.
+func (d *Desk) lastPlan(day memory.Day) (today.Plan, error) {
+	if d.History == nil {
+		return today.Plan{}, nil
+	}
+	last, found, err := d.History.LastPlan(context.Background(), day)
+	if err != nil || !found {
+		return today.Plan{}, err
+	}
+	p, err := today.Read(last.Text, d.lesson)
+	if err != nil {
+		return today.Plan{}, nil // of another program: a plan is laid anew
+	}
+	return p, nil
+}
+
+// Plan is the plan as it stands.
+func (a *Agenda) Plan() today.Plan {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	p := a.plan
+	p.Steps = slices.Clone(p.Steps)
+	return p
+}
+
+// Change changes the plan: a step left out, moved or made longer.
+func (a *Agenda) Change(change func(today.Plan) (today.Plan, error)) error {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	p, err := change(a.plan)
+	if err != nil {
+		return err
+	}
+	a.plan = p
+	guard.Go(a.saveSoon)
+	return nil
+}
+
+// saveSoon keeps the plan for who must not wait for the disk.
+func (a *Agenda) saveSoon() {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	_ = a.save() // what cannot be kept now goes with what comes next
+}
+
+// save keeps the plan as it stands.
+func (a *Agenda) save() error {
+	if !a.kept {
+		return nil
+	}
+	text, err := a.plan.Written()
+	if err != nil {
+		return err
+	}
+	return a.desk.History.KeepPlan(context.Background(), history.Plan{Day: a.day, At: a.desk.Now(), Text: text})
+}
+
+// step is the step with a number, nil where there is none.
+func (a *Agenda) step(n int) *today.Step {
+	i := slices.IndexFunc(a.plan.Steps, func(s today.Step) bool { return s.N == n })
+	if i < 0 {
+		return nil
+	}
+	return &a.plan.Steps[i]
+}
+
+// Begin picks what a step asks where that was left open until now, and returns the
+// step.
+func (a *Agenda) Begin(n int) (today.Step, error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.step(n)
+	if s == nil {
+		return today.Step{}, fmt.Errorf("the day has no step %d", n)
+	}
+	if s.Items == nil && (s.Kind == today.New || s.Kind == today.Mixed) && s.Task == nil {
+		r, err := a.desk.request(a.desk.Now(), Day{Tune: s.Tune, Minutes: a.plan.Minutes}, a.plan)
+		if err != nil {
+			return *s, err
+		}
+		*s = today.Pick(a.plan, n, r)
+		return *s, a.save()
+	}
+	return *s, nil
+}
+
+// Questions asks what a step asks; ok is false where it asks nothing. With held each
+// question after a verdict waits for Next.
+func (a *Agenda) Questions(n int, held bool) (s *Session, ok bool, err error) {
+	run, ok, err := a.questions(n, held)
+	if err != nil || !ok {
+		return nil, ok, err
+	}
+	return a.desk.session(run), true, nil
+}
+
+func (a *Agenda) questions(n int, held bool) (run *questions, ok bool, err error) {
+	step, err := a.Begin(n)
+	if err != nil {
+		return nil, false, err
+	}
+	choice, ok, err := a.desk.StepChoice(step)
+	if err != nil || !ok {
+		return nil, ok, err
+	}
+	if p := a.Plan(); p.Last != "" {
+		choice.before.Right = p.LastRight
+		if choice.before.Item, err = memory.ParseKey(p.Last); err != nil {
+			return nil, false, err
+		}
+	}
+	sitting, err := a.desk.Begin(choice)
+	if err != nil {
+		return nil, false, fmt.Errorf("this step cannot be asked: %w", err)
+	}
+	return &questions{sitting: sitting, held: held, agenda: a, n: n, before: step}, true, nil
+}
+
+// answered takes in how a step stands after an answer: the seconds it has taken and how
+// each thing went. It reports whether the criterion of its lesson is met by that.
+func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.step(q.n)
+	if s == nil {
+		return false, nil
+	}
+	past, sum := q.sitting.Answers(), q.sitting.Summary(now)
+	s.Spent = q.before.Spent + q.sitting.Elapsed(now).Seconds()
+	s.Asked, s.Right = q.before.Asked+sum.Asked, q.before.Right+sum.Right
+	a.plan.Last, a.plan.LastRight = "", false
+	if n := len(past); n > 0 {
+		a.plan.Last, a.plan.LastRight = past[n-1].Item.Key(), past[n-1].Right()
+	}
+	if round := q.sitting.round; round != nil {
+		round.Take(past)
+		s.Tries = round.Tries()
+	} else {
+		s.Tries = today.Tried(q.before.Tries, past)
+	}
+	if s.Task != nil && s.Task.Drill != nil {
+		asked, right := s.Asked, s.Right
+		if q.sitting.round != nil {
+			asked, right = today.Score(s.Tries)
+		}
+		took := time.Duration(sum.MedianMS) * time.Millisecond
+		if s.Task.Drill.Met(asked, right, took) && a.metAll(*s) {
+			met, s.Met = true, true
+			a.goOn(*s)
+		}
+	}
+	return met, a.save()
+}
+
+// metAll reports whether every thing of a lesson's task was met by now.
+func (a *Agenda) metAll(s today.Step) bool {
+	l := a.desk.taught(s.Lesson)
+	known, err := a.desk.known()
+	if l == nil || err != nil {
+		return err == nil // a teacher's own
+	}
+	return !slices.ContainsFunc(l.Items[s.TaskN-1], func(it memory.Item) bool {
+		return known[it].New() && s.Tries[it.Key()].Asked == 0
+	})
+}
+
+// goOn lets the lessons go on to the next task where a step has met what comes next.
+func (a *Agenda) goOn(s today.Step) {
+	if l, _ := a.desk.next(a.plan.Course, nil); l != nil && l.Name == s.Lesson && l.Task == s.TaskN-1 {
+		a.plan.Course = a.desk.after(a.plan.Course)
+	}
+}
+
+// Passage is what a step plays; false where it plays nothing.
+func (a *Agenda) Passage(n int) (Passage, bool, error) {
+	step, err := a.Begin(n)
+	if err != nil || step.Tune == "" || step.Layer == "" {
+		return Passage{}, false, err
+	}
+	t, err := a.desk.Tune(step.Tune)
+	if err != nil {
+		return Passage{}, false, fmt.Errorf("this step cannot be played: %w", err)
+	}
+	p := Passage{Tune: t, Section: step.Section, Layer: step.Layer, Ramp: step.Climb(), Length: cmp.Or(step.Left(), time.Second)}
+	if step.Passes > 0 {
+		p.Passes = max(1, step.Passes-step.Played)
+	}
+	return p, true, nil
+}
+
+// Passed takes in a pass of a step that was played to its end, and reports whether the
+// step is done by it: by its passes, its minutes, or as its lesson asks.
+func (a *Agenda) Passed(n int, r Result) (done bool, err error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.step(n)
+	if s == nil {
+		return false, nil
+	}
+	s.Played++
+	s.Spent += r.Length.Seconds()
+	if clean := r.Judged && r.Clean; clean && s.Task != nil && s.Task.Passage != nil && r.Tempo >= s.Task.Passage.At {
+		key := memory.Item{Kind: memory.Passage, Tune: s.Tune, Section: s.Section, Layer: s.Layer}.Key()
+		t := s.Tries[key]
+		t.Asked, t.Right = t.Asked+1, t.Right+1
+		s.Tries = map[string]today.Try{key: t}
+		if t.Right >= s.Task.Passage.Clean && !s.Met {
+			s.Met = true
+			a.goOn(*s)
+		}
+	}
+	s.Done = s.Done || s.Met || s.Passes > 0 && s.Played >= s.Passes || s.Left() == 0
+	return s.Done, a.save()
+}
+
+// Ended takes in that a step came to its own end, or was left, and returns the step: it
+// is done by its minutes, its passes or its criterion, or because nothing is left in it
+// to ask.
+func (a *Agenda) Ended(n int, whole bool) (today.Step, error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.step(n)
+	if s == nil {
+		return today.Step{}, nil
+	}
+	s.Done = s.Done || whole || s.Met || s.Left() == 0
+	return *s, a.save()
+}
+
+// endedSoon is Ended for who must not wait for the disk.
+func (a *Agenda) endedSoon(n int, whole bool) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if s := a.step(n); s != nil {
+		s.Done = s.Done || whole || s.Met || s.Left() == 0
+		guard.Go(a.saveSoon)
+	}
+}
+
+// Says tells in a line what changed today and what comes tomorrow.
+func (a *Agenda) Says() string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	known, err := a.desk.known()
+	if err != nil || known == nil {
+		return ""
+	}
+	next := ""
+	if l, _ := a.desk.next(a.plan.Course, known); l != nil {
+		next = l.Lesson.Title
+	}
+	return a.plan.Says(a.day, known, next)
+}
+
+// way says how far the question that waits is helped with, and what is told of the way
+// to its answer.
+func (s *Sitting) way(q drills.Question) []string {
+	if s.round == nil {
+		return s.Steps(q)
+	}
+	s.round.Take(s.Answers())
+	worked, ok := q.(drills.Worked)
+	switch way := s.round.Way(q.Item()); {
+	case way == today.ByItself:
+		return nil
+	case ok && way == today.Led:
+		steps := worked.Steps()
+		return steps[:len(steps)-1]
+	case ok:
+		return worked.Steps()
+	case way == today.Led:
+		return nil
+	}
+	return []string{q.Judge(drills.Typed(memory.Lines, q.Right()[0])).Reason}
+}
+
+// led reports whether the question about an item is one that is helped with.
+func (s *Sitting) led(it memory.Item) bool {
+	return s.round != nil && s.round.Way(it) != today.ByItself
+}
+
+// Page is the text of a lesson that a step begins with, a paragraph each.
+func (a *Agenda) Page(s today.Step) []string {
+	l := a.lesson
+	if l == nil {
+		l = a.desk.lesson(s.Lesson)
+	}
+	if l == nil {
+		return nil
+	}
+	return l.Text
+}
