@@ -268,8 +268,8 @@ func (p *Page) View() string {
 		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 1 - len(below),
 	})
 	lines = append(append(lines, ""), below...)
-	if room := p.height - len(lines) - 2; room >= leastList {
-		lines = append(append(lines, ""), p.list(room)...)
+	if hit, room := p.hit(), p.height-len(lines)-2; hit >= 0 && room >= leastList {
+		lines = append(append(lines, ""), p.list(hit, room)...)
 	}
 	return strings.Join(page.Squeezed(lines, p.height), "\n")
 }
@@ -279,11 +279,7 @@ const leastList = 3
 
 // list draws the shapes to choose from at a hit, with what each costs the hand and the
 // voices beside the arrangement's own.
-func (p *Page) list(room int) (lines []string) {
-	i := p.hit()
-	if i < 0 {
-		return nil
-	}
+func (p *Page) list(i, room int) (lines []string) {
 	all := p.a.Choices(i)
 	line := func(pointer, n, frets, degrees, hand, voices string) string {
 		return fmt.Sprintf("  %s %5s  %-*s  %-16s  %8s  %8s", pointer, n, 3*len(p.neck.Tuning)-1, frets, degrees, hand, voices)
