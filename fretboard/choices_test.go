@@ -52,3 +52,27 @@ func TestChoicesArePricedAsThePathPricesThem(t *testing.T) {
 	}
 	assert.Greater(t, more, 250)
 }
+
+// A shape that is given stays in every school and goes along with its bass note in
+// every key, where it has room and the hand can hold it: not the second voice four
+// frets up over open strings, in E, where its own comes.
+func TestAGivenShapeFollowsKeyAndSchool(t *testing.T) {
+	tn := readTune(t, "tune Test\nkey C\nmeter 4/4\ntempo 100\n\n[A]\nchords | Cm7 | G7 |\nbass | 1 b3 5 1 | \\1 3 5 1 |\nhits | on . . . | on . . . |\nshapes | 8-x-8-8-11-x . . . | * . . . |\n")
+	for up := range 12 {
+		for school := Mixed; school <= Drop3s; school++ {
+			a, _, err := ArrangeInKey(tn, tn.Key.Up(up), StandardNeck(), DefaultHand(), BassHalves, InSchool(school))
+			require.NoError(t, err, "up %d, %s", up, school)
+			for _, e := range a.Events {
+				if e.Kind != ShapeEvent || e.At.Bar != 1 {
+					continue
+				}
+				fret := (8 + up) % 12
+				if fret == 0 {
+					assert.NotEqual(t, "0-x-0-0-3-x", FormatFrets(e.Frets))
+				} else {
+					assert.Equal(t, []int{fret, muted, fret, fret, fret + 3, muted}, e.Frets, "up %d, %s", up, school)
+				}
+			}
+		}
+	}
+}

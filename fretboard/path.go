@@ -50,15 +50,15 @@ func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Lay
 	}
 	ms := moments(moved, line, layer)
 	for i := range ms {
-		ms[i].follow(neck)
+		ms[i].follow(neck, hand)
 	}
 	a, err = arrangeMoments(moved, ms, neck, hand, layer, options)
 	return a, folded, err
 }
 
-// follow slides a given shape to the bass note it hangs on, or gives it up for
-// the program's own.
-func (m *moment) follow(neck Neck) {
+// follow slides a given shape to the bass note it hangs on, or gives it up for the
+// program's own where it leaves the neck or the hand cannot hold it there.
+func (m *moment) follow(neck Neck, hand Hand) {
 	if m.forced == nil || m.bass == nil || lowestPlace(m.forced) == (Place{}) {
 		return
 	}
@@ -72,6 +72,9 @@ func (m *moment) follow(neck Neck) {
 			m.forced = nil
 			return
 		}
+	}
+	if _, held := neck.Fingering(hand, moved); !held {
+		moved = nil
 	}
 	m.forced = moved
 }
