@@ -235,7 +235,7 @@ func TestEqualBarsAreTied(t *testing.T) {
 		tied, tiedCost := s.tie(layers, path, cost)
 		require.InDelta(t, s.cost(tied), tiedCost, 1e-6)
 		require.LessOrEqual(t, tiedCost, 1.05*cost+1e-6)
-		for _, class := range s.classes(layers, path) {
+		for _, class := range s.classes() {
 			for _, bar := range class.runs[1:] {
 				same := true
 				for k := range bar.to - bar.from {
@@ -247,5 +247,5 @@ func TestEqualBarsAreTied(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d equal bars have one fingering", compared, bars)
-	assert.Greater(t, float64(compared), 0.9*float64(bars))
+	assert.Greater(t, float64(compared), 0.94*float64(bars))
 }

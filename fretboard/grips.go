@@ -344,17 +344,20 @@ type knownSearch struct {
 // row adds a row of the vocabulary with the bass at a fret, and its parts.
 func (k *knownSearch) row(g *knownGrip, fret int) {
 	var upper [gripStrings]int
-	n := 0
+	n, gone := 0, 0 // of the strings above, and those that cannot sound here, a bit each
 	for i := g.bassString + 1; i < gripStrings; i++ {
 		at := fret + g.rel[i]
-		if g.rel[i] == silent || at < 0 || at > k.f.neck.HighestFret || gripStrings-i == k.place.String {
+		if g.rel[i] == silent {
 			continue
+		}
+		if at < 0 || at > k.f.neck.HighestFret || gripStrings-i == k.place.String {
+			gone |= 1 << n
 		}
 		upper[n] = i
 		n++
 	}
 	for part := 1<<n - 1; part > 0; part-- {
-		if ones(uint16(part)) < 2 && len(k.c.Degrees) > 2 || !unbroken(part) {
+		if part&gone != 0 || ones(uint16(part)) < 2 && len(k.c.Degrees) > 2 || !unbroken(part) {
 			continue
 		}
 		var frets [gripStrings]int
@@ -405,5 +408,5 @@ func (k *knownSearch) add(g *knownGrip, frets []int, lack float64, whole bool) {
 		lack += k.f.w.Second
 	}
 	s := Shape{Frets: slices.Clone(frets), Fingering: fingering, Rank: fingering.Effort}
-	k.found = append(k.found, pricedShape{Shape: s, cost: lack + k.f.w.hold(k.f.neck, &s), known: true, foreign: k.foreign, lacks: lacks})
+	k.found = append(k.found, pricedShape{Shape: s, cost: lack + k.f.w.hold(k.f.neck, &s, k.c), known: true, foreign: k.foreign, lacks: lacks})
 }

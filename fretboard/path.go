@@ -293,7 +293,7 @@ func (f *gripFinder) searched(c harmony.Chord, p Place, met []pricedShape) []pri
 		if slices.ContainsFunc(met, func(m pricedShape) bool { return slices.Equal(m.Frets, s.Frets) }) {
 			continue
 		}
-		cost := f.w.Unknown + f.w.UnknownBad*s.Rank + f.w.hold(f.neck, s)
+		cost := f.w.Unknown + f.w.UnknownBad*s.Rank + f.w.hold(f.neck, s, c)
 		out = append(out, pricedShape{Shape: *s, cost: cost})
 		if len(out) == mostSearched {
 			break

@@ -151,7 +151,7 @@ func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) (all []pri
 					for _, highFret := range f.fretsOf(c, high, order[1]) {
 						frets := slices.Repeat([]int{muted}, n)
 						frets[bass], frets[low], frets[high] = p.Fret, lowFret, highFret
-						if s, ok := f.shell(frets, p); ok {
+						if s, ok := f.shell(c, frets, p); ok {
 							s.cost += f.offShell(frets, bass, low, high)
 							all = append(all, s)
 						}
@@ -196,7 +196,7 @@ func (f *gripFinder) fretsOf(c harmony.Chord, i, tone int) (frets []int) {
 
 // shell prices the frets of a shell; false where the hand cannot hold them or a
 // voice would lie below the bass.
-func (f *gripFinder) shell(frets []int, p Place) (pricedShape, bool) {
+func (f *gripFinder) shell(c harmony.Chord, frets []int, p Place) (pricedShape, bool) {
 	bass := f.neck.MIDI(p)
 	for i, fret := range frets {
 		if fret >= 0 && f.neck.Tuning[i]+fret < bass {
@@ -208,5 +208,5 @@ func (f *gripFinder) shell(frets []int, p Place) (pricedShape, bool) {
 		return pricedShape{}, false
 	}
 	s := Shape{Frets: frets, Fingering: fingering, Rank: fingering.Effort}
-	return pricedShape{Shape: s, cost: f.w.hold(f.neck, &s)}, true
+	return pricedShape{Shape: s, cost: f.w.hold(f.neck, &s, c)}, true
 }

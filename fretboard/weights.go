@@ -1,6 +1,10 @@
 package fretboard
 
-import "math"
+import (
+	"math"
+
+	"footfall/harmony"
+)
 
 // weights are the costs that the arranger weighs against each other, in
 // millimetres of hand movement or what is felt as much. The split into
@@ -9,36 +13,37 @@ import "math"
 // source, fitted to testdata/passages (see TestFitWeights).
 type weights struct {
 	// Of a shape by itself.
-	Effort      float64 // a unit of the hand's effort: a hard shape comes late and sounds so
-	Unknown     float64 // a shape that is no grip of the vocabulary: the hand has not learned it
-	UnknownBad  float64 // and so for each unit of the search's rank
-	Foreign     float64 // a part of a grip that as a whole sounds more than the chord
-	Spread      float64 // a shell over four frets and off strings 4 and 3: a shell lies under the hand
-	Skip        float64 // a shell with a string between its voices
-	High        float64 // a shell on strings 3 and 2 over a bass on string 5
-	Second      float64 // a second choice of the vocabulary
-	NoTension   float64 // a tension written in the symbol does not sound: the symbol asks for it
-	NoTensionOn float64 // and so over a bass that is not the root, where the chord has been heard already
-	Missing     float64 // another tone of the chord does not
-	NoRoot      float64 // the root does not sound; the line has it on another beat
-	NoFifth     float64 // the natural fifth does not: it colors least
-	Rootless    float64 // the ninth stands for the root: a little more than was asked
-	Doubled     float64 // a tone sounds twice, which thickens and says nothing
-	Gap         float64 // a string is left out between two above the bass: the pick or thumb has to miss it
-	BelowLimit  float64 // each semitone that the second voice with the bass lies below the low interval limit
-	InnerOpen   float64 // an open string above the bass with the hand past the fourth fret rings on
-	NearOpen    float64 // an open string above the bass near the nut
-	OpenFar     float64 // an open bass, each fret of the hand past the second: it is not where the open string is
-	FarVoice    float64 // each string left out between the bass and the voice above it, but string 5
-	Diminished  float64 // a diminished seventh under a chord that comes a half step above
-	OverPassing float64 // the chord's own tones over a passing bass note
-	Wide        float64 // each fret beyond four that a shape spans
-	Thin        float64 // each voice under four, where there is time for four
-	Thick       float64 // each voice past four: the thumb and three fingers pluck four
-	BassString  float64 // a string of the line sounds above the bass
-	HighFret    float64 // each fret past the twelfth of the lowest fretted note: the body is in the way
-	UpNeck      float64 // each millimetre from the nut, so that equals settle low
-	LittleBass  float64 // the little finger on the bass cannot lead on
+	Effort       float64 // a unit of the hand's effort: a hard shape comes late and sounds so
+	Unknown      float64 // a shape that is no grip of the vocabulary: the hand has not learned it
+	UnknownBad   float64 // and so for each unit of the search's rank
+	Foreign      float64 // a part of a grip that as a whole sounds more than the chord
+	Spread       float64 // a shell over four frets and off strings 4 and 3: a shell lies under the hand
+	Skip         float64 // a shell with a string between its voices
+	High         float64 // a shell on strings 3 and 2 over a bass on string 5
+	Second       float64 // a second choice of the vocabulary
+	NoTension    float64 // a tension written in the symbol does not sound: the symbol asks for it
+	NoTensionOn  float64 // and so over a bass that is not the root, where the chord has been heard already
+	Missing      float64 // another tone of the chord does not
+	NoRoot       float64 // the root does not sound; the line has it on another beat
+	NoFifth      float64 // the natural fifth does not: it colors least
+	Rootless     float64 // the ninth stands for the root: a little more than was asked
+	Doubled      float64 // a tone sounds twice, which thickens and says nothing
+	DoubledGuide float64 // and it is the third or seventh, which stands out
+	Gap          float64 // a string is left out between two above the bass: the pick or thumb has to miss it
+	BelowLimit   float64 // each semitone that the second voice with the bass lies below the low interval limit
+	InnerOpen    float64 // an open string above the bass with the hand past the fourth fret rings on
+	NearOpen     float64 // an open string above the bass near the nut
+	OpenFar      float64 // an open bass, each fret of the hand past the second: it is not where the open string is
+	FarVoice     float64 // each string left out between the bass and the voice above it, but string 5
+	Diminished   float64 // a diminished seventh under a chord that comes a half step above
+	OverPassing  float64 // the chord's own tones over a passing bass note
+	Wide         float64 // each fret beyond four that a shape spans
+	Thin         float64 // each voice under four, where there is time for four
+	Thick        float64 // each voice past four: the thumb and three fingers pluck four
+	BassString   float64 // a string of the line sounds above the bass
+	HighFret     float64 // each fret past the twelfth of the lowest fretted note: the body is in the way
+	UpNeck       float64 // each millimetre from the nut, so that equals settle low
+	LittleBass   float64 // the little finger on the bass cannot lead on
 
 	// Of a bass note by itself.
 	OpenString float64 // an open string has to be damped by the free hand
@@ -66,11 +71,11 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, High: 5, Skip: 30, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, Gap: 5,
-	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 4, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 6, Thick: 25, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, High: 5, Skip: 30, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, DoubledGuide: 6, Gap: 8,
+	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 8, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 10, Thick: 30, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 120, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
-	Step: 3, Third: 12, Leap: 150, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
+	Step: 3, Third: 16, Leap: 20, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
 }
 
 // arrangingShells are the weights in use for shells, and in the other schools, where
@@ -79,7 +84,7 @@ var arranging = weights{
 // to take the second choice.
 var arrangingShells = func() weights {
 	w := arranging
-	w.Leap, w.InnerOpen, w.OpenFar, w.Second = 250, 280, 10, 15
+	w.Third, w.Leap, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 12, 250, 280, 10, 15, 5, 0
 	return w
 }()
 
@@ -106,8 +111,9 @@ const closestSeconds = 0.25
 // an interval: inSync glossary, "Low Interval Limit", the tritone from memory.
 var lowLimits = [12]int{0: 0, 1: 52, 2: 51, 3: 48, 4: 47, 5: 45, 6: 45, 7: 37, 8: 41, 9: 41, 10: 41, 11: 41}
 
-// hold prices a shape by itself, what it sounds of a chord aside.
-func (w *weights) hold(n Neck, s *Shape) float64 {
+// hold prices a shape of a chord by itself, what it lacks of its tones aside. Four
+// voices may double as many tones as the chord has fewer than four.
+func (w *weights) hold(n Neck, s *Shape, c harmony.Chord) float64 {
 	cost := w.Effort * s.Effort
 	var met uint16
 	lowest, highest := math.MaxInt, 0
@@ -121,6 +127,9 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 		midi := n.Tuning[i] + fret
 		if met>>(midi%12)&1 != 0 {
 			doubled++
+			if d := c.DegreeOf(midi); d.Number == 3 || d.Number == 7 {
+				cost += w.DoubledGuide
+			}
 		}
 		met |= 1 << (midi % 12)
 		switch {
@@ -150,11 +159,7 @@ func (w *weights) hold(n Neck, s *Shape) float64 {
 		gap = 0
 		voices++
 	}
-	if doubled > 0 && ones(met) > 3 {
-		cost += w.Doubled * float64(doubled)
-	} else if doubled > 1 {
-		cost += w.Doubled * float64(doubled-1)
-	}
+	cost += w.Doubled * float64(max(0, doubled-max(0, min(voices, 4)-len(c.Degrees))))
 	if second-bass < 12 && second > 0 {
 		cost += w.BelowLimit * float64(max(0, lowLimits[second-bass]-bass))
 	}
