@@ -65,14 +65,14 @@ func (i *importing) add(cmd *cobra.Command, args []string) error {
 	}
 	a, err := session.Adds(data, name, o, neck, func(name string) (session.Tune, error) { return i.named(cmd, name) })
 	if err != nil {
-		return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
+		return badInput(inFile(args[0], err))
 	}
 	if err := i.ask(cmd, a, asks); err != nil {
-		return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
+		return badInput(inFile(args[0], err))
 	}
 	composed, err := a.Compose()
 	if err != nil {
-		fmt.Fprintln(cmd.ErrOrStderr(), "footfall: it gets no bass line:", err)
+		i.warn(cmd, fmt.Sprintf("it gets no bass line: %v", err))
 	}
 	t, err := a.Save(i.book())
 	if err != nil {
@@ -95,7 +95,7 @@ func (i *importing) ask(cmd *cobra.Command, a *session.Adding, asks bool) error 
 	in, out := bufio.NewReader(cmd.InOrStdin()), cmd.ErrOrStderr()
 	for told := false; ; {
 		ask, more := a.Next()
-		if a.Tune != nil && !told && (asks || !more) {
+		if a.Tune != nil && !told && !i.json && (asks || !more) {
 			told = true
 			i.tell(out, a, asks)
 		}

@@ -102,6 +102,25 @@ func flagError(cmd *cobra.Command, err error) error {
 	return err
 }
 
+// nothingEmpty reports an argument or the value of a flag that is given and empty.
+func nothingEmpty(cmd *cobra.Command, args []string) error {
+	if strings.HasPrefix(cmd.Name(), "__") {
+		return nil // the shell completes what is empty still
+	}
+	for i, a := range args {
+		if a == "" {
+			return badInput(fmt.Errorf("argument %d is empty; write: %s", i+1, cmd.UseLine()))
+		}
+	}
+	var err error
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		if f.Value.Type() == "string" && f.Value.String() == "" && err == nil {
+			err = badInput(fmt.Errorf("--%s is empty; give %s, or leave it out", f.Name, f.Usage))
+		}
+	})
+	return err
+}
+
 // oneOf reports flags of which only one can be given and two are.
 func oneOf(cmd *cobra.Command, flags ...string) error {
 	var given []string

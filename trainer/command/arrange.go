@@ -71,6 +71,9 @@ func newArrangeCommand(p *program) *cobra.Command {
 		Use:               "arrange TUNE",
 		ValidArgsFunction: completeTunes,
 		Short:             "Find where on the neck to play a tune's bass line and shapes",
+		Example: "  footfall arrange lantern-street\n" +
+			"  footfall arrange my.tune --layer bass+halves --why\n" +
+			"  footfall arrange tin-kettle-blues --key Bb --school shells --json",
 		Long: `Find a place for every bass note and a shape for every hit, so that the whole
 costs the hand least, and print it: chords, degrees, hits and a row a string.
 

@@ -79,24 +79,24 @@ func (p *program) arrangement(cmd *cobra.Command, arg string, as asked) (*fretbo
 	if as.key == "" {
 		a, err = fretboard.Arrange(t, neck, hand, layer, options...)
 	} else {
-		a, err = arrangeInKey(cmd, t, as.key, neck, hand, layer, options)
+		a, err = p.arrangeInKey(cmd, t, as.key, neck, hand, layer, options)
 	}
 	if err != nil {
-		return nil, badInput(fmt.Errorf("%s: %w", tuneName(cmd, arg), err))
+		return nil, badInput(inFile(tuneName(cmd, arg), err))
 	}
 	return a, nil
 }
 
 // arrangeInKey arranges a tune in another key, and says on standard error where
 // its line had to be folded.
-func arrangeInKey(cmd *cobra.Command, t *tune.Tune, name string, neck fretboard.Neck, hand fretboard.Hand, layer fretboard.Layer, options []fretboard.Option) (*fretboard.Arrangement, error) {
+func (p *program) arrangeInKey(cmd *cobra.Command, t *tune.Tune, name string, neck fretboard.Neck, hand fretboard.Hand, layer fretboard.Layer, options []fretboard.Option) (*fretboard.Arrangement, error) {
 	k, err := harmony.ParseKey(name)
 	if err != nil {
 		return nil, fmt.Errorf("--key %w", err)
 	}
 	a, folded, err := fretboard.ArrangeInKey(t, k, neck, hand, layer, options...)
 	if folded > 0 {
-		fmt.Fprintf(cmd.ErrOrStderr(), "footfall: in %s the line would leave the bass strings; %d of its notes take the other direction\n", k, folded)
+		p.warn(cmd, fmt.Sprintf("in %s the line would leave the bass strings; %d of its notes take the other direction", k, folded))
 	}
 	return a, err
 }

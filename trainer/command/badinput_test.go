@@ -1,6 +1,7 @@
 package command
 
 import (
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"strings"
@@ -132,6 +133,16 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 			assert.Equal(t, ExitBadInput, code, line)
 			command, _, _ := strings.Cut(line, " ")
 			answers := more != nil && (command == "chord" || command == "shape" || strings.Contains(line, " check ")) // faults are their answers
+			if more != nil {
+				var one fault
+				dec := json.NewDecoder(strings.NewReader(errs))
+				dec.DisallowUnknownFields()
+				if assert.NoError(t, dec.Decode(&one), "%s: %s", line, errs) {
+					assert.Equal(t, ExitBadInput, one.Exit, line)
+					assert.False(t, dec.More(), "%s: one object, not %s", line, errs)
+				}
+				errs = one.Error
+			}
 			if !answers {
 				assert.Empty(t, out, line)
 				assert.Contains(t, errs, want, line)
@@ -166,6 +177,11 @@ func TestAnswersThatCannotBeWrittenFail(t *testing.T) {
 		var errs strings.Builder
 		code := Main(append(strings.Fields(line), "--data", data), strings.NewReader(""), fullDisk{}, &errs)
 		assert.Equal(t, ExitFailure, code, line)
-		assert.Equal(t, "footfall: standard output cannot be written: no space left on device; what you see of the answer is not all of it\n", errs.String(), line)
+		want := "standard output cannot be written: no space left on device; what you see of the answer is not all of it"
+		if strings.Contains(line, "--json") {
+			assert.JSONEq(t, `{"error":"`+want+`","exit":1}`, errs.String(), line)
+		} else {
+			assert.Equal(t, "footfall: "+want+"\n", errs.String(), line)
+		}
 	}
 }

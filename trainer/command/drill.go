@@ -208,7 +208,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	}
 	desk.Sounding.Input, desk.Sounding.Sound.Mute = pl.input, pl.silent
 	s := &screen.Services{
-		Theme: theme.New(r, p.settings.Look.ASCII || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
+		Theme: theme.New(r, p.settings.Look.ASCII || asciiOnly() || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,
 		Input:  func() (listen.Input, error) { return pl.input(clock.Now()) },
 		Inputs: pl.gear(desk.Neck.Tuning),

@@ -12,10 +12,15 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// fileError says in words why a file cannot be used.
+// fileError says in words why a file cannot be used, or what is wrong in it.
 type fileError struct {
-	says string
+	file, says string
 	error
+}
+
+// inFile says what is wrong in a file argument's content.
+func inFile(name string, err error) error {
+	return fileError{name, fmt.Sprintf("%s: %v", source(name), err), err}
 }
 
 // Error says it.
@@ -34,7 +39,7 @@ func unread(name string, err error) error {
 	case errors.Is(err, fs.ErrPermission):
 		says = fmt.Sprintf("you may not read %s; change its permissions, or name another file", name)
 	}
-	return badInput(fileError{says, err})
+	return badInput(fileError{name, says, err})
 }
 
 // unwritten says why a file cannot be made, and what would do. A folder that is
@@ -50,9 +55,9 @@ func unwritten(name string, err error) error {
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		says = fmt.Sprintf("you may not write into the folder %s; name another", folder)
 	default:
-		return fmt.Errorf("%s cannot be written: %w", name, cause(err))
+		return fileError{name, fmt.Sprintf("%s cannot be written: %v", name, cause(err)), err}
 	}
-	return badInput(fileError{says, err})
+	return badInput(fileError{name, says, err})
 }
 
 // cause is an error of the system without the call and the path.
@@ -66,7 +71,7 @@ func cause(err error) error {
 
 // isFolder says that a folder was named where a file is wanted.
 func isFolder(name string) error {
-	return badInput(fmt.Errorf("%s is a folder; name a file", name))
+	return badInput(fileError{name, name + " is a folder; name a file", fs.ErrInvalid})
 }
 
 // openInput opens a file argument; - is standard input. What cannot be opened is
@@ -99,7 +104,7 @@ func readInput(cmd *cobra.Command, name string, most int64) ([]byte, error) {
 		return nil, unread(source(name), err)
 	}
 	if int64(len(data)) > most {
-		return nil, badInput(fmt.Errorf("%s is longer than %d MB; name a smaller file", source(name), most>>20))
+		return nil, badInput(fileError{name, fmt.Sprintf("%s is longer than %d MB; name a smaller file", source(name), most>>20), fs.ErrInvalid})
 	}
 	return data, nil
 }

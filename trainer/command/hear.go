@@ -45,13 +45,13 @@ float. A damaged file is read as far as it goes, with a warning.`,
 		Example: "  footfall hear take.wav\n  footfall hear --json take.wav",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			rec, err := readRecording(cmd, args[0])
+			rec, err := p.readRecording(cmd, args[0])
 			if err != nil {
 				return err
 			}
 			notes, err := hearing.Hear(rec.Rate, rec.Samples)
 			if err != nil {
-				return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
+				return badInput(inFile(args[0], err))
 			}
 			notes = slices.DeleteFunc(notes, func(n hearing.Note) bool {
 				return n.Part == hearing.Chord && n.Confidence < leastChord
@@ -66,7 +66,7 @@ float. A damaged file is read as far as it goes, with a warning.`,
 
 // readRecording reads the recording a command was given, from standard input
 // for "-", and passes on its warnings.
-func readRecording(cmd *cobra.Command, name string) (*wav.Recording, error) {
+func (p *program) readRecording(cmd *cobra.Command, name string) (*wav.Recording, error) {
 	in, err := openInput(cmd, name)
 	if err != nil {
 		return nil, err
@@ -74,10 +74,10 @@ func readRecording(cmd *cobra.Command, name string) (*wav.Recording, error) {
 	defer in.Close()
 	rec, err := wav.Read(in)
 	if err != nil {
-		return nil, badInput(fmt.Errorf("%s: %w", source(name), err))
+		return nil, badInput(inFile(name, err))
 	}
 	for _, w := range rec.Warnings {
-		fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", source(name), w)
+		p.warn(cmd, fmt.Sprintf("%s: %s", source(name), w))
 	}
 	return rec, nil
 }

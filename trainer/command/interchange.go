@@ -85,16 +85,16 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 		err = fmt.Errorf("%w, with --chords", err)
 	}
 	if err != nil {
-		return badInput(fmt.Errorf("%s: %w", source(args[0]), err))
-	}
-	for _, l := range losses {
-		fmt.Fprintln(cmd.ErrOrStderr(), l)
+		return badInput(inFile(args[0], err))
 	}
 	if i.json {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(struct {
 			Text   string            `json:"text"`
 			Losses []transcribe.Loss `json:"losses"`
 		}{tune.Write(t), append([]transcribe.Loss{}, losses...)})
+	}
+	for _, l := range losses {
+		fmt.Fprintln(cmd.ErrOrStderr(), l)
 	}
 	_, err = io.WriteString(cmd.OutOrStdout(), tune.Write(t))
 	return err

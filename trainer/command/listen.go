@@ -38,11 +38,14 @@ func (l *listening) command() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "listen",
 		Short: "Show what an input hears, list the inputs, or calibrate one",
+		Example: "  footfall listen --ports\n" +
+			"  footfall listen --calibrate",
 		Long: `Show the notes that an input hears, as they come, until you press ctrl-c.
 
 An input is a MIDI port by its name, the path of a MIDI device file or of a named
 pipe, or microphone, which hears a guitar through the computer's sound input and
-shows its level and a tuner; "microphone: NAME" is one of several. Without --port it is the one of the settings, the one used last, or the only one
+shows its level and a tuner; "microphone: NAME" is one of several. Without --port it
+is the one of the settings, the one used last, or the only one
 there is. A port that is missing is waited for.
 
 --calibrate asks for each open string, plucked along with a click, and learns its

@@ -22,6 +22,8 @@ func newLogCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "log",
 		Short: "Export, import, back up and check your practice history",
+		Example: "  footfall log export > history.json\n" +
+			"  footfall log check",
 		Long: `Your practice history is one file, kept for you alone. These commands move it
 between machines, copy it and check it. Importing merges: what is there already
 is left alone, so that importing twice changes nothing.`,
@@ -103,8 +105,9 @@ func (p *program) lookBack(cmd *cobra.Command, s *history.Store, since memory.Da
 
 func newLogImportCommand(p *program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "import FILE | -",
-		Short: "Merge an exported history, or a history file, into yours",
+		Use:     "import FILE | -",
+		Short:   "Merge an exported history, or a history file, into yours",
+		Example: "  footfall log import history.json",
 		Long: `Merge another history into yours: what "footfall log export" wrote, as JSON or
 CSV, or the history file itself, with what lies in the write-ahead log beside it
 where a program was killed. Nothing is taken if anything in it is at fault.`,
@@ -144,9 +147,10 @@ func importFrom(cmd *cobra.Command, s *history.Store, arg string) (history.Merge
 
 func newLogBackupCommand(p *program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "backup FILE",
-		Short: "Write a copy of the history to a new file",
-		Args:  cobra.ExactArgs(1),
+		Use:     "backup FILE",
+		Short:   "Write a copy of the history to a new file",
+		Example: "  footfall log backup history.db",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return p.withHistory(history.Read, func(s *history.Store) error {
 				err := s.Backup(cmd.Context(), args[0])
@@ -174,6 +178,8 @@ func newLogCheckCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check",
 		Short: "Read the whole history and say whether it is sound",
+		Example: "  footfall log check\n" +
+			"  footfall log check --repair",
 		Long: `Read the whole history: the file itself, and whether all that is worked out from
 the answers still follows from them. It also tells what is no fault: items of kinds
 that this release does not know, and times in the future. With --repair, indexes and

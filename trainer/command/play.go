@@ -37,6 +37,9 @@ func newPlayCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "play TUNE",
 		Short: "Play along with a tune: count-in, click, the model, the tempo ramp",
+		Example: "  footfall play lantern-street --tempo 92\n" +
+			"  footfall play tin-kettle-blues --ramp 60:120+4 --layer bass\n" +
+			"  footfall play key-ring --free --plain",
 		Long: `Play a tune along with a click, with its bass line and shapes as a model. An input
 (see footfall listen) is scored note by note; without one you judge a pass
 yourself. Where input or output is no terminal, or with --plain, each bar is called
@@ -57,6 +60,9 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 		RunE: func(cmd *cobra.Command, args []string) (err error) {
 			if err := cmp.Or(oneOf(cmd, "tempo", "ramp"), oneOf(cmd, "events", "json", "plain")); err != nil {
 				return err
+			}
+			if r, err := ramp.Parse(pl.passage.Ramp); cmd.Flags().Changed("ramp") && err == nil && r.Floor == r.Target {
+				return badInput(fmt.Errorf("--ramp %s stays at one tempo: write a climb such as 60:120+4, or --tempo %g", pl.passage.Ramp, r.Floor))
 			}
 			if cmd.Flags().Changed("passes") && pl.passage.Passes < 1 {
 				return badInput(fmt.Errorf("--passes %d: give a number from 1", pl.passage.Passes))
@@ -134,6 +140,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	f.StringVar(&pl.passage.Ramp, "ramp", "", "the tempo over the passes, such as 60:120+4")
 	f.IntVar(&pl.passage.Passes, "passes", 0, "end after so many passes")
 	f.StringVar(&pl.port, "port", "", "the input: a port's name or a path, none for none")
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("port", completePorts))
 	f.BoolVar(&pl.silent, "silent", false, "open no sound device: the click is seen, not heard")
 	return cmd
 }

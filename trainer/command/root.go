@@ -3,10 +3,13 @@
 package command
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -41,7 +44,11 @@ type program struct {
 // warn tells of something that is wrong but does not end the command: on
 // standard error, and on the screens that open over it.
 func (p *program) warn(cmd *cobra.Command, says string) {
-	fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", says)
+	if p.json {
+		_ = json.NewEncoder(cmd.ErrOrStderr()).Encode(map[string]string{"warning": says})
+	} else {
+		fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", says)
+	}
 	p.warnings = append(p.warnings, says)
 }
 
@@ -54,20 +61,31 @@ func New(out io.Writer) *cobra.Command {
 		Short:         "Practise walking bass lines and chords on one guitar",
 		SilenceUsage:  true,
 		SilenceErrors: true,
-		RunE:          func(cmd *cobra.Command, _ []string) error { return p.runBare(cmd) },
+		Example:       "  footfall\n  footfall today --plain\n  footfall play lantern-street",
 	}
+	version := root.Flags().Bool("version", false, "say which release this is and how it was built")
+	root.RunE = func(cmd *cobra.Command, _ []string) error {
+		if *version {
+			return p.printVersion(cmd)
+		}
+		return p.runBare(cmd)
+	}
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".FlagUsages", fmt.Sprintf(".FlagUsagesWrapped %d", helpWidth)))
 	root.SetOut(out)
-	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the practice history in this folder")
-	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) (err error) {
+	root.PersistentFlags().StringVar(&p.data, "data", "", "keep the history and your tunes in this folder; a settings.toml in it holds too")
+	root.PersistentPreRunE = func(cmd *cobra.Command, args []string) (err error) {
+		if err := nothingEmpty(cmd, args); err != nil {
+			return err
+		}
 		if p.clock, err = clock.Set(os.Getenv(clock.Variable), time.Local); err != nil {
 			return badInput(err)
 		}
-		set, err := settings.Load(settings.Path())
+		set, err := settings.Load(p.settingsPath())
 		p.settings = set
 		var faults harmony.Faults
 		if errors.As(err, &faults) {
 			for _, f := range faults {
-				p.warn(cmd, fmt.Sprintf("%s: %v", settings.Path(), f))
+				p.warn(cmd, fmt.Sprintf("%s: %v", p.settingsPath(), f))
 			}
 		} else if err != nil {
 			p.warn(cmd, err.Error())
@@ -90,13 +108,28 @@ func New(out io.Writer) *cobra.Command {
 	root.AddCommand(newSheetCommand(p))
 	root.AddCommand(newTodayCommand(p))
 	root.AddCommand(newTuneCommand(p))
-	root.AddCommand(newVersionCommand(p), newManualCommand())
+	root.AddCommand(newVersionCommand(p), newManualCommand(p))
 	root.AddCommand(newShapeCommand(p), newShapesCommand(p))
 	root.AddCommand(newWalkCommand(p))
 
 	wordArguments(root)
 	markFailures(root)
 	return root
+}
+
+// helpWidth is the width that help keeps to, in columns.
+const helpWidth = 99
+
+// settingsPath is the settings file: that in the folder of --data where it has one,
+// else the user's own.
+func (p *program) settingsPath() string {
+	if p.data != "" {
+		own := filepath.Join(p.data, filepath.Base(settings.Path()))
+		if _, err := os.Stat(own); err == nil {
+			return own
+		}
+	}
+	return settings.Path()
 }
 
 // inputError is an error whose cause is what the player wrote.

@@ -56,6 +56,8 @@ func newScoreCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "score TUNE --take FILE",
 		Short: "Score a recording of a tune, note by note",
+		Example: "  footfall score key-ring --take take.mid --tempo 120\n" +
+			"  footfall score key-ring --take take.wav --tempo 120 --layer bass --json",
 		Long: `Score a recorded pass of a tune: what was right, missed, extra or wrong, and how
 each note lay in time. FILE is a Standard MIDI File or a WAV recording of the guitar, or
 - for standard input; its time 0 is bar 1 beat 1, without a count-in.
@@ -94,7 +96,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			if err != nil {
 				return badInput(fmt.Errorf("%s: %w", tuneName(cmd, args[0]), err))
 			}
-			heard, err := readTake(cmd, file, a.Neck)
+			heard, err := p.readTake(cmd, file, a.Neck)
 			if err != nil {
 				return err
 			}
@@ -121,7 +123,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 const maxTakeBytes = 1 << 30
 
 // readTake reads a recording, of any kind that is known, of a guitar.
-func readTake(cmd *cobra.Command, name string, neck fretboard.Neck) (take.Heard, error) {
+func (p *program) readTake(cmd *cobra.Command, name string, neck fretboard.Neck) (take.Heard, error) {
 	data, err := readInput(cmd, name, maxTakeBytes)
 	if err != nil {
 		return take.Heard{}, err
@@ -134,10 +136,10 @@ func readTake(cmd *cobra.Command, name string, neck fretboard.Neck) (take.Heard,
 		}
 		heard, warnings, err := r.read(bytes.NewReader(data), open)
 		if err != nil {
-			return take.Heard{}, badInput(fmt.Errorf("%s: %w", source(name), err))
+			return take.Heard{}, badInput(inFile(name, err))
 		}
 		for _, w := range warnings {
-			fmt.Fprintf(cmd.ErrOrStderr(), "%s: %s\n", source(name), w)
+			p.warn(cmd, fmt.Sprintf("%s: %s", source(name), w))
 		}
 		return heard, nil
 	}

@@ -62,7 +62,7 @@ func (p *program) scoreFree(cmd *cobra.Command, name, file string, tempo float64
 		tempo = t.Tempo
 	}
 	neck, _ := p.settings.Instrument()
-	heard, err := readTake(cmd, file, neck)
+	heard, err := p.readTake(cmd, file, neck)
 	if err != nil {
 		return err
 	}

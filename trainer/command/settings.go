@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -20,6 +21,8 @@ func newSettingsCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "settings",
 		Short: "Show your settings, or check a settings file",
+		Example: "  footfall settings\n" +
+			"  footfall settings new",
 		Long: `Show the settings that hold, each with what it does and its default, as the text
 of a settings file. To change one, open the file that the first line names in an
 editor; where there is none yet, footfall settings new writes it.`,
@@ -28,7 +31,7 @@ editor; where there is none yet, footfall settings new writes it.`,
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(p.settings)
 			}
-			_, err := fmt.Fprintf(cmd.OutOrStdout(), "# File: %s\n%s", settings.Path(), settings.Text(p.settings))
+			_, err := fmt.Fprintf(cmd.OutOrStdout(), "# File: %s\n%s", p.settingsPath(), settings.Text(p.settings))
 			return err
 		},
 	}
@@ -38,11 +41,15 @@ editor; where there is none yet, footfall settings new writes it.`,
 
 func newSettingsNewCommand(p *program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "new",
-		Short: "Write the settings file, each setting with its default, where there is none",
-		Args:  cobra.NoArgs,
+		Use:     "new",
+		Short:   "Write the settings file, each setting with its default, where there is none",
+		Example: "  footfall settings new",
+		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			path := settings.Path()
+			path := p.settingsPath()
+			if p.data != "" {
+				path = filepath.Join(p.data, filepath.Base(path))
+			}
 			err := settings.New(path)
 			switch {
 			case errors.Is(err, fs.ErrExist):
@@ -62,25 +69,27 @@ func newSettingsCheckCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "check [FILE | -]",
 		Short: "Name each unknown setting and bad value with its line",
-		Args:  cobra.MaximumNArgs(1),
+		Example: "  footfall settings check\n" +
+			"  footfall settings check other.toml",
+		Args: cobra.MaximumNArgs(1),
 		// The file is checked here, not told of on the way in.
-		PersistentPreRun: func(*cobra.Command, []string) {},
+		PersistentPreRunE: nothingEmpty,
 		RunE: func(cmd *cobra.Command, args []string) error {
-			path := settings.Path()
+			path := p.settingsPath()
 			if len(args) > 0 {
 				path = args[0]
 			} else if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) && !p.json {
 				fmt.Fprintf(cmd.OutOrStdout(), "%s is not there, so every setting has its default; `footfall settings new` writes it\n", path)
 				return nil
 			}
-			return checkSettings(cmd, path, p.json)
+			return p.checkSettings(cmd, path)
 		},
 	}
 }
 
-func checkSettings(cmd *cobra.Command, path string, asJSON bool) error {
+func (p *program) checkSettings(cmd *cobra.Command, path string) error {
 	text, err := readInput(cmd, path, maxSettingsBytes)
-	if asJSON && errors.Is(err, fs.ErrNotExist) && path == settings.Path() {
+	if p.json && errors.Is(err, fs.ErrNotExist) && path == p.settingsPath() {
 		text, err = nil, nil // every setting has its default
 	}
 	if err != nil {
@@ -90,8 +99,8 @@ func checkSettings(cmd *cobra.Command, path string, asJSON bool) error {
 	faults, _ := err.(harmony.Faults)
 	switch {
 	case err != nil && faults == nil:
-		return badInput(fmt.Errorf("%s: %w", source(path), err))
-	case asJSON:
+		return badInput(inFile(path, err))
+	case p.json:
 		if err := json.NewEncoder(cmd.OutOrStdout()).Encode(append(harmony.Faults{}, faults...)); err != nil {
 			return err
 		}

@@ -109,8 +109,8 @@ func TestABrokenSettingsFileIsToldAndGoneOnWith(t *testing.T) {
 	out, errs, code := runOn(strings.NewReader(""), "today", "--json", "--data", t.TempDir())
 	assert.Zero(t, code)
 	assert.Contains(t, out, `"minutes":45`)
-	assert.Equal(t, "footfall: "+path+": line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimetres\n"+
-		"footfall: "+path+": line 5, column 1: found the setting neck.reach; want neck.reach_mm\n", errs)
+	assert.Equal(t, `{"warning":"`+path+`: line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimetres"}`+"\n"+
+		`{"warning":"`+path+`: line 5, column 1: found the setting neck.reach; want neck.reach_mm"}`+"\n", errs)
 
 	out, errs, code = runOn(nil, "settings", "check")
 	assert.Equal(t, ExitBadInput, code)
@@ -122,7 +122,7 @@ func TestABrokenSettingsFileIsToldAndGoneOnWith(t *testing.T) {
 	assert.Equal(t, ExitBadInput, code)
 	assert.JSONEq(t, `[{"line":4,"column":1,"found":"neck.scale_mm = \"long\"","want":"a number from 300 to 900 millimetres"},
 		{"line":5,"column":1,"found":"the setting neck.reach","want":"neck.reach_mm"}]`, out)
-	assert.Equal(t, "footfall: 2 faults found\n", errs)
+	assert.JSONEq(t, `{"error":"2 faults found","exit":2}`, errs)
 
 	require.NoError(t, os.Remove(path))
 	require.NoError(t, os.Mkdir(path, 0o700))

@@ -24,6 +24,8 @@ func newTuneCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "tune",
 		Short: "List, show, check, format, import, export and add tunes",
+		Example: "  footfall tune list\n" +
+			"  footfall tune show key-ring",
 		Long: `List, show, check and format tunes, and take them to and from other programs.
 
 A TUNE is the name or title of a tune, the path of a file, or - for standard
@@ -54,11 +56,13 @@ func newTuneListCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "list",
 		Short: "List the tunes, built in and your own, and what each trains",
-		Args:  cobra.NoArgs,
+		Example: "  footfall tune list\n" +
+			"  footfall tune list --json",
+		Args: cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			own, errs := p.book().Tunes()
 			for _, err := range errs {
-				fmt.Fprintln(cmd.ErrOrStderr(), "footfall:", err)
+				p.warn(cmd, err.Error())
 			}
 			var list []tuneSummary
 			for _, name := range content.TuneNames() {
@@ -291,10 +295,10 @@ func transpose(cmd *cobra.Command, p *program, t *tune.Tune, key string) (*tune.
 		return nil, badInput(fmt.Errorf("--key %w", err))
 	}
 	for _, l := range lost {
-		fmt.Fprintln(cmd.ErrOrStderr(), l.Error())
+		p.warn(cmd, l.Error())
 	}
 	if _, err := out.Line(neck.BassRange()); err != nil {
-		fmt.Fprintln(cmd.ErrOrStderr(), "the bass row leaves the bass strings:", err)
+		p.warn(cmd, fmt.Sprintf("the bass row leaves the bass strings: %v", err))
 	}
 	return out, nil
 }

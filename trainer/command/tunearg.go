@@ -36,7 +36,7 @@ func readTuneBy(cmd *cobra.Command, arg string, read func(string) (*tune.Tune, t
 	}
 	t, faults := read(text)
 	if len(faults) > 0 {
-		return nil, badInput(fmt.Errorf("%s is no tune yet:\n%w", source(arg), faults))
+		return nil, badInput(fileError{arg, fmt.Sprintf("%s is no tune yet:\n%v", source(arg), faults), faults})
 	}
 	return t, nil
 }

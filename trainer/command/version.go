@@ -1,8 +1,10 @@
 package command
 
 import (
+	_ "embed"
 	"encoding/json"
 	"fmt"
+	"io"
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
@@ -49,44 +51,63 @@ func buildData() build {
 
 func newVersionCommand(p *program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "version",
-		Short: "Say which release this is and how it was built",
-		Args:  cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			b := buildData()
-			if p.json {
-				return json.NewEncoder(cmd.OutOrStdout()).Encode(b)
-			}
-			fmt.Fprintf(cmd.OutOrStdout(), "footfall %s\n", b.Version)
-			if b.Revision != "" {
-				changed := ""
-				if b.Modified {
-					changed = ", with changes since"
-				}
-				fmt.Fprintf(cmd.OutOrStdout(), "revision %s of %s%s\n", b.Revision, b.Time, changed)
-			}
-			sound := "without cgo: the click is seen, not heard"
-			if b.CGO {
-				sound = "with cgo: the click is heard where there is a sound device"
-			}
-			_, err := fmt.Fprintf(cmd.OutOrStdout(), "%s for %s, %s\n", b.Go, b.Platform, sound)
-			return err
-		},
+		Use:     "version",
+		Short:   "Say which release this is and how it was built",
+		Example: "  footfall version --json",
+		Args:    cobra.NoArgs,
+		RunE:    func(cmd *cobra.Command, _ []string) error { return p.printVersion(cmd) },
 	}
 }
 
+func (p *program) printVersion(cmd *cobra.Command) error {
+	b := buildData()
+	if p.json {
+		return json.NewEncoder(cmd.OutOrStdout()).Encode(b)
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "footfall %s\n", b.Version)
+	if b.Revision != "" {
+		changed := ""
+		if b.Modified {
+			changed = ", with changes since"
+		}
+		fmt.Fprintf(cmd.OutOrStdout(), "revision %s of %s%s\n", b.Revision, b.Time, changed)
+	}
+	sound := "without cgo: the click is seen, not heard"
+	if b.CGO {
+		sound = "with cgo: the click is heard where there is a sound device"
+	}
+	_, err := fmt.Fprintf(cmd.OutOrStdout(), "%s for %s, %s\n", b.Go, b.Platform, sound)
+	return err
+}
+
+// jsonManual lists every field of every command's JSON. A test holds it to what the
+// commands print.
+//
+//go:embed json.txt
+var jsonManual string
+
 // newManualCommand writes man pages, for those who package the program.
-func newManualCommand() *cobra.Command {
+func newManualCommand(p *program) *cobra.Command {
 	return &cobra.Command{
-		Use:   "manual FOLDER",
-		Short: "Write a man page for each command into a folder that exists",
-		Args:  cobra.ExactArgs(1),
+		Use:   "manual FOLDER | json",
+		Short: "Write a man page for each command into a folder, or list all JSON",
+		Long: `Write a man page for each command into a folder that exists. With json in its place,
+list the JSON that each command prints, field by field.`,
+		Example: "  footfall manual /usr/local/share/man/man1\n  footfall manual json",
+		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if args[0] == "json" {
+				_, err := io.WriteString(cmd.OutOrStdout(), jsonManual)
+				return err
+			}
 			root := cmd.Root()
 			root.DisableAutoGenTag = true
 			header := &doc.GenManHeader{Title: "FOOTFALL", Section: "1", Source: "footfall " + Version, Manual: "Footfall"}
 			if err := doc.GenManTree(root, header, args[0]); err != nil {
 				return unwritten(filepath.Join(args[0], "footfall.1"), err)
+			}
+			if p.json {
+				return json.NewEncoder(cmd.OutOrStdout()).Encode(map[string]string{"folder": args[0]})
 			}
 			return nil
 		},

@@ -80,7 +80,8 @@ of section B and --from B3 its third. --from FILE takes the bars of that tune's
 bass row that hold a note, and composes the others.
 
 Styles: ` + styleHelp() + `
-The same seed gives the same line. With --json the answer is the notes of one pass, with the reason of each.
+The same seed gives the same line. With --json the answer is the notes of one
+pass, with the reason of each.
 
 With --judge nothing is composed: the answer is what is good and bad about the
 tune's own line, bar by bar, with one better bar for each fault. A bar's grade is
@@ -122,7 +123,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return badInput(err)
 			}
 			if n := line.Freed(); n > 0 {
-				fmt.Fprintf(cmd.ErrOrStderr(), "footfall: %s named frets above the old line; a * takes the place of each\n", counted(n, "shape"))
+				p.warn(cmd, counted(n, "shape")+" named frets above the old line; a * takes the place of each")
 			}
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(walkedOf(t, line, s, seed))

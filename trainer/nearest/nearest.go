@@ -11,7 +11,7 @@ import (
 
 // Word returns the word among many that is nearest to one that is none of them,
 // in any case: the only one that begins with it, or else the one with the fewest
-// letters to insert, delete or change, a third of its letters at most. The result
+// letters to insert, delete, change or swap, a third of its letters at most. The result
 // is false where none is near.
 func Word(word string, among []string) (string, bool) {
 	word = strings.ToLower(word)
@@ -43,24 +43,28 @@ func Advice(word string, among []string) string {
 	return "use " + strings.Join(among, ", ")
 }
 
-// distance is the number of letters to insert, delete or change between two
-// words (Levenshtein 1966).
+// distance is the number of letters to insert, delete, change or swap with the next
+// between two words (Damerau 1964, each letter moved once at most).
 func distance(a, b string) int {
+	var before []int
 	row := make([]int, len(b)+1)
 	for j := range row {
 		row[j] = j
 	}
 	for i := range len(a) {
-		corner := row[0]
-		row[0] = i + 1
+		next := make([]int, len(b)+1)
+		next[0] = i + 1
 		for j := range len(b) {
-			change := corner
+			change := row[j]
 			if a[i] != b[j] {
 				change++
 			}
-			corner = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
+			next[j+1] = min(change, next[j]+1, row[j+1]+1)
+			if i > 0 && j > 0 && a[i] == b[j-1] && a[i-1] == b[j] {
+				next[j+1] = min(next[j+1], before[j-1]+1)
+			}
 		}
+		before, row = row, next
 	}
 	return row[len(b)]
 }
