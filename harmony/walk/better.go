@@ -1,6 +1,7 @@
 package walk
 
 import (
+	"cmp"
 	"slices"
 
 	"footfall/harmony"
@@ -22,8 +23,10 @@ const (
 type view struct {
 	tune *tune.Tune
 	h    heard
-	// at are the bars of the view that are the bar in question.
-	at []int
+	// bars are those of the view as the form has them, at the ones that are the bar in
+	// question.
+	bars []tune.FormBar
+	at   []int
 	// before is the note that leads into the view, nil at the start of the line.
 	before *int
 	last   int // the last note as it is, −1 for none
@@ -32,9 +35,9 @@ type view struct {
 
 // better finds the bar that does best in place of a bar of the pass, counted from
 // 0, wherever the form has it: one free of the rule, of a higher grade than the
-// bar's own, that costs the bars around it less than it gains
-// and leads where the old one led.
-// It returns nil where no bar tried is.
+// bar's own, that costs the bars around it less than it gains, or where there is
+// none such no more, and leads where the old one led. It returns nil where no bar
+// tried is.
 func (c Critic) better(h *heard, bar int, rule Rule, grade int) ([]tune.BassBeat, int) {
 	own := h.bars[bar].Bar
 	var views []view
@@ -45,25 +48,34 @@ func (c Critic) better(h *heard, bar int, rule Rule, grade int) ([]tune.BassBeat
 	}
 	var best []tune.BassBeat
 	bestGrade, bestCost := 0, 0.0
-	for _, bass := range append(c.composed(h, bar), edits(h, bar, c)...) {
-		if slices.Equal(bass, own.Bass) {
-			continue
-		}
-		g, around, ok := c.grade(views, bass, rule)
-		if !ok || g <= grade || g-grade+around <= 0 {
-			continue
-		}
-		changed := 0
-		for i := range bass {
-			if i >= len(own.Bass) || bass[i] != own.Bass[i] {
-				changed++
+	try := func(all [][]tune.BassBeat, least int) {
+		for _, bass := range all {
+			if slices.Equal(bass, own.Bass) {
+				continue
+			}
+			g, around, ok := c.grade(views, bass, rule)
+			if !ok || g <= grade || g-grade+around < least {
+				continue
+			}
+			changed := 0
+			for i := range bass {
+				if i >= len(own.Bass) || bass[i] != own.Bass[i] {
+					changed++
+				}
+			}
+			// Of equals the nearest to what was written.
+			cost := -float64(2*g+around) + 0.1*float64(changed)
+			if best == nil || cost < bestCost {
+				best, bestGrade, bestCost = bass, g, cost
 			}
 		}
-		// Of equals the nearest to what was written.
-		cost := -float64(2*g+around) + 0.1*float64(changed)
-		if best == nil || cost < bestCost {
-			best, bestGrade, bestCost = bass, g, cost
-		}
+	}
+	few := append(c.composed(h, bar), edits(h, bar, c, false)...)
+	if try(few, 1); best != nil {
+		return best, bestGrade
+	}
+	if try(edits(h, bar, c, true), 1); best == nil {
+		try(few, 0)
 	}
 	return best, bestGrade
 }
@@ -73,7 +85,7 @@ func (c Critic) view(h *heard, bar int) view {
 	from, to := max(0, bar-viewBefore), min(len(h.bars), bar+viewAfter+1)
 	own := h.bars[bar].Bar
 	bars := make([]tune.Bar, to-from)
-	v := view{last: -1}
+	v := view{bars: h.bars[from:to], last: -1}
 	for i := range bars {
 		bars[i] = *h.bars[from+i].Bar
 		bars[i].Bass = slices.Clone(bars[i].Bass)
@@ -141,14 +153,16 @@ func (v *view) judge(c Critic, bass []tune.BassBeat) ([]finding, bool) {
 
 // grade grades a bar in every view. It returns its own grade and the points that
 // the bars around it gain or lose, and false where the rule is broken again, a
-// grave fault is added, there or around it.
+// grave fault is added, there or around it. What is said of a bar that the form
+// repeats counts once, as Criticise tells it.
 func (c Critic) grade(views []view, bass []tune.BassBeat, rule Rule) (own, around int, ok bool) {
 	type key struct {
+		bar   *tune.Bar
 		place int
 		rule  string
 	}
-	told := map[key]bool{}
 	own = CleanGrade
+	told, was := map[key]bool{}, map[key]bool{}
 	graver := 0 // grave faults in the bars around
 	for i := range views {
 		v := &views[i]
@@ -156,68 +170,92 @@ func (c Critic) grade(views []view, bass []tune.BassBeat, rule Rule) (own, aroun
 		if !ok {
 			return 0, 0, false
 		}
-		for _, f := range found {
-			b := v.h.bar(f.at)
-			if !slices.Contains(v.at, b) {
-				around += f.rule.Points()
-				if f.rule.Grave {
-					graver++
+		each := func(all []finding, seen map[key]bool, sign int) bool {
+			for _, f := range all {
+				b := v.h.bar(f.at)
+				mine := slices.Contains(v.at, b)
+				if mine && sign > 0 && (f.rule.Name == rule.Name || f.rule.Grave) {
+					return false
 				}
-				continue
-			}
-			if f.rule.Name == rule.Name || f.rule.Grave {
-				return 0, 0, false
-			}
-			if k := (key{f.at - v.h.Start(b+1), f.rule.Name}); !told[k] {
-				told[k] = true
-				own += f.rule.Points()
-			}
-		}
-		for _, f := range v.found {
-			if !slices.Contains(v.at, v.h.bar(f.at)) {
-				around -= f.rule.Points()
-				if f.rule.Grave {
-					graver--
+				if !mine && f.rule.Grave {
+					graver += sign
+				}
+				k := key{v.bars[b].Bar, f.at - v.h.Start(b+1), f.rule.Name}
+				if seen[k] {
+					continue
+				}
+				seen[k] = true
+				switch {
+				case !mine:
+					around += sign * f.rule.Points()
+				case sign > 0:
+					own += f.rule.Points()
 				}
 			}
+			return true
 		}
+		if !each(found, told, 1) {
+			return 0, 0, false
+		}
+		each(v.found, was, -1)
 	}
 	return own, around, graver <= 0
 }
 
-// edits are the written bar with one note changed: to a tone of the chord or its
-// scale, the notes after it as they were.
-func edits(h *heard, bar int, c Critic) [][]tune.BassBeat {
+// edits are the written bar with one note changed, or two: to a tone of the chord or
+// its scale, the notes after it as they were.
+func edits(h *heard, bar int, c Critic, two bool) [][]tune.BassBeat {
 	var all [][]tune.BassBeat
-	written := h.bars[bar].Bar.Bass
-	for i := range h.slots {
-		s := &h.slots[i]
-		if s.bar != bar {
-			continue
-		}
-		from, to := c.Low, min(c.High, c.Low+11)
-		if i > 0 {
-			from, to = max(c.Low, h.midi[i-1]-12), min(c.High, h.midi[i-1]+12)
-		}
-		for midi := from; midi <= to; midi++ {
-			if midi == h.midi[i] || i > 0 && midi == h.midi[i-1] || i+1 < len(h.midi) && midi == h.midi[i+1] || s.roles[mod12(midi)] == chrome && (i+1 == len(h.midi) || abs(h.midi[i+1]-midi) != 1) {
-				continue
-			}
-			bass := slices.Clone(written)
-			tok := tune.BassToken{Kind: tune.BassNote, Degree: lineDegree(s, midi)}
-			if i > 0 {
-				tok.Direction = tune.DirectionTo(h.midi[i-1], midi)
-			}
-			set(bass, s.at, tok)
-			if i+1 < len(h.slots) && h.slots[i+1].bar == bar {
-				if abs(h.midi[i+1]-midi) > 12 {
-					continue
+	var change func(bass []tune.BassBeat, midi []int, from, more int)
+	change = func(bass []tune.BassBeat, midi []int, from, more int) {
+		for i := from; i < len(h.slots) && h.slots[i].bar == bar; i++ {
+			for _, to := range c.instead(h, midi, i) {
+				edited := slices.Clone(bass)
+				tok := tune.BassToken{Kind: tune.BassNote, Degree: lineDegree(&h.slots[i], to)}
+				if i > 0 {
+					tok.Direction = tune.DirectionTo(midi[i-1], to)
 				}
-				next := *h.slots[i+1].kept
-				next.Direction = tune.DirectionTo(midi, h.midi[i+1])
-				set(bass, h.slots[i+1].at, next)
+				set(edited, h.slots[i].at, tok)
+				if i+1 < len(h.slots) && h.slots[i+1].bar == bar {
+					if abs(midi[i+1]-to) > 12 {
+						continue
+					}
+					next := *h.slots[i+1].kept
+					next.Direction = tune.DirectionTo(to, midi[i+1])
+					set(edited, h.slots[i+1].at, next)
+				}
+				if more > 0 {
+					was := midi[i]
+					midi[i] = to
+					change(edited, midi, i+1, more-1)
+					midi[i] = was
+				} else {
+					all = append(all, edited)
+				}
 			}
-			all = append(all, bass)
+		}
+	}
+	first, _ := slices.BinarySearchFunc(h.slots, bar, func(s slot, bar int) int { return cmp.Compare(s.bar, bar) })
+	more := 0
+	if two {
+		more = 1
+	}
+	change(h.bars[bar].Bar.Bass, slices.Clone(h.midi), first, more)
+	return all
+}
+
+// instead lists the notes that may stand in the place of one of the line.
+func (c Critic) instead(h *heard, midi []int, i int) (all []int) {
+	from, to := c.Low, min(c.High, c.Low+11)
+	if i > 0 {
+		from, to = max(c.Low, midi[i-1]-12), min(c.High, midi[i-1]+12)
+	}
+	for m := from; m <= to; m++ {
+		switch last := i+1 == len(midi); {
+		case m == midi[i], i > 0 && m == midi[i-1], !last && m == midi[i+1]:
+		case h.slots[i].roles[mod12(m)] == chrome && (last || abs(midi[i+1]-m) != 1):
+		default:
+			all = append(all, m)
 		}
 	}
 	return all
