@@ -103,6 +103,7 @@ const (
 	sameWay        = 1.25       // a leap of a fifth or more that goes on the same way
 	leapThenLeap   = 0.85       // a leap of a fourth or more, then no step back
 	toAndFro       = 1.35       // back to the note before last
+	seesaw         = 0.7        // the same in arpeggios and scales, whose seeds pull hard
 	straightOn     = 0.15       // a third note in the same direction
 	perSemitone    = 0.03       // distance from the middle of the low octave
 	lightShape     = 0.2        // of these, over a pedal and where the notes are long
@@ -270,6 +271,9 @@ func triple(style Style, first, then int) float64 {
 	case first == 0 || then == 0:
 	case first == -then:
 		cost += toAndFro
+		if style == ChordTones || style == ScaleSteps {
+			cost += seesaw
+		}
 	case (first > 0) == (then > 0):
 		cost += straightOn
 		if abs(first) >= 7 {
