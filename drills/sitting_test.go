@@ -174,7 +174,11 @@ func TestWeakestAgainstThePlainWay(t *testing.T) {
 			s.Kept(nil)
 		}
 		w := s.Summary(noon).WeakestDegree
-		require.NotNil(t, w)
+		if w == nil {
+			require.Zero(t, s.Summary(noon).Missed, "only a perfect set has no weakest degree")
+			return
+		}
+		require.Less(t, w.Right, w.Asked)
 		for _, a := range s.Answers() {
 			asked, right := 0, 0
 			for _, b := range s.Answers() {

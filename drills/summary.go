@@ -25,7 +25,7 @@ type Summary struct {
 	// Seconds is the length of the sitting, without the time the player was away.
 	Seconds float64 `json:"seconds"`
 	// The weakest are those with the smallest share right, of equals the slowest;
-	// nil where there was nothing to tell them by.
+	// nil where there was nothing to tell them by, or nothing was missed.
 	WeakestDegree *Weakness `json:"weakest_degree"`
 	WeakestChord  *Weakness `json:"weakest_chord"`
 	WeakestString *Weakness `json:"weakest_string"`
@@ -112,12 +112,16 @@ func weakest(answers []Answer, name func(Answer) string) *Weakness {
 	for _, g := range groups {
 		g.MedianMS = median(times[g.Name]).Milliseconds()
 	}
-	return slices.MinFunc(groups, func(a, b *Weakness) int {
+	least := slices.MinFunc(groups, func(a, b *Weakness) int {
 		return cmp.Or(
 			cmp.Compare(a.Right*b.Asked, b.Right*a.Asked),
 			cmp.Compare(b.MedianMS, a.MedianMS),
 		)
 	})
+	if least.Right == least.Asked {
+		return nil // none of them is weak
+	}
+	return least
 }
 
 // median returns the middle time, the mean of the two middle ones of an even

@@ -114,9 +114,9 @@ func TestTables(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []string{"chord", "1", "b3", "b7"}, byName["degrees"].Columns)
-	assert.Equal(t, [][]string{{"7", "100 of 5", ".", "100 of 5"}, {"m7", ".", "60 of 5", "."}}, byName["degrees"].Rows)
+	assert.Equal(t, [][]string{{"7", "5 of 5", ".", "5 of 5"}, {"m7", ".", "3 of 5", "."}}, byName["degrees"].Rows)
 	assert.Equal(t, []string{"string", "0", "1", "2", "3"}, byName["misses"].Columns)
-	assert.Equal(t, [][]string{{"5", ".", ".", ".", "40"}, {"6", "0", ".", ".", "."}}, byName["misses"].Rows)
+	assert.Equal(t, [][]string{{"5", ".", ".", ".", "2 of 5"}, {"6", "0 of 10", ".", ".", "."}}, byName["misses"].Rows)
 	assert.Equal(t, [][]string{{"5", ".", ".", ".", "2.0"}, {"6", "1.0", ".", ".", "."}}, byName["speed"].Rows)
 	assert.Equal(t, [][]string{{"2026-11-23", "20", "+0.0", "10.0"}}, byName["offsets"].Rows)
 	assert.Empty(t, progress.Look(progress.Record{}).Tables(), "nothing practised, no tables")

@@ -18,6 +18,13 @@ type Record struct {
 	Spent  map[memory.Day]time.Duration
 	Takes  []Take
 	States map[memory.Item]memory.State
+	// Bars are the bars of tunes in the passes that were heard last.
+	Bars []BarRow
+	// Pool is what the tunes in work ask of a player, Tempos their tempos by their names,
+	// and Neck the player's.
+	Pool   []memory.Item
+	Tempos map[string]float64
+	Neck   fretboard.Neck
 	// Since is the first day looked at, 0 for the first there is; Today the last.
 	Since, Today memory.Day
 }
@@ -57,6 +64,14 @@ type Review struct {
 	Offsets     []OffsetRow `json:"offsets"`
 	Due         []DueRow    `json:"due"`
 	Items       []ItemsRow  `json:"items"`
+	// Progress counts how well all things are kept, Kept by degree, quality and root, and
+	// KeptPlaces by the places of the neck.
+	Progress   Kept        `json:"progress"`
+	Kept       []KeptRow   `json:"kept"`
+	KeptPlaces []KeptPlace `json:"kept_neck"`
+	// Bars are those in which something was missed, the worst of each tune first.
+	Bars      []BarRow      `json:"bars"`
+	Forecasts []ForecastRow `json:"forecasts"`
 }
 
 // SpanRow is a day, a week (named by its Monday) or a month.
@@ -137,12 +152,13 @@ type DueRow struct {
 	Items int    `json:"items"`
 }
 
-// ItemsRow counts the items of a kind: those that were asked, and those whose
-// chance of recall is now 90 % or more.
+// ItemsRow counts the items of a kind: those that were asked, those whose chance of
+// recall is now 90 % or more, and those that are firm.
 type ItemsRow struct {
 	Kind  string `json:"kind"`
 	Items int    `json:"items"`
 	Known int    `json:"known"`
+	Firm  int    `json:"firm"`
 }
 
 // dueDays is how many days ahead Review.Due looks.
@@ -172,8 +188,8 @@ func Look(r Record) Review {
 	}
 	v.PassMinutes = minutes(played)
 	v.Days = spans(r, days, memory.Day.String)
-	v.Weeks = spans(r, days, func(d memory.Day) string { return monday(d).String() })
-	v.Months = spans(r, days, func(d memory.Day) string { return d.String()[:len("2006-01")] })
+	v.Weeks = spans(r, days, weekOf)
+	v.Months = spans(r, days, monthOf)
 	v.Times = times(weeks)
 	v.Degrees = degrees(r.Counts.Degrees)
 	v.Neck = places(r.Counts.Places)
@@ -181,6 +197,9 @@ func Look(r Record) Review {
 	v.Offsets = offsets(r)
 	v.Due = due(r)
 	v.Items = items(r)
+	v.Progress, v.Kept, v.KeptPlaces = keptRows(r)
+	v.Bars = bars(r)
+	v.Forecasts = forecasts(r)
 	return v
 }
 
@@ -405,6 +424,9 @@ func items(r Record) []ItemsRow {
 		if s.Known(r.Today, 0, memory.Retention) {
 			row.Known++
 		}
+		if s.Kept() == memory.Firm {
+			row.Firm++
+		}
 	}
 	rows := []ItemsRow{}
 	for _, row := range found {
@@ -413,3 +435,36 @@ func items(r Record) []ItemsRow {
 	slices.SortFunc(rows, func(a, b ItemsRow) int { return cmp.Compare(a.Kind, b.Kind) })
 	return rows
 }
+
+// Axes are the days, weeks and months with those between in which nothing was
+// practised, up to the last day looked at: an axis of time has them all.
+func (v Review) Axes() (days, weeks, months []SpanRow) {
+	return whole(v.Days, v.Until, memory.Day.String), whole(v.Weeks, v.Until, weekOf), whole(v.Months, v.Until, monthOf)
+}
+
+func whole(rows []SpanRow, until string, name func(memory.Day) string) []SpanRow {
+	last, err := memory.ParseDay(until)
+	if len(rows) == 0 || err != nil {
+		return rows
+	}
+	first, err := memory.ParseDay((rows[0].Span + "-01")[:len(time.DateOnly)])
+	if err != nil {
+		return rows
+	}
+	var all []SpanRow
+	for d := first; d <= last || len(rows) > 0; d++ {
+		span := name(d)
+		if n := len(all); n > 0 && all[n-1].Span == span {
+			continue
+		}
+		row := SpanRow{Span: span}
+		if len(rows) > 0 && rows[0].Span == span {
+			row, rows = rows[0], rows[1:]
+		}
+		all = append(all, row)
+	}
+	return all
+}
+
+func weekOf(d memory.Day) string  { return monday(d).String() }
+func monthOf(d memory.Day) string { return d.String()[:len("2006-01")] }

@@ -18,15 +18,18 @@ type Table struct {
 // with nothing in them are left out.
 func (v Review) Tables() []Table {
 	all := []Table{
+		v.progressTable(),
+		v.keptNeckTable(),
+		v.keptTable(),
+		v.barTable(),
+		v.forecastTable(),
 		spanTable("days", "Days", "day", v.Days),
 		spanTable("weeks", "Weeks, by their Monday", "week", v.Weeks),
 		spanTable("months", "Months", "month", v.Months),
 		v.timeTable(),
 		v.degreeTable(),
-		v.neckTable("misses", "The neck: share missed, % of asked", func(r PlaceRow) string {
-			return fmt.Sprintf("%.0f", 100*float64(r.Missed)/float64(r.Asked))
-		}),
-		v.neckTable("speed", "The neck: median answer time, seconds", func(r PlaceRow) string {
+		v.placeTable("misses", "The neck: missed of asked", func(r PlaceRow) string { return of(r.Missed, r.Asked) }),
+		v.placeTable("speed", "The neck: median answer time, seconds", func(r PlaceRow) string {
 			if r.MedianMS == nil {
 				return "-"
 			}
@@ -54,7 +57,9 @@ func (t Table) Latest(rows int) Table {
 }
 
 // OnTheNeck reports whether a row is a string and each further column a fret.
-func (t Table) OnTheNeck() bool { return t.Name == "misses" || t.Name == "speed" }
+func (t Table) OnTheNeck() bool {
+	return t.Name == "misses" || t.Name == "speed" || t.Name == "keptneck"
+}
 
 func spanTable(name, title, first string, spans []SpanRow) Table {
 	t := Table{Name: name, Title: title, Columns: []string{first, "minutes", "asked", "right", "right %", "slow", "median s", "passes"}}
@@ -73,8 +78,8 @@ func (v Review) timeTable() Table {
 	return t
 }
 
-// degreeTable sets degrees against chord qualities: the share right in per cent
-// and how often it was asked.
+// degreeTable sets degrees against chord qualities: how often each was right, of how
+// often it was asked.
 func (v Review) degreeTable() Table {
 	var qualities, degrees []string
 	cells := map[[2]string]DegreeRow{}
@@ -88,7 +93,7 @@ func (v Review) degreeTable() Table {
 		cells[[2]string{r.Quality, r.Degree}] = r
 	}
 	slices.SortFunc(degrees, compareDegrees)
-	t := Table{Name: "degrees", Title: "Degree against chord quality: right % of asked", Columns: append([]string{"chord"}, degrees...)}
+	t := Table{Name: "degrees", Title: "Degree against chord quality: right of asked", Columns: append([]string{"chord"}, degrees...)}
 	for _, q := range qualities {
 		name := q
 		if name == "" {
@@ -98,7 +103,7 @@ func (v Review) degreeTable() Table {
 		for _, d := range degrees {
 			cell := "."
 			if r, ok := cells[[2]string{q, d}]; ok {
-				cell = percent(r.Share) + " of " + strconv.Itoa(r.Asked)
+				cell = of(r.Right, r.Asked)
 			}
 			row = append(row, cell)
 		}
@@ -107,15 +112,30 @@ func (v Review) degreeTable() Table {
 	return t
 }
 
+// neckCell is what stands at a place of the neck.
+type neckCell struct {
+	str, fret int
+	text      string
+}
+
+// placeTable writes what cell says at each place that was asked.
+func (v Review) placeTable(name, title string, cell func(PlaceRow) string) Table {
+	var cells []neckCell
+	for _, r := range v.Neck {
+		cells = append(cells, neckCell{r.String, r.Fret, cell(r)})
+	}
+	return neckTable(name, title, cells)
+}
+
 // neckTable lays places out as the neck lies: string 1 on top, the open strings
-// on the left. Cell says what stands at a place that was asked.
-func (v Review) neckTable(name, title string, cell func(PlaceRow) string) Table {
+// on the left; a dot stands where nothing is.
+func neckTable(name, title string, places []neckCell) Table {
 	t := Table{Name: name, Title: title, Columns: []string{"string"}}
 	lastString, lastFret := 0, -1
 	cells := map[[2]int]string{}
-	for _, r := range v.Neck {
-		lastString, lastFret = max(lastString, r.String), max(lastFret, r.Fret)
-		cells[[2]int{r.String, r.Fret}] = cell(r)
+	for _, c := range places {
+		lastString, lastFret = max(lastString, c.str), max(lastFret, c.fret)
+		cells[[2]int{c.str, c.fret}] = c.text
 	}
 	for f := range lastFret + 1 {
 		t.Columns = append(t.Columns, strconv.Itoa(f))
@@ -176,9 +196,9 @@ func (v Review) dueTable() Table {
 }
 
 func (v Review) itemsTable() Table {
-	t := Table{Name: "items", Title: "Items met, and known today (recall of 90 % or more)", Columns: []string{"kind", "met", "known"}}
+	t := Table{Name: "items", Title: "Things met, by kind", Columns: []string{"kind", "met", "learning", "firm"}}
 	for _, r := range v.Items {
-		t.Rows = append(t.Rows, []string{r.Kind, strconv.Itoa(r.Items), strconv.Itoa(r.Known)})
+		t.Rows = append(t.Rows, []string{r.Kind, count(r.Items), count(r.Items - r.Firm), count(r.Firm)})
 	}
 	return t
 }
@@ -189,6 +209,13 @@ func percent(share *float64) string {
 	}
 	return fmt.Sprintf("%.0f", 100**share)
 }
+
+// of writes "3 of 5".
+func of(some, all int) string { return fmt.Sprintf("%d of %d", some, all) }
+
+func count(n int) string { return strconv.Itoa(n) }
+
+func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 func secondsOf(ms *int64) string {
 	if ms == nil {

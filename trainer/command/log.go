@@ -16,6 +16,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/trainer/history"
+	"footfall/trainer/session"
 )
 
 func newLogCommand(p *program) *cobra.Command {
@@ -99,8 +100,8 @@ func (p *program) exportSummary(cmd *cobra.Command, s *history.Store) error {
 
 // lookBack makes the tables of everything since a day.
 func (p *program) lookBack(cmd *cobra.Command, s *history.Store, since memory.Day) (progress.Review, error) {
-	r, err := s.Look(cmd.Context(), since, memory.DayOf(p.clock.Now()))
-	return progress.Look(r), err
+	desk := session.Shelf(session.Options{Data: p.data, Settings: p.settings, Clock: p.clock, Tell: func(says string) { p.warn(cmd, says) }})
+	return desk.LookBack(cmd.Context(), s, since)
 }
 
 func newLogImportCommand(p *program) *cobra.Command {

@@ -26,6 +26,9 @@ func (s *Store) Look(ctx context.Context, since, today memory.Day) (progress.Rec
 	}); err != nil {
 		return r, err
 	}
+	if r.Bars, err = s.bars(ctx); err != nil {
+		return r, err
+	}
 	err = s.eachTake(ctx, `WHERE t.at >= ? ORDER BY t.at, t.id`, func(_ int64, t Take) error {
 		if d := memory.DayOf(t.At); d >= since {
 			r.Takes = append(r.Takes, progress.Take{Item: t.Item, Day: d, Tempo: t.Tempo, Length: t.Length, Judged: t.Judged, Clean: t.Clean, Matched: t.Matched, Mean: t.Mean, Spread: t.Spread})
@@ -33,4 +36,40 @@ func (s *Store) Look(ctx context.Context, since, today memory.Day) (progress.Rec
 		return nil
 	}, (since - 1).Date().UnixMilli())
 	return r, err
+}
+
+// heardLast is of how many of the latest passes the bars are looked at.
+const heardLast = 60
+
+// bars counts what was asked and missed in each bar of each tune, in the passes that
+// were kept last.
+func (s *Store) bars(ctx context.Context) (bars []progress.BarRow, err error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT i.key, e.bar, count(*), sum(e.verdict != 'matched')
+		FROM (SELECT n, item FROM takes ORDER BY n DESC LIMIT ?) t JOIN take_events e ON e.take = t.n JOIN items i ON i.n = t.item
+		WHERE e.verdict != 'extra' GROUP BY i.key, e.bar`, heardLast)
+	if err != nil {
+		return nil, fault(s.path, err)
+	}
+	defer rows.Close()
+	items, at := itemKeys{}, map[progress.BarRow]int{}
+	for rows.Next() {
+		var key string
+		var b progress.BarRow
+		if err := rows.Scan(&key, &b.Bar, &b.Asked, &b.Missed); err != nil {
+			return nil, fault(s.path, err)
+		}
+		it, err := items.read(key)
+		if err != nil {
+			return nil, fault(s.path, err)
+		}
+		// The layers and sections of a tune share its bars.
+		place := progress.BarRow{Tune: it.Tune, Bar: b.Bar}
+		if i, there := at[place]; there {
+			bars[i].Asked, bars[i].Missed = bars[i].Asked+b.Asked, bars[i].Missed+b.Missed
+			continue
+		}
+		b.Tune, at[place] = it.Tune, len(bars)
+		bars = append(bars, b)
+	}
+	return bars, fault(s.path, rows.Err())
 }

@@ -106,15 +106,12 @@ func (d *Desk) ofTune(t Tune) drills.Material {
 	return m
 }
 
-// inWork returns the tunes in work, the one asked for first. A player who has
-// none yet begins with the tune that has the fewest chords, of those the slowest.
+// inWork returns the tunes in work, the one asked for first.
 func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune, error) {
 	var names []string
 	if d.History != nil {
 		var err error
-		// From the day's start, so that the plan stays the same all day.
-		since := time.Date(now.Year(), now.Month(), now.Day()-workDays, 0, 0, 0, 0, now.Location())
-		if names, err = d.History.TunesInWork(ctx, since); err != nil {
+		if names, err = d.History.TunesInWork(ctx, workSince(now)); err != nil {
 			return nil, err
 		}
 	}
@@ -126,6 +123,13 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 		}
 		tunes = append(tunes, t)
 	}
+	return d.working(names, tunes), nil
+}
+
+// working adds the tunes of some names to those given, as far as so many are in work at
+// once. A player who has none yet begins with the tune that has the fewest chords, of
+// those the slowest.
+func (d *Desk) working(names []string, tunes []Tune) []Tune {
 	for _, name := range names {
 		t, err := d.Tune(name)
 		if err != nil || slices.ContainsFunc(tunes, func(u Tune) bool { return u.Name == t.Name }) {
@@ -135,12 +139,12 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 			tunes = append(tunes, t)
 		}
 	}
-	if all := d.tunes(); len(tunes) == 0 && len(all) > 0 {
-		tunes = append(tunes, slices.MinFunc(all, func(a, b Tune) int {
+	if len(tunes) == 0 && len(d.Tunes) > 0 {
+		tunes = append(tunes, slices.MinFunc(d.Tunes, func(a, b Tune) int {
 			return cmp.Or(cmp.Compare(len(d.ofTune(a).Chords), len(d.ofTune(b).Chords)), cmp.Compare(a.Tune.Tempo, b.Tune.Tempo))
 		}))
 	}
-	return tunes, nil
+	return tunes
 }
 
 // StepChoice returns what to drill in a step of the day; false where the step
@@ -196,12 +200,54 @@ func (d *Desk) taskChoice(task lesson.Drill, c Choice) (Choice, bool, error) {
 	return c, true, nil
 }
 
+// Looked is a history to look back on, as a *history.Store is.
+type Looked interface {
+	Look(ctx context.Context, since, today memory.Day) (progress.Record, error)
+	TunesInWork(context.Context, time.Time) ([]string, error)
+}
+
 // Review looks back on practice since a day, 0 for all there is.
 func (d *Desk) Review(since memory.Day) (progress.Review, error) {
-	now := memory.DayOf(d.Now())
 	if d.History == nil {
-		return progress.Look(progress.Record{Since: since, Today: now}), nil
+		return progress.Look(progress.Record{Since: since, Today: memory.DayOf(d.Now())}), nil
 	}
-	r, err := d.History.Look(context.Background(), since, now)
-	return progress.Look(r), err
+	return d.LookBack(context.Background(), d.History, since)
+}
+
+// LookBack looks back on a history since a day, 0 for all there is: on what is kept
+// there, and on what the tunes in work ask beyond it.
+func (d *Desk) LookBack(ctx context.Context, from Looked, since memory.Day) (progress.Review, error) {
+	now := d.Now()
+	r, err := from.Look(ctx, since, memory.DayOf(now))
+	if err != nil {
+		return progress.Review{}, err
+	}
+	names, err := from.TunesInWork(ctx, workSince(now))
+	if err != nil {
+		return progress.Review{}, err
+	}
+	r.Neck, r.Tempos = d.Neck, map[string]float64{}
+	for _, t := range d.Tunes {
+		r.Tempos[t.Name] = t.Tune.Tempo
+	}
+	seen := map[memory.Item]bool{}
+	for _, t := range d.working(names, nil) {
+		w, err := today.WorkOf(d.ofTune(t))
+		if err != nil {
+			continue // a tune that cannot be worked at asks nothing
+		}
+		for _, it := range w.Items {
+			if !seen[it] {
+				seen[it] = true
+				r.Pool = append(r.Pool, it)
+			}
+		}
+	}
+	return progress.Look(r), nil
+}
+
+// workSince is since when a tune that was practised is in work: from the day's start, so
+// that the plan stays the same all day.
+func workSince(now time.Time) time.Time {
+	return time.Date(now.Year(), now.Month(), now.Day()-workDays, 0, 0, 0, 0, now.Location())
 }

@@ -69,6 +69,12 @@ func Open(o Options) (*Desk, error) {
 	if !o.Scripted {
 		d.Hearing = NewHearing(sound.Options{})
 	}
+	d.shelve(o)
+	return d, nil
+}
+
+// shelve puts the tunes there are on the desk.
+func (d *Desk) shelve(o Options) {
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
 			d.Tunes = append(d.Tunes, Tune{Name: name, Tune: t})
@@ -81,7 +87,14 @@ func Open(o Options) (*Desk, error) {
 	for _, t := range own {
 		d.Put(Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
 	}
-	return d, nil
+}
+
+// Shelf is a desk to look at: the tunes and the player's instrument, without a history.
+func Shelf(o Options) *Desk {
+	d := &Desk{Now: o.Clock.Now, Clock: o.Clock}
+	d.Neck, d.Hand = o.Settings.Instrument()
+	d.shelve(o)
+	return d
 }
 
 // Close keeps what has not been kept yet and closes the history.

@@ -20,22 +20,31 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 	names := map[string]string{
 		"days": "days", "weeks": "weeks", "months": "months", "times": "times", "degrees": "degrees",
 		"misses": "neck", "speed": "speed", "tempos": "tempo", "offsets": "offset", "due": "due", "items": "items",
+		"progress": "kept", "kept": "keys", "keptneck": "kept", "bars": "bars", "forecast": "forecast",
 	}
+	days, weeks, months := v.Axes()
 	plots := map[string][]plot{
-		"days":    p.spanPlots(v.Days, "day", len("2006-01-")),
-		"weeks":   p.spanPlots(v.Weeks, "week, by its Monday", len("2006-")),
-		"months":  p.spanPlots(v.Months, "month", len("20")),
+		"days":    p.spanPlots(days, "day", len("2006-01-")),
+		"weeks":   p.spanPlots(weeks, "week, by its Monday", len("2006-")),
+		"months":  p.spanPlots(months, "month", len("20")),
 		"times":   p.timePlots(v),
 		"misses":  {{"Share missed, % of asked", p.neckPlot(v, missed)}},
 		"speed":   {{"Median answer time, seconds", p.neckPlot(v, speed)}},
 		"tempos":  p.tempoPlots(v),
 		"offsets": p.offsetPlots(v),
 		"due":     p.duePlots(v),
+		// How well things are kept is a picture of the neck, and one of the keys.
+		"keptneck": {{v.Progress.Says(), p.keptNeck(v)}},
+		"kept":     p.keptKeys(v),
 	}
 	var topics []topic
-	for _, t := range v.Tables() {
+	tables := v.Tables()
+	if len(tables) > 1 && tables[1].Name == "keptneck" {
+		tables = tables[1:] // the picture has the counts in its title
+	}
+	for _, t := range tables {
 		tp := topic{name: names[t.Name], table: t}
-		if p.theme.Glyphs.Full != "#" || t.Name == "misses" || t.Name == "speed" {
+		if p.theme.Glyphs.Full != "#" || t.Name == "misses" || t.Name == "speed" || t.Name == "keptneck" || t.Name == "kept" {
 			tp.plots = plots[t.Name]
 		}
 		topics = append(topics, tp)
@@ -61,8 +70,12 @@ func (p *Page) bars(labels []string, values []float64, write string, most float6
 	above := ""
 	for i, v := range values {
 		label := fmt.Sprintf("%*s", column, labels[i])
-		c.Push(barchart.BarData{Label: label, Values: []barchart.BarValue{{Name: label, Value: v, Style: p.theme.Text}}})
-		above += fmt.Sprintf("%*s ", column, fmt.Sprintf(write, v))
+		c.Push(barchart.BarData{Label: label, Values: []barchart.BarValue{{Name: label, Value: max(0, v), Style: p.theme.Text}}})
+		text := ""
+		if v >= 0 {
+			text = fmt.Sprintf(write, v)
+		}
+		above += fmt.Sprintf("%*s ", column, text)
 	}
 	c.Draw()
 	return strings.TrimRight(above, " ") + "\n" + c.View()
@@ -81,7 +94,7 @@ func (p *Page) spanPlots(rows []progress.SpanRow, what string, cut int) []plot {
 		labels = append(labels, r.Span[cut:])
 		minutes = append(minutes, r.Minutes)
 		most = max(most, r.Minutes)
-		share := 0.0
+		share := -1.0 // none, on a day without practice
 		if r.Share != nil {
 			share = 100 * *r.Share
 		}
@@ -278,4 +291,73 @@ func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string
 		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w, Height: h}) +
 			"\n\nPlaces that were never asked have no number."
 	}
+}
+
+// shade is how firmly something is kept, lighter to darker: met, most of it firm, all
+// firm. Glyphs tell it without colour.
+func (p *Page) shade(k progress.Kept) string {
+	shades := []string{"\u2591", "\u2593", "\u2588"}
+	if p.theme.Glyphs.Full == "#" {
+		shades = []string{".", "+", "#"}
+	}
+	switch met := k.Learning + k.Firm; {
+	case met == 0:
+		return ""
+	case k.Learning == 0:
+		return shades[2]
+	case k.Firm > 0:
+		return shades[1]
+	}
+	return shades[0]
+}
+
+// legend says what the shades mean.
+func (p *Page) legend() string {
+	return fmt.Sprintf("%s learning   %s some of it firm   %s firm (three weeks, three days)",
+		p.shade(progress.Kept{Learning: 1}), p.shade(progress.Kept{Learning: 1, Firm: 1}), p.shade(progress.Kept{Firm: 1}))
+}
+
+// keptNeck shades the places of the neck.
+func (p *Page) keptNeck(v progress.Review) func(w, h int) string {
+	return func(w, h int) string {
+		var marks []fretboard.Mark
+		for _, r := range v.KeptPlaces {
+			if shade := p.shade(r.Kept); shade != "" && r.String <= len(p.neck.Tuning) && r.Fret <= p.neck.HighestFret {
+				marks = append(marks, fretboard.Mark{Place: fretboard.Place{String: r.String, Fret: r.Fret}, Text: strings.Repeat(shade, 2)})
+			}
+		}
+		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w, Height: h}) + "\n\n" + p.legend()
+	}
+}
+
+// keptKeys shades degrees of chord qualities against the twelve keys, as many to a
+// picture as have room.
+func (p *Page) keptKeys(v progress.Review) []plot {
+	rows, columns := v.KeptKeys()
+	if len(rows) == 0 {
+		return nil
+	}
+	return []plot{{"Degree of each chord against the twelve keys", func(w, h int) string {
+		name := 0
+		for _, r := range rows {
+			name = max(name, lipgloss.Width(p.theme.Words(r.Name)))
+		}
+		line := strings.Repeat(" ", name)
+		for _, c := range columns {
+			line += fmt.Sprintf(" %3s", p.theme.Words(c))
+		}
+		lines := []string{p.theme.Dim.Render(line)}
+		shown := rows[:min(len(rows), max(1, h-4))]
+		for _, r := range shown {
+			line := p.theme.Words(r.Name) + strings.Repeat(" ", name-lipgloss.Width(p.theme.Words(r.Name)))
+			for _, k := range r.Keys {
+				line += fmt.Sprintf(" %3s", strings.Repeat(p.shade(k), 2))
+			}
+			lines = append(lines, line)
+		}
+		if rest := len(rows) - len(shown); rest > 0 {
+			lines = append(lines, p.theme.Dim.Render(fmt.Sprintf("%d more: they stand in the table.", rest)))
+		}
+		return strings.Join(append(lines, "", p.legend()), "\n")
+	}}}
 }

@@ -183,17 +183,7 @@ func (p *Page) View() string {
 		return "  Nothing has been practised in this time."
 	}
 	t := p.topics[p.topic]
-	b.WriteString("  ")
-	for i, other := range p.topics {
-		if i > 0 {
-			b.WriteString("  ")
-		}
-		if i == p.topic {
-			b.WriteString(p.theme.Selected.Render("[" + other.name + "]"))
-		} else {
-			b.WriteString(p.theme.Dim.Render(other.name))
-		}
-	}
+	b.WriteString("  " + p.tabs())
 	b.WriteString("\n\n")
 	if p.plotted() {
 		n := p.stacked()
@@ -219,6 +209,42 @@ func (p *Page) View() string {
 	b.WriteString("  " + p.theme.Heading.Render(t.table.Title) + "\n\n")
 	b.WriteString(indent(p.drawTable(t.table)))
 	return b.String()
+}
+
+// tabs are the subjects in a line, as many around the present one as have room.
+func (p *Page) tabs() string {
+	more := p.theme.Words("…")
+	room := p.width - 6 - 2*lipgloss.Width(more)
+	width := func(i int) int { return lipgloss.Width(p.topics[i].name) + 2 }
+	first, end := p.topic, p.topic+1
+	for room -= width(p.topic) + 2; ; {
+		switch {
+		case end < len(p.topics) && width(end) <= room && (end-p.topic <= p.topic-first || first == 0):
+			room -= width(end)
+			end++
+			continue
+		case first > 0 && width(first-1) <= room:
+			first--
+			room -= width(first)
+			continue
+		}
+		break
+	}
+	var tabs []string
+	if first > 0 {
+		tabs = append(tabs, p.theme.Dim.Render(more))
+	}
+	for i := first; i < end; i++ {
+		if i == p.topic {
+			tabs = append(tabs, p.theme.Selected.Render("["+p.topics[i].name+"]"))
+		} else {
+			tabs = append(tabs, p.theme.Dim.Render(p.topics[i].name))
+		}
+	}
+	if end < len(p.topics) {
+		tabs = append(tabs, p.theme.Dim.Render(more))
+	}
+	return strings.Join(tabs, "  ")
 }
 
 // drawTable lays a table out in columns, from the row that is on top.

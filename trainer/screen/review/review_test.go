@@ -27,7 +27,8 @@ const today = memory.Day(20780) // Monday, 2026-11-23
 func practised(since memory.Day) (progress.Review, error) {
 	days, degrees, places := progress.Counted[progress.DayWay]{}, progress.Counted[progress.DegreeCell]{}, progress.Counted[fretboard.Place]{}
 	r := progress.Record{Since: since, Today: today, Spent: map[memory.Day]time.Duration{}, States: map[memory.Item]memory.State{},
-		Counts: progress.Counts{Days: days, Degrees: degrees, Places: places}}
+		Counts: progress.Counts{Days: days, Degrees: degrees, Places: places}, Neck: fretboard.StandardNeck(), Tempos: map[string]float64{"lantern-street": 104},
+		Bars: []progress.BarRow{{Tune: "lantern-street", Bar: 9, Asked: 8, Missed: 3}, {Tune: "lantern-street", Bar: 2, Asked: 8, Missed: 1}}}
 	passage := memory.Item{Kind: memory.Passage, Tune: "lantern-street", Section: "A", Layer: "bass"}
 	for i := range 70 {
 		d := today - 69 + memory.Day(i)
@@ -50,9 +51,10 @@ func practised(since memory.Day) (progress.Review, error) {
 			days[dayWay], degrees[cell], places[place] = days[dayWay].Plus(tally), degrees[cell].Plus(tally), places[place].Plus(tally)
 		}
 		r.Spent[d] = time.Duration(10+i%20) * time.Minute
-		r.Takes = append(r.Takes, progress.Take{Item: passage, Day: d, Tempo: float64(60 + i/2), Clean: i%3 > 0, Matched: 40,
+		r.Takes = append(r.Takes, progress.Take{Item: passage, Day: d, Tempo: float64(60 + i/2), Judged: true, Clean: i%3 > 0, Matched: 40,
 			Mean: time.Duration(i-50) * time.Millisecond / 3, Spread: time.Duration(40-i/3) * time.Millisecond})
-		r.States[memory.Item{Kind: memory.Find, Quality: "7", Degree: "3", Root: "C", String: i}] = memory.State{Stability: float64(i), Difficulty: 5, Last: today - 3, Asked: 2}
+		r.States[memory.Item{Kind: memory.Find, Quality: []string{"7", "m7", "maj7"}[i%3], Degree: []string{"1", "5"}[i%2], Root: []string{"C", "F", "Bb", "Eb", "G"}[i%5], String: 5 + i/35}] =
+			memory.State{Stability: float64(i), Difficulty: 5, Last: today - 3, Asked: 2, Days: 1 + i%5}
 	}
 	return progress.Look(r), nil
 }
@@ -90,21 +92,27 @@ func TestViews(t *testing.T) {
 		ascii bool
 		keys  []string
 	}{
-		"days":        {false, nil},
-		"days-share":  {false, []string{"down"}},
-		"days-table":  {false, []string{"v"}},
-		"weeks":       {false, rights(1)},
-		"months":      {false, rights(2)},
-		"times":       {false, rights(3)},
-		"degrees":     {false, rights(4)},
-		"neck":        {false, rights(5)},
-		"speed-ascii": {true, rights(6)},
-		"tempo":       {false, rights(7)},
-		"offset":      {false, rights(8)},
-		"due":         {false, rights(9)},
-		"items":       {false, rights(10)},
-		"weeks-ascii": {true, rights(1)},
-		"four-weeks":  {false, []string{"right", "f", "f"}},
+		"kept":        {false, nil},
+		"kept-ascii":  {true, nil},
+		"keys":        {false, rights(1)},
+		"keys-table":  {false, append(rights(1), "v")},
+		"bars":        {false, rights(2)},
+		"forecast":    {false, rights(3)},
+		"days":        {false, rights(4)},
+		"days-share":  {false, append(rights(4), "down")},
+		"days-table":  {false, append(rights(4), "v")},
+		"weeks":       {false, rights(5)},
+		"months":      {false, rights(6)},
+		"times":       {false, rights(7)},
+		"degrees":     {false, rights(8)},
+		"neck":        {false, rights(9)},
+		"speed-ascii": {true, rights(10)},
+		"tempo":       {false, rights(11)},
+		"offset":      {false, rights(12)},
+		"due":         {false, rights(13)},
+		"items":       {false, rights(14)},
+		"weeks-ascii": {true, rights(5)},
+		"four-weeks":  {false, append(rights(5), "f", "f")},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newPage(practised, c.ascii)
@@ -139,7 +147,7 @@ func TestEverySizeAndSubject(t *testing.T) {
 	for _, size := range [][2]int{{80, 20}, {80, 21}, {200, 56}, {120, 30}} {
 		p := newPage(practised, false)
 		p.SetSize(size[0], size[1])
-		for range 12 {
+		for range 17 {
 			for range 3 {
 				view := ansi.Strip(p.View())
 				for i, w := range lineWidths(view) {
