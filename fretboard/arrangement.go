@@ -107,6 +107,9 @@ type Rush struct {
 	SectionBar int
 	At         tune.Position
 	Seconds    float64
+	// Bass is set for a push that falls together with a bass note of a split beat which
+	// the hand cannot hold with it; Seconds is 0 then.
+	Bass bool
 }
 
 // Hits returns how each beat of a bar is struck.

@@ -2,6 +2,7 @@ package fretboard
 
 import (
 	"math"
+	"slices"
 
 	"footfall/harmony/tune"
 )
@@ -94,12 +95,26 @@ func (s *search) rushes(h, i int, a, b *grip) bool {
 	return a.position != b.position && s.times[i].first-s.times[h].last < closestSeconds
 }
 
-// rushed lists the hits of a path that come too soon after those before.
-func (s *search) rushed(path []*grip) (all []Rush) {
+// rushed lists the hits of a path that come too soon after those before, or together
+// with a bass note that lies elsewhere.
+func (s *search) rushed(path []*grip, neck Neck, hand Hand) (all []Rush) {
 	for i := range s.ms {
 		h, m := s.before[i], s.ms[i].strike
-		if m != nil && h >= 0 && s.rushes(h, i, path[h], path[i]) {
-			all = append(all, Rush{Section: m.Bar.Section, SectionBar: m.Bar.SectionBar, At: m.Times[0], Seconds: s.times[i].first - s.times[h].last})
+		if m == nil {
+			continue
+		}
+		rush := Rush{Section: m.Bar.Section, SectionBar: m.Bar.SectionBar, At: m.Times[0]}
+		if h >= 0 && s.rushes(h, i, path[h], path[i]) {
+			rush.Seconds = s.times[i].first - s.times[h].last
+			all = append(all, rush)
+		} else if m.Hit == tune.HitPush && i > 0 && s.ms[i-1].sounds && s.ms[i-1].at == s.ms[i].when {
+			frets := slices.Clone(path[i].shape.Frets)
+			frets[len(frets)-path[i].place.String] = muted
+			frets[len(frets)-path[i-1].place.String] = path[i-1].place.Fret
+			if _, can := neck.Fingering(hand, frets); !can {
+				rush.Bass = true
+				all = append(all, rush)
+			}
 		}
 	}
 	return all

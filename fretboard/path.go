@@ -112,7 +112,7 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 		}
 		events, moment := eventsOf(neck, ms, path)
 		return &Arrangement{
-			Tune: t, Neck: neck, Hand: hand, Layer: layer, School: o.School, Events: events, Cost: cost, Rushed: s.rushed(path),
+			Tune: t, Neck: neck, Hand: hand, Layer: layer, School: o.School, Events: events, Cost: cost, Rushed: s.rushed(path, neck, hand),
 			plan: &plan{search: s, finder: &f, layers: layers, path: path, moment: moment},
 		}, nil
 	}

@@ -352,6 +352,13 @@ func TestCheckTellsOfHitsThatComeTooSoon(t *testing.T) {
 	assert.Equal(t, "footfall: standard input: section A, bar 1, beat 4: the hit comes 0.15 s after the one before, too soon for the hand to get there at 200 BPM\n", errs)
 	_, errs, _ = runOn(strings.NewReader(fmt.Sprintf(text, 60)), "tune", "check", "-")
 	assert.Empty(t, errs)
+
+	split := "tune Split\nkey C\nmeter 4/4\ntempo 60\n[A]\nchords | Gm7 | Abmaj7 |\nbass | 1 /b3 /5 %s | \\1 /3 /5 \\3 |\nhits | on . . push | on . . . |\n"
+	_, errs, code = runOn(strings.NewReader(fmt.Sprintf(split, "\\1,/1")), "tune", "check", "-")
+	require.Zero(t, code)
+	assert.Equal(t, "footfall: standard input: section A, bar 1, beat 4.5: the push falls together with a bass note of the split beat, and no hand holds both\n", errs)
+	_, errs, _ = runOn(strings.NewReader(fmt.Sprintf(split, "\\1")), "tune", "check", "-")
+	assert.Empty(t, errs)
 	for _, name := range content.TuneNames() {
 		_, errs, code := runOn(nil, "tune", "check", name)
 		require.Zero(t, code)

@@ -197,6 +197,10 @@ func (p *program) warnOfRush(cmd *cobra.Command, name string, t *tune.Tune) {
 	for _, r := range a.Rushed {
 		says := fmt.Sprintf("%s: section %s, bar %d, beat %g: the hit comes %.2f s after the one before, too soon for the hand to get there at %g BPM",
 			name, r.Section, r.SectionBar, countedBeat(r.At), r.Seconds, t.Tempo)
+		if r.Bass {
+			says = fmt.Sprintf("%s: section %s, bar %d, beat %g: the push falls together with a bass note of the split beat, and no hand holds both",
+				name, r.Section, r.SectionBar, countedBeat(r.At))
+		}
 		if !told[says] {
 			told[says] = true
 			p.warn(cmd, says)

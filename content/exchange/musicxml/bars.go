@@ -245,12 +245,12 @@ func (b *barReader) hits(s *stream) {
 	b.bar.Hits = make([]tune.HitToken, b.meter.Beats())
 	for _, p := range b.pieces {
 		for _, n := range b.parts[s.part].measure(p.measure).notes {
-			b.hit(b.beat(p, n.at))
+			b.hit(b.beat(p, n.at), n.tenuto)
 		}
 	}
 }
 
-func (b *barReader) hit(at float64) {
+func (b *barReader) hit(at float64, held bool) {
 	beat := int(math.Floor(at + 1e-6))
 	if beat >= len(b.bar.Hits) {
 		return
@@ -259,11 +259,11 @@ func (b *barReader) hit(at float64) {
 	if at-float64(beat) > 0.25 {
 		kind = tune.HitAnd
 	}
-	switch h := &b.bar.Hits[beat].Hit; {
-	case *h == tune.NoHit:
-		*h = kind
-	case *h != kind:
-		*h = tune.HitBoth
+	switch h := &b.bar.Hits[beat]; {
+	case h.Hit == tune.NoHit:
+		*h = tune.HitToken{Hit: kind, Held: held}
+	case h.Hit != kind:
+		*h = tune.HitToken{Hit: tune.HitBoth, Held: held}
 	}
 }
 

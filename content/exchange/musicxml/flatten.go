@@ -46,6 +46,7 @@ type flatNote struct {
 	midi       int
 	unpitched  bool
 	tieStop    bool
+	tenuto     bool
 	chord      bool
 	token      tune.BassToken
 }
@@ -226,6 +227,16 @@ func (f *flattener) note(n *note) {
 	for _, ns := range n.Notations {
 		for _, o := range ns.Other {
 			f.lost.add(o.Name, 1)
+		}
+		for _, a := range ns.Articulations {
+			if a.Tenuto != nil && flat.unpitched {
+				flat.tenuto = true
+			} else if a.Tenuto != nil {
+				f.lost.add("tenuto", 1)
+			}
+			for _, o := range a.Other {
+				f.lost.add(o.Name, 1)
+			}
 		}
 		for _, t := range ns.Technical {
 			for _, o := range t.Other {

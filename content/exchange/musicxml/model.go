@@ -195,9 +195,16 @@ type tie struct {
 }
 
 type notations struct {
-	Tied      []tie       `xml:"tied"`
-	Technical []technical `xml:"technical"`
-	Other     names       `xml:",any"`
+	Tied          []tie           `xml:"tied"`
+	Technical     []technical     `xml:"technical"`
+	Articulations []articulations `xml:"articulations"`
+	Other         names           `xml:",any"`
+}
+
+// articulations are the marks of a note: a tenuto holds it for its whole length.
+type articulations struct {
+	Tenuto *empty `xml:"tenuto"`
+	Other  names  `xml:",any"`
 }
 
 type technical struct {

@@ -123,3 +123,17 @@ func TestEditedElsewhere(t *testing.T) {
 		assert.NotEqual(t, tune.Write(tn), tune.Write(back), name)
 	}
 }
+
+// A held hit is a slash with a tenuto, which holds a note for its whole length
+// (MusicXML 4.0, articulations), and the notation alone brings it back.
+func TestHeldHits(t *testing.T) {
+	tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C | F |\nhits | on- . both- . | . and . on |\n")
+	require.Empty(t, faults)
+	document, err := Write(tn, Options{Range: tune.Within(low, high)})
+	require.NoError(t, err)
+	assert.Equal(t, 2, bytes.Count(document, []byte("<tenuto>")))
+	back, losses, err := Read(stripped(document), low, high)
+	require.NoError(t, err)
+	assert.Empty(t, losses)
+	assert.Contains(t, tune.Write(back), "hits   | on- . both- . | . and . on |")
+}

@@ -38,16 +38,16 @@ func sectionOf(name string) string {
 	return base
 }
 
-func sameBar(a, b *tune.Bar, hits []tune.Hit) bool {
+func sameBar(a, b *tune.Bar, hits []tune.HitToken) bool {
 	if a.Words != b.Words || !slices.EqualFunc(changes(a), changes(b), func(x, y tune.Change) bool {
 		return x.Chord.Symbol == y.Chord.Symbol && x.Slot*y.Slots == y.Slot*x.Slots
 	}) {
 		return false
 	}
 	for i, h := range hits {
-		other := tune.NoHit
+		var other tune.HitToken
 		if i < len(b.Hits) {
-			other = b.Hits[i].Hit
+			other = b.Hits[i]
 		}
 		if h != other {
 			return false

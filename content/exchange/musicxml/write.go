@@ -72,7 +72,7 @@ type writer struct {
 	options Options
 	bars    []tune.FormBar
 	// hits are the rhythm of what is written, by bar and beat.
-	hits  [][]tune.Hit
+	hits  [][]tune.HitToken
 	notes map[tune.Position]tune.LineNote
 	// perQuarter is the divisions of a quarter note: 4 times what the chords need.
 	perQuarter int
@@ -401,14 +401,15 @@ func (w *writer) accidental(p harmony.Pitch) string {
 }
 
 func (w *writer) hasHits() bool {
-	return slices.ContainsFunc(w.hits, func(bar []tune.Hit) bool { return len(bar) > 0 })
+	return slices.ContainsFunc(w.hits, func(bar []tune.HitToken) bool { return len(bar) > 0 })
 }
 
 // drawnHits returns the rhythm of what a tune's hits rows and rhythms strike, by
-// bar and beat: on, and or both. A bar without any has none.
-func drawnHits(t *tune.Tune) [][]tune.Hit {
+// bar and beat: on, and or both, and whether its last strike is held. A bar without
+// any has none.
+func drawnHits(t *tune.Tune) [][]tune.HitToken {
 	bars := t.Unroll()
-	hits := make([][]tune.Hit, len(bars))
+	hits := make([][]tune.HitToken, len(bars))
 	for _, s := range t.Strikes(tune.BassHalves) {
 		if s.By == tune.ByLayer {
 			continue
@@ -416,36 +417,41 @@ func drawnHits(t *tune.Tune) [][]tune.Hit {
 		for _, at := range s.Times {
 			bar := &hits[at.Bar-1]
 			if *bar == nil {
-				*bar = make([]tune.Hit, bars[at.Bar-1].Meter.Beats())
+				*bar = make([]tune.HitToken, bars[at.Bar-1].Meter.Beats())
 			}
 			h := &(*bar)[at.Beat-1]
 			switch {
-			case *h != tune.NoHit:
-				*h = tune.HitBoth
+			case h.Hit != tune.NoHit:
+				h.Hit = tune.HitBoth
 			case at.Off:
-				*h = tune.HitAnd
+				h.Hit = tune.HitAnd
 			default:
-				*h = tune.HitOn
+				h.Hit = tune.HitOn
 			}
+			h.Held = s.Held
 		}
 	}
 	return hits
 }
 
-// rhythm writes a bar of the hits' rhythm, beat by beat, with slashes.
+// rhythm writes a bar of the hits' rhythm, beat by beat, with slashes; one that is
+// held has a tenuto.
 func (w *writer) rhythm(i int) []any {
 	var out []any
 	m := w.bars[i].Meter
 	whole, off := m.BeatQuarters(), w.offbeat(m)
 	for beat := range m.Beats() {
-		h := tune.NoHit
+		var h tune.HitToken
 		if w.hits[i] != nil {
 			h = w.hits[i][beat]
 		}
-		if h == tune.NoHit || h == tune.HitOn {
-			out = append(out, w.slash(whole, h == tune.HitOn))
+		if h.Hit == tune.NoHit || h.Hit == tune.HitOn {
+			out = append(out, w.slash(whole, h.Hit == tune.HitOn))
 		} else {
-			out = append(out, w.slash(off, h == tune.HitBoth), w.slash(whole-off, true))
+			out = append(out, w.slash(off, h.Hit == tune.HitBoth), w.slash(whole-off, true))
+		}
+		if h.Held {
+			out[len(out)-1].(*note).Notations = []notations{{Articulations: []articulations{{Tenuto: &empty{}}}}}
 		}
 	}
 	return out
