@@ -103,7 +103,7 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 		return f.arrive(msg)
 	case slow:
 		if f.opening == msg.of {
-			f.said = "Opening " + msg.of.id.Kind + " takes a while; esc gives it up."
+			f.said = takesAWhile(msg.of.id)
 		}
 		return nil
 	case page.Back:

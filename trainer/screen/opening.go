@@ -71,7 +71,9 @@ func (f *frame) arrive(m opened) tea.Cmd {
 		f.said = m.err.Error()
 		return nil
 	}
-	f.said = ""
+	if f.said == takesAWhile(m.of.id) {
+		f.said = ""
+	}
 	f.pages[m.of.id] = m.page
 	f.stack = append(f.stack, m.of.id)
 	f.size(m.page)
@@ -82,6 +84,8 @@ func (f *frame) arrive(m opened) tea.Cmd {
 	}
 	return tea.Sequence(cmds...)
 }
+
+func takesAWhile(id page.ID) string { return "Opening " + id.Kind + " takes a while; esc gives it up." }
 
 // waiting takes a key while a page is being made: esc gives it up.
 func (f *frame) waiting(msg tea.KeyMsg) tea.Cmd {

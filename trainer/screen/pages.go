@@ -16,6 +16,7 @@ import (
 	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
+	"footfall/trainer/screen/adding"
 	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
@@ -130,6 +131,12 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		return day.New(s.Theme, s.agenda, s.Go, s.stepOf), nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) { return s.step(id) },
+	"add": func(s *Services, _ page.ID) (page.Page, error) {
+		return adding.New(adding.Room{
+			Theme: s.Theme, Read: s.Desk.Add, Move: s.Go, To: func(tune string) page.ID { return page.ID{Kind: "arrangement", Tune: tune} },
+			Keep: func(a *session.Adding) (session.Tune, bool, error) { return s.Desk.Keep(a, s.Book) },
+		}), nil
+	},
 	"lesson": func(s *Services, id page.ID) (page.Page, error) {
 		n, err := strconv.Atoi(id.Arg)
 		if err != nil {
@@ -215,6 +222,7 @@ var doors = []home.Door{
 	{Key: page.PlayAlong, Says: "play along", NeedsTune: true, To: PlayOf},
 	{Key: page.Arrangement, Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
 	{Key: page.Edit, Says: "edit", NeedsTune: true, To: EditOf},
+	{Key: page.Add, Says: "add a tune", To: func(string) page.ID { return page.ID{Kind: "add"} }},
 	{Key: page.Today, Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
 	{Key: page.LookBack, Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
 	{Key: page.Shapes, Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},

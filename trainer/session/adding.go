@@ -19,6 +19,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
 	"footfall/harmony/walk"
+	"footfall/trainer/guard"
 	"footfall/trainer/tunebook"
 )
 
@@ -304,4 +305,47 @@ func (a *Adding) Save(book tunebook.Book) (Tune, error) {
 func comesWithIt(name string) bool {
 	_, ok := content.TuneText(name)
 	return ok
+}
+
+// maxAddedBytes bounds what is read of a file of another program.
+const maxAddedBytes = 48 << 20
+
+// Add reads what was typed or pasted: a chart, or the path of a file of another
+// program.
+func (d *Desk) Add(text string) (*Adding, error) {
+	path := strings.Trim(strings.TrimSpace(text), `"'`)
+	if home, err := os.UserHomeDir(); err == nil && strings.HasPrefix(path, "~/") {
+		path = filepath.Join(home, path[2:])
+	}
+	info, err := os.Stat(path)
+	if strings.Contains(path, "\n") || err != nil && !strings.ContainsAny(path, `/\`) || path == "" {
+		return Adds([]byte(text), "", exchange.Options{}, d.Neck, d.Tune)
+	}
+	switch {
+	case err != nil && strings.ContainsAny(path, " |"):
+		return Adds([]byte(text), "", exchange.Options{}, d.Neck, d.Tune)
+	case err != nil:
+		return nil, fmt.Errorf("there is no file %s", path)
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s is no file that can be read", path)
+	case info.Size() > maxAddedBytes:
+		return nil, fmt.Errorf("%s is longer than %d MB", path, maxAddedBytes>>20)
+	}
+	data, err := guard.InTime(path, func() ([]byte, error) { return os.ReadFile(path) }, func([]byte) {})
+	if err != nil {
+		return nil, err
+	}
+	return Adds(data, path, exchange.Options{}, d.Neck, d.Tune)
+}
+
+// Keep gives a tune that is added a line where it has none, saves it in the book and
+// lays it on the desk.
+func (d *Desk) Keep(a *Adding, book tunebook.Book) (t Tune, composed bool, err error) {
+	if composed, err = a.Compose(); err != nil {
+		composed = false // it is kept without one
+	}
+	if t, err = a.Save(book); err == nil {
+		d.Put(t)
+	}
+	return t, composed, err
 }

@@ -64,10 +64,12 @@ var (
 	PlayAlong   = use("p", "p")
 	Arrangement = use("a", "a")
 	Edit        = use("e", "e")
-	Today       = use("t", "t")
-	LookBack    = use("r", "r")
-	Shapes      = use("s", "s")
-	Inputs      = use("i", "i")
+	// Add takes a score or a typed chart in.
+	Add      = use("A", "A")
+	Today    = use("t", "t")
+	LookBack = use("r", "r")
+	Shapes   = use("s", "s")
+	Inputs   = use("i", "i")
 
 	Layer = use("l", "l")
 	// School changes what shapes are drawn from.
