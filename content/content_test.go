@@ -48,7 +48,7 @@ func TestLines(t *testing.T) {
 	changes, roots, half := 0, 0, 0
 	for _, name := range content.TuneNames() {
 		tn, _ := content.Tune(name)
-		if tn.Meter.Upper != 4 || tn.Swing.Long == 1 {
+		if tn.Meter.Upper != 4 || tn.Swing.Straight() {
 			continue
 		}
 		notes, err := tn.Line(tune.Within(40, 60))

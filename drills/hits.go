@@ -106,8 +106,8 @@ func (q Hits) asked() take.Tapping {
 	a := take.Tapping{Rhythm: q.Rhythm, Bars: hitsBars, Tempo: float64(q.Tempo), Swing: tune.Ratio{Long: 1, Short: 1}}
 	if q.Swung {
 		a.Swing = tune.Ratio{Long: 2, Short: 1}
-		if t := q.Material.Tune; t != nil && t.Swing.Long > t.Swing.Short {
-			a.Swing = t.Swing
+		if t := q.Material.Tune; t != nil && !t.Swing.Straight() {
+			a.Swing = t.Swing.RatioAt(a.Tempo / q.Rhythm.Meter.BeatQuarters())
 		}
 	}
 	return a
@@ -166,7 +166,7 @@ func (q Hits) Along() (*fretboard.Arrangement, error) {
 func (q Hits) walked() (*tune.Tune, error) {
 	a := q.asked()
 	chance := hashed(q.Item().Key())
-	t := &tune.Tune{Title: q.Item().Text(), Meter: q.Rhythm.Meter, Tempo: a.Tempo, Swing: a.Swing}
+	t := &tune.Tune{Title: q.Item().Text(), Meter: q.Rhythm.Meter, Tempo: a.Tempo, Swing: harmony.Swing{Ratio: a.Swing}}
 	var bars []tune.Bar
 	if of := q.Material.Tune; of != nil && of.Meter == t.Meter {
 		t.Key = of.Key

@@ -182,7 +182,7 @@ func TestLine(t *testing.T) {
 		return tune.BassBeat{First: tune.BassToken{Kind: tune.BassNote, Degree: degree(t, d), Direction: dir}}
 	}
 	tu := &tune.Tune{
-		Title: "Two Bars", Meter: tune.Meter{Upper: 2, Lower: 4}, Tempo: 100, Swing: tune.Ratio{Long: 1, Short: 1},
+		Title: "Two Bars", Meter: tune.Meter{Upper: 2, Lower: 4}, Tempo: 100, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}},
 		Sections: []tune.Section{{Name: "A", Bars: []tune.Bar{
 			{Chords: []tune.Change{{Chord: c7, Slots: 1}}, Bass: []tune.BassBeat{token(tune.Nearest, "1"), token(tune.Rise, "3")}},
 			{Chords: []tune.Change{{Chord: f7, Slots: 1}}, Bass: []tune.BassBeat{token(tune.Fall, "1"), token(tune.Rise, "5")}},

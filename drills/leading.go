@@ -93,7 +93,7 @@ func (q Leading) tune(bass []tune.BassBeat) *tune.Tune {
 		key.Tonic = q.Next.Root
 	}
 	return &tune.Tune{
-		Title: "x", Key: key, Meter: q.Meter, Tempo: 100, Swing: tune.Ratio{Long: 1, Short: 1},
+		Title: "x", Key: key, Meter: q.Meter, Tempo: 100, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}},
 		Sections: []tune.Section{{Name: "A", Bars: []tune.Bar{
 			{Chords: []tune.Change{{Chord: q.Chord, Slots: 1}}, Bass: bass},
 			{Chords: []tune.Change{{Chord: q.Next, Slots: 1}}, Bass: root},

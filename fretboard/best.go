@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -41,10 +42,6 @@ func newSearch(p *pricing, ms []moment, all []times) *search {
 // timesOf returns the times of each moment of a pass at a tempo, the offbeats at
 // the tune's swing.
 func timesOf(t *tune.Tune, ms []moment, tempo float64) []times {
-	off := 0.5
-	if t.Swing.Long > 0 && t.Swing.Short > 0 {
-		off = float64(t.Swing.Long) / float64(t.Swing.Long+t.Swing.Short)
-	}
 	starts := []float64{0} // of the bars, in quarter notes
 	for i, fb := range t.Unroll() {
 		starts = append(starts, starts[i]+fb.Meter.Quarters())
@@ -55,7 +52,7 @@ func timesOf(t *tune.Tune, ms []moment, tempo float64) []times {
 		seconds := func(at tune.Position) float64 {
 			beats := float64(at.Beat - 1)
 			if at.Off {
-				beats += off
+				beats += float64(harmony.Bar{Meter: m.bar.Meter, Tempo: tempo, Swing: t.Swing}.OffPart()) / harmony.Parts
 			}
 			return (starts[at.Bar-1] + beats*m.bar.Meter.BeatQuarters()) * 60 / tempo
 		}

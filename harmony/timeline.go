@@ -70,18 +70,35 @@ func (b Bar) Check() error {
 
 // OffPart returns where the bar's offbeats sit in their beat, in parts.
 func (b Bar) OffPart() int64 {
-	if b.Swing.Falling {
-		r := FallingRatio(b.Tempo / b.Meter.BeatQuarters())
-		return int64(math.Round(Parts * r / (r + 1)))
-	}
-	return mulDiv(Parts, int64(b.Swing.Ratio.Long), int64(b.Swing.Ratio.Long+b.Swing.Ratio.Short))
+	r := b.Swing.RatioAt(b.Tempo / b.Meter.BeatQuarters())
+	return mulDiv(Parts, int64(r.Long), int64(r.Long+r.Short))
 }
 
 // Swing says where offbeats sit: at a fixed ratio, or at one that falls with
 // the tempo.
 type Swing struct {
-	Ratio   Ratio
+	Ratio   Ratio // nothing where it falls
 	Falling bool
+}
+
+// String writes the ratio, "2:1", or "falling".
+func (s Swing) String() string {
+	if s.Falling {
+		return "falling"
+	}
+	return s.Ratio.String()
+}
+
+// Straight reports whether beats are halved evenly at every tempo.
+func (s Swing) Straight() bool { return !s.Falling && s.Ratio.Long == s.Ratio.Short }
+
+// RatioAt returns the ratio at a number of beats a minute; one that falls to the
+// twentieth, which moves no offbeat by more than a hundredth of its beat.
+func (s Swing) RatioAt(beats float64) Ratio {
+	if s.Falling {
+		return Ratio{Long: int(math.Round(20 * FallingRatio(beats))), Short: 20}
+	}
+	return s.Ratio
 }
 
 // FallingRatio returns the swing ratio, long to short, that players use at a

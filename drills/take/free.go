@@ -182,9 +182,9 @@ type pulse struct {
 func pulseOf(t *tune.Tune, tempo float64) pulse {
 	p := pulse{grid: t.Grid()}
 	now := 0.0
-	long := float64(t.Swing.Long) / float64(t.Swing.Long+t.Swing.Short)
 	for _, fb := range t.Unroll() {
 		beat := fb.Meter.BeatQuarters() * 60 / tempo
+		long := float64(harmony.Bar{Meter: fb.Meter, Tempo: tempo, Swing: t.Swing}.OffPart()) / harmony.Parts
 		for range fb.Meter.Beats() {
 			p.at = append(p.at, now, now+long*beat)
 			now += beat

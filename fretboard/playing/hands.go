@@ -272,7 +272,7 @@ func (h *hands) ghosts() {
 func (h *hands) score() (*Score, error) {
 	t := h.Tune
 	s := &Score{
-		Title: t.Title, Key: t.Key, Tempo: t.Tempo, Swing: harmony.Swing{Ratio: t.Swing},
+		Title: t.Title, Key: t.Key, Tempo: t.Tempo, Swing: t.Swing,
 		Bars: make([]Bar, len(h.bars)), Strings: len(h.Neck.Tuning),
 	}
 	for i, b := range h.bars {

@@ -38,7 +38,7 @@ func (t *Tune) Grid() harmony.Grid {
 // and a tempo in quarter notes a minute, the tune's own if 0. The error is that of
 // harmony.Bar's Check.
 func (t *Tune) Placed(bar int, tempo float64) (harmony.PlacedBar, error) {
-	b := harmony.Bar{Meter: t.Meter, Tempo: tempo, Swing: harmony.Swing{Ratio: t.Swing}}
+	b := harmony.Bar{Meter: t.Meter, Tempo: tempo, Swing: t.Swing}
 	if tempo == 0 {
 		b.Tempo = t.Tempo
 	}

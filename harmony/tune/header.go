@@ -28,7 +28,7 @@ func (r *reader) header(name, value span, comment string) {
 		return
 	}
 	r.seen[name.text] = true
-	if value.text == "" {
+	if value.text == "" && name.text != "swing" {
 		r.fault(value, "nothing after "+name.text, headerWant[name.text])
 		return
 	}
@@ -42,7 +42,7 @@ var headerWant = map[string]string{
 	"key":     "a key, such as Bb, F#m or C minor",
 	"meter":   "a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8",
 	"tempo":   fmt.Sprintf("a tempo in quarter notes a minute, %d to %d, such as 104", LowestTempo, HighestTempo),
-	"swing":   "a swing ratio, long to short, such as 2:1, or 1:1 for straight, from 1:1 to 99:1",
+	"swing":   "a swing ratio, long to short, such as 2:1, or 1:1 for straight, from 1:1 to 99:1, or nothing for one that falls with the tempo",
 	"comping": "a rhythm: " + CompingNames(),
 	"form":    "section names with spaces between, such as A A B A",
 	"trains":  "a sentence on what the tune trains",
@@ -80,6 +80,10 @@ func (r *reader) setHeader(name string, value span) bool {
 		}
 		r.tune.Tempo = n
 	case "swing":
+		if value.text == "" {
+			r.tune.Swing = harmony.Swing{Falling: true}
+			return true
+		}
 		m := swingText.FindStringSubmatch(value.text)
 		if m == nil {
 			return false
@@ -88,7 +92,7 @@ func (r *reader) setHeader(name string, value span) bool {
 		if !ok {
 			return false
 		}
-		r.tune.Swing = swing
+		r.tune.Swing = harmony.Swing{Ratio: swing}
 	case "comping":
 		c, err := ParseComping(value.text)
 		r.tune.Comping = c

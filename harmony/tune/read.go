@@ -122,7 +122,7 @@ type rawRow struct {
 
 func newReader() *reader {
 	return &reader{
-		tune:   &Tune{Swing: Ratio{Long: 1, Short: 1}},
+		tune:   &Tune{Swing: harmony.Swing{Ratio: Ratio{Long: 1, Short: 1}}},
 		seen:   map[string]bool{},
 		chords: map[string]harmony.Chord{},
 		named:  map[string]int{},

@@ -45,7 +45,7 @@ func TestReadExample(t *testing.T) {
 	assert.Equal(t, harmony.Key{Tonic: harmony.Note{Letter: harmony.B, Alter: -1}}, tn.Key)
 	assert.Equal(t, tune.Meter{Upper: 4, Lower: 4}, tn.Meter)
 	assert.Equal(t, 104.0, tn.Tempo)
-	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing)
+	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing.Ratio)
 	assert.Equal(t, []string{"A", "A", "B", "A"}, tn.Form)
 	require.Len(t, tn.Sections, 2)
 	a := tn.Sections[0].Bars

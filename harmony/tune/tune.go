@@ -25,7 +25,7 @@ type Tune struct {
 	// Tempo is in quarter notes a minute, 30 to 300.
 	Tempo float64
 	// Swing is the length of a beat's first half to its second, 1:1 if straight.
-	Swing Ratio
+	Swing harmony.Swing
 	// Comping fills the sections that have neither hits nor a rhythm of their own.
 	Comping Comping
 	// Form names the sections in playing order; nil plays each once, in order.

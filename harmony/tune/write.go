@@ -18,7 +18,11 @@ func Write(t *Tune) string {
 	w.header("key", t.Key.String())
 	w.header("meter", t.Meter.String())
 	w.header("tempo", strconv.FormatFloat(t.Tempo, 'f', -1, 64))
-	w.header("swing", t.Swing.String())
+	swing := t.Swing.String()
+	if t.Swing.Falling {
+		swing = bare
+	}
+	w.header("swing", swing)
 	w.header("comping", t.Comping.String())
 	w.header("form", strings.Join(t.Form, " "))
 	w.header("trains", plain(t.Trains))
@@ -86,6 +90,9 @@ func commentText(s string) string {
 
 func (w *writer) header(name, value string) { w.sectionHeader("", name, value) }
 
+// bare is the value of a header whose name says all.
+const bare = " "
+
 // sectionHeader writes a header line of a section, "" for the tune.
 func (w *writer) sectionHeader(section, name, value string) {
 	w.comments(section, name, false)
@@ -95,7 +102,7 @@ func (w *writer) sectionHeader(section, name, value string) {
 	if strings.HasPrefix(value, "#") {
 		fmt.Fprintf(&w.out, "%s %s", name, value)
 	} else {
-		fmt.Fprintf(&w.out, "%-6s %s", name, value)
+		w.out.WriteString(strings.TrimRight(fmt.Sprintf("%-6s %s", name, value), bare))
 	}
 	w.comments(section, name, true)
 	w.out.WriteByte('\n')

@@ -13,6 +13,24 @@ import (
 	"pgregory.net/rapid"
 )
 
+// A tune that says only "swing" swings less the faster it gets, and its text says no
+// more when it is written. The ends of the fall: Friberg and Sundström 2002.
+func TestSwingAlone(t *testing.T) {
+	const text = "tune   T\nkey    C\nmeter  4/4\ntempo  100\nswing  # easy\nform   A A\n\n[A]\nchords | C |\n"
+	tn, faults := tune.Read(text)
+	require.Empty(t, faults)
+	assert.True(t, tn.Swing.Falling)
+	assert.Equal(t, text, tune.Write(tn))
+	for tempo, off := range map[float64]float64{60: 3.5 / 4.5, 300: 0.5} {
+		bar, err := tn.Placed(1, tempo)
+		require.NoError(t, err)
+		assert.InDelta(t, off*60/tempo, bar.Beat(1, true).Duration().Seconds(), 1e-6)
+	}
+	_, faults = tune.Read(strings.Replace(text, "swing  #", "swing falling  #", 1))
+	require.Len(t, faults, 1)
+	assert.Contains(t, faults[0].Want, "or nothing for one that falls with the tempo")
+}
+
 // A swing ratio may have decimals, as studies of players give it (2.4:1 in jazz
 // trios, Cheston et al. 2024); it is kept as a ratio of whole numbers.
 func TestSwingWithDecimals(t *testing.T) {

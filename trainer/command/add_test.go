@@ -31,7 +31,7 @@ func TestAddATypedChart(t *testing.T) {
 	require.NoError(t, err)
 	tn, faults := tune.Read(string(text))
 	require.Empty(t, faults)
-	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing)
+	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing.Ratio)
 	assert.Equal(t, "nothing says how it swings: eighths are swung, 2 to 1", got.Losses[1].What)
 
 	// Another of the same title stands beside it, and one that comes with the program is left alone.

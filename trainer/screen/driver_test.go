@@ -114,7 +114,7 @@ func walk(t testing.TB) *tune.Tune {
 	}
 	return &tune.Tune{
 		Title: "Lantern Street", Trains: "Two bars in three, for the tests.", Key: harmony.Key{Tonic: harmony.Note{Letter: harmony.B, Alter: -1}},
-		Meter: tune.Meter{Upper: 3, Lower: 4}, Tempo: 104, Swing: tune.Ratio{Long: 2, Short: 1},
+		Meter: tune.Meter{Upper: 3, Lower: 4}, Tempo: 104, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 2, Short: 1}},
 		Sections: []tune.Section{{Name: "A", Bars: []tune.Bar{
 			{Chords: []tune.Change{{Chord: c, Slots: 1}}, Bass: []tune.BassBeat{token(1), token(3), token(5)}},
 			{Chords: []tune.Change{{Chord: f, Slots: 1}}, Bass: []tune.BassBeat{token(1), token(3), token(5)}},

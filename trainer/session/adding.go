@@ -93,7 +93,7 @@ func (a *Adding) read() error {
 	if !named(AskTempo) {
 		a.asks = append(a.asks, Ask{AskTempo, "It names no tempo. How fast, in BPM?", fmt.Sprint(t.Tempo)})
 	}
-	straight := t.Swing.Long == t.Swing.Short
+	straight := t.Swing.Straight()
 	if exchange.FormatOf(a.data) != exchange.Tune && straight && a.options.Chords == nil && (!named(AskSwing) || exchange.FormatOf(a.data) == exchange.MusicXML) {
 		way := "straight"
 		if t.Meter == (tune.Meter{Upper: 4, Lower: 4}) {
@@ -155,7 +155,7 @@ func (a *Adding) Answer(text string) error {
 	}
 	a.Losses = slices.DeleteFunc(a.Losses, func(l transcribe.Loss) bool { return !proposed && l.Kind == ask.Kind && l.Kind != "" })
 	for i, l := range a.Losses {
-		if l.Kind == AskSwing && a.Tune.Swing.Long > a.Tune.Swing.Short {
+		if l.Kind == AskSwing && !a.Tune.Swing.Straight() {
 			a.Losses[i].What = "nothing says how it swings: eighths are swung, 2 to 1"
 		}
 	}
@@ -194,9 +194,9 @@ func (a *Adding) take(kind, text string) error {
 	case AskSwing:
 		switch strings.ToLower(text) {
 		case "swing", "s", "swung":
-			a.Tune.Swing = tune.Ratio{Long: 2, Short: 1}
+			a.Tune.Swing.Ratio = tune.Ratio{Long: 2, Short: 1}
 		case "straight", "no", "even":
-			a.Tune.Swing = tune.Ratio{Long: 1, Short: 1}
+			a.Tune.Swing.Ratio = tune.Ratio{Long: 1, Short: 1}
 		default:
 			return fmt.Errorf("%q is neither: type swing or straight", text)
 		}

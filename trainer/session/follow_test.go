@@ -51,7 +51,7 @@ func TestBarLinesThatAreRounded(t *testing.T) {
 		for _, second := range []int{2, 5, 1} { // the next bar, and jumps
 			clock := &score{epoch: time.Now()}
 			s := newFollower(always{}, clock.epoch, clock, task{arrangement: a}, take.DefaultSettings())
-			bar := harmony.Bar{Meter: tn.Meter, Tempo: 120, Swing: harmony.Swing{Ratio: tn.Swing}}
+			bar := harmony.Bar{Meter: tn.Meter, Tempo: 120, Swing: tn.Swing}
 			clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 1, Bar: bar})
 			assert.Equal(t, []Event{begun{1, 120}}, s.look(clock.epoch))
 			start := harmony.Place(bar, 0).End() + off
@@ -115,7 +115,7 @@ func TestMarksByEar(t *testing.T) {
 	clock := &score{epoch: time.Now()}
 	in := sounding{strums: make(chan listen.Strum)}
 	s := newFollower(in, clock.epoch, clock, task{arrangement: a, bars: take.Bars{First: 1, Last: 1}}, take.DefaultSettings())
-	bar := harmony.Bar{Meter: tn.Meter, Tempo: 120, Swing: harmony.Swing{Ratio: tn.Swing}}
+	bar := harmony.Bar{Meter: tn.Meter, Tempo: 120, Swing: tn.Swing}
 	clock.bars = append(clock.bars, sound.Played{State: sound.Playing, Pass: 1, Number: 1, Bar: bar})
 	require.Equal(t, []Event{begun{1, 120}}, s.look(clock.epoch))
 

@@ -215,8 +215,7 @@ func (s *PlayAlong) music() (*playing.Score, error) {
 		return nil, err
 	}
 	score.Tempo = s.planned.Tempo
-	swing := s.passage.Tune.Tune.Swing
-	score.Swing.Falling = s.sounding.Falling && swing.Long != swing.Short
+	score.Swing.Falling = score.Swing.Falling || s.sounding.Falling && !score.Swing.Straight()
 	return score, nil
 }
 

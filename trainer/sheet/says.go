@@ -62,7 +62,10 @@ func beatWord(half int) string {
 func facts(a *fretboard.Arrangement) []string {
 	t := a.Tune
 	swing := "swing " + t.Swing.String()
-	if t.Swing.Long == t.Swing.Short {
+	switch {
+	case t.Swing.Falling:
+		swing = "swing, less the faster it gets"
+	case t.Swing.Straight():
 		swing = "straight"
 	}
 	list := []string{
@@ -149,9 +152,12 @@ func (p *legendPart) add(when bool, sign, means string) {
 	}
 }
 
-func offBeatWords(swing tune.Ratio) string {
-	if swing.Long == swing.Short {
+func offBeatWords(swing harmony.Swing) string {
+	if swing.Straight() {
 		return "in the middle of the beat"
+	}
+	if swing.Falling {
+		return "swung, less the faster it gets"
 	}
 	return "swung " + swing.String()
 }

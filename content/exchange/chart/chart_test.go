@@ -136,7 +136,7 @@ func TestHeaders(t *testing.T) {
 	assert.Equal(t, "Bbm", tn.Key.String())
 	assert.Equal(t, 132.0, tn.Tempo)
 	assert.Equal(t, "3/4", tn.Meter.String())
-	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing)
+	assert.Equal(t, tune.Ratio{Long: 2, Short: 1}, tn.Swing.Ratio)
 	_, tn, _ = played(t, "Brass Kettle\nMedium swing (♩ = 126), key of E flat, 4/4\n| Eb | Bb7 |")
 	assert.Equal(t, "Brass Kettle", tn.Title)
 	assert.Equal(t, "Eb", tn.Key.String())

@@ -41,6 +41,7 @@ func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcri
 	}
 	s := r.score(bass)
 	t, losses := s.Tune(low, high)
+	t.Swing = chords.Swing
 	t.Comments = slices.DeleteFunc(slices.Clone(chords.Comments), func(c tune.Comment) bool { return c.Section != "" && t.Section(c.Section) == nil })
 	return t, append(r.losses, losses...), nil
 }
@@ -252,7 +253,7 @@ func (r *reader) choose() (*stream, error) {
 func (r *reader) score(bass *stream) *transcribe.Score {
 	t := r.chords
 	key := t.Key
-	s := &transcribe.Score{Title: t.Title, Key: &key, Meter: t.Meter, Tempo: t.Tempo, Swing: t.Swing, Trains: t.Trains}
+	s := &transcribe.Score{Title: t.Title, Key: &key, Meter: t.Meter, Tempo: t.Tempo, Swing: t.Swing.Ratio, Trains: t.Trains}
 	for _, fb := range t.Unroll() {
 		b := transcribe.Bar{Starts: fb.SectionBar == 1, Section: fb.Section, Meter: fb.Meter, Comping: fb.Comping, Hits: fb.Bar.Hits, Shapes: fb.Bar.Shapes, Words: fb.Bar.Words}
 		for _, c := range fb.Bar.Chords {

@@ -70,7 +70,7 @@ func played(t testing.TB, tn *tune.Tune, octave int) []event {
 	at := func(bar, beat int, off bool) float64 {
 		place := float64((bar-1)*tn.Meter.Beats() + beat - 1)
 		if off {
-			place += float64(tn.Swing.Long) / float64(tn.Swing.Long+tn.Swing.Short)
+			place += float64(tn.Swing.Ratio.Long) / float64(tn.Swing.Ratio.Long+tn.Swing.Ratio.Short)
 		}
 		return place * ticks
 	}

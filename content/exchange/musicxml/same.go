@@ -15,7 +15,8 @@ func sameMusic(own, read *tune.Tune, low, high int) bool {
 	if len(a) != len(b) || own.Title != read.Title || own.Key != read.Key || own.Tempo != read.Tempo {
 		return false
 	}
-	if slices.ContainsFunc(a, func(fb tune.FormBar) bool { return fb.Meter.Lower == 4 }) && own.Swing.Long*read.Swing.Short != own.Swing.Short*read.Swing.Long {
+	x, y := swingOf(own), swingOf(read)
+	if slices.ContainsFunc(a, func(fb tune.FormBar) bool { return fb.Meter.Lower == 4 }) && x.Long*y.Short != x.Short*y.Long {
 		return false
 	}
 	hits := drawnHits(own)
@@ -24,9 +25,9 @@ func sameMusic(own, read *tune.Tune, low, high int) bool {
 			return false
 		}
 	}
-	x, xErr := own.Line(tune.Within(low, high))
-	y, yErr := read.Line(tune.Within(low, high))
-	return xErr == nil && yErr == nil && slices.EqualFunc(x, y, func(m, n tune.LineNote) bool {
+	line, err := own.Line(tune.Within(low, high))
+	other, otherErr := read.Line(tune.Within(low, high))
+	return err == nil && otherErr == nil && slices.EqualFunc(line, other, func(m, n tune.LineNote) bool {
 		return m.At == n.At && m.Halves == n.Halves && m.Degree == n.Degree && m.Pitch == n.Pitch
 	})
 }

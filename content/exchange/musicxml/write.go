@@ -137,8 +137,11 @@ func (w *writer) offbeat(m tune.Meter) float64 {
 }
 
 func (w *writer) thirds(m tune.Meter) bool {
-	return m.Lower == 8 && w.tune.Swing == tune.Ratio{Long: 2, Short: 1}
+	return m.Lower == 8 && swingOf(w.tune) == tune.Ratio{Long: 2, Short: 1}
 }
+
+// swingOf returns the swing ratio of a tune at its tempo.
+func swingOf(t *tune.Tune) tune.Ratio { return t.Swing.RatioAt(t.Tempo / t.Meter.BeatQuarters()) }
 
 func (w *writer) score() *score {
 	t := w.tune
@@ -229,7 +232,7 @@ func (w *writer) markings(i int) []any {
 			m.PerMinute = strconv.FormatFloat(float64(int(w.tune.Tempo/1.5*1000+0.5))/1000, 'f', -1, 64)
 		}
 		s := &sound{Tempo: tempo}
-		if r := w.tune.Swing; r.Long != r.Short && slices.ContainsFunc(w.bars, func(fb tune.FormBar) bool { return !w.thirds(fb.Meter) }) {
+		if r := swingOf(w.tune); r.Long != r.Short && slices.ContainsFunc(w.bars, func(fb tune.FormBar) bool { return !w.thirds(fb.Meter) }) {
 			s.Swing = &swing{First: r.Long, Second: r.Short, Type: "eighth"}
 		}
 		out = append(out, &direction{Placement: "above", Types: []directionType{{Metronome: m}}, Sound: s})

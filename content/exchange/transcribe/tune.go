@@ -23,7 +23,7 @@ func (s *Score) Tune(low, high int) (*tune.Tune, []Loss) {
 		Title:  s.Title,
 		Meter:  s.Meter,
 		Tempo:  s.Tempo,
-		Swing:  s.Swing,
+		Swing:  harmony.Swing{Ratio: s.Swing},
 		Trains: s.Trains,
 	}
 	b.header()
@@ -107,8 +107,8 @@ func (b *builder) header() {
 		t.Tempo = min(max(t.Tempo, tune.LowestTempo), tune.HighestTempo)
 	}
 	t.Tempo = math.Round(t.Tempo*1000) / 1000
-	if t.Swing.Long < 1 || t.Swing.Short < 1 {
-		t.Swing = tune.Ratio{Long: 1, Short: 1}
+	if r := t.Swing.Ratio; r.Long < 1 || r.Short < 1 {
+		t.Swing.Ratio = tune.Ratio{Long: 1, Short: 1}
 	}
 }
 

@@ -35,7 +35,7 @@ func soundings(line []tune.LineNote) []sounding {
 // scoreOf plays a tune out into a score at absolute pitches, moved by octaves,
 // without the degrees that the tune names.
 func scoreOf(tn *tune.Tune, line []tune.LineNote, octaves int) *transcribe.Score {
-	s := &transcribe.Score{Title: tn.Title, Key: &tn.Key, Meter: tn.Meter, Tempo: tn.Tempo, Swing: tn.Swing}
+	s := &transcribe.Score{Title: tn.Title, Key: &tn.Key, Meter: tn.Meter, Tempo: tn.Tempo, Swing: tn.Swing.Ratio}
 	for _, fb := range tn.Unroll() {
 		bar := transcribe.Bar{Starts: fb.SectionBar == 1, Section: fb.Section, Meter: fb.Meter, Comping: fb.Comping, Words: fb.Bar.Words, Hits: fb.Bar.Hits, Shapes: fb.Bar.Shapes}
 		for _, c := range fb.Bar.Chords {
@@ -222,7 +222,7 @@ func TestHeaders(t *testing.T) {
 		assert.Equal(t, c.want, tn.Tempo)
 		assert.Equal(t, c.losses, says(losses))
 		assert.Equal(t, "Untitled", tn.Title)
-		assert.Equal(t, tune.Ratio{Long: 1, Short: 1}, tn.Swing)
+		assert.Equal(t, tune.Ratio{Long: 1, Short: 1}, tn.Swing.Ratio)
 	}
 	s := oneBar(t)
 	s.Key = nil

@@ -40,9 +40,12 @@ func draw(t *rapid.T) *tune.Tune {
 		Key:     key,
 		Meter:   meter,
 		Tempo:   float64(rapid.IntRange(30_000, 300_000).Draw(t, "tempo")) / 1000,
-		Swing:   tune.Ratio{Long: swing + rapid.IntRange(0, 9).Draw(t, "long"), Short: swing},
+		Swing:   harmony.Swing{Ratio: tune.Ratio{Long: swing + rapid.IntRange(0, 9).Draw(t, "long"), Short: swing}},
 		Comping: tune.Comping(rapid.SampledFrom([]int{0, 0, 0, 1, 4, 6, 7}).Draw(t, "comping")),
 		Trains:  rapid.SampledFrom([]string{"", "Thirds on the low string."}).Draw(t, "trains"),
+	}
+	if rapid.IntRange(0, 4).Draw(t, "falling") == 0 {
+		tn.Swing = harmony.Swing{Falling: true}
 	}
 	for i := range rapid.IntRange(1, 4).Draw(t, "sections") {
 		tn.Sections = append(tn.Sections, tune.Section{
