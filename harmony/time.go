@@ -81,6 +81,11 @@ type Position struct {
 // Half returns the half beat of the bar that a position stands on, from 0.
 func (p Position) Half() int { return HalfOf(p.Beat, p.Off) }
 
+// After reports whether the position comes after another of the same form.
+func (p Position) After(q Position) bool {
+	return p.Bar > q.Bar || p.Bar == q.Bar && p.Half() > q.Half()
+}
+
 // HalfOf returns the half beat of a bar, from 0, of a beat from 1 or of the
 // offbeat after it.
 func HalfOf(beat int, off bool) int {

@@ -52,6 +52,51 @@ type Ramp struct {
 	Rungs int
 }
 
+// From returns the ramp that starts at another tempo: a ramp that was at its target
+// from the start then climbs to it.
+func (r Ramp) From(floor float64) Ramp {
+	r.Floor = kept(floor)
+	r.Target = max(r.Target, r.Floor)
+	if r.Mode == Target && r.Floor < r.Target {
+		r.Mode = Up
+	}
+	return r
+}
+
+// To returns the ramp that ends at another tempo.
+func (r Ramp) To(target float64) Ramp {
+	r.Target = kept(target)
+	r.Floor = min(r.Floor, r.Target)
+	if r.Mode == Target {
+		r.Floor = r.Target
+	}
+	return r
+}
+
+// By returns the ramp with steps of another size, 1 to 40.
+func (r Ramp) By(step float64) Ramp {
+	r.Step = min(40, max(1, step))
+	return r
+}
+
+// firstSteps is how many steps below its target a ramp starts that had none.
+const firstSteps = 5
+
+// In returns the ramp in another mode, a ladder with its rungs. One that begins to climb
+// starts some steps below its target.
+func (r Ramp) In(m Mode, rungs int) Ramp {
+	if r.Floor == r.Target && m != Target {
+		r.Floor = kept(r.Target - firstSteps*r.Step)
+	}
+	if m == Target {
+		r.Floor = r.Target
+	}
+	r.Mode, r.Rungs = m, min(9, max(1, rungs))
+	return r
+}
+
+func kept(tempo float64) float64 { return min(tune.HighestTempo, max(tune.LowestTempo, tempo)) }
+
 // String writes the ramp as Parse reads it.
 func (r Ramp) String() string {
 	if r.Mode == Target {

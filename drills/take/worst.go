@@ -2,6 +2,7 @@ package take
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 
@@ -72,4 +73,14 @@ func (f *FreeTake) Tallies() []Tally {
 		all = append(all, t)
 	}
 	return Worst(all)
+}
+
+// Says names a bar as charts do, by its section and its number in the form, and what
+// went wrong in it where that was counted by note.
+func (t Tally) Says() string {
+	says := fmt.Sprintf("%s %d", t.Section, t.Bar)
+	if faults := t.faults(); t.Expected > 0 && faults != "" {
+		says += " (" + faults + ")"
+	}
+	return says
 }

@@ -79,7 +79,7 @@ func (f *Feed) Status() Status {
 // here. A note that comes after Shut is let go.
 func (f *Feed) Hand(n Note) {
 	if n.pedal {
-		f.tread(n.On)
+		f.Tread(n.On)
 		return
 	}
 	n = f.calibration.Apply(n)
@@ -96,8 +96,8 @@ func (f *Feed) Hand(n Note) {
 	}
 }
 
-// tread hands on that a pedal has gone down, which some tell in many steps.
-func (f *Feed) tread(down bool) {
+// Tread hands on that a pedal has gone down, which some tell in many steps.
+func (f *Feed) Tread(down bool) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if down && !f.down {

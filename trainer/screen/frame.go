@@ -20,10 +20,13 @@ import (
 	"footfall/trainer/screen/theme"
 )
 
-// The smallest terminal that every page fits.
+// The smallest terminal that every page fits, and the smallest for those that say that
+// they fit a small one.
 const (
 	LeastWidth  = 80
 	LeastHeight = 24
+	smallWidth  = 60
+	smallHeight = 20
 )
 
 // chrome is the rows the frame takes: the title, the keys, a blank line each.
@@ -217,10 +220,24 @@ func leave(p page.Page) tea.Cmd {
 	return nil
 }
 
-func (f *frame) small() bool { return f.width < LeastWidth || f.height < LeastHeight }
+// least is the smallest terminal for a page.
+func least(p page.Page) (width, height int) {
+	if s, ok := p.(page.Compact); ok && s.Small() {
+		return smallWidth, smallHeight
+	}
+	return LeastWidth, LeastHeight
+}
+
+// small reports whether the terminal is too small for the page on top.
+func (f *frame) small() bool { return f.smallFor(f.top()) }
+
+func (f *frame) smallFor(p page.Page) bool {
+	width, height := least(p)
+	return f.width < width || f.height < height
+}
 
 func (f *frame) size(p page.Page) {
-	if f.width > 0 && !f.small() {
+	if f.width > 0 && !f.smallFor(p) {
 		p.SetSize(f.width, f.height-chrome)
 	}
 }
@@ -260,8 +277,9 @@ func (f *frame) View() string {
 
 // tooSmall says what the program needs, in the room there is.
 func (f *frame) tooSmall() string {
+	width, height := least(f.top())
 	text := fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\nq quits.",
-		LeastWidth, LeastHeight, f.width, f.height)
+		width, height, f.width, f.height)
 	lines := strings.Split(ansi.Wrap(text, f.width, ""), "\n")
 	return strings.Join(lines[:min(len(lines), f.height)], "\n")
 }

@@ -47,6 +47,7 @@ func states(name string) []state {
 		{"arrangement, last bar", arranged, []string{"end"}}, {"arrangement, next shape", arranged, []string{"z"}},
 		{"arrangement, shells", arranged, []string{"S"}}, {"arrangement, bass", arranged, []string{"l"}},
 		{"play", PlayOf(name), nil}, {"play, one bar, other clicks", PlayOf(name), []string{"]", "h", "c", "l"}},
+		{"play, choosing", PlayOf(name), []string{","}}, {"play, choosing the last", PlayOf(name), []string{",", "right", "up", "right"}},
 		room("opened"), room("typing", "enter", "x"), room("words", "down", "down", "down", "enter", "new words"),
 		room("selected", "space", "tab"), room("composed", "w"), room("judged", "j"), room("last bar", "end"), room("ended", "|", "|"), room("moved", ">", ">"),
 		{"today", TodayOf("", 0), nil}, {"today, shorter", TodayOf("", 0), []string{"down", "down", "-"}},

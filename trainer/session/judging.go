@@ -266,15 +266,17 @@ func (s *PlayAlong) answer() []Event {
 	return []Event{Said{n, s.results[n-1].Clean}}
 }
 
-// SetRamp plays by another tempo plan from the next pass on.
+// SetRamp plays by another tempo plan from the next pass on, with the fingers of its
+// fastest.
 func (s *PlayAlong) SetRamp(r ramp.Ramp) error {
+	before := s.fastest()
 	if err := s.ramp(r); err != nil {
 		return err
 	}
-	now := s.Arrangement()
-	if s.Free() {
+	if s.Free() || s.fastest() == before {
 		return nil
 	}
+	now := s.Arrangement()
 	return s.arrange(now.Layer, now.School)
 }
 
@@ -290,10 +292,16 @@ func (s *PlayAlong) ramp(r ramp.Ramp) error {
 	now := s.player.Now()
 	s.planAt = now.At.Duration()
 	s.tell(s.player.SetCourse(s.course()))
-	if now.State != sound.Playing {
+	s.tell(s.player.SetPassTempo(s.planned.Tempo))
+	switch now.State {
+	case sound.Playing:
+	case sound.Counting: // by the tempo that was: it is counted in anew
+		clear(s.marks)
+		s.tell(s.player.Stop())
+		s.tell(s.player.Play())
+	default:
 		s.tell(s.player.SetTempo(s.planned.Tempo))
 	}
-	s.tell(s.player.SetPassTempo(s.planned.Tempo))
 	return nil
 }
 

@@ -94,6 +94,8 @@ type Result struct {
 	// Free is the walk of a pass in which the player made the line up, nil for others.
 	Free *take.FreeTake
 	free bool
+	// heard is set where somebody listened.
+	heard bool
 	// Judged is set when Clean is known: from the score, or from the player.
 	Judged, Clean bool
 	// Why says why a scored pass is not clean.

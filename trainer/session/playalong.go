@@ -312,6 +312,9 @@ func (s *PlayAlong) Progress() ramp.Progress {
 // Passes returns how many passes have begun.
 func (s *PlayAlong) Passes() int { return locked(s, func() int { return s.passes }) }
 
+// Asked returns how many passes were asked for, 0 for no end.
+func (s *PlayAlong) Asked() int { return s.passage.Passes }
+
 // Results returns the passes done, oldest first.
 func (s *PlayAlong) Results() []Result {
 	return locked(s, func() []Result { return slices.Clone(s.results) })

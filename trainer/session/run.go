@@ -190,8 +190,8 @@ func (s *PlayAlong) passed(e ended) Event {
 	n := len(s.results) + 1
 	r := Result{
 		Pass: n, Tempo: e.tempo, Layer: e.layer, Bars: e.bars, Length: e.length, Ramp: s.progress, Score: e.score, Free: e.walk, free: e.free,
-		section: s.sectionOf(e.bars),
-		At:      s.desk.Now().Add(-(s.player.Now().At - e.start).Duration()),
+		section: s.sectionOf(e.bars), heard: s.input != nil,
+		At: s.desk.Now().Add(-(s.player.Now().At - e.start).Duration()),
 	}
 	told := Pass{N: n, Tempo: r.Tempo, Seconds: r.Length.Seconds()}
 	if s.due = s.passage.Length > 0 && s.desk.Now().Sub(s.began) >= s.passage.Length; s.due {
@@ -199,6 +199,10 @@ func (s *PlayAlong) passed(e ended) Event {
 		s.tell(s.player.Stop())
 	}
 	told.Last = s.due || s.passage.Passes > 0 && n >= s.passage.Passes
+	if told.Last && s.running && !s.waits() && s.player.Now().State != sound.Finished { // it was begun anew
+		s.running = false
+		s.tell(s.player.Stop())
+	}
 	s.results = append(s.results, r)
 	s.old = e.start.Duration() < s.planAt
 	switch {
@@ -341,10 +345,13 @@ func (s *PlayAlong) SetSchool(school fretboard.School) error {
 	return s.arrange(s.Arrangement().Layer, school)
 }
 
+// fastest is the tempo that the fingers are made for.
+func (s *PlayAlong) fastest() float64 {
+	return max(s.passage.Tune.Tune.Tempo, locked(s, func() float64 { return s.planned.Ramp.Target }))
+}
+
 func (s *PlayAlong) arrange(l fretboard.Layer, school fretboard.School) error {
-	t := s.passage.Tune.Tune
-	fastest := max(t.Tempo, locked(s, func() float64 { return s.planned.Ramp.Target }))
-	a, err := fretboard.Arrange(t, s.desk.Neck, s.desk.Hand, l, fretboard.AtTempo(fastest), fretboard.InSchool(school))
+	a, err := fretboard.Arrange(s.passage.Tune.Tune, s.desk.Neck, s.desk.Hand, l, fretboard.AtTempo(s.fastest()), fretboard.InSchool(school))
 	if err != nil {
 		return err
 	}

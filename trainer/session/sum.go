@@ -1,6 +1,8 @@
 package session
 
 import (
+	"fmt"
+	"strings"
 	"time"
 
 	"footfall/drills/take"
@@ -16,9 +18,64 @@ type Sum struct {
 	Slowest, Fastest, FastestClean float64
 	// Played is how long the passes lasted, without count-ins and rests.
 	Played time.Duration
-	// Worst are the bars with faults of all passes together, the worst first; empty
-	// where nobody listened.
+	// Heard is set where somebody listened to a pass at least. Worst are then the bars with
+	// faults of all passes together, the worst first.
+	Heard bool
 	Worst []take.Tally
+}
+
+// mostWorst is how many of the worst bars a sum names.
+const mostWorst = 3
+
+// Lines says the sum in sentences: passes and minutes, what was clean, the worst bars.
+func (s Sum) Lines() []string {
+	if s.Passes == 0 {
+		return []string{"No pass was played to its end."}
+	}
+	tempo := fmt.Sprintf("at %g BPM", s.Fastest)
+	if s.Slowest < s.Fastest {
+		tempo = fmt.Sprintf("from %g to %g BPM", s.Slowest, s.Fastest)
+	}
+	lines := []string{fmt.Sprintf("%s %s, in %s.", counted(s.Passes, "pass", "passes"), tempo, lasting(s.Played))}
+	clean := fmt.Sprintf("%d of %d clean", s.Clean, s.Judged)
+	switch {
+	case s.Judged == 0:
+		clean = "No word yet on any of them"
+	case s.Clean > 0 && s.Slowest < s.Fastest:
+		clean += fmt.Sprintf(", the fastest at %g BPM", s.FastestClean)
+	}
+	if left := s.Passes - s.Judged; left > 0 && s.Judged > 0 {
+		clean += fmt.Sprintf("; no word yet on %d", left)
+	}
+	lines = append(lines, clean+".")
+	var worst []string
+	for _, b := range s.Worst[:min(mostWorst, len(s.Worst))] {
+		worst = append(worst, b.Says())
+	}
+	switch {
+	case len(worst) > 0:
+		lines = append(lines, "Worst bars: "+strings.Join(worst, ", ")+".")
+	case s.Heard:
+		lines = append(lines, "No bar had a fault.")
+	default:
+		lines = append(lines, "Nobody listened, so no bar is told apart from the others.")
+	}
+	return lines
+}
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// lasting says a length in whole minutes, where it is less than one in seconds.
+func lasting(d time.Duration) string {
+	if d < time.Minute {
+		return counted(int(d.Round(time.Second)/time.Second), "second", "seconds")
+	}
+	return counted(int(d.Round(time.Minute)/time.Minute), "minute", "minutes")
 }
 
 // Sum sums the passes up.
@@ -37,6 +94,7 @@ func (s *PlayAlong) Sum() Sum {
 func sumOf(results []Result) Sum {
 	sum := Sum{Passes: len(results)}
 	for i, r := range results {
+		sum.Heard = sum.Heard || r.heard
 		sum.Played += r.Length
 		sum.Fastest = max(sum.Fastest, r.Tempo)
 		if i == 0 || r.Tempo < sum.Slowest {

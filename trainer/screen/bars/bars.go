@@ -40,6 +40,8 @@ type Chart struct {
 	// Width is the columns there are, Height the rows; one line of bars is drawn
 	// even where it has more.
 	Width, Height int
+	// Pass counts the passes, from 1, for Roll.
+	Pass int
 }
 
 // part is some beats of a bar, from 0; it is all of them where a bar fits.
@@ -61,10 +63,7 @@ type layout struct {
 func Draw(t *theme.Theme, c Chart) []string {
 	c.First, c.Last = min(c.First, c.At.Bar), max(c.Last, c.At.Bar)
 	l := c.layout(t)
-	high := 4 + l.chordRows + 1 // the blank row below counted
-	if c.Heard != nil {
-		high++
-	}
+	high := c.high(l)
 	shown := min(len(l.lines), max(1, (c.Height+1)/high))
 	first := min(l.here, len(l.lines)-shown)
 	var rows []string
@@ -77,12 +76,20 @@ func Draw(t *theme.Theme, c Chart) []string {
 	return rows
 }
 
+// high is the rows of a line of bars, the blank one below counted.
+func (c Chart) high(l layout) int {
+	if c.Heard != nil {
+		return 6 + l.chordRows
+	}
+	return 5 + l.chordRows
+}
+
 func (c Chart) layout(t *theme.Theme) layout {
 	beats, room := 1, c.Width-labelWidth-2
 	for _, b := range c.Form[c.First-1 : c.Last] {
 		beats = max(beats, b.Meter.Beats())
 	}
-	least := c.least()
+	least := c.least(narrow)
 	most := max(wide, least)
 	count := max(2, (room+3)/(most*beats+3))
 	l := layout{cell: min(most, (room/count-3)/beats)}
@@ -113,20 +120,24 @@ func (c Chart) layout(t *theme.Theme) layout {
 			l.lines = append(l.lines, line)
 		}
 	}
-	l.chordRows = 1
-	for _, line := range l.lines {
-		for _, p := range line {
-			if len(c.chords(t, l.cell, p)) > 1 {
-				l.chordRows = 2
-			}
-		}
-	}
+	l.chordRows = c.chordRows(t, l.cell, l.lines)
 	return l
 }
 
-// least is the columns that a beat needs for its bass tokens.
-func (c Chart) least() int {
-	least := narrow
+// chordRows is the rows that the chords of some lines take.
+func (c Chart) chordRows(t *theme.Theme, cell int, lines [][]part) int {
+	for _, line := range lines {
+		for _, p := range line {
+			if len(c.chords(t, cell, p)) > 1 {
+				return 2
+			}
+		}
+	}
+	return 1
+}
+
+// least is the columns that a beat needs for its bass tokens, no fewer than given.
+func (c Chart) least(least int) int {
 	for _, b := range c.Form[c.First-1 : c.Last] {
 		for _, beat := range b.Bar.Bass {
 			w := lipgloss.Width(beat.First.String()) + 1
@@ -155,7 +166,7 @@ func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
 	}
 	bar := " " + t.Dim.Render("|") + " "
 	for _, p := range parts {
-		for i, r := range c.part(t, l, p) {
+		for i, r := range c.part(t, l, p, c.hits, t.Text, t.Strong) {
 			rows[i] += r + bar
 		}
 	}
@@ -165,8 +176,29 @@ func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
 	return rows
 }
 
-// part draws a bar, or some beats of one, each row as wide as the others.
-func (c Chart) part(t *theme.Theme, l layout, p part) []string {
+// hits writes a beat's hit as the tune has it.
+func (c Chart) hits(_ *theme.Theme, h tune.HitToken, cell int) string {
+	if h.Hit == tune.NoHit {
+		return fit("", cell)
+	}
+	return fit(h.String(), cell)
+}
+
+// token writes a bass token with arrows for its direction.
+func token(t *theme.Theme, b tune.BassToken) string {
+	text := b.String()
+	switch b.Direction {
+	case tune.Rise:
+		return t.Glyphs.Rise + text[1:]
+	case tune.Fall:
+		return t.Glyphs.Fall + text[1:]
+	}
+	return text
+}
+
+// part draws a bar, or some beats of one, each row as wide as the others: hit draws a
+// beat's hit, title and strong are the looks of its first row and its chords.
+func (c Chart) part(t *theme.Theme, l layout, p part, hit func(*theme.Theme, tune.HitToken, int) string, titled, strong lipgloss.Style) []string {
 	width := l.cell * (p.to - p.from)
 	title := fmt.Sprintf("%s %d", p.bar.Section, p.bar.Number)
 	if n := p.bar.Number; n > 1 && c.Form[n-2].Meter != p.bar.Meter {
@@ -201,29 +233,25 @@ func (c Chart) part(t *theme.Theme, l layout, p part) []string {
 		count += pair(look(at)(beat), look(off)(and), l.cell)
 		first, second := "", ""
 		if i < len(p.bar.Bar.Bass) {
-			first = p.bar.Bar.Bass[i].First.String()
+			first = token(t, p.bar.Bar.Bass[i].First)
 			if p.bar.Bar.Bass[i].Split {
-				second = p.bar.Bar.Bass[i].Second.String()
+				second = token(t, p.bar.Bar.Bass[i].Second)
 			}
 		}
 		degrees += pair(look(at)(first), look(off)(second), l.cell)
-		hit := ""
-		if struck[i].Hit != tune.NoHit {
-			hit = struck[i].String()
-		}
-		hits += fit(hit, l.cell)
+		hits += hit(t, struck[i], l.cell)
 		if c.Heard != nil {
 			heard += pair(c.Heard(at), c.Heard(off), l.cell)
 		}
 	}
-	rows := []string{fit(ansi.Truncate(t.Words(title), width, t.Words("…")), width), count}
+	rows := []string{titled.Render(fit(ansi.Truncate(t.Words(title), width, t.Words("…")), width)), count}
 	chords := c.chords(t, l.cell, p)
 	for i := range l.chordRows {
 		row := ""
 		if i < len(chords) {
 			row = ansi.Truncate(chords[i], width, t.Words("…"))
 		}
-		rows = append(rows, t.Strong.Render(fit(row, width)))
+		rows = append(rows, strong.Render(fit(row, width)))
 	}
 	rows = append(rows, degrees, hits)
 	if c.Heard != nil {

@@ -55,7 +55,7 @@ func TestABarIsDrawnWholeAtAnyWidth(t *testing.T) {
 			assert.Contains(t, all, "["+string(rune('0'+beat))+"]", "at %d columns", c.Width)
 			seen += all
 		}
-		for _, token := range []string{"/#4", "b3", "/b5", `\1`, "b5"} {
+		for _, token := range []string{"↑#4", "b3", "↑b5", "↓1", "b5"} {
 			assert.Contains(t, seen, token, "at %d columns", c.Width)
 		}
 		if c.Width >= 80 {

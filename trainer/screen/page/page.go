@@ -9,6 +9,7 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/fretboard"
 	"footfall/trainer/screen/theme"
 )
 
@@ -59,6 +60,9 @@ type Leaver interface{ Leave() tea.Cmd }
 // not below the page.
 type Furnished interface{ MoreKeys() []key.Binding }
 
+// Compact is a page that fits 60 columns and 20 rows, which others do not.
+type Compact interface{ Small() bool }
+
 // Passing is a page that is not kept: once left it is made anew.
 type Passing interface{ Passing() bool }
 
@@ -99,6 +103,17 @@ type Strum struct{ At time.Time }
 // Titled names a page by its kind and what it is about.
 func Titled(t *theme.Theme, kind, about string) string {
 	return kind + " " + t.Glyphs.Dot + " " + about
+}
+
+// LayerWords is what screens call a layer of an arrangement.
+func LayerWords(l fretboard.Layer) string {
+	switch l {
+	case fretboard.Bass:
+		return "bass"
+	case fretboard.BassChanges:
+		return "+ changes"
+	}
+	return "+ every hit"
 }
 
 // Squeezed takes blank rows out of a view, the last first, until it has no more

@@ -2,30 +2,132 @@ package play
 
 import (
 	"fmt"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/screen/bars"
 	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/sound"
 )
 
-// drawBars draws as many bars as there is room for, the present one among them,
-// with the marks of what was heard below.
-func (p *Page) drawBars(at shown, rows int) []string {
+// Below neckWidth columns or neckHeight rows there is no room for a neck, from
+// paneWidth and paneHeight on panes stand beside it, and from columnWidth on they stand
+// beside the chart where it is long.
+const (
+	neckWidth, neckHeight = 76, 18
+	paneWidth, paneHeight = 110, 30
+	columnWidth, longForm = 160, 17
+	asideWidth            = 38
+	// leastPasses is the rows of the pane of passes where it stands below another.
+	leastPasses = 3
+)
+
+// draw draws the page in the room there is: the chart first, which always has the bar
+// to come, then the neck, then what comes next and how the passes went.
+func (p *Page) draw(now sound.Now, at shown) string {
+	foot := p.foot(at)
+	head := []string{p.heading(now), ""}
+	room := p.height - len(head) - len(foot)
+	loop := p.along.Bars()
+	var lines []string
+	switch {
+	case p.setUp != nil:
+		foot = nil
+		lines = append(p.chart(at, p.width, max(1, p.height-len(head)-1-len(choices))), "")
+		lines = append(lines, p.setUp.view(p, p.height-len(head)-len(lines))...)
+	case p.width < neckWidth+2 || p.height < neckHeight:
+		lines = p.chart(at, p.width, room)
+	case p.width < paneWidth || p.height < paneHeight:
+		below := append([]string{""}, indented(p.drawNeck(at, p.width-4, p.height/3))...)
+		below = append(below, "", p.coming(at))
+		lines = append(p.chart(at, p.width, room-len(below)), below...)
+	case p.width >= columnWidth && loop.Last-loop.First+1 >= longForm:
+		wide := p.width * 3 / 5
+		aside := p.drawNeck(at, p.width-wide-4, 2*len(p.neck.Tuning))
+		aside = append(append(append(aside, ""), p.next(at, p.width-wide-4)...), "")
+		aside = append(aside, p.history(room-len(aside))...)
+		lines = p.beside(p.chart(at, wide, room), wide, aside)
+	default:
+		band := p.drawNeck(at, p.width-4-p.asides()*(asideWidth+3), min(2*len(p.neck.Tuning), p.height/3+1))
+		left := p.width - p.asides()*(asideWidth+3)
+		aside := p.next(at, asideWidth)
+		if p.asides() > 1 {
+			aside = p.beside(aside, asideWidth, p.history(len(band)))
+		} else {
+			aside = append(append(aside, ""), p.history(leastPasses)...)
+		}
+		lines = append(p.chart(at, p.width, room-max(len(band), len(aside))-1), "")
+		lines = append(lines, p.beside(indented(band), left, aside)...)
+	}
+	lines = append(append(head, lines...), foot...)
+	for i, l := range lines {
+		lines[i] = ansi.Truncate(l, p.width, p.theme.Words("…"))
+	}
+	return strings.Join(page.Squeezed(lines, p.height), "\n")
+}
+
+// asides is how many panes stand beside the neck.
+func (p *Page) asides() int {
+	if p.width >= columnWidth {
+		return 2
+	}
+	return 1
+}
+
+// indented puts the page's margin before some lines.
+func indented(lines []string) []string {
+	out := make([]string, len(lines))
+	for i, l := range lines {
+		out[i] = "  " + l
+	}
+	return out
+}
+
+// beside puts lines at the right of others, which have a width.
+func (p *Page) beside(left []string, width int, right []string) []string {
+	var out []string
+	for i := range max(len(left), len(right)) {
+		line := ""
+		if i < len(left) {
+			line = ansi.Truncate(left[i], width, "")
+		}
+		line += strings.Repeat(" ", max(0, width-lipgloss.Width(line)))
+		line += " " + p.theme.Dim.Render(p.theme.Glyphs.Wire)
+		if i < len(right) {
+			line += " " + right[i]
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// chart draws the rolling chart, with the marks of what was heard.
+func (p *Page) chart(at shown, width, rows int) []string {
 	loop := p.along.Bars()
 	c := bars.Chart{
-		Arrangement: p.along.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: p.width, Height: rows,
-		At: tune.Position{Bar: p.here(), Beat: 1},
-	}
-	if at.state == sound.Playing {
-		c.At, c.Picked = tune.Position{Bar: at.bar, Beat: at.beat, Off: at.off}, true
+		Arrangement: p.along.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: width, Height: rows,
+		At: p.place(at), Picked: at.state == sound.Playing, Pass: at.pass,
 	}
 	if p.along.Listens() {
 		c.Heard = p.mark
 	}
-	return bars.Draw(p.theme, c)
+	return bars.Roll(p.theme, c)
+}
+
+// place is where the music is, at rest and in a count-in where it will begin.
+func (p *Page) place(at shown) tune.Position {
+	loop := p.along.Bars()
+	if at.state == sound.Playing && at.bar >= loop.First && at.bar <= loop.Last {
+		return tune.Position{Bar: at.bar, Beat: at.beat, Off: at.off}
+	}
+	return tune.Position{Bar: min(max(p.here(), loop.First), loop.Last), Beat: 1}
 }
 
 // The marks of a verdict, told apart without colour.
@@ -60,62 +162,96 @@ func (p *Page) shapeFault(at tune.Position) bool {
 	return ok && m.Verdict != take.Matched
 }
 
-// drawNeck draws what is to be held now, and the next bass place ahead.
-func (p *Page) drawNeck(at shown) string {
-	a := p.along.Arrangement()
-	here := tune.Position{Bar: p.here(), Beat: 1}
-	if at.state == sound.Playing {
-		here = tune.Position{Bar: at.bar, Beat: at.beat, Off: at.off}
-	}
-	now, next := around(a, here, p.along.Bars())
+// drawNeck draws what sounds now in round brackets, the bass place to come in
+// arrowheads, and bare the shape to come.
+func (p *Page) drawNeck(at shown, width, height int) []string {
+	near := p.along.Arrangement().Around(p.place(at), p.along.Bars().First, p.along.Bars().Last)
 	var marks []fretboard.Mark
-	for _, e := range now {
-		for s, fret := range e.Frets {
-			if fret >= 0 {
-				place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
-				marks = append(marks, fretboard.Mark{Place: place, Text: p.neck.DegreeAt(place, e.Chord).String(), Role: fretboard.Right})
-			}
-		}
-		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Right})
+	if near.Shape >= 0 {
+		marks = p.shapeMarks(&p.along.Arrangement().Events[near.Shape], fretboard.Anchor)
 	}
-	if next != nil {
-		marks = append(marks, fretboard.Mark{Place: next.Place, Text: next.Degree.String(), Role: fretboard.Next})
+	if near.Bass != nil {
+		marks = append(marks, p.shapeMarks(near.Bass, fretboard.Next)...)
 	}
-	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3})
+	for _, e := range near.Now {
+		marks = append(marks, p.shapeMarks(e, fretboard.Right)...)
+	}
+	return strings.Split(neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: width, Height: height}), "\n")
 }
 
-// around finds the events that sound at a place in the loop and the bass note
-// after them, which is the loop's first at its end.
-func around(a *fretboard.Arrangement, here tune.Position, loop take.Bars) (now []*fretboard.Event, next *fretboard.Event) {
-	var first *fretboard.Event
-	for i := range a.Events {
-		e := &a.Events[i]
-		if e.At.Bar < loop.First || e.At.Bar > loop.Last {
-			continue
+// shapeMarks are the places of an event.
+func (p *Page) shapeMarks(e *fretboard.Event, role fretboard.Role) []fretboard.Mark {
+	var marks []fretboard.Mark
+	for s, fret := range e.Frets {
+		if fret >= 0 {
+			place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
+			marks = append(marks, fretboard.Mark{Place: place, Text: p.neck.DegreeAt(place, e.Chord).String(), Role: role})
 		}
-		if first == nil && e.Kind == fretboard.BassEvent {
-			first = e
-		}
-		if after(e.When(), here) {
-			if e.Kind == fretboard.BassEvent {
-				return now, e
-			}
-			continue
-		}
-		if len(now) > 0 && now[0].When() != e.When() {
-			now = now[:0]
-		}
-		now = append(now, e)
 	}
-	return now, first
+	if e.Kind == fretboard.BassEvent {
+		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: role})
+	}
+	return marks
 }
 
-func after(a, b tune.Position) bool {
-	if a.Bar != b.Bar {
-		return a.Bar > b.Bar
+// coming says the shape to come in a line.
+func (p *Page) coming(at shown) string {
+	a, loop := p.along.Arrangement(), p.along.Bars()
+	near := a.Around(p.place(at), loop.First, loop.Last)
+	if near.Shape < 0 {
+		return p.theme.Dim.Render("  the bass alone")
 	}
-	if a.Beat != b.Beat {
-		return a.Beat > b.Beat
+	e := &a.Events[near.Shape]
+	return "  " + p.theme.Dim.Render("next shape ") + p.theme.Strong.Render(fretboard.FormatFrets(e.Frets)) +
+		p.theme.Words(fmt.Sprintf("  %s on %s", e.Chord, e.Degree)) + p.theme.Dim.Render("  "+fingersOf(e))
+}
+
+// fingersOf names the fingers of a shape, low string first, where all are known.
+func fingersOf(e *fretboard.Event) string {
+	var fingers []string
+	for s, fret := range e.Frets {
+		if fret > 0 && s < len(e.Fingers) && e.Fingers[s] > 0 {
+			fingers = append(fingers, fmt.Sprint(e.Fingers[s]))
+		}
 	}
-	return a.Off && !b.Off
+	if len(fingers) == 0 {
+		return ""
+	}
+	return "fingers " + strings.Join(fingers, " ")
+}
+
+// next is the pane of the shape to come: its frets and fingers, a picture, and how the
+// voices get there.
+func (p *Page) next(at shown, width int) []string {
+	a, loop := p.along.Arrangement(), p.along.Bars()
+	near := a.Around(p.place(at), loop.First, loop.Last)
+	if near.Shape < 0 {
+		return []string{p.theme.Dim.Render("Next shape"), "", "none: the bass alone"}
+	}
+	e := &a.Events[near.Shape]
+	lines := []string{
+		p.theme.Dim.Render("Next shape  " + fingersOf(e)),
+		p.theme.Strong.Render(fretboard.FormatFrets(e.Frets)) + p.theme.Words(fmt.Sprintf("  %s on %s", e.Chord, e.Degree)),
+	}
+	picture := neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: p.shapeMarks(e, fretboard.Next), Width: width})
+	return append(lines, strings.Split(picture, "\n")...)
+}
+
+// history is the pane of the passes that were played, the last one first.
+func (p *Page) history(rows int) []string {
+	lines := []string{p.theme.Dim.Render("Passes")}
+	results := p.along.Results()
+	if len(results) == 0 {
+		lines = append(lines, p.theme.Dim.Render("none yet"))
+	}
+	for i := len(results) - 1; i >= 0 && len(lines) < rows; i-- {
+		lines = append(lines, p.theme.Words(passLine(&results[i])))
+	}
+	return lines[:min(len(lines), max(0, rows))]
+}
+
+// minutes writes a length in minutes and seconds.
+func minutes(d time.Duration) string {
+	s := int(d.Round(time.Second) / time.Second)
+	return fmt.Sprintf("%d:%02d", s/60, s%60)
 }

@@ -1,9 +1,7 @@
 package play
 
 import (
-	"cmp"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -46,21 +44,7 @@ func (p *Page) lastFree() (*take.FreeTake, bool) {
 // newFreeReview looks back at a free walk: its sum, and the bars that are not clear,
 // the worst first. A silent bar counts as no fault.
 func newFreeReview(t *theme.Theme, f *take.FreeTake) *review {
-	r := &review{theme: t, free: f}
-	for _, b := range f.Bars {
-		tally := take.Tally{Section: b.Bar.Section, SectionBar: b.Bar.SectionBar, Bar: b.Bar.Number}
-		switch b.Verdict {
-		case walk.Lost:
-			tally.Missed = 2
-		case walk.Thin:
-			tally.Missed = 1
-		default:
-			continue
-		}
-		r.bars = append(r.bars, tally)
-	}
-	slices.SortStableFunc(r.bars, func(a, b take.Tally) int { return cmp.Compare(b.Missed, a.Missed) })
-	return r
+	return &review{theme: t, free: f, bars: f.Tallies()}
 }
 
 // freeView draws it.

@@ -1,17 +1,14 @@
-// Package play is the page that plays along: the bars with the present beat, the
-// neck with what is played and what comes next, the pass and its tempo, and how
-// what the player does lies in time. The session it shows does the rest.
+// Package play is the page that plays along: a rolling chart with the present beat and
+// the bar to come, the neck with what is played and what comes next, the passes and
+// how they went. What is played is chosen on it. The session it shows does the rest.
 package play
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
@@ -36,11 +33,17 @@ type Page struct {
 	height int
 	// drawn is the view of shown, so that frames between musical events cost
 	// nothing.
-	drawn  string
-	shown  shown
-	stale  bool
+	drawn string
+	shown shown
+	stale bool
+	// What stands before the page: a look back on the last take, the choice of what is
+	// played, or the sum at the end; at most one is not nil.
 	review *review
-	fault  string
+	setUp  *setUp
+	ending *ending
+	// several is of how many passes the next word is, 0 for the one that has none.
+	several int
+	fault   string
 }
 
 // shown is all that the view depends on and that moves with the music.
@@ -50,21 +53,23 @@ type shown struct {
 	bar   int
 	beat  int
 	off   bool
+	// resting is set between two passes.
+	resting bool
 	// notice is the session's.
 	notice string
 }
 
 type keys struct {
-	toggle, slower, faster, layer, free, heard, school, click, from, to, whole, next, clean, unclean, review key.Binding
+	toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
 	return keys{
-		toggle: page.Switch.Key(t, "play/pause"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
+		toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "choose"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
 		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "walk freely"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
-		review: page.LookBack.Key(t, "look back on the take"),
+		several: page.Several.Key(t, "then y or x: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"),
 	}
 }
 
@@ -89,24 +94,31 @@ func (p *Page) Tune() *tune.Tune { return p.along.Arrangement().Tune }
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height, p.stale = width, height, true }
 
+// Small is true: without its neck the page fits terminals that others do not.
+func (p *Page) Small() bool { return true }
+
 // Title names the page and the tune.
 func (p *Page) Title() string {
-	if p.review != nil {
+	switch {
+	case p.review != nil:
 		return page.Titled(p.theme, "last take", p.title)
+	case p.ending != nil:
+		return page.Titled(p.theme, "how it went", p.title)
 	}
 	return page.Titled(p.theme, "play along", p.title)
 }
 
 // Status says layer and tempo.
 func (p *Page) Status() string {
-	a := p.along.Arrangement()
-	if p.along.Free() {
-		return fmt.Sprintf("%s %s %g", session.FreeLayer, p.theme.Glyphs.Dot, p.along.Tempo())
+	a, dot := p.along.Arrangement(), p.theme.Glyphs.Dot
+	layer := page.LayerWords(a.Layer)
+	switch {
+	case p.along.Free():
+		layer = session.FreeLayer
+	case a.School != fretboard.Mixed:
+		layer += " " + dot + " " + a.School.String()
 	}
-	if a.School != fretboard.Mixed {
-		return fmt.Sprintf("%s %s %s %s %g", a.Layer, p.theme.Glyphs.Dot, a.School, p.theme.Glyphs.Dot, p.along.Tempo())
-	}
-	return fmt.Sprintf("%s %s %g", a.Layer, p.theme.Glyphs.Dot, p.along.Tempo())
+	return fmt.Sprintf("%s %s %g BPM", layer, dot, p.along.Tempo())
 }
 
 // Passing is true: the page is made anew each time.
@@ -120,28 +132,42 @@ func (p *Page) Leave() tea.Cmd {
 	}
 }
 
-// Step leaves the review of a take.
+// Step leaves what stands before the page, and sums up before the page itself is left.
 func (p *Page) Step() (bool, tea.Cmd) {
-	if p.review == nil {
+	p.stale = true
+	switch {
+	case p.review != nil:
+		p.review = nil
+	case p.setUp != nil:
+		p.setUp = nil
+	case p.ending == nil && len(p.along.Results()) > 0:
+		p.tell(p.along.Pause())
+		p.ending = &ending{}
+	default:
 		return false, nil
 	}
-	p.review, p.stale = nil, true
 	return true, nil
 }
 
 // Keys lists the page's keys.
 func (p *Page) Keys() []key.Binding {
-	if p.review != nil {
+	switch {
+	case p.review != nil:
 		return p.review.keys()
+	case p.setUp != nil:
+		return p.setUp.keys(p.theme)
+	case p.ending != nil:
+		return p.ending.keys(p)
 	}
 	k := p.keys
-	judging := p.along.Judging()
-	k.clean.SetEnabled(judging)
-	k.unclean.SetEnabled(judging)
+	unsaid := len(p.along.Unsaid()) > 0
+	k.clean.SetEnabled(unsaid || p.several > 0)
+	k.unclean.SetEnabled(unsaid || p.several > 0)
+	k.several.SetEnabled(len(p.along.Results()) > 0)
 	_, scored := p.lastScore()
 	_, free := p.lastFree()
 	k.review.SetEnabled(scored || free)
-	return []key.Binding{k.toggle, k.clean, k.unclean, k.slower, k.faster, k.layer, k.free, k.school, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next}
+	return []key.Binding{k.toggle, k.clean, k.unclean, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.several}
 }
 
 // Update takes keys, and what the play-along tells.
@@ -151,11 +177,16 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		p.stale = p.stale || msg.From == p.along
 	case tea.KeyMsg:
 		p.stale = true
-		if p.review != nil {
+		switch {
+		case p.review != nil:
 			p.reviewKey(msg)
-			return nil
+		case p.setUp != nil:
+			p.setUp.key(p, msg)
+		case p.ending != nil:
+			p.endingKey(msg)
+		default:
+			p.key(msg)
 		}
-		p.key(msg)
 	}
 	return nil
 }
@@ -163,13 +194,13 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 func (p *Page) key(msg tea.KeyMsg) {
 	s, k := p.along, p.keys
 	p.fault = ""
+	several := p.several
+	p.several = 0
 	switch {
 	case key.Matches(msg, k.toggle):
-		if s.Running() {
-			p.tell(s.Pause())
-		} else {
-			p.tell(s.Play())
-		}
+		p.toggle()
+	case key.Matches(msg, k.setUp):
+		p.setUp = &setUp{}
 	case key.Matches(msg, k.slower):
 		s.SetTempo(s.Tempo() - 2)
 	case key.Matches(msg, k.faster):
@@ -192,10 +223,10 @@ func (p *Page) key(msg tea.KeyMsg) {
 		s.SetLoop(take.Bars{First: 1, Last: len(p.form)})
 	case key.Matches(msg, k.next):
 		s.NextPass()
-	case key.Matches(msg, k.clean):
-		s.Judge(true)
-	case key.Matches(msg, k.unclean):
-		s.Judge(false)
+	case key.Matches(msg, k.several):
+		p.several = min(int(msg.Runes[0]-'0'), len(s.Results()))
+	case key.Matches(msg, k.clean), key.Matches(msg, k.unclean):
+		p.judge(several, key.Matches(msg, k.clean))
 	case key.Matches(msg, k.review):
 		if score, ok := p.lastScore(); ok {
 			p.review = newReview(p.theme, score)
@@ -203,6 +234,24 @@ func (p *Page) key(msg tea.KeyMsg) {
 			p.review = newFreeReview(p.theme, free)
 		}
 	}
+}
+
+func (p *Page) toggle() {
+	if p.along.Running() {
+		p.tell(p.along.Pause())
+	} else {
+		p.tell(p.along.Play())
+	}
+}
+
+// judge says a word on the last passes, or where their number is 0 on the last one that
+// has none.
+func (p *Page) judge(several int, clean bool) {
+	if several > 0 {
+		p.along.JudgeLast(several, clean)
+		return
+	}
+	p.along.Judge(clean)
 }
 
 func (p *Page) tell(err error) {
@@ -251,7 +300,7 @@ func (p *Page) lastScore() (*take.Score, bool) {
 // View draws the page; between musical events it is the view before.
 func (p *Page) View() string {
 	now := p.along.Now()
-	at := shown{now.State, now.Pass, now.Point.Bar, now.Beat, false, p.notice()}
+	at := shown{now.State, now.Pass, now.Point.Bar, now.Beat, false, p.along.Resting(), p.notice()}
 	at.off = now.Part*2 >= harmony.Parts
 	if now.State == sound.Playing {
 		at.off = now.Part >= now.Bar.OffPart()
@@ -260,9 +309,12 @@ func (p *Page) View() string {
 		return p.drawn
 	}
 	p.shown, p.stale = at, false
-	if p.review != nil {
+	switch {
+	case p.review != nil:
 		p.drawn = p.review.view(p.width, p.height)
-	} else {
+	case p.ending != nil:
+		p.drawn = p.ending.view(p)
+	default:
 		p.drawn = p.draw(now, at)
 	}
 	return p.drawn
@@ -273,110 +325,6 @@ func (p *Page) notice() string {
 		return p.fault
 	}
 	return p.along.Notice()
-}
-
-func (p *Page) draw(now sound.Now, at shown) string {
-	var below []string
-	for _, l := range strings.Split(p.drawNeck(at), "\n") {
-		below = append(below, "  "+l)
-	}
-	below = append(below, "", p.plan(), p.lastTake())
-	if at.notice != "" {
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(at.notice), max(10, p.width-4), ""), "\n") {
-			below = append(below, p.theme.Warn.Render("  "+l))
-		}
-	}
-	lines := append([]string{p.heading(now), ""}, p.drawBars(at, p.height-3-len(below))...)
-	lines = append(append(lines, ""), below...)
-	for i, l := range lines {
-		lines[i] = ansi.Truncate(l, p.width, p.theme.Words("…"))
-	}
-	return strings.Join(page.Squeezed(lines, p.height), "\n")
-}
-
-// heading says where the music is.
-func (p *Page) heading(now sound.Now) string {
-	loop := p.along.Bars()
-	where := fmt.Sprintf("bars %d to %d", loop.First, loop.Last)
-	if loop.First == loop.Last {
-		where = fmt.Sprintf("bar %d", loop.First)
-	}
-	switch now.State {
-	case sound.Counting:
-		where += "   count-in  " + countWords(now.Beat, now.Bar.Meter.Beats())
-	case sound.Playing:
-		where += fmt.Sprintf("   pass %d, bar %d, beat %d", max(1, p.along.Passes()), now.Point.Bar, now.Beat)
-		if n := p.along.Extra(); n > 0 {
-			where += fmt.Sprintf("   %d too many", n)
-		}
-	case sound.Paused:
-		where += "   paused; space goes on"
-	case sound.Finished:
-		where += "   done; space plays again"
-	default:
-		where += "   space starts"
-	}
-	if p.along.Judging() {
-		where += "   was that pass clean? y or x"
-	}
-	return "  " + p.theme.Strong.Render(where)
-}
-
-// countWords writes the beats of a bar, the present one in brackets.
-func countWords(beat, of int) string {
-	var beats []string
-	for b := 1; b <= of; b++ {
-		text := fmt.Sprintf(" %d ", b)
-		if b == beat {
-			text = fmt.Sprintf("[%d]", b)
-		}
-		beats = append(beats, text)
-	}
-	return strings.Join(beats, "")
-}
-
-// plan says what is heard, the click, and the tempos to come.
-func (p *Page) plan() string {
-	s := p.along
-	var tempos []string
-	for _, t := range s.Progress().Plan(6) {
-		if text := fmt.Sprintf("%g", t); len(tempos) == 0 || tempos[len(tempos)-1] != text {
-			tempos = append(tempos, text)
-		}
-	}
-	dot := " " + p.theme.Glyphs.Dot + " "
-	return p.theme.Dim.Render("  "+heardNames[heardOf(s.Mix())]+dot+"click on "+s.Click().String()+dot+"tempo ") + strings.Join(tempos, " ")
-}
-
-// lastTake says how the pass before went; while the player walks freely, how the
-// last bar did.
-func (p *Page) lastTake() string {
-	if w, ok := p.along.LastBar(); ok {
-		return p.theme.Words(fmt.Sprintf("  bar %d %s: %s", w.Bar, w.Verdict, w.Says))
-	}
-	rs := p.along.Results()
-	if len(rs) == 0 {
-		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
-	}
-	r := rs[len(rs)-1]
-	line := fmt.Sprintf("  pass %d at %g", r.Pass, r.Tempo)
-	if r.Score != nil {
-		line += fmt.Sprintf(": %d of %d right", r.Score.Matched, r.Score.Expected)
-		if r.Score.Matched > 0 {
-			line += fmt.Sprintf(", %s, spread %.0f ms", lead(r.Score.Lead()), ms(r.Score.Timing.Spread))
-		}
-	}
-	if r.Free != nil {
-		line += fmt.Sprintf(": %d of %d bars clear", r.Free.Clear, len(r.Free.Bars))
-	}
-	if r.Judged {
-		line += map[bool]string{true: ", clean", false: ", not clean"}[r.Clean]
-	}
-	// Why stands here where it fits; the review of the take has it too.
-	if why := line + ": " + r.Why; r.Why != "" && lipgloss.Width(why) <= p.width {
-		line = why
-	}
-	return p.theme.Words(line)
 }
 
 func ms(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }

@@ -45,11 +45,13 @@ func pageOf(t testing.TB, name, plan string, n fretboard.Neck) *Page {
 	return p
 }
 
+var named = map[string]tea.KeyType{" ": tea.KeySpace, "enter": tea.KeyEnter, "up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight}
+
 func press(p *Page, keys ...string) {
 	for _, k := range keys {
 		msg := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)}
-		if k == " " {
-			msg.Type = tea.KeySpace
+		if t, ok := named[k]; ok {
+			msg.Type = t
 		}
 		p.Update(msg)
 	}
@@ -153,6 +155,98 @@ func TestEveryMomentFits(t *testing.T) {
 	}
 }
 
+// What is played is chosen on the page: section, bars, layer, shapes, the ramp and the
+// rest, with the music going on.
+func TestChoosingWhatIsPlayed(t *testing.T) {
+	p := newPage(t, "100")
+	press(p, ",", "right")
+	parts := p.along.Parts()
+	require.Equal(t, parts[0].Bars, p.along.Bars())
+	assert.Contains(t, p.View(), fmt.Sprintf("Section    A, bars 1 to %d", parts[0].Bars.Last))
+	press(p, "down", "right", "down", "left")
+	assert.Equal(t, take.Bars{First: 2, Last: parts[0].Bars.Last - 1}, p.along.Bars())
+	press(p, "down", "left")
+	assert.Equal(t, fretboard.BassChanges, p.along.Arrangement().Layer)
+	press(p, "right", "right")
+	assert.True(t, p.along.Free())
+	press(p, "right", "down", "right")
+	assert.False(t, p.along.Free())
+	assert.Equal(t, fretboard.Bass, p.along.Arrangement().Layer)
+	assert.Equal(t, fretboard.Shells, p.along.Arrangement().School)
+	press(p, "down", "left", "left", "down", "right", "down", "left", "down", "right")
+	assert.Equal(t, "96:102+3,ladder1", p.along.Progress().Ramp.String())
+	press(p, "right", "right")
+	assert.Contains(t, p.View(), "after 3 clean passes")
+	assert.Equal(t, "96:102+3,ladder3", p.along.Progress().Ramp.String())
+	press(p, "down", "right")
+	assert.False(t, p.along.Rests())
+	press(p, "enter")
+	assert.Contains(t, p.View(), "A, bars 2 to 3"[3:])
+	for _, size := range terminals {
+		p.SetSize(size[0], size[1])
+		press(p, ",")
+		for range len(choices) {
+			press(p, "down")
+			assert.Contains(t, p.View(), choices[p.setUp.at].name)
+			assert.LessOrEqual(t, lipgloss.Height(p.View()), size[1])
+			assert.LessOrEqual(t, lipgloss.Width(p.View()), size[0])
+		}
+		press(p, ",")
+	}
+}
+
+// Passes are judged by a key in the rest, or later: the last that has no word, the last
+// three, or any of them in the sum that esc shows.
+func TestAWordOnPassesAndTheirSum(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		p := newPage(t, "300")
+		p.along.SetLoop(take.Bars{First: 2, Last: 2})
+		press(p, " ")
+		played := func(n int) {
+			t.Helper()
+			for e := range p.along.Events() {
+				p.Update(Told{p.along, e})
+				if pass, ok := e.(session.Pass); ok && pass.N == n {
+					return
+				}
+			}
+		}
+		played(1)
+		for !p.along.Resting() {
+			time.Sleep(time.Millisecond)
+		}
+		assert.Contains(t, p.View(), "Pass 1 at 300 BPM: was it clean? y or x")
+		press(p, "y")
+		assert.NotContains(t, p.View(), "was it clean?")
+		played(4)
+		assert.Contains(t, p.View(), "No word yet on 3 passes: y or x for the last one, 3 y for the last 3")
+		press(p, "3")
+		assert.Contains(t, p.View(), "The last 3 passes: y clean, x not clean")
+		press(p, "x")
+		assert.Empty(t, p.along.Unsaid())
+		used, _ := p.Step()
+		require.True(t, used)
+		assert.False(t, p.along.Running())
+		assert.Contains(t, p.View(), "4 passes at 300 BPM, in 3 seconds.")
+		assert.Contains(t, p.View(), "1 of 4 clean.")
+		press(p, "y", "y", "x")
+		words := func() (clean []bool) {
+			for _, r := range p.along.Results() {
+				clean = append(clean, r.Clean)
+			}
+			return clean
+		}
+		assert.Equal(t, []bool{true, false, true, true}, words())
+		press(p, "x")
+		assert.Equal(t, []bool{false, false, true, true}, words())
+		press(p, "enter")
+		assert.Nil(t, p.ending)
+		p.Step()
+		used, _ = p.Step()
+		assert.False(t, used, "esc on the sum leaves the page")
+	})
+}
+
 func TestMutesComeRound(t *testing.T) {
 	m := sound.DefaultMix
 	for i := range heardNames {
@@ -206,7 +300,7 @@ func TestWorstBarsAreARun(t *testing.T) {
 	}
 	r := newReview(p.theme, take.Grade(expected, take.Heard{Notes: played}, take.DefaultSettings()))
 	require.Equal(t, 5, r.bars[0].Bar)
-	assert.Equal(t, take.Bars{First: 5, Last: 6}, r.worst())
+	assert.Equal(t, take.Bars{First: 5, Last: 6}, take.WorstRun(r.bars))
 	for width := 80; width <= 200; width += 40 {
 		for l := range strings.SplitSeq(r.view(width, 20), "\n") {
 			assert.LessOrEqual(t, lipgloss.Width(l), width, l)

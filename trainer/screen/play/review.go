@@ -43,7 +43,9 @@ func (p *Page) reviewKey(msg tea.KeyMsg) {
 		bar := r.bars[r.at].Bar
 		p.loop(take.Bars{First: bar, Last: bar})
 	case page.Bad.Is(msg):
-		p.loop(r.worst())
+		if worst := take.WorstRun(r.bars); worst.First > 0 {
+			p.loop(worst)
+		}
 	case msg.String() == "up":
 		r.at = max(0, r.at-1)
 	case msg.String() == "down":
@@ -53,25 +55,7 @@ func (p *Page) reviewKey(msg tea.KeyMsg) {
 
 func (p *Page) loop(b take.Bars) {
 	p.along.SetLoop(b)
-	p.review = nil
-}
-
-// worst are the bars around the worst one that went as badly: the neighbours with
-// as many faults, and theirs.
-func (r *review) worst() take.Bars {
-	most := r.bars[0].Faults()
-	loop := take.Bars{First: r.bars[0].Bar, Last: r.bars[0].Bar}
-	bad := map[int]bool{}
-	for _, b := range r.bars {
-		bad[b.Bar] = most > 0 && b.Faults() == most
-	}
-	for bad[loop.First-1] {
-		loop.First--
-	}
-	for bad[loop.Last+1] {
-		loop.Last++
-	}
-	return loop
+	p.review, p.ending = nil, nil
 }
 
 func (r *review) view(width, height int) string {

@@ -49,18 +49,24 @@ type Glyphs struct {
 	Up, Down, Left, Right string
 	// Full is the block that bars of a plot are made of.
 	Full string
+	// Rise and Fall stand before a degree that lies above or below the note before it.
+	Rise, Fall string
+	// Struck is a hit, Ringing what follows one that is held, Beat a beat without a hit.
+	Struck, Ringing, Beat string
 }
 
 var unicodeGlyphs = Glyphs{
 	Thin: "─", ThinWire: "┼", Heavy: "━", HeavyWire: "┿", Wire: "│", Nut: "║",
 	Pointer: "›", Rule: "─", Caret: "▏", Dot: "·", Times: "×",
 	Up: "↑", Down: "↓", Left: "←", Right: "→", Full: "█",
+	Rise: "↑", Fall: "↓", Struck: "●", Ringing: "─", Beat: "·",
 }
 
 var asciiGlyphs = Glyphs{
 	Thin: "-", ThinWire: "+", Heavy: "=", HeavyWire: "+", Wire: "|", Nut: "|",
 	Pointer: ">", Rule: "-", Caret: "_", Dot: "-", Times: "x",
 	Up: "up", Down: "down", Left: "left", Right: "right", Full: "#",
+	Rise: "/", Fall: "\\", Struck: "o", Ringing: "-", Beat: ".",
 }
 
 type hue struct{ light, dark, ansiLight, ansiDark string }

@@ -1,0 +1,172 @@
+package play
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/drills/take"
+	"footfall/trainer/session"
+	"footfall/trainer/sound"
+)
+
+// heading says where the music is, and between two passes asks about the last one.
+func (p *Page) heading(now sound.Now) string {
+	if p.shown.resting || now.State == sound.Finished {
+		if says := p.question(); says != "" {
+			return "  " + p.theme.Strong.Render(says) + p.theme.Dim.Render(p.counted(now))
+		}
+	}
+	where := p.barsWords(p.along.Bars())
+	switch now.State {
+	case sound.Counting:
+		return "  " + p.theme.Strong.Render(where) + p.theme.Dim.Render("   count-in ") + p.counted(now)
+	case sound.Playing:
+		where += fmt.Sprintf("   pass %d", max(1, p.along.Passes()))
+		if n := p.along.Asked(); n > 0 {
+			where += fmt.Sprintf(" of %d", n)
+		}
+		if n := p.along.Extra(); n > 0 {
+			where += fmt.Sprintf("   %d too many", n)
+		}
+	case sound.Paused:
+		where += "   paused; space goes on"
+	case sound.Finished:
+		where += "   done; space plays again"
+	default:
+		where += "   space starts"
+	}
+	return "  " + p.theme.Strong.Render(where)
+}
+
+// counted writes the beats of the bar that is counted, "" where none is.
+func (p *Page) counted(now sound.Now) string {
+	if now.State != sound.Counting {
+		return ""
+	}
+	var beats strings.Builder
+	for b := 1; b <= now.Bar.Meter.Beats(); b++ {
+		if b == now.Beat {
+			fmt.Fprintf(&beats, "[%d]", b)
+		} else {
+			fmt.Fprintf(&beats, " %d ", b)
+		}
+	}
+	return " " + beats.String()
+}
+
+// barsWords names bars: a section by its name, others by their numbers.
+func (p *Page) barsWords(b take.Bars) string {
+	text := fmt.Sprintf("bars %d to %d", b.First, b.Last)
+	if b.First == b.Last {
+		text = fmt.Sprintf("bar %d", b.First)
+	}
+	for _, part := range p.along.Parts() {
+		if part.Bars == b && part.Name != "" {
+			return fmt.Sprintf("%s, %s", part.Name, text)
+		}
+	}
+	return text
+}
+
+// question asks for a word on the last pass; "" where it has one.
+func (p *Page) question() string {
+	unsaid, results := p.along.Unsaid(), p.along.Results()
+	if len(unsaid) == 0 || unsaid[len(unsaid)-1] != len(results) {
+		return ""
+	}
+	last := results[len(results)-1]
+	return fmt.Sprintf("Pass %d at %g BPM: was it clean? y or x", last.Pass, last.Tempo)
+}
+
+// foot is the last lines of the page: what is heard and the tempos to come, how the last
+// pass went, and what went wrong.
+func (p *Page) foot(at shown) []string {
+	lines := []string{p.plan(), p.lastTake()}
+	if p.height < neckHeight {
+		lines = lines[1:]
+	}
+	if at.notice != "" {
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(at.notice), max(10, p.width-4), ""), "\n") {
+			lines = append(lines, p.theme.Warn.Render("  "+l))
+		}
+	}
+	return append([]string{""}, lines...)
+}
+
+// plan says the tempos to come, what is heard and the click.
+func (p *Page) plan() string {
+	s := p.along
+	var tempos []string
+	for _, t := range s.Progress().Plan(max(3, min(8, p.width/20))) {
+		if text := fmt.Sprintf("%g", t); len(tempos) == 0 || tempos[len(tempos)-1] != text {
+			tempos = append(tempos, text)
+		}
+	}
+	dot := " " + p.theme.Glyphs.Dot + " "
+	text := ""
+	if s.Rests() {
+		text = ", a rest between"
+	}
+	return "  " + p.theme.Dim.Render("tempo ") + strings.Join(tempos, " ") + p.theme.Dim.Render(text+dot+heardNames[heardOf(s.Mix())]+dot+"click on "+s.Click().String())
+}
+
+// lastTake says how the pass before went and which have no word yet; while the player
+// walks freely, how the last bar did.
+func (p *Page) lastTake() string {
+	if p.several > 0 {
+		return p.theme.Strong.Render(fmt.Sprintf("  The last %s: y clean, x not clean", passes(p.several)))
+	}
+	if w, ok := p.along.LastBar(); ok {
+		return p.theme.Words(fmt.Sprintf("  bar %d %s: %s", w.Bar, w.Verdict, w.Says))
+	}
+	rs := p.along.Results()
+	if len(rs) == 0 {
+		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
+	}
+	if n := len(p.along.Unsaid()); n > 1 {
+		return p.theme.Dim.Render(fmt.Sprintf("  No word yet on %s: y or x for the last one, %d y for the last %d", passes(n), min(n, 9), min(n, 9)))
+	}
+	r := rs[len(rs)-1]
+	line := "  pass " + passLine(&r)
+	// Why stands here where it fits; the review of the take has it too.
+	if why := line + ": " + r.Why; r.Why != "" && lipgloss.Width(why) <= p.width {
+		line = why
+	}
+	return p.theme.Words(line)
+}
+
+// passLine says a pass in a line: its number, tempo and length, and how it went.
+func passLine(r *session.Result) string {
+	line := fmt.Sprintf("%d at %g, %s", r.Pass, r.Tempo, minutes(r.Length))
+	if r.Score != nil {
+		line += fmt.Sprintf(": %d of %d right", r.Score.Matched, r.Score.Expected)
+		if r.Score.Matched > 0 {
+			line += fmt.Sprintf(", %s, spread %.0f ms", lead(r.Score.Lead()), ms(r.Score.Timing.Spread))
+		}
+	}
+	if r.Free != nil {
+		line += fmt.Sprintf(": %d of %d bars clear", r.Free.Clear, len(r.Free.Bars))
+	}
+	return line + ", " + verdictWords(r)
+}
+
+// verdictWords says the word on a pass.
+func verdictWords(r *session.Result) string {
+	switch {
+	case !r.Judged:
+		return "no word yet"
+	case r.Clean:
+		return "clean"
+	}
+	return "not clean"
+}
+
+func passes(n int) string {
+	if n == 1 {
+		return "pass"
+	}
+	return fmt.Sprintf("%d passes", n)
+}
