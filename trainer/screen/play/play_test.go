@@ -191,7 +191,7 @@ func TestChoosingWhatIsPlayed(t *testing.T) {
 			assert.LessOrEqual(t, lipgloss.Height(p.View()), size[1])
 			assert.LessOrEqual(t, lipgloss.Width(p.View()), size[0])
 		}
-		press(p, ",")
+		press(p, "enter")
 	}
 }
 

@@ -10,10 +10,10 @@ import (
 	"footfall/drills/ramp"
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/fretboard/playing"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
-	"footfall/trainer/sound"
 )
 
 // setUp is the choice of what is played and how: a list of facts, each of which the
@@ -79,11 +79,26 @@ var choices = []choice{
 		p.along.SetMix(m)
 		return nil
 	}},
-	{"Click", func(p *Page) string { return "on " + p.along.Click().String() }, func(p *Page, by int) error {
-		p.along.SetClick(sound.Click(turned(int(p.along.Click()), by, len(sound.ClickNames))))
+	{"Time by", func(p *Page) string { return timeWords[p.along.Time().Background] }, func(p *Page, by int) error {
+		t := p.along.Time()
+		t.Background = playing.Background(turned(int(t.Background), by, len(timeWords)))
+		p.along.SetTime(t)
 		return nil
 	}},
+	{"Click", func(p *Page) string { return "on " + p.along.Click().String() }, func(p *Page, by int) error {
+		p.along.SetClick(playing.Click(turned(int(p.along.Click()), by, len(playing.ClickNames))))
+		return nil
+	}},
+	{"Dead notes", func(p *Page) string {
+		if p.along.Ghosts() {
+			return "between the notes of the line"
+		}
+		return "none"
+	}, func(p *Page, _ int) error { return p.along.SetGhosts(!p.along.Ghosts()) }},
 }
+
+// timeWords are what keeps time, in the order of playing.BackgroundNames.
+var timeWords = []string{"a click, above 100 BPM a hi-hat", "a click", "a hi-hat on two and four", "brushes"}
 
 func (p *Page) ramp() ramp.Ramp { return p.along.Progress().Ramp }
 
@@ -154,25 +169,25 @@ func stepLayer(p *Page, by int) error {
 }
 
 func (u *setUp) keys(t *theme.Theme) []key.Binding {
-	return []key.Binding{page.UpDown.Key(t, "which"), page.Across.Key(t, "change"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music")}
+	return []key.Binding{page.UpDown.Key(t, "which"), page.Across.Key(t, "change it"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music")}
 }
 
 func (u *setUp) key(p *Page, msg tea.KeyMsg) {
 	p.fault = ""
 	switch {
-	case page.Act.Is(msg), page.SetUp.Is(msg):
+	case page.Act.Is(msg):
 		p.setUp = nil
 	case page.Switch.Is(msg):
 		p.toggle()
 	default:
 		switch msg.String() {
-		case "up", "k":
+		case "up":
 			u.at = turned(u.at, -1, len(choices))
-		case "down", "j":
+		case "down":
 			u.at = turned(u.at, 1, len(choices))
-		case "left", "h", "-":
+		case "left":
 			p.tell(choices[u.at].step(p, -1))
-		case "right", "l", "+", "=":
+		case "right":
 			p.tell(choices[u.at].step(p, 1))
 		}
 	}
