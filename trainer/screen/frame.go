@@ -203,6 +203,9 @@ func (f *frame) quit() tea.Cmd {
 		return nil // on its way, and the guard's patience ends
 	}
 	f.ended = true
+	if f.opening != nil {
+		f.opening.giveUp()
+	}
 	var cmds []tea.Cmd
 	for _, p := range f.pages {
 		cmds = append(cmds, leave(p))

@@ -24,6 +24,8 @@ type opening struct {
 	id page.ID
 	// early are the keys pressed meanwhile, which are for the page.
 	early []tea.KeyMsg
+	// giveUp lets go what comes of it.
+	giveUp context.CancelFunc
 }
 
 // opened is a page that was made, slow one that takes its time.
@@ -42,14 +44,21 @@ func (f *frame) open(id page.ID) tea.Cmd {
 		f.stack = append(f.stack, id)
 		return nil
 	}
-	o := &opening{id: id}
+	if f.opening != nil {
+		f.opening.giveUp()
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), openTime)
+	o := &opening{id: id, giveUp: cancel}
 	f.opening = o
 	return func() tea.Msg {
+		defer cancel()
 		told := time.AfterFunc(slowTime, func() { f.services.Guard.Send(slow{o}) })
 		defer told.Stop()
-		ctx, cancel := context.WithTimeout(context.Background(), openTime)
-		defer cancel()
-		p, err := guard.Await(ctx, func() (page.Page, error) { return f.services.page(id) }, func(p page.Page) { finish(leave(p)) })
+		p, err := guard.Await(ctx, func() (page.Page, error) { return f.services.page(id) }, finish)
+		if err == nil && ctx.Err() != nil { // made as its time was over, or it was given up
+			finish(p)
+			err = ctx.Err()
+		}
 		if errors.Is(err, context.DeadlineExceeded) {
 			err = errors.New("what this page needs does not answer: look after the disk of your data folder and your inputs, and try again")
 		}
@@ -60,9 +69,9 @@ func (f *frame) open(id page.ID) tea.Cmd {
 // arrive puts a page that was made on top, and hands it the keys pressed meanwhile.
 // One that nobody waits for any more is left at once.
 func (f *frame) arrive(m opened) tea.Cmd {
-	if f.opening != m.of {
+	if f.opening != m.of || f.ended {
 		if m.err == nil {
-			return leave(m.page)
+			guard.Go(func() { finish(m.page) })
 		}
 		return nil
 	}
@@ -93,6 +102,7 @@ func (f *frame) waiting(msg tea.KeyMsg) tea.Cmd {
 	case page.Abort.Is(msg), page.Quit.Is(msg):
 		return f.quit()
 	case page.Esc.Is(msg):
+		f.opening.giveUp()
 		f.opening, f.said = nil, ""
 	default:
 		f.opening.early = append(f.opening.early, msg)
@@ -100,9 +110,9 @@ func (f *frame) waiting(msg tea.KeyMsg) tea.Cmd {
 	return nil
 }
 
-// finish runs what a page that nobody has seen must do when it is left.
-func finish(cmd tea.Cmd) {
-	if cmd != nil {
+// finish leaves a page that nobody has seen.
+func finish(p page.Page) {
+	if cmd := leave(p); cmd != nil {
 		cmd()
 	}
 }
