@@ -357,7 +357,7 @@ func TestCheckTellsOfHitsThatComeTooSoon(t *testing.T) {
 	_, errs, code = runOn(strings.NewReader(fmt.Sprintf(split, "\\1,/1")), "tune", "check", "-")
 	require.Zero(t, code)
 	assert.Equal(t, "footfall: standard input: section A, bar 1, beat 4.5: the push falls together with a bass note of the split beat, and no hand holds both\n", errs)
-	_, errs, _ = runOn(strings.NewReader(fmt.Sprintf(split, "\\1")), "tune", "check", "-")
+	_, errs, _ = runOn(strings.NewReader(fmt.Sprintf(split, "/1")), "tune", "check", "-")
 	assert.Empty(t, errs)
 	for _, name := range content.TuneNames() {
 		_, errs, code := runOn(nil, "tune", "check", name)
