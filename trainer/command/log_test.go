@@ -102,7 +102,7 @@ func TestReview(t *testing.T) {
 
 	out, _, code = runOn(nil, "review", "--data", dir)
 	require.Zero(t, code)
-	for _, want := range []string{"6 right of 9 asked.", "Days", "Degree against chord quality", "6 of 9", "The neck: share missed"} {
+	for _, want := range []string{"6 right of 9 asked.", "Days", "Degree against chord quality", "6 of 9", "The neck: missed of asked"} {
 		require.Contains(t, out, want)
 	}
 	out, _, code = runOn(nil, "review", "--csv", "--data", dir)
