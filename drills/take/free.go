@@ -176,16 +176,20 @@ func bassOf(heard Heard, neck fretboard.Neck, s Settings) []bassNote {
 // pulse is the half beats of a pass as times.
 type pulse struct {
 	grid harmony.Grid
-	at   []float64 // seconds of each half beat, and of the end
+	at   []float64 // seconds of each half beat, those of a player who is late included
 }
 
 func pulseOf(t *tune.Tune, tempo float64) pulse {
 	p := pulse{grid: t.Grid()}
 	now := 0.0
-	for _, fb := range t.Unroll() {
-		beat := fb.Meter.BeatQuarters() * 60 / tempo
+	form := t.Unroll()
+	for i, fb := range form {
+		beat, beats := fb.Meter.BeatQuarters()*60/tempo, fb.Meter.Beats()
 		long := float64(harmony.Bar{Meter: fb.Meter, Tempo: tempo, Swing: t.Swing}.OffPart()) / harmony.Parts
-		for range fb.Meter.Beats() {
+		if i+1 == len(form) {
+			beats += latestFree
+		}
+		for range beats {
 			p.at = append(p.at, now, now+long*beat)
 			now += beat
 		}
@@ -208,8 +212,8 @@ func (p *pulse) nearest(seconds float64) (half int, late float64) {
 			half, away = k, far
 		}
 	}
-	// What comes on the end is the next pass's, what comes long before the first
-	// beat is nobody's.
+	// What comes long before the first beat, or after the last of a player who is late,
+	// is nobody's.
 	if half == len(p.at)-1 || half < 0 || half == 0 && len(p.at) > 1 && seconds < -(p.at[1]-p.at[0]) {
 		return -1, 0
 	}

@@ -165,3 +165,40 @@ func TestFreeFollowsSlips(t *testing.T) {
 	free := freeOf(tn, other)
 	require.Less(t, float64(free.Clear), 0.4*float64(len(free.Bars)), "slips %v", free.Slips)
 }
+
+// Whoever stops for a beat or two in a short form, and goes on where they were, is judged
+// where they are: the gap tells, where the bars that are left are too few to.
+func TestFreeAfterAStop(t *testing.T) {
+	after, clear := 0, 0
+	for _, name := range []string{"tin-kettle-blues", "key-ring", "seven-crates", "coal-shed-minor", "pump-house-vamp"} {
+		tn, ok := content.Tune(name)
+		require.True(t, ok)
+		beats := tn.Meter.Beats()
+		bars := len(tn.Unroll())
+		for seed := range uint64(3) {
+			l, err := walk.Compose(tn, walk.Options{Range: fretboard.StandardNeck().BassRange(), Seed: seed, Style: walk.Style(seed), Fill: func(string, int) bool { return true }})
+			require.NoError(t, err)
+			beat := time.Duration(float64(time.Minute) / tn.Tempo)
+			stop := bars - 4
+			for _, by := range []int{1, 2, beats} {
+				var played []Played
+				for _, n := range l.Notes {
+					at := (n.At.Bar-1)*beats + n.At.Beat - 1
+					if n.At.Bar > stop {
+						at += by
+					}
+					played = append(played, Played{Time: time.Duration(at) * beat, MIDI: n.Pitch.MIDI()})
+				}
+				f := Free(tn, 0, Bars{}, Heard{Notes: played}, fretboard.StandardNeck(), DefaultSettings())
+				for _, b := range f.Bars[stop:] {
+					after++
+					if b.Verdict == walk.Clear {
+						clear++
+					}
+				}
+			}
+		}
+	}
+	t.Logf("%d of %d bars after the stop are clear", clear, after)
+	require.GreaterOrEqual(t, clear, after*9/10)
+}

@@ -2,6 +2,7 @@ package take
 
 import (
 	"math"
+	"slices"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -12,9 +13,11 @@ const (
 	// A free walk is looked for elsewhere where fewer of its bars than freeClear are clear.
 	freeClear = 0.85
 	// earliestFree to latestFree are how many beats elsewhere, and freeSlipPrice is what a
-	// slip costs, in clear bars: a line may be clear over other bars by chance.
+	// slip costs, in clear bars: a line may be clear over other bars by chance. Where the
+	// player was seen to stop for so long it costs freeStopPrice.
 	earliestFree, latestFree = -4, 8
 	freeSlipPrice            = 2.0
+	freeStopPrice            = 0.9
 	// leastFollowed is the least part of the bars that must be clear so: a line over other
 	// chords is half clear somewhere.
 	leastFollowed = 0.6
@@ -42,6 +45,35 @@ func (w placed) walked(grid harmony.Grid, beats func(bar int) int) (out []walk.W
 	return out
 }
 
+// usual is the median of the half beats from note to note.
+func (w placed) usual() int {
+	var gaps []int
+	for i := 1; i < len(w.halves); i++ {
+		gaps = append(gaps, w.halves[i]-w.halves[i-1])
+	}
+	if len(gaps) == 0 {
+		return 0
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
+}
+
+// stopped reports whether the player left a gap of so many beats more than usual in a bar
+// or the one before, from which on they were late by these beats.
+func (w placed) stopped(grid harmony.Grid, bar, before, after, usual int) bool {
+	if after <= before {
+		return false
+	}
+	from, to := grid.Start(max(1, bar-1))+2*before, grid.Start(bar+1)+2*after
+	i, _ := slices.BinarySearch(w.halves, from+1)
+	for i = max(i, 1); i < len(w.halves) && w.halves[i] <= to; i++ {
+		if w.halves[i]-w.halves[i-1] >= usual+2*(after-before) {
+			return true
+		}
+	}
+	return false
+}
+
 // judgeFollowed judges a free walk, and where hardly a bar is clear looks for the bars from
 // which on the player was whole beats elsewhere: by what the line made clear over the
 // bars as they would have been then.
@@ -59,6 +91,16 @@ func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, 
 	// The best way through the bars, each slip at its price.
 	best := [ways]float64{}
 	from := make([][ways]int, bars)
+	usual := w.usual()
+	price := func(bar, j, k int) float64 {
+		switch {
+		case j == k:
+			return 0
+		case w.stopped(grid, bar+1, earliestFree+j, earliestFree+k, usual):
+			return freeStopPrice
+		}
+		return freeSlipPrice
+	}
 	for bar := range bars {
 		next := [ways]float64{}
 		for k := range next {
@@ -67,10 +109,7 @@ func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, 
 				if bar == 0 {
 					j = -earliestFree
 				}
-				if j != k {
-					v -= freeSlipPrice
-				}
-				if v > next[k] {
+				if v -= price(bar, j, k); v > next[k] {
 					next[k], from[bar][k] = v, j
 				}
 			}
@@ -90,8 +129,10 @@ func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, 
 		k = from[bar-1][k]
 	}
 	var slips []Slip
+	most := float64(asked.Clear)
 	for bar := 1; bar <= bars; bar++ {
 		if by := elsewhere[bar] - elsewhere[bar-1]; by != 0 {
+			most += price(bar-1, elsewhere[bar-1]-earliestFree, elsewhere[bar]-earliestFree)
 			slips = append(slips, Slip{Bar: bar, Beats: float64(by), perBar: float64(grid.Start(bar+1)-grid.Start(bar)) / 2})
 		}
 	}
@@ -99,7 +140,7 @@ func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, 
 		return asked, nil
 	}
 	followed := walk.JudgeFree(t, w.walked(grid, func(bar int) int { return elsewhere[bar] }))
-	if followed.Clear < asked.Clear+2*len(slips) || float64(followed.Clear) < leastFollowed*float64(bars) {
+	if float64(followed.Clear) < most || float64(followed.Clear) < leastFollowed*float64(bars) {
 		return asked, nil
 	}
 	return followed, slips
