@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"footfall/fretboard"
 	"footfall/harmony/tune"
@@ -89,11 +90,16 @@ func bentToken(written tune.BassBeat, e, before *fretboard.Event) tune.BassToken
 	return token
 }
 
-// hitWord says where in its beat a shape is struck.
-func hitWord(e *fretboard.Event) string {
-	hit := tune.HitToken{Hit: e.Hit, Held: e.Held && e.By != tune.ByLayer}
-	if e.At.Off {
-		hit.Hit = tune.HitAnd
+// hitWord says where in its beat a shape is struck for the first or second time, and
+// whether it rings on.
+func hitWord(e *fretboard.Event, k int) string {
+	hit := tune.HitToken{Hit: e.Hit, Held: e.Held && k+1 == len(e.Times)}
+	if at := e.Times[k]; e.Hit != tune.HitPush {
+		hit.Hit = map[bool]tune.Hit{false: tune.HitOn, true: tune.HitAnd}[at.Off]
 	}
 	return hit.String()
 }
+
+// arrows writes a token of the line with arrows for its direction, as strokes mean
+// slides in tablature.
+func arrows(token string) string { return strings.NewReplacer("/", "↑", `\`, "↓").Replace(token) }

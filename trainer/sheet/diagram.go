@@ -15,6 +15,7 @@ const (
 	openWidth mm = 2.9  // for open strings before the nut
 	degreeEm  mm = 2.2  // letter size of degrees on the neck
 	numberEm  mm = 2.1  // of the fret number
+	handWidth mm = 1.6  // for the fingers beside the neck
 	shapeFoot mm = 2.8  // room for the fret number under the neck
 )
 
@@ -23,14 +24,15 @@ type diagram struct {
 	neck      fretboard.Neck
 	frets     []int
 	degrees   []string // for each sounding string, from the low one up
-	bass      bool     // the lowest note is the bass line's
+	fingers   []int
+	bass      bool // the lowest note is the bass line's
 	layer     fretboard.Layer
 	low, high int // the frets that are drawn
 	open      bool
 }
 
 func diagramOf(n fretboard.Neck, e *fretboard.Event) diagram {
-	d := diagram{neck: n, frets: e.Frets, bass: !e.Free, layer: e.Layer}
+	d := diagram{neck: n, frets: e.Frets, fingers: e.Fingers, bass: !e.Free, layer: e.Layer}
 	for s, fret := range e.Frets {
 		if fret < 0 {
 			continue
@@ -57,7 +59,7 @@ func diagramOf(n fretboard.Neck, e *fretboard.Event) diagram {
 
 // width is the diagram's for a width of its frets.
 func (d diagram) width(fret mm) mm {
-	w := mm(d.high-d.low+1) * fret
+	w := mm(d.high-d.low+1)*fret + handWidth
 	if d.open {
 		w += openWidth
 	}
@@ -71,7 +73,10 @@ func neckHeight(n fretboard.Neck) mm { return mm(len(n.Tuning)-1)*wireGap + 2*ne
 // down, the low string at the bottom.
 func (d diagram) draw(x, y, fret mm) group {
 	g := group{Class: "shape", Title: fretboard.FormatFrets(d.frets) + ": " + strings.Join(d.degrees, " ")}
-	whole, span := d.width(fret), mm(d.high-d.low+1)*fret
+	whole, span := d.width(fret)-handWidth, mm(d.high-d.low+1)*fret
+	if d.neck.LeftHanded {
+		x += handWidth
+	}
 	place := func(from, width mm) mm { // of a stretch of the neck, from the nut's side
 		if d.neck.LeftHanded {
 			return x + whole - from - width
@@ -120,6 +125,9 @@ func (d diagram) draw(x, y, fret mm) group {
 			letters = "on low"
 		}
 		g.write(letters, place(from, width)+width/2, at+0.78, d.degrees[label], degreeEm, width-0.4)
+		if f > 0 {
+			g.write("number", place(whole+0.2, handWidth)+handWidth/2, at+0.7, strconv.Itoa(d.fingers[s]), fingerEm, 0)
+		}
 		label++
 	}
 	return g

@@ -1,9 +1,6 @@
 package sheet
 
-import (
-	"slices"
-	"strings"
-)
+import "strings"
 
 // figure is a drawing in millimetres, made of groups.
 type figure struct {
@@ -18,7 +15,10 @@ type group struct {
 	Class, Title string
 	Rects        []rect
 	Lines        []line
+	Paths        []path
 	Texts        []text
+	// Right and Down move all of it.
+	Right, Down mm
 }
 
 type line struct {
@@ -30,6 +30,9 @@ type rect struct {
 	Class      string
 	X, Y, W, H mm
 }
+
+// path is a curve in the words of SVG.
+type path struct{ Class, D string }
 
 // text starts at X; Y is its base line. Fit, where not 0, is the width into
 // which it is squeezed.
@@ -48,30 +51,19 @@ func (g *group) rect(class string, x, y, w, h mm) {
 	g.Rects = append(g.Rects, rect{class, x, y, w, h})
 }
 
+func (g *group) path(class, d string) { g.Paths = append(g.Paths, path{class, d}) }
+
 // write sets a text of a size; one wider than room is squeezed, room 0 is
 // endless.
 func (g *group) write(class string, x, y mm, s string, size, room mm) {
+	if s == "" {
+		return
+	}
 	t := text{Class: class, X: x, Y: y, String: printable(s)}
 	if room > 0 && textWidth(s, size) > room {
 		t.Fit = room
 	}
 	g.Texts = append(g.Texts, t)
-}
-
-// down moves a group on the page.
-func (g group) down(by mm) group {
-	g.Rects, g.Lines, g.Texts = slices.Clone(g.Rects), slices.Clone(g.Lines), slices.Clone(g.Texts)
-	for i := range g.Rects {
-		g.Rects[i].Y += by
-	}
-	for i := range g.Lines {
-		g.Lines[i].Y1 += by
-		g.Lines[i].Y2 += by
-	}
-	for i := range g.Texts {
-		g.Texts[i].Y += by
-	}
-	return g
 }
 
 // printable replaces the characters that XML 1.0 (section 2.2) does not allow

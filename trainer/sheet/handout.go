@@ -8,6 +8,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony"
+	"footfall/harmony/tune"
 )
 
 //go:embed handout.tmpl
@@ -29,7 +30,7 @@ type handout struct {
 type section struct {
 	Name, Bars string
 	Short      bool
-	Systems    []figure
+	Systems    []music
 	Table      []row
 }
 
@@ -85,8 +86,11 @@ func rowsOf(a *fretboard.Arrangement, m *measure) []row {
 			}
 		}
 		for _, e := range m.shapes {
-			if e.At.Half() == c.half {
-				r.Shape, r.Hit, r.Lay = fretboard.FormatFrets(e.Frets), c.hit, layerTags[e.Layer]
+			if e.Times[0].Half() == c.half {
+				r.Shape, r.Hit, r.Lay = fretboard.FormatFrets(e.Frets), hitWords(e), layerTags[e.Layer]
+				if e.Hit == tune.HitPush {
+					r.Hit += " " + e.Chord.Symbol
+				}
 				for _, d := range c.shape.degrees {
 					r.ShapeDegrees += d + " "
 				}
@@ -100,6 +104,14 @@ func rowsOf(a *fretboard.Arrangement, m *measure) []row {
 		rows = append(rows, r)
 	}
 	return rows
+}
+
+// hitWords says where a shape is struck, as the hits row does.
+func hitWords(e *fretboard.Event) string {
+	if len(e.Times) == 1 {
+		return hitWord(e, 0)
+	}
+	return tune.HitToken{Hit: tune.HitBoth, Held: e.Held}.String()
 }
 
 func fingerWord(finger int) string {

@@ -6,8 +6,11 @@ import (
 	"errors"
 	"flag"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -187,23 +190,13 @@ func TestNothingOverlapsOrLeavesTheSystem(t *testing.T) {
 			require.NoError(t, err)
 			shapes := 0
 			for _, s := range handoutOf(a).Sections {
-				for _, f := range s.Systems {
-					assert.InDelta(t, float64(pageWidth), float64(f.Width), 1e-6, "%s: fits the page", name)
-					end := mm(0)
-					for _, g := range f.Groups {
-						x1, x2 := f.Width, mm(0)
-						for _, r := range g.Rects {
-							x1, x2 = min(x1, r.X), max(x2, r.X+r.W)
-							assert.LessOrEqual(t, r.Y+r.H, f.Height)
-						}
-						if g.Class != "shape" {
-							continue
-						}
-						shapes++
-						assert.GreaterOrEqual(t, x1, end, "%s %s, %s: %s", name, side, f.Title, g.Title)
-						assert.LessOrEqual(t, x2, f.Width)
-						end = x2
+				for _, m := range s.Systems {
+					whole := m.Labels.Width + lineEnd
+					for _, f := range m.Bars {
+						whole += f.Width
+						shapes += insideOf(t, name+" "+side, f)
 					}
+					assert.LessOrEqual(t, float64(whole), float64(pageWidth)+1e-6, "%s: fits the page", name)
 				}
 			}
 			want := 0
@@ -214,6 +207,79 @@ func TestNothingOverlapsOrLeavesTheSystem(t *testing.T) {
 			}
 			assert.Equal(t, want, shapes, name)
 		}
+	}
+}
+
+// insideOf counts the shapes of a bar and holds them apart, and all that is drawn inside
+// the bar: what stands on paper, and what wraps on a phone.
+func insideOf(t *testing.T, name string, f figure) (shapes int) {
+	end := mm(0)
+	for _, g := range f.Groups {
+		x1, x2 := f.Width, mm(0)
+		for _, r := range g.Rects {
+			x1, x2 = min(x1, r.X), max(x2, r.X+r.W)
+			assert.LessOrEqual(t, r.Y+r.H, f.Height)
+		}
+		for _, x := range g.Texts {
+			assert.GreaterOrEqual(t, x.X, mm(0))
+			assert.LessOrEqual(t, x.Y, f.Height)
+			if x.Class == "number" || x.Class == "finger" {
+				assert.LessOrEqual(t, x.X, f.Width, "%s, %s: %s", name, f.Title, x.String)
+			}
+		}
+		if g.Class != "shape" {
+			continue
+		}
+		shapes++
+		assert.GreaterOrEqual(t, x1, end, "%s, %s: %s", name, f.Title, g.Title)
+		assert.LessOrEqual(t, x2, f.Width)
+		end = x2
+	}
+	return shapes
+}
+
+// The contrasts are those of the Web Content Accessibility Guidelines 2.1, sections
+// 1.4.3 and 1.4.11: 4.5 for text, 3 for what is drawn; luminance as defined there.
+func TestContrastIsHeldOnLightAndDarkGrounds(t *testing.T) {
+	luminance := func(hex string) (l float64) {
+		if len(hex) == 3 {
+			hex = string([]byte{hex[0], hex[0], hex[1], hex[1], hex[2], hex[2]})
+		}
+		for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+			n, err := strconv.ParseUint(hex[2*i:2*i+2], 16, 8)
+			require.NoError(t, err)
+			c := float64(n) / 255
+			if c <= 0.03928 {
+				c /= 12.92
+			} else {
+				c = math.Pow((c+0.055)/1.055, 2.4)
+			}
+			l += weight * c
+		}
+		return l
+	}
+	page := written(t, HTML, arrange(t, small, fretboard.BassHalves))
+	dark := page[strings.Index(page, "prefers-color-scheme: dark"):]
+	dark = dark[:strings.Index(dark, "@media print")]
+	light := strings.Replace(page[:strings.Index(page, "</style>")], dark, "", 1)
+	for ground, style := range map[string]string{"fff": light, "121212": dark} {
+		rules := regexp.MustCompile(`([^{};]*)\{([^}]*)\}`).FindAllStringSubmatch(style, -1)
+		colors := 0
+		for _, r := range rules {
+			for _, c := range regexp.MustCompile(`(color|fill|stroke): #([0-9a-f]+)`).FindAllStringSubmatch(r[2], -1) {
+				if c[2] == ground || strings.Contains(r[1], "td") || strings.Contains(r[1], "text.low") {
+					continue // the ground itself, lines of a table, letters on a black spot
+				}
+				a, b := luminance(c[2]), luminance(ground)
+				ratio, least := (max(a, b)+0.05)/(min(a, b)+0.05), 4.5
+				if c[1] == "stroke" {
+					least = 3
+				}
+				assert.GreaterOrEqual(t, ratio, least, "%s: %s on #%s", strings.TrimSpace(r[1]), c[0], ground)
+				colors++
+			}
+		}
+		assert.Greater(t, colors, 8)
 	}
 }
 

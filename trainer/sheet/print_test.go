@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"context"
+	"encoding/json"
 	"encoding/xml"
 	"fmt"
 	"os"
@@ -155,18 +156,62 @@ func TestPrintedOnPaperNothingIsCutOff(t *testing.T) {
 			onPaper := strings.Join(got, "")
 			var drawn strings.Builder
 			for _, s := range handoutOf(a).Sections {
-				for _, f := range s.Systems {
-					for _, g := range f.Groups {
-						for _, x := range g.Texts {
-							drawn.WriteString(strings.ReplaceAll(x.String, " ", ""))
+				for _, m := range s.Systems {
+					for _, f := range append([]figure{m.Labels}, m.Bars...) {
+						for _, g := range f.Groups {
+							for _, x := range g.Texts {
+								drawn.WriteString(strings.ReplaceAll(x.String, " ", ""))
+							}
 						}
 					}
 				}
 			}
 			assert.Greater(t, drawn.Len(), 1000)
-			for _, letter := range `0123456789b#/\ABCDEFGadhimnostu` {
+			for _, letter := range `0123456789b#↑↓ABCDEFGadhimnostu` {
 				assert.GreaterOrEqual(t, strings.Count(onPaper, string(letter)), strings.Count(drawn.String(), string(letter)), "%c of the music on paper", letter)
 			}
 		})
+	}
+}
+
+// At the width of a phone every bar, its texts and its signs lie on the screen, and
+// nothing is to be scrolled sideways; letters are at least 7 pixels high.
+func TestNothingIsCutOffOnAPhone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a browser for each sheet")
+	}
+	need(t, "chromium")
+	for _, text := range []string{builtIn(t, "lantern-street"), builtIn(t, "seven-crates"), builtIn(t, "bus-shelter-song"), manySections()} {
+		page := written(t, HTML, arrange(t, text, fretboard.BassHalves))
+		page = strings.Replace(page, "</body>", `<script>
+let out = 0, small = 0, seen = 0;
+for (const e of document.querySelectorAll('svg text, svg path, svg rect, svg line, h1, h2, p, li, th, td')) {
+	const r = e.getBoundingClientRect();
+	if (r.width === 0 && r.height === 0) continue;
+	seen++;
+	if (r.left < 0 || r.right > 400) out++;
+	if (e.tagName === 'text' && r.height < 7) small++;
+}
+parent.postMessage(JSON.stringify({out, small, seen, width: document.documentElement.scrollWidth}), '*');
+</script></body>`, 1)
+		dir := t.TempDir()
+		in := filepath.Join(dir, "page.html")
+		require.NoError(t, os.WriteFile(in, []byte(page), 0o644))
+		phone := filepath.Join(dir, "phone.html")
+		require.NoError(t, os.WriteFile(phone, []byte("<!DOCTYPE html><html><head><title></title></head><body><script>onmessage = e => { document.title = e.data }</script>"+
+			"<iframe src=page.html style=width:400px;height:800px;border:0></iframe></body></html>"), 0o644))
+		ctx, cancel := context.WithTimeout(t.Context(), 2*time.Minute)
+		defer cancel()
+		dom, err := exec.CommandContext(ctx, "chromium", "--headless=new", "--no-sandbox", "--disable-gpu", "--no-first-run",
+			"--user-data-dir="+filepath.Join(dir, "profile"), "--virtual-time-budget=5000", "--dump-dom", "file://"+phone).Output()
+		require.NoError(t, err)
+		var got struct{ Out, Small, Seen, Width int }
+		_, title, _ := strings.Cut(string(dom), "<title>")
+		title, _, _ = strings.Cut(title, "</title>")
+		require.NoError(t, json.Unmarshal([]byte(title), &got), title)
+		assert.Zero(t, got.Out, "off the screen")
+		assert.Zero(t, got.Small, "too small to read")
+		assert.Greater(t, got.Seen, 500)
+		assert.LessOrEqual(t, got.Width, 400)
 	}
 }

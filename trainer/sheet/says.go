@@ -32,10 +32,18 @@ func barSays(m *measure) string {
 		}
 	}
 	for _, e := range m.notes {
-		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d.", beatWord(e.At.Half()), m.bass[e.At.Half()], e.Note.Note, e.Place.String, e.Place.Fret)
+		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d, finger %s.", beatWord(e.At.Half()), arrows(m.bass[e.At.Half()]), e.Note.Note, e.Place.String, e.Place.Fret, fingerWord(e.Finger))
 	}
 	for _, e := range m.shapes {
-		fmt.Fprintf(&b, " Shape %s on beat %s, %s", fretboard.FormatFrets(e.Frets), beatWord(e.At.Half()), layerTags[e.Layer])
+		var beats []string
+		for _, at := range e.Times {
+			beats = append(beats, beatWord(at.Half()))
+		}
+		length := "short"
+		if e.Held {
+			length = "held"
+		}
+		fmt.Fprintf(&b, " Shape %s on beat %s, %s, %s", fretboard.FormatFrets(e.Frets), strings.Join(beats, ", "), length, layerTags[e.Layer])
 		if e.Hit == tune.HitPush {
 			fmt.Fprintf(&b, ", pushed to %s", e.Chord.Symbol)
 		}
@@ -69,7 +77,7 @@ func facts(a *fretboard.Arrangement) []string {
 		swing = "straight"
 	}
 	list := []string{
-		"Key " + t.Key.String(), t.Meters(), fmt.Sprintf("%g quarter notes a minute", t.Tempo), swing,
+		"Key " + t.Key.String(), t.Meters(), fmt.Sprintf("%g BPM", t.Tempo), swing,
 	}
 	if form := t.FormOrder(); len(form) > 1 {
 		list = append(list, "form "+strings.Join(form, " "))
@@ -96,7 +104,7 @@ type entry struct{ Sign, Means string }
 
 // legend explains what occurs on the sheet, and nothing else.
 func legend(a *fretboard.Arrangement) []legendPart {
-	tokens, hits, open := map[string]bool{}, map[string]bool{}, false
+	tokens, open := map[string]bool{}, false
 	for _, b := range barsOf(a) {
 		for k, token := range b.bass {
 			switch {
@@ -111,10 +119,15 @@ func legend(a *fretboard.Arrangement) []legendPart {
 			tokens["between"] = tokens["between"] || k%2 == 1
 		}
 		for _, e := range b.shapes {
-			word, held := strings.CutSuffix(hitWord(e), "-")
-			hits[word] = true
-			hits["-"] = hits["-"] || held
 			open = open || slices.Contains(e.Frets, 0)
+		}
+	}
+	short, tied, stays, pushes, off := false, false, false, false, false
+	for _, strokes := range rhythm(a) {
+		for _, s := range strokes {
+			short, pushes = short || s.short, pushes || s.push != ""
+			tied, stays = tied || s.tied == ringing, stays || s.tied == silent
+			off = off || s.half%2 == 1 && !s.rest
 		}
 	}
 	layers := legendPart{"Layers", []entry{
@@ -124,23 +137,24 @@ func legend(a *fretboard.Arrangement) []legendPart {
 	}[:a.Layer+1]}
 	bass := legendPart{Name: "Bass line"}
 	bass.add(true, "1 b3", "degrees, from the root of the chord")
-	bass.add(tokens["/"] || tokens[`\`], `/ \`, "rises, falls to the next such note")
+	bass.add(tokens["/"] || tokens[`\`], "↑ ↓", "rises, falls to the next such note")
 	bass.add(tokens[""], "5", "bare: the nearest such note; the first of all is the lowest")
 	bass.add(tokens["@"], "5@6", "on that string")
 	bass.add(tokens["-"], "-", "hold the note before")
 	bass.add(tokens["."], ".", "rest")
 	bass.add(tokens["between"], "between", "two beats: on the offbeat, "+offBeatWords(a.Tune.Swing))
-	bass.add(true, "lines", "the strings, low one at the bottom, with the frets")
+	bass.add(true, "lines", "the strings, low one at the bottom, with the frets; below them the fingers, 0 for an open string")
 	shapes := legendPart{Name: "Shapes"}
 	shapes.add(true, "neck", neckWords(a.Neck))
 	shapes.add(true, "black", "the note of the bass line")
 	shapes.add(open, "outside", "before the nut: an open string")
-	shapes.add(hits["on"], "on", "strike it with the bass note")
-	shapes.add(hits["and"], "and", "on the offbeat, "+offBeatWords(a.Tune.Swing))
-	shapes.add(hits["both"], "both", "on the beat and the offbeat")
-	shapes.add(hits["push"], "push", "on the offbeat, sounding the chord of the next beat; its bass note follows there")
-	shapes.add(hits["-"], "on-", "let it ring to the next hit or chord")
-	if len(hits) == 0 {
+	shapes.add(true, "slash", "strike it: thick for a beat or less, hollow for two beats or more")
+	shapes.add(short, "dot", "under a slash: let it go at once")
+	shapes.add(tied, "tie", "let it ring on; a push rings into its beat, where its bass note follows")
+	shapes.add(stays, "dashed", "a short push: the hand stays, its bass note follows on the beat")
+	shapes.add(pushes, "flag, C7", "a push: on the offbeat, sounding the chord of the next beat")
+	shapes.add(off, "offbeat", offBeatWords(a.Tune.Swing))
+	if a.Layer == fretboard.Bass {
 		return []legendPart{layers, bass}
 	}
 	return []legendPart{layers, bass, shapes}

@@ -46,13 +46,18 @@ func pictureOf(h handout) figure {
 		}
 		f.Groups = append(f.Groups, name)
 		f.Says += s.Name + ", " + s.Bars + ".\n"
-		for _, system := range s.Systems {
-			for _, g := range system.Groups {
-				f.Groups = append(f.Groups, g.down(y))
+		for _, m := range s.Systems {
+			x := mm(0)
+			for _, part := range append([]figure{m.Labels}, m.Bars...) {
+				for _, g := range part.Groups {
+					g.Right, g.Down = x, y
+					f.Groups = append(f.Groups, g)
+				}
+				x += part.Width
+				f.Says += part.Says
 			}
-			f.Width = max(f.Width, system.Width)
-			f.Says += system.Says
-			y += system.Height + 3
+			f.Width = max(f.Width, x+lineEnd)
+			y += m.Labels.Height + 3
 		}
 	}
 	foot := group{Class: "head"}

@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"footfall/fretboard"
-	"footfall/harmony/tune"
 )
 
 // Measures of the page, in millimetres. A line of music is as wide as A4 and
@@ -18,17 +17,19 @@ const (
 	lineEnd   mm = 0.5 // half the last bar line
 	barPad    mm = 1.6 // from a bar line to the first beat
 	columnGap mm = 1.5 // between what stands on two beats
-	leastBeat mm = 3.2
+	shapeGap  mm = 0.5 // behind a shape, whose fingers are small
+	leastBeat mm = 3
 	wordsEm   mm = 2.7
 	wordsLine mm = 3.3
 	chordEm   mm = 3.8
 	bassEm    mm = 3.1
+	fingerEm  mm = 1.9
 	labelEm   mm = 2
 	sectionEm mm = 4
-	tabGap    mm = 4
+	tabGap    mm = 3.6
 	mostBeats    = 20  // in a line
 	widest    mm = 3.1 // a fret of a diagram, where there is room
-	narrowest mm = 2.1 // and where there is little
+	narrowest mm = 2   // and where there is little
 )
 
 // slot is a place in a bar at which something stands: a beat, or the second
@@ -39,25 +40,29 @@ type slot struct {
 	degree string
 	fret   string
 	string int // of the fret
-	hit    string
+	finger string
 	shape  *diagram
+	// sign is the width of the stroke of the rhythm there.
+	sign mm
 }
 
 // measure is a bar as slots.
 type measure struct {
 	bar
 	slots []slot
+	// strokes are its rhythm, landing the tie that comes over its bar line.
+	strokes []stroke
+	landing tie
 }
 
 // least are the widths that the slots need for a width of a fret.
 func (m *measure) least(fret mm) []mm {
 	widths := make([]mm, len(m.slots))
 	for i, c := range m.slots {
-		w := max(leastBeat, textWidth(c.degree, bassEm), textWidth(c.fret, bassEm), textWidth(c.hit, labelEm))
-		if c.shape != nil {
-			w = max(w, c.shape.width(fret))
+		w := max(leastBeat, textWidth(c.degree, bassEm), textWidth(c.fret, bassEm), c.sign)
+		if widths[i] = w + columnGap; c.shape != nil {
+			widths[i] = max(widths[i], c.shape.width(fret)+shapeGap)
 		}
-		widths[i] = w + columnGap
 	}
 	for i := 0; i < len(widths); {
 		room, k := widths[i], i+1
@@ -84,29 +89,35 @@ func sum(widths []mm) mm {
 }
 
 func measuresOf(a *fretboard.Arrangement) []measure {
-	bars := barsOf(a)
+	bars, strokes := barsOf(a), rhythm(a)
 	measures := make([]measure, len(bars))
+	landing := untied
 	for i, b := range bars {
+		m := measure{bar: b, strokes: strokes[i], landing: landing}
 		slots := make([]slot, len(b.bass))
 		used := make([]bool, len(b.bass))
 		for k := range slots {
-			slots[k] = slot{half: k, chord: b.chords[k], degree: b.bass[k]}
+			slots[k] = slot{half: k, chord: b.chords[k], degree: arrows(b.bass[k])}
 			used[k] = k%2 == 0 || b.chords[k] != "" || b.bass[k] != ""
 		}
 		for _, e := range b.notes {
 			c := &slots[e.At.Half()]
-			c.fret, c.string = strconv.Itoa(e.Place.Fret), e.Place.String
+			c.fret, c.string, c.finger = strconv.Itoa(e.Place.Fret), e.Place.String, strconv.Itoa(e.Finger)
 			used[c.half] = true
 		}
 		for _, e := range b.shapes {
 			d := diagramOf(a.Neck, e)
-			c := &slots[e.At.Half()]
-			if c.hit, c.shape = hitWord(e), &d; e.Hit == tune.HitPush {
-				c.hit += " " + e.Chord.Symbol
-			}
-			used[c.half] = true
+			c := &slots[e.Times[0].Half()]
+			c.shape = &d
 		}
-		m := measure{bar: b}
+		for _, s := range m.strokes {
+			c := &slots[s.half]
+			used[c.half] = used[c.half] || s.halves > 0
+			if c.sign = headWidth + 1; s.push != "" {
+				c.sign = pushAt + textWidth(s.push, labelEm)
+			}
+			landing = s.tied
+		}
 		for k, c := range slots {
 			if used[k] {
 				m.slots = append(m.slots, c)
@@ -227,7 +238,14 @@ type system struct {
 	last        bool // the tune ends with it
 }
 
-func (s system) draw(line []measure) figure {
+// music is a drawn line of bars: the names of its rows, and its bars one by one, which
+// may stand beside or below one another.
+type music struct {
+	Labels figure
+	Bars   []figure
+}
+
+func (s system) draw(line []measure) music {
 	neck := s.arrangement.Neck
 	widths := barWidths(line, s.fret, s.perLine)
 	words := make([][]string, len(line))
@@ -235,74 +253,74 @@ func (s system) draw(line []measure) figure {
 	for i := range line {
 		words[i] = wrap(line[i].words, wordsEm, widths[i]-wordsAt(&line[i])-columnGap)
 		most = max(most, len(words[i]))
-		shapes = shapes || len(line[i].shapes) > 0
+		shapes = shapes || s.arrangement.Layer != fretboard.Bass
 	}
-	top := mm(most) * wordsLine
-	rows := systemRows{chord: top + 4.2}
+	rows := systemRows{top: mm(most)*wordsLine + 1, chord: mm(most)*wordsLine + 4.2}
 	rows.shape = rows.chord + 1.7
 	at := rows.chord
 	if shapes {
-		rows.hit = rows.shape + neckHeight(neck) + shapeFoot + 2
-		at = rows.hit
+		rows.rhythm = rows.shape + neckHeight(neck) + shapeFoot + rhythmUp
+		at = rows.rhythm + rhythmDown
 	}
-	rows.degree = at + 4.4
-	rows.tab = rows.degree + 3.3
+	rows.degree = at + 3.3
+	rows.tab = rows.degree + 3
 	rows.bottom = rows.tab + mm(len(neck.BassStrings)-1)*tabGap
+	rows.finger = rows.bottom + 3.2
 
-	frame := group{Class: "rows"}
-	label := func(y mm, name string) { frame.write("label", 0, y, name, labelEm, gutter-1) }
+	names := group{Class: "rows"}
+	label := func(y mm, name string) { names.write("label", 0, y, name, labelEm, gutter-1) }
 	if shapes {
-		label(rows.hit, "hit")
+		label(rows.rhythm+0.7, "hits")
 	}
 	label(rows.degree, "degree")
-	end := gutter
-	for _, w := range widths {
-		end += w
-	}
 	for i, n := range bassStrings(neck) {
-		y := rows.tab + mm(i)*tabGap
-		frame.line("tab", gutter, y, end, y)
-		label(y+0.7, fmt.Sprintf("string %d", n))
+		label(rows.tab+mm(i)*tabGap+0.7, fmt.Sprintf("string %d", n))
 	}
-	frame.line("barline", gutter, top+1, gutter, rows.bottom)
-	f := figure{Width: max(pageWidth, end+lineEnd), Height: rows.bottom + 1.5}
-	f.Title = barsWords(line[0].number, line[len(line)-1].number)
-	x := gutter
-	var drawn []group
+	label(rows.finger, "finger")
+	height := rows.finger + 0.6
+	m := music{Labels: figure{Width: gutter, Height: height, Groups: []group{names}}}
 	for i := range line {
-		drawn = append(drawn, s.bar(&line[i], x, widths[i], words[i], rows)...)
-		x += widths[i]
-		class := "barline"
-		if s.last && i == len(line)-1 {
-			class = "barline final"
-		}
-		frame.line(class, x, top+1, x, rows.bottom)
-		f.Says += barSays(&line[i])
+		f := figure{Title: "Bar " + line[i].title(), Says: barSays(&line[i]), Width: widths[i], Height: height}
+		f.Groups = s.bar(&line[i], widths[i], words[i], rows, s.last && i == len(line)-1)
+		m.Bars = append(m.Bars, f)
 	}
-	f.Groups = append([]group{frame}, drawn...)
-	return f
+	return m
 }
 
 // wordsAt is where the words of a bar start, behind its number.
 func wordsAt(m *measure) mm { return textWidth(m.title(), labelEm) + 1 }
 
-// systemRows are the heights of a system's rows: base lines of text, the upper
-// edge of the shapes, the upper and lower string of the tablature.
-type systemRows struct{ chord, shape, hit, degree, tab, bottom mm }
+// systemRows are the heights of a system's rows: the top of the bar lines, base lines
+// of text, the upper edge of the shapes, the middle of the slashes, the upper and lower
+// string of the tablature.
+type systemRows struct{ top, chord, shape, rhythm, degree, tab, bottom, finger mm }
 
-func (s system) bar(m *measure, x, width mm, words []string, rows systemRows) []group {
+// bar draws a bar with its left line at 0.
+func (s system) bar(m *measure, width mm, words []string, rows systemRows, last bool) []group {
 	g := group{Class: "bar"}
-	g.write("label", x, wordsLine-0.6, m.title(), labelEm, 0)
+	strings := bassStrings(s.arrangement.Neck)
+	for k := range strings {
+		y := rows.tab + mm(k)*tabGap
+		g.line("tab", 0, y, width, y)
+	}
+	g.line("barline", 0, rows.top, 0, rows.bottom)
+	end := "barline"
+	if last {
+		end = "barline final"
+	}
+	g.line(end, width, rows.top, width, rows.bottom)
+	g.write("label", 0, wordsLine-0.6, m.title(), labelEm, 0)
 	for i, w := range words {
-		g.write("words", x+wordsAt(m), wordsLine*mm(i+1)-0.6, w, wordsEm, 0)
+		g.write("words", wordsAt(m), wordsLine*mm(i+1)-0.6, w, wordsEm, 0)
 	}
 	least := m.least(s.fret)
 	spare := (width - sum(least)) / mm(len(least))
-	strings := bassStrings(s.arrangement.Neck)
 	var shapes []group
-	at := x + barPad
+	at := barPad
+	x := map[int]mm{}
 	for i, c := range m.slots {
 		room := least[i] + spare
+		x[c.half] = at
 		if c.chord != "" {
 			free := room
 			for k := i + 1; k < len(m.slots) && m.slots[k].chord == ""; k++ {
@@ -312,7 +330,6 @@ func (s system) bar(m *measure, x, width mm, words []string, rows systemRows) []
 		}
 		if c.shape != nil {
 			shapes = append(shapes, c.shape.draw(at, rows.shape, s.fret))
-			g.write("hit", at, rows.hit, c.hit, labelEm, 0)
 		}
 		g.write("degree", at, rows.degree, c.degree, bassEm, room-0.4)
 		for k, n := range strings {
@@ -322,7 +339,11 @@ func (s system) bar(m *measure, x, width mm, words []string, rows systemRows) []
 				g.write("fret", at, y+1.12, c.fret, bassEm, 0)
 			}
 		}
+		g.write("finger", at, rows.finger, c.finger, fingerEm, 0)
 		at += room
+	}
+	if rows.rhythm > 0 {
+		g.rhythm(m.strokes, x, width, rows.rhythm, m.meter.BeatQuarters() > 1, m.landing)
 	}
 	return append([]group{g}, shapes...)
 }

@@ -21,7 +21,9 @@ var layerWords = map[fretboard.Layer]string{
 // column is half a beat of the text view: what stands in each row of it.
 type column struct {
 	chord, degree, hit string
-	strings            []string // index 0 is the string of the highest number
+	// finger has those of what is put down there, from the low string up.
+	finger  string
+	strings []string // index 0 is the string of the highest number
 }
 
 // textBar is a bar as columns, and its heading.
@@ -34,12 +36,12 @@ type textBar struct {
 }
 
 // Text writes an arrangement in plain characters, no line wider than width
-// unless a single bar is: chords, degrees with their direction, hits, a row for
-// each string with its frets, and the words.
+// unless a single bar is: chords, degrees with their direction, hits where they are
+// struck, a row for each string with its frets, fingers, and the words.
 func Text(a *fretboard.Arrangement, width int) string {
 	var b strings.Builder
 	t := a.Tune
-	fmt.Fprintf(&b, "%s\n%s, %s, %g quarter notes a minute, swing %s\n%s\n", t.Title, t.Key,
+	fmt.Fprintf(&b, "%s\n%s, %s, %g BPM, swing %s\n%s\n", t.Title, t.Key,
 		t.Meters(), t.Tempo, t.Swing, layerWords[a.Layer])
 	bars := textBars(a)
 	for len(bars) > 0 {
@@ -54,8 +56,16 @@ func Text(a *fretboard.Arrangement, width int) string {
 		writeSystem(&b, bars[:n], len(a.Neck.Tuning))
 		bars = bars[n:]
 	}
+	if a.Layer != fretboard.Bass {
+		b.WriteString("\n" + textLegend)
+	}
 	return b.String()
 }
+
+const textLegend = `hit: on the beat, and on the offbeat; with - it rings on, else it is short;
+a push sounds the next chord, its bass note follows on the beat.
+finger: from the low string up, 0 is open.
+`
 
 const labelWidth = 8
 
@@ -68,21 +78,27 @@ func (tb *textBar) width() int {
 }
 
 func textBars(a *fretboard.Arrangement) []textBar {
-	all := barsOf(a)
+	all, strokes := barsOf(a), rhythm(a)
 	bars := make([]textBar, len(all))
 	for i, b := range all {
 		tb := textBar{section: b.section, number: b.title(), words: b.words, columns: make([]column, len(b.bass))}
 		for k := range tb.columns {
-			tb.columns[k] = column{chord: b.chords[k], degree: b.bass[k], strings: make([]string, len(a.Neck.Tuning))}
+			tb.columns[k] = column{chord: b.chords[k], degree: arrows(b.bass[k]), strings: make([]string, len(a.Neck.Tuning))}
 		}
 		for _, e := range b.notes {
 			c := &tb.columns[e.At.Half()]
 			c.strings[len(c.strings)-e.Place.String] = strconv.Itoa(e.Place.Fret)
+			c.finger = strconv.Itoa(e.Finger)
+		}
+		if first := strokes[i][0]; first.from {
+			tb.columns[0].hit = "-"
 		}
 		for _, e := range b.shapes {
-			tb.columns[e.At.Half()].hit = hitWord(e)
-			for _, at := range e.Strikes() {
+			for k, at := range e.Strikes() {
 				c := &tb.columns[at.Half()]
+				if c.hit = hitWord(e, k); k == 0 {
+					c.finger = handOf(e)
+				}
 				for s, fret := range e.Frets {
 					place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
 					if fret >= 0 && (place != e.Place || e.Free) {
@@ -99,13 +115,23 @@ func textBars(a *fretboard.Arrangement) []textBar {
 	return bars
 }
 
+// handOf writes the fingers of a shape's sounding strings, from the low one up.
+func handOf(e *fretboard.Event) (fingers string) {
+	for s, fret := range e.Frets {
+		if fret >= 0 {
+			fingers += strconv.Itoa(e.Fingers[s])
+		}
+	}
+	return fingers
+}
+
 // measure gives each column the width its longest entry needs. A chord symbol
 // may run on over the columns up to the next one.
 func (tb *textBar) measure() {
 	tb.widths = make([]int, len(tb.columns))
 	for i, c := range tb.columns {
 		w := 0
-		for _, s := range append([]string{c.degree, c.hit}, c.strings...) {
+		for _, s := range append([]string{c.degree, c.hit, c.finger}, c.strings...) {
 			if n := utf8.RuneCountInString(s); n > 0 {
 				w = max(w, n+1)
 			}
@@ -153,6 +179,7 @@ func writeSystem(b *strings.Builder, bars []textBar, nStrings int) {
 		}
 		writeRow(b, fmt.Sprintf("%6d", nStrings-s), bars, '|', fill, func(i, k int) string { return bars[i].columns[k].strings[s] })
 	}
+	writeRow(b, "finger", bars, '|', ' ', func(i, k int) string { return bars[i].columns[k].finger })
 	for i, tb := range bars {
 		if tb.words != "" {
 			fmt.Fprintf(b, "bar %s: %s\n", numbers[i], tb.words)
