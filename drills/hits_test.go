@@ -94,7 +94,7 @@ func TestHitsJudge(t *testing.T) {
 		{seconds(0.1, 0.5, -1), drills.Near, "All 8 hits, 100 ms late; you swing 2 to 1."},
 		{seconds(0, 0.375, -1), drills.Miss, "All 8 hits, in time. You play it straight; 2 to 1 was asked."},
 		{seconds(0, 0.5, 4), drills.Near, "7 of 8 hits, in time; you swing 2 to 1. Bar 3 beat 1 missing."},
-		{seconds(0, 0.5, -1) + " 2250ms", drills.Near, "All 8 hits, 1 too many, in time; you swing 2 to 1."},
+		{seconds(0, 0.5, -1) + " 2250ms", drills.Near, "All 8 hits, 1 too many, in time; you swing 2 to 1. Too many: bar 1 beat 4."},
 		{seconds(0.375, 0.5, -1), drills.Miss, ""},
 		{"1 2+", drills.Hit, ""}, {"1, 2+", drills.Hit, ""}, {"1 2 and | 1 2&", drills.Hit, ""},
 		{"1 2", drills.Miss, "It is 1 2+."}, {"1 2+ | 1 2", drills.Miss, ""},

@@ -193,26 +193,46 @@ func (t *Tapped) Says() string {
 	for _, s := range t.Fit.Slips {
 		said = append(said, s.words(s.Bar == t.Events[0].At.Bar)+".")
 	}
-	var apart []string
+	var apart, extra []string
 	for i := range t.Outcomes {
 		e, o := &t.Events[i], &t.Outcomes[i]
 		switch {
 		case o.Verdict.Right() || o.Verdict == Skipped:
 		case o.Outside != 0:
-			apart = append(apart, placeOf(e)+" "+lateness(o.Outside))
+			apart = append(apart, placeOf(e.At)+" "+lateness(o.Outside))
 		default:
-			apart = append(apart, placeOf(e)+" missing")
+			apart = append(apart, placeOf(e.At)+" missing")
 		}
 	}
-	if len(apart) > 0 && t.Matched > 0 {
-		const most = 4
-		rest := ""
-		if n := len(apart) - most; n > 0 {
-			apart, rest = apart[:most], fmt.Sprintf(" and %d more", n)
-		}
-		said = append(said, upper(strings.Join(apart, ", "))+rest+".")
+	for _, j := range t.Extras {
+		extra = append(extra, placeOf(t.placeOf(j)))
 	}
-	return strings.Join(said, " ")
+	if t.Matched > 0 {
+		said = append(said, some("", apart)...)
+	}
+	return strings.Join(append(said, some("too many: ", extra)...), " ")
+}
+
+// some is a sentence that lists the first of some words, none for no words.
+func some(what string, words []string) []string {
+	const most = 4
+	rest := ""
+	switch n := len(words) - most; {
+	case len(words) == 0:
+		return nil
+	case n > 0:
+		words, rest = words[:most], fmt.Sprintf(" and %d more", n)
+	}
+	return []string{upper(what+strings.Join(words, ", ")) + rest + "."}
+}
+
+// placeOf is the beat or offbeat that a tap is nearest to, the steady lag taken off.
+func (t *Tapped) placeOf(tap int) tune.Position {
+	halves := t.Asked.Rhythm.Meter.Halves()
+	beats := (t.Played[tap].Time - t.Late).Seconds() / t.Events[0].Beat.Seconds()
+	half := min(t.Asked.Bars*halves-1, max(0, int(math.Round(2*beats))))
+	beat, off := harmony.BeatOf(half % halves)
+	return tune.Position{Bar: half/halves + 1, Beat: beat, Off: off}
 }
 
 // sumUp counts, and tells a steady lead or lag.
@@ -238,12 +258,12 @@ func (t *Tapped) sumUp() string {
 }
 
 // placeOf names where a hit stands: "bar 3 beat 2+".
-func placeOf(e *Expected) string {
+func placeOf(at tune.Position) string {
 	off := ""
-	if e.At.Off {
+	if at.Off {
 		off = "+"
 	}
-	return fmt.Sprintf("bar %d beat %d%s", e.At.Bar, e.At.Beat, off)
+	return fmt.Sprintf("bar %d beat %d%s", at.Bar, at.Beat, off)
 }
 
 func upper(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
@@ -270,9 +290,8 @@ func (t *Tapped) Rows() []string {
 		cells[at.Bar-1][at.Half()] = mark
 	}
 	for _, j := range t.Extras {
-		beats := (t.Played[j].Time - t.Late).Seconds() / t.Events[0].Beat.Seconds()
-		half := min(len(cells)*len(cells[0])-1, max(0, int(math.Round(2*beats))))
-		if c := &cells[half/len(cells[0])][half%len(cells[0])]; *c == '.' {
+		at := t.placeOf(j)
+		if c := &cells[at.Bar-1][at.Half()]; *c == '.' {
 			*c = '!'
 		}
 	}

@@ -82,7 +82,7 @@ func TestScriptedTappers(t *testing.T) {
 					require.Equal(t, n-1, g.Matched, what)
 					require.Equal(t, 1, g.Faults(), what)
 					require.Contains(t, g.Says(), fmt.Sprintf("%d of %d hits, in time", n-1, n))
-					require.Contains(t, g.Says(), upper(placeOf(&e))+" missing.", what)
+					require.Contains(t, g.Says(), upper(placeOf(e.At))+" missing.", what)
 				}
 
 				// One too many, halfway between two beats that are not struck.
@@ -137,6 +137,9 @@ func TestNobodyTaps(t *testing.T) {
 		require.NotEmpty(t, g.Says())
 		require.Len(t, g.Rows(), 5)
 	}
+	a = tapping(t, "1", 80, straight)
+	g := GradeTaps(a, tapping(t, "2", 80, straight).at(straight, 0), DefaultSettings())
+	require.Equal(t, "0 of 4 hits, 4 too many. Too many: bar 1 beat 2, bar 2 beat 2, bar 3 beat 2, bar 4 beat 2.", g.Says())
 }
 
 func TestRowsOfTaps(t *testing.T) {

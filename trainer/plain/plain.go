@@ -239,7 +239,7 @@ func (f *Face) taps() session.Command {
 		case n, ok := <-f.notes:
 			if !ok {
 				f.notes = nil
-			} else if n.On {
+			} else if n.On && !n.Unsure() {
 				t.Heard(f.epoch.Add(n.At), n.MIDI, n.Channel == 0)
 			}
 		case st := <-f.strums:

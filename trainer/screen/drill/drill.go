@@ -276,7 +276,7 @@ func (p *Page) enter() tea.Cmd {
 func (p *Page) heard(n page.Note) tea.Cmd {
 	switch {
 	case p.state == tapping:
-		if !n.Rang {
+		if !n.Rang && !n.Unsure {
 			p.taps.Heard(n.At, n.MIDI, n.Microphone)
 		}
 		return nil
