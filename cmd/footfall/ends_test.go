@@ -66,6 +66,8 @@ var ends = []struct {
 }{
 	{"SIGTERM", func(x *terminal) error { return x.cmd.Process.Signal(unix.SIGTERM) }},
 	{"SIGHUP", func(x *terminal) error { return x.cmd.Process.Signal(unix.SIGHUP) }},
+	{"SIGQUIT", func(x *terminal) error { return x.cmd.Process.Signal(unix.SIGQUIT) }},
+	{"SIGABRT", func(x *terminal) error { return x.cmd.Process.Signal(unix.SIGABRT) }},
 	{"SIGINT", func(x *terminal) error { return x.cmd.Process.Signal(unix.SIGINT) }},
 	{"ctrl+c", func(x *terminal) error { _, err := x.tty.WriteString("\x03"); return err }},
 	{"terminal closed", (*terminal).close},
@@ -136,10 +138,17 @@ func TestStoppedByAShell(t *testing.T) {
 	x := onTerminal(t, underShell(program(t, t.TempDir())))
 	x.wait("First chords")
 	pid := x.child()
-	for _, sig := range []unix.Signal{unix.SIGTSTP, unix.SIGSTOP} {
-		require.NoError(t, unix.Kill(pid, sig))
-		require.Eventually(t, func() bool { return stateOf(t, pid) == "T" }, 60*time.Second, time.Millisecond, sig.String())
-		if sig == unix.SIGTSTP {
+	for _, how := range []struct {
+		name string
+		stop func()
+	}{
+		{"SIGTSTP", func() { require.NoError(t, unix.Kill(pid, unix.SIGTSTP)) }},
+		{"ctrl+z", func() { x.press("\x1a") }},
+		{"SIGSTOP", func() { require.NoError(t, unix.Kill(pid, unix.SIGSTOP)) }},
+	} {
+		how.stop()
+		require.Eventually(t, func() bool { return stateOf(t, pid) == "T" }, 60*time.Second, time.Millisecond, how.name)
+		if how.name != "SIGSTOP" {
 			x.wait("\x1b[?1049l")
 			x.restored()
 		}

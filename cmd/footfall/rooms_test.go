@@ -41,7 +41,7 @@ func within(path, room string) bool { return path == room || strings.HasPrefix(p
 // below are the rooms of the trainer that a session stands on: one technology each.
 var below = []string{
 	"footfall/trainer/clock", "footfall/trainer/guard", "footfall/trainer/hearing", "footfall/trainer/history", "footfall/trainer/listen",
-	"footfall/trainer/nearest", "footfall/trainer/settings", "footfall/trainer/sheet", "footfall/trainer/sound", "footfall/trainer/tunebook",
+	"footfall/trainer/nearest", "footfall/trainer/quote", "footfall/trainer/settings", "footfall/trainer/sheet", "footfall/trainer/sound", "footfall/trainer/tunebook",
 }
 
 // mayImport says for each room, the innermost that holds a package, which rooms

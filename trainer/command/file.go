@@ -80,13 +80,18 @@ func openInput(cmd *cobra.Command, name string) (io.ReadCloser, error) {
 	if name == "-" {
 		return io.NopCloser(cmd.InOrStdin()), nil
 	}
+	info, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return nil, unread(name, err)
+	case info.IsDir():
+		return nil, isFolder(name)
+	case !info.Mode().IsRegular() && info.Mode()&fs.ModeNamedPipe == 0:
+		return nil, badInput(fileError{name, name + " is a device, not a file; name a file", fs.ErrInvalid})
+	}
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, unread(name, err)
-	}
-	if info, err := f.Stat(); err == nil && info.IsDir() {
-		f.Close()
-		return nil, isFolder(name)
 	}
 	return f, nil
 }

@@ -161,20 +161,20 @@ compressed where that ends in .mxl. Importing it again gives the same tune.`,
 			if err != nil {
 				return err
 			}
-			document, err := musicXML(a)
+			xml, err := musicXML(a)
 			if err != nil {
 				return err
 			}
 			if file == "" {
-				return p.printDocument(cmd.OutOrStdout(), document)
+				return p.printDocument(document(cmd.OutOrStdout()), xml)
 			}
 			if ending == ".mxl" {
-				if document, err = musicxml.Pack(document); err != nil {
+				if xml, err = musicxml.Pack(xml); err != nil {
 					return err
 				}
 			}
 			err = writeWhole(file, func(f io.WriteSeeker) error {
-				_, err := f.Write(document)
+				_, err := f.Write(xml)
 				return err
 			})
 			if err != nil || !p.json {

@@ -30,6 +30,10 @@ func fieldsOf(v any, path string, into map[string]map[string]bool) {
 	}
 	switch v := v.(type) {
 	case map[string]any:
+		if path == "plans[].plan." || strings.HasSuffix(path, ".tries.") { // the program's own, which no script need read
+			add("object")
+			return
+		}
 		for k, e := range v {
 			fieldsOf(e, path+k+".", into)
 		}

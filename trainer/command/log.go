@@ -69,11 +69,11 @@ practice went, without single answers.`,
 					if err != nil {
 						return err
 					}
-					return writeTablesCSV(cmd.OutOrStdout(), v.Tables())
+					return writeTablesCSV(document(cmd.OutOrStdout()), v.Tables())
 				case asCSV:
-					return s.ExportCSV(cmd.Context(), cmd.OutOrStdout())
+					return s.ExportCSV(cmd.Context(), document(cmd.OutOrStdout()))
 				}
-				return s.ExportJSON(cmd.Context(), cmd.OutOrStdout())
+				return s.ExportJSON(cmd.Context(), document(cmd.OutOrStdout()))
 			})
 		},
 	}
@@ -93,7 +93,7 @@ func (p *program) exportSummary(cmd *cobra.Command, s *history.Store) error {
 	if err != nil {
 		return err
 	}
-	out := json.NewEncoder(cmd.OutOrStdout())
+	out := json.NewEncoder(document(cmd.OutOrStdout()))
 	out.SetIndent("", "  ")
 	return out.Encode(practiceSummary{Made: p.clock.Now().Format(time.RFC3339), Review: v})
 }

@@ -5,20 +5,27 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
+	"slices"
 
 	"footfall/harmony"
+	"footfall/trainer/quote"
 )
 
 // said is standard output. It remembers the first error of writing to it, so that
 // an answer that did not arrive is never taken for one that did.
 type said struct {
+	// Writer takes what is told, and makes it harmless; raw is what is behind it.
 	io.Writer
+	raw io.Writer
 	err error
 }
 
 // Write writes on, and remembers an error.
-func (s *said) Write(b []byte) (int, error) {
-	n, err := s.Writer.Write(b)
+func (s *said) Write(b []byte) (int, error) { return s.to(s.Writer, b) }
+
+func (s *said) to(w io.Writer, b []byte) (int, error) {
+	n, err := w.Write(b)
 	if err != nil && s.err == nil {
 		s.err = err
 	}
@@ -28,21 +35,37 @@ func (s *said) Write(b []byte) (int, error) {
 // unwrapped is the writer under a said, which may be a terminal.
 func unwrapped(w io.Writer) io.Writer {
 	if s, ok := w.(*said); ok {
-		w = s.Writer
-	}
-	if a, ok := w.(inASCII); ok {
-		return a.Writer
+		return s.raw
 	}
 	return w
 }
 
+// document is standard output for what other programs read again, byte for byte; a
+// terminal gets it made harmless.
+func document(w io.Writer) io.Writer {
+	if s, ok := w.(*said); ok && !isTerminal(s.raw) {
+		return rawly{s}
+	}
+	return w
+}
+
+type rawly struct{ *said }
+
+// Write writes on as it is, and remembers an error.
+func (r rawly) Write(b []byte) (int, error) { return r.to(r.raw, b) }
+
 // Main runs the program with the arguments after its name, says on errs what went
 // wrong, and returns the code to exit with: 0, ExitFailure or ExitBadInput.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
-	if asciiOnly() && !asksJSON(args) {
-		out, errs = inASCII{out}, inASCII{errs}
+	asJSON := asks(args, "--json", "--json=true")
+	told := func(w io.Writer, asJSON bool) io.Writer {
+		if asciiOnly() && !asJSON {
+			w = inASCII{w}
+		}
+		return quote.Writer{Writer: w, JSON: asJSON}
 	}
-	s := &said{Writer: out}
+	s := &said{Writer: told(out, asJSON || asks(args, "--events")), raw: out}
+	errs = told(errs, asJSON)
 	root := New(s)
 	root.SetArgs(args)
 	root.SetIn(in)
@@ -53,26 +76,34 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	}
 	switch {
 	case err == nil:
-	case asksJSON(args):
+	case asJSON:
 		_ = json.NewEncoder(errs).Encode(faultOf(err))
 	default:
-		fmt.Fprintln(errs, "footfall:", err)
+		fmt.Fprintln(errs, "footfall:", short(err))
 	}
 	return ExitCode(err)
 }
 
-// asksJSON reports whether the arguments ask for JSON, though they may not all be
-// readable.
-func asksJSON(args []string) bool {
+// asks reports whether one of some flags is among the arguments, though they may not
+// all be readable.
+func asks(args []string, flags ...string) bool {
 	for _, a := range args {
-		switch a {
-		case "--json", "--json=true":
-			return true
-		case "--":
+		if a == "--" {
 			return false
+		}
+		if slices.Contains(flags, a) {
+			return true
 		}
 	}
 	return false
+}
+
+// long is more of what stands in a file or an argument than an error says.
+var long = regexp.MustCompile(`\S{201,}`)
+
+// short is an error's text, with what is long in it cut.
+func short(err error) string {
+	return long.ReplaceAllStringFunc(err.Error(), func(s string) string { return quote.Short(s, 200) })
 }
 
 // fault is an error as scripts read it. Line and Column are those of the first
@@ -86,7 +117,7 @@ type fault struct {
 }
 
 func faultOf(err error) fault {
-	f := fault{Error: err.Error(), Exit: ExitCode(err)}
+	f := fault{Error: short(err), Exit: ExitCode(err)}
 	var file fileError
 	if errors.As(err, &file) {
 		f.File = file.file

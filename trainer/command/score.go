@@ -1,7 +1,7 @@
 package command
 
 import (
-	"bytes"
+	"bufio"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -124,17 +124,23 @@ const maxTakeBytes = 1 << 30
 
 // readTake reads a recording, of any kind that is known, of a guitar.
 func (p *program) readTake(cmd *cobra.Command, name string, neck fretboard.Neck) (take.Heard, error) {
-	data, err := readInput(cmd, name, maxTakeBytes)
+	in, err := openInput(cmd, name)
 	if err != nil {
 		return take.Heard{}, err
+	}
+	defer in.Close()
+	data := bufio.NewReader(in)
+	begins, err := data.Peek(4) // before the rest is read
+	if err != nil && !errors.Is(err, io.EOF) {
+		return take.Heard{}, unread(source(name), err)
 	}
 	open := slices.Clone(neck.Tuning)
 	slices.Reverse(open)
 	for _, r := range takeReaders {
-		if !bytes.HasPrefix(data, []byte(r.begins)) {
+		if string(begins) != r.begins {
 			continue
 		}
-		heard, warnings, err := r.read(bytes.NewReader(data), open)
+		heard, warnings, err := r.read(io.LimitReader(data, maxTakeBytes), open)
 		if err != nil {
 			return take.Heard{}, badInput(inFile(name, err))
 		}
@@ -143,8 +149,8 @@ func (p *program) readTake(cmd *cobra.Command, name string, neck fretboard.Neck)
 		}
 		return heard, nil
 	}
-	_, err = wav.Read(bytes.NewReader(data)) // says what it is instead
-	return take.Heard{}, badInput(fmt.Errorf("%s cannot be scored: %w, or give a Standard MIDI File", source(name), err))
+	_, err = wav.Read(data) // says what it is instead
+	return take.Heard{}, badInput(fileError{name, fmt.Sprintf("%s cannot be scored: %v, or give a Standard MIDI File", source(name), err), err})
 }
 
 // printScore tells a take's score in lines: the sum, then each fault.

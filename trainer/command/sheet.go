@@ -95,7 +95,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			a.Tune, t.Tempo = &t, tempo
 			h := handout{Arrangement: a, settings: p.settings, countIn: countIn}
 			if toOutput {
-				return kind.text(cmd.OutOrStdout(), h)
+				return kind.text(document(cmd.OutOrStdout()), h)
 			}
 			if err := writeWhole(file, func(f io.WriteSeeker) error {
 				if kind.text != nil {

@@ -16,6 +16,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/trainer/guard"
+	"footfall/trainer/quote"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -154,6 +155,10 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 	if f.ended {
 		return nil
 	}
+	if page.Stop.Is(msg) {
+		stopSelf()
+		return nil
+	}
 	if f.opening != nil {
 		return f.waiting(msg)
 	}
@@ -260,7 +265,7 @@ func (f *frame) View() string {
 	} else {
 		body = p.View()
 	}
-	lines := strings.Split(body, "\n")
+	lines := strings.Split(quote.Styled(body), "\n")
 	bottom := f.bottom(p)
 	room := f.height - chrome + 1 - len(bottom)
 	if len(lines) > room {
@@ -275,7 +280,7 @@ func (f *frame) View() string {
 	}
 	b.WriteString(strings.Repeat("\n", room-len(lines)+1))
 	b.WriteString(strings.Join(bottom, "\n"))
-	return b.String()
+	return quote.Styled(b.String())
 }
 
 // tooSmall says what the program needs, in the room there is.
@@ -358,7 +363,7 @@ func (f *frame) bindings(p page.Page) []key.Binding {
 	if more, ok := p.(page.Furnished); ok {
 		bindings = append(bindings, more.MoreKeys()...)
 	}
-	return append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"))
+	return append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"), page.Stop.Key(f.theme, "back to the shell; fg goes on"))
 }
 
 // helpPage lists the keys of a page and of the frame, in two columns where one

@@ -125,7 +125,7 @@ func (g *Guard) end() {
 // the terminal is closed. The function returned stops that.
 func (g *Guard) endOnSignals() func() {
 	signals := make(chan os.Signal, 1)
-	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGQUIT, syscall.SIGABRT)
 	done := make(chan struct{})
 	guard.Go(func() {
 		select {

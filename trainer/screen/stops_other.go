@@ -6,3 +6,6 @@ import tea "github.com/charmbracelet/bubbletea"
 
 // stopOnSignals does nothing where no shell stops programs.
 func stopOnSignals(*tea.Program, *painter) func() { return func() {} }
+
+// stopSelf does nothing there either.
+func stopSelf() {}

@@ -13,6 +13,9 @@ import (
 	"footfall/trainer/guard"
 )
 
+// stopSelf stops the program as a shell's ctrl+z does.
+func stopSelf() { _ = syscall.Kill(os.Getpid(), syscall.SIGTSTP) }
+
 // stopOnSignals gives the terminal back before the program is stopped by SIGTSTP,
 // and takes it again when a shell lets it go on; after any SIGCONT all is drawn
 // anew. A program that leads its session has no shell that could let it go on: it

@@ -9,6 +9,7 @@
 package wav
 
 import (
+	"bytes"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -46,7 +47,14 @@ func (r *Recording) Seconds() float64 { return float64(len(r.Samples)) / float64
 // file is called. An error says what was found and what would do; damage that
 // leaves samples to read is told in Warnings.
 func Read(r io.Reader) (*Recording, error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+	head := make([]byte, 12)
+	n, err := io.ReadFull(r, head)
+	if err == nil || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		if _, err := container(head[:n]); err != nil {
+			return nil, err // before the rest is read
+		}
+	}
+	b, err := io.ReadAll(io.MultiReader(bytes.NewReader(head[:n]), io.LimitReader(r, maxBytes+1)))
 	if err != nil {
 		return nil, fmt.Errorf("reading the recording: %w", err)
 	}

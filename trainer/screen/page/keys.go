@@ -31,12 +31,14 @@ func arrow(shown func(theme.Glyphs) string, keys ...string) Use {
 	return u
 }
 
-// The uses of keys. The frame acts on Help, Esc, Quit and Abort.
+// The uses of keys. The frame acts on Help, Esc, Quit, Abort and Stop.
 var (
 	Help  = use("?", "?")
 	Esc   = use("esc", "esc")
 	Quit  = use("q", "q")
 	Abort = use("ctrl+c", "ctrl+c")
+	// Stop hands the terminal back to the shell until it lets the program go on.
+	Stop = use("ctrl+z", "ctrl+z")
 
 	// Act does what the page is there for: it starts, answers, goes on, puts in.
 	Act = use("enter", "enter")
