@@ -291,6 +291,9 @@ func (a *Adding) Save(book tunebook.Book) (Tune, error) {
 		}
 		name = fmt.Sprintf("%s-%d", base, n)
 	}
+	if err := book.Begin(); err != nil {
+		return Tune{}, err
+	}
 	f, err := tunebook.Read(book.Path(name))
 	if err != nil {
 		return Tune{}, err

@@ -41,6 +41,15 @@ func (b Book) Convert() (n int, kept []string, err error) {
 	return d.n, d.kept, err
 }
 
+// Begin makes the folder of the player's tunes where there is none, marked so that what
+// comes there is not taken for old.
+func (b Book) Begin() error {
+	if _, err := os.Stat(b.Folder()); !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return replace(filepath.Join(b.Folder(), formatFile), []byte(format), 0o600)
+}
+
 func (b Book) convert() (n int, kept []string, err error) {
 	for _, folder := range []string{b.Folder(), filepath.Join(b.folder, "drafts")} {
 		m, e := convertFolder(folder)

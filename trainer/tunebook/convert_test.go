@@ -87,6 +87,22 @@ func TestABookThatIsNewIsNotConverted(t *testing.T) {
 	assert.Equal(t, oldTune, f.Text())
 }
 
+// A tune that is saved before anything else is there rests where it says so for good.
+func TestTheFirstTuneSavedIsOfToday(t *testing.T) {
+	book := In(filepath.Join(t.TempDir(), "not", "there", "yet"))
+	require.NoError(t, book.Begin())
+	f, err := Read(book.Path("old"))
+	require.NoError(t, err)
+	require.NoError(t, f.Replace(oldTune))
+	require.NoError(t, book.Begin())
+	n, _, err := book.Convert()
+	require.NoError(t, err)
+	assert.Zero(t, n)
+	f, err = Read(book.Path("old"))
+	require.NoError(t, err)
+	assert.Equal(t, oldTune, f.Text())
+}
+
 func TestATuneThatCannotBeConvertedIsTriedAgain(t *testing.T) {
 	dir := t.TempDir()
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "tunes", "huge.tune"), 0o700))
