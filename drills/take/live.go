@@ -27,9 +27,10 @@ type Live struct {
 type liveEvent struct {
 	heard bool          // whether anything was played for it
 	due   time.Duration // when its window closes
-	// above are the classes that a strike's strum is to have, verdict is how it was
-	// by the best strum so far.
-	above   []int
+	// bass and notes are those that a strike's strum is to have, verdict is how it was by
+	// the best strum so far.
+	bass    int
+	notes   []int
 	verdict Verdict
 }
 
@@ -86,7 +87,8 @@ func (l *Live) Add(expected []Expected) {
 		e.due = max(e.due, sl.hi)
 	}
 	for _, sl := range strikes {
-		l.event(sl.event).above = expected[sl.event-first].above()
+		e := l.event(sl.event)
+		e.bass, e.notes = expected[sl.event-first].above()
 	}
 	for i := max(first-l.gone, 1); i < len(l.events); i++ {
 		l.events[i].due = max(l.events[i].due, l.events[i-1].due)
@@ -190,7 +192,7 @@ func (l *Live) Strum(s Strum) LiveMark {
 	}
 	sl := &l.strikes.slots[i]
 	e := l.event(sl.event)
-	v, _ := s.Hit(e.above)
+	v, _ := s.Hit(e.bass, e.notes)
 	if e.heard && v <= e.verdict {
 		return noMark
 	}

@@ -10,33 +10,42 @@ import (
 // start of the pass.
 type Strum struct {
 	Time time.Duration
-	// Hit compares it with the pitch classes of a shape above its bass note, 0 (C)
-	// to 11 (B). The verdict is Matched, Unsure or Missed; likely is the chance, 0 to
-	// 1, that the shape was struck. It must give the same at each call.
-	Hit func(classes []int) (v Verdict, likely float64)
-	// Odd names what speaks against such a shape, −1 for nothing: the class that is absent
-	// and the strongest that is foreign. It may be nil.
-	Odd func(classes []int) (absent, foreign int)
+	// Hit compares it with a shape: the bass note that sounds already or is struck with
+	// it, 0 where there is none, and the notes above it, MIDI numbers. The verdict is
+	// Matched, Unsure or Missed; likely is the chance, 0 to 1, that the shape was struck.
+	// It must give the same at each call.
+	Hit func(bass int, notes []int) (v Verdict, likely float64)
+	// Odd names what speaks against such a shape, as pitch classes, 0 (C) to 11 (B), −1 for
+	// nothing: that of the note that is absent and that of the one struck in its place. It
+	// may be nil.
+	Odd func(bass int, notes []int) (absent, foreign int)
 }
 
-// above lists the pitch classes, 0 (C) to 11 (B), that a strike sounds above its
-// lowest note, each once. That of the lowest note is left out where there are
-// others: above itself it is not told from its own overtones.
-func (e *Expected) above() (classes []int) {
+// bassString is the highest string, counted from the highest, on which the line is played.
+const bassString = 5
+
+// above lists the notes, MIDI numbers, that a strike sounds above its bass, and the bass: 0
+// for a push, whose own follows it.
+func (e *Expected) above() (bass int, notes []int) {
 	all := append(append([]Want{}, e.Free...), e.Notes...)
-	lowest := all[0].MIDI
+	lowest := all[0]
 	for _, w := range all {
-		lowest = min(lowest, w.MIDI)
-	}
-	for _, w := range all {
-		if c := byPitchClass(w.MIDI); c != byPitchClass(lowest) && !slices.Contains(classes, c) {
-			classes = append(classes, c)
+		if w.MIDI < lowest.MIDI {
+			lowest = w
 		}
 	}
-	if len(classes) == 0 {
-		classes = append(classes, byPitchClass(lowest))
+	if len(e.Free) > 0 || lowest.Place.String >= bassString {
+		bass = lowest.MIDI
 	}
-	return classes
+	for _, w := range all {
+		if w.MIDI != bass {
+			notes = append(notes, w.MIDI)
+		}
+	}
+	if len(notes) == 0 {
+		notes = append(notes, lowest.MIDI)
+	}
+	return bass, notes
 }
 
 // judgeStrums judges each strike by the strums in its window that are nearest to
@@ -58,15 +67,15 @@ func (sc *Score) judgeStrums(strums []Strum, strikes []slot) {
 		}
 		sl := &strikes[i]
 		o := &sc.Outcomes[sl.event]
-		above := sc.Events[sl.event].above()
-		v, likely := s.Hit(above)
+		bass, notes := sc.Events[sl.event].above()
+		v, likely := s.Hit(bass, notes)
 		late := s.Time - sl.due
 		if !heard[i] || v > o.Verdict || v == o.Verdict && late.Abs() < o.Offset.Abs() {
 			heard[i] = true
 			o.Verdict, o.Confidence, o.Offset = v, likely, late
 			o.Absent, o.Foreign = nil, nil
 			if s.Odd != nil && v != Matched {
-				absent, foreign := s.Odd(above)
+				absent, foreign := s.Odd(bass, notes)
 				o.Absent, o.Foreign = known(absent), known(foreign)
 			}
 		}

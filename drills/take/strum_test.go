@@ -15,10 +15,10 @@ import (
 // rung is a strum that sounds certain classes: heard where just those are asked
 // for, and unsure where half of them or more are.
 func rung(at time.Duration, classes ...int) Strum {
-	return Strum{Time: at, Hit: func(asked []int) (Verdict, float64) {
+	return Strum{Time: at, Hit: func(_ int, asked []int) (Verdict, float64) {
 		in := 0
-		for _, c := range asked {
-			if slices.Contains(classes, c) {
+		for _, m := range asked {
+			if slices.Contains(classes, m%12) {
 				in++
 			}
 		}
@@ -102,16 +102,23 @@ func TestStrikesByEar(t *testing.T) {
 	assert.Equal(t, []string{"matched", "matched", "matched", "matched", "missed", "not heard"}, verdicts(Grade(expected, away, DefaultSettings())))
 }
 
-// The classes asked of a strum are those above the lowest note, whether the line
-// sounds it or the shape, each once.
-func TestClassesAboveTheBass(t *testing.T) {
-	free := strike(0, 0, 500*ms, 40, 56, 59, 62, 64, 68)
-	assert.Equal(t, []int{8, 11, 2}, free.above())
+// The notes asked of a strum are those above the bass, whether the line sounds it or the
+// shape; a push is asked for whole.
+func TestNotesAboveTheBass(t *testing.T) {
+	above := func(e Expected, bass int, notes ...int) {
+		b, n := e.above()
+		assert.Equal(t, bass, b)
+		assert.Equal(t, notes, n)
+	}
+	above(strike(0, 0, 500*ms, 40, 56, 59, 62, 64), 40, 56, 59, 62, 64)
 	resting := strike(0, 0, 500*ms, 40, 56, 59)
 	resting.Notes, resting.Free = append(resting.Free, resting.Notes...), nil
-	assert.Equal(t, []int{8, 11}, resting.above())
-	octave := strike(0, 0, 500*ms, 40, 52)
-	assert.Equal(t, []int{4}, octave.above())
+	resting.Notes[0].Place.String = 6
+	above(resting, 40, 56, 59)
+	push := strike(0, 0, 500*ms, 40, 56, 59)
+	push.Free, push.Notes[0].Place.String = nil, 4
+	above(push, 0, 56, 59)
+	above(strike(0, 0, 500*ms, 40), 40, 40)
 }
 
 // What is marked live, in whatever order notes and strums are told, is what is
@@ -183,9 +190,9 @@ func TestTheOddNoteOfAHitIsNamed(t *testing.T) {
 	e := strike(0, 0, 500*ms, 48, 64, 70)
 	e.Chord, e.Degree = c, harmony.Degree{Number: 1}
 	heard := Heard{ByEar: true, Strums: []Strum{{
-		Hit: func([]int) (Verdict, float64) { return Unsure, 0.5 },
-		Odd: func(classes []int) (absent, foreign int) {
-			assert.ElementsMatch(t, []int{4, 10}, classes)
+		Hit: func(int, []int) (Verdict, float64) { return Unsure, 0.5 },
+		Odd: func(_ int, notes []int) (absent, foreign int) {
+			assert.ElementsMatch(t, []int{64, 70}, notes)
 			return 10, 9
 		},
 	}}}

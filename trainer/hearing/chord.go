@@ -7,8 +7,10 @@ const maxChord = 8
 
 // chordHeard is what a pluck brought above its bass note.
 type chordHeard struct {
-	chance float64     // that a chord was struck
-	chroma [12]float64 // strength of each pitch class, 1 the strongest
+	chance float64 // that a chord was struck
+	length float64 // of the sound that was judged, s
+	fresh  [pitches]float32
+	now    [pitches]float32
 	n      int
 	notes  [maxChord]struct {
 		midi int
@@ -83,7 +85,10 @@ func (c *chordHeard) hear(e *evidence, bass int) {
 		c.chance = math.Max(c.chance, chance)
 	}
 	c.n = 0
-	c.chroma = [12]float64{}
+	c.length = float64(stages[e.stage]) / analysisRate
+	for p := range c.now {
+		c.fresh[p], c.now[p] = float32(e.novel[p]), float32(e.strength[p])
+	}
 	lowest := max(bass+chordGap, BassLow+chordGap)
 	top := 1e-9
 	for p := lowest; p <= highestPitch; p++ {
@@ -101,7 +106,6 @@ func (c *chordHeard) hear(e *evidence, bass int) {
 		if overtone(p - bass) {
 			part *= overtonePart
 		}
-		c.chroma[p%12] = math.Max(c.chroma[p%12], part)
 		if told {
 			c.notes[c.n].midi, c.notes[c.n].part = p, part
 			c.n++
@@ -133,7 +137,7 @@ func (a *Analyser) settleChord(w *waiting) {
 	if bass == 0 {
 		bass = w.before
 	}
-	a.events = append(a.events, Event{Kind: Strummed, ID: w.id, Strum: Strum{Onset: at, Bass: bass, Chance: c.chance, Chroma: c.chroma}})
+	a.events = append(a.events, Event{Kind: Strummed, ID: w.id, Strum: Strum{at, bass, c.chance, c.length, c.fresh, c.now}})
 	if c.chance < chordTold {
 		return
 	}

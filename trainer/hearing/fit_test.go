@@ -35,9 +35,8 @@ func corpus(t *testing.T) (takes []take) {
 // recordedCorpus are the takes that againFitted is fitted on, full of notes struck again:
 // 90 put together of recorded notes and 14 of what is no guitar, none of which any test
 // hears.
-func recordedCorpus(t *testing.T) (takes []take) {
+func recordedCorpus(t *testing.T, guitars []bank) (takes []take) {
 	rhythms := []string{"line", "line", "line", "on", "and", "both"}
-	guitars := banks(t)
 	r := rand.New(rand.NewPCG(3, 33))
 	for i := range 90 {
 		k := guitars[i%len(guitars)].improvised(r, rhythms[r.IntN(len(rhythms))], 6*r.NormFloat64())
@@ -163,10 +162,16 @@ func TestFit(t *testing.T) {
 	if which == "" {
 		t.Skip("run FIT=1 FOOTFALL_SAMPLES=… go test -run 'TestFit$' -timeout 1h to fit the weights again: 5 minutes of two cores")
 	}
+	guitars := seenGuitars(t)
+	if which == "hits" {
+		fitHits(t, guitars)
+		writeFitted(t)
+		return
+	}
 	if which != "again" {
 		fitted, chordFitted = fitAll(t)
 	}
-	data := collect(t, recordedCorpus(t))
+	data := collect(t, recordedCorpus(t, guitars))
 	inParallel(len(stages), func(st int) {
 		d := inQuestion(data[st])
 		againFitted[st] = fit(d, weights{}, func(int) bool { return true }, rand.New(rand.NewPCG(6, uint64(st))))
@@ -188,6 +193,7 @@ func TestFit(t *testing.T) {
 		}
 		t.Logf("stage %d: %d samples in question, %d of %d struck again found, %d others taken for it", st, len(d), found, again, wrong)
 	})
+	fitHits(t, guitars)
 	writeFitted(t)
 }
 
@@ -238,31 +244,30 @@ func writeFitted(t *testing.T) {
 	var s strings.Builder
 	s.WriteString("package hearing\n\n// fitted holds the weights of each stage. TestFit fits them and writes this file.\nvar fitted = [len(stages)]weights{\n")
 	for st := range stages {
-		writeRow(&s, fitted[st][:])
+		s.WriteString("\t" + row(fitted[st][:]) + ",\n")
 	}
 	s.WriteString("}\n\n// againFitted holds those that tell whether the note before was struck again.\nvar againFitted = [len(stages)]weights{\n")
 	for st := range stages {
-		writeRow(&s, againFitted[st][:])
+		s.WriteString("\t" + row(againFitted[st][:]) + ",\n")
 	}
 	s.WriteString("}\n\n// chordFitted holds those for chords.\nvar chordFitted = [len(stages)]chordWeights{\n")
 	for st := range stages {
-		writeRow(&s, chordFitted[st][:])
+		s.WriteString("\t" + row(chordFitted[st][:]) + ",\n")
 	}
-	s.WriteString("}\n")
+	s.WriteString("}\n\n// noteFitted and shapeFitted are those of Hit.\nvar (\n\tnoteFitted  = [noteFeatures]float64")
+	s.WriteString(row(noteFitted[:]) + "\n\tshapeFitted = [shapeFeatures]float64" + row(shapeFitted[:]) + "\n)\n")
 	if err := os.WriteFile("fitted.go", []byte(s.String()), 0o644); err != nil {
 		t.Fatal(err)
 	}
 }
 
-func writeRow(s *strings.Builder, row []float64) {
-	s.WriteString("\t{")
-	for k, x := range row {
-		if k > 0 {
-			s.WriteString(", ")
-		}
-		fmt.Fprintf(s, "%.3f", x)
+// row is a row of weights as it is written.
+func row(weights []float64) string {
+	texts := make([]string, len(weights))
+	for k, x := range weights {
+		texts[k] = fmt.Sprintf("%.3f", x)
 	}
-	s.WriteString("},\n")
+	return "{" + strings.Join(texts, ", ") + "}"
 }
 
 // fitChord fits a logistic regression by gradient descent.

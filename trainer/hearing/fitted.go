@@ -44,3 +44,9 @@ var chordFitted = [len(stages)]chordWeights{
 	{-8.036, 2.949, -0.056, 5.727, 0.837, 3.370, -2.293, 4.929, -0.776},
 	{-8.026, 2.916, 0.176, 5.056, 1.438, 3.296, -2.110, 4.774, -0.855},
 }
+
+// noteFitted and shapeFitted are those of Hit.
+var (
+	noteFitted  = [noteFeatures]float64{3.588, 0.348, -0.463, 2.044, -2.835, -2.304, 0.050, 0.546, 1.431, -2.374, -0.724, -0.999, 0.195, 0.640, 0.380, 1.031, -0.223}
+	shapeFitted = [shapeFeatures]float64{-0.357, 0.609, 0.770, 0.555, 0.062}
+)

