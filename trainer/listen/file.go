@@ -113,12 +113,13 @@ type tick struct {
 
 func notesOf(tracks []smf.Track, quarter uint16, perSecond float64) []Note {
 	var ticks []tick
-	for _, track := range tracks {
+	for i, track := range tracks {
 		var at int64
 		for _, event := range track {
 			at += int64(event.Delta)
 			m := event.Message
 			if n, ok := noteOf(midi.Message(m)); ok && !n.pedal {
+				n.track, n.tracks = i, len(tracks)
 				ticks = append(ticks, tick{at: at, note: n})
 			} else if len(m) >= 6 && m[0] == 0xFF && m[1] == 0x51 {
 				if tempo := int64(m[3])<<16 | int64(m[4])<<8 | int64(m[5]); tempo > 0 {

@@ -29,6 +29,8 @@ type Note struct {
 	Cents float64
 	// Channel is the MIDI channel, 1 to 16, or 0 where the input has none.
 	Channel int
+	// track is which of a file's tracks it stands on, from 0, and tracks how many there are.
+	track, tracks int
 	// String is the string it was played on, 1 the highest of six, or 0 where
 	// the input cannot tell.
 	String int

@@ -19,6 +19,15 @@ func struck(notes ...[2]int) (out []Note) {
 	return out
 }
 
+// onTracks are the same on a track each of a file that has so many, all on one channel.
+func onTracks(tracks int, notes ...[2]int) []Note {
+	out := struck(notes...)
+	for i := range out {
+		out[i].Channel, out[i].track, out[i].tracks = 1, notes[i/2][0], tracks
+	}
+	return out
+}
+
 func TestStringsOfAFile(t *testing.T) {
 	for name, c := range map[string]struct {
 		notes []Note
@@ -26,6 +35,10 @@ func TestStringsOfAFile(t *testing.T) {
 	}{
 		"the highest string first":       {struck([2]int{6, 43}, [2]int{5, 48}, [2]int{4, 53}, [2]int{3, 57}), []int{6, 5, 4, 3}},
 		"from channel 11 on":             {struck([2]int{16, 43}, [2]int{15, 48}, [2]int{13, 60}), []int{6, 5, 3}},
+		"from channel 3 on":              {struck([2]int{8, 43}, [2]int{7, 48}, [2]int{5, 57}, [2]int{3, 66}), []int{6, 5, 3, 1}},
+		"tracks, the lowest first":       {onTracks(6, [2]int{0, 43}, [2]int{1, 48}, [2]int{5, 67}), []int{6, 5, 1}},
+		"tracks after one for the tempo": {onTracks(7, [2]int{6, 43}, [2]int{5, 48}, [2]int{1, 67}), []int{6, 5, 1}},
+		"tracks of other music":          {onTracks(4, [2]int{0, 43}, [2]int{1, 48}, [2]int{3, 67}), []int{0, 0, 0}},
 		"the lowest first":               {struck([2]int{1, 43}, [2]int{2, 46}, [2]int{6, 70}), []int{6, 5, 1}},
 		"one channel for all":            {struck([2]int{1, 43}, [2]int{1, 48}, [2]int{1, 53}), []int{0, 0, 0}},
 		"below any order's string":       {struck([2]int{1, 43}, [2]int{6, 41}), []int{0, 0}},
