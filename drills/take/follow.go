@@ -100,6 +100,18 @@ func (l *Live) move(to, now time.Duration) {
 	}
 }
 
+// Earlier takes what was heard to be so much earlier, and so the player.
+func (l *Live) Earlier(by time.Duration) {
+	for i := range l.recent.heard {
+		l.recent.heard[i].Time -= by
+	}
+	if len(l.recent.asked) > 0 && l.shift != 0 {
+		l.move(l.shift-by, l.recent.asked[0].Time)
+	} else if l.shift != 0 {
+		l.shift -= by
+	}
+}
+
 // Start takes a player to be shift later than asked, early below 0, before anything is
 // added: what Follow found in the passes before.
 func (l *Live) Start(shift time.Duration) { l.shift = shift }

@@ -20,6 +20,16 @@ type Tape struct {
 // the same as Cut is asked with.
 func (t *Tape) Hear(p Played) { t.notes = append(t.notes, p) }
 
+// Earlier takes all that is on the tape to be so much earlier.
+func (t *Tape) Earlier(by time.Duration) {
+	for i := range t.notes {
+		t.notes[i].Time -= by
+	}
+	for i := range t.strums {
+		t.strums[i].Time -= by
+	}
+}
+
 // Strum adds a strum, its Time on the same clock.
 func (t *Tape) Strum(s Strum) { t.strums = append(t.strums, s) }
 

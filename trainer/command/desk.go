@@ -27,7 +27,7 @@ func (p *program) desk(cmd *cobra.Command, pl *playing, seed func() uint64) (d *
 		return nil, nil, err
 	}
 	if pl != nil {
-		d.Sounding.Input, d.Sounding.Sound.Mute = pl.input, pl.silent
+		pl.listenTo(d)
 		if port := p.settings.Play.AnswerPort; port != "" && p.settings.Play.Answer != "" {
 			d.Sounding.Answer.Input = func(time.Time) (listen.Input, error) {
 				return guard.InTime(port, func() (listen.Input, error) { return listen.Open(port, listen.Options{}) }, func(in listen.Input) { _ = in.Close() })

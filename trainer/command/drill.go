@@ -206,7 +206,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
 	}
-	desk.Sounding.Input, desk.Sounding.Sound.Mute = pl.input, pl.silent
+	pl.listenTo(desk)
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII || asciiOnly() || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,

@@ -163,6 +163,16 @@ func (pl *playing) input(began time.Time) (listen.Input, error) {
 	return pl.openPort(port, began)
 }
 
+// listenTo lets a desk's play-alongs be heard and sound as the flags ask.
+func (pl *playing) listenTo(d *session.Desk) {
+	d.Sounding.Input, d.Sounding.KeepDelay, d.Sounding.Sound.Mute = pl.input, pl.keepDelay, pl.silent
+}
+
+// keepDelay keeps how much later than was known a port is.
+func (pl *playing) keepDelay(port string, by time.Duration, notes int) error {
+	return pl.inputs().Later(port, by, notes, pl.delay())
+}
+
 // current is the port that is listened to, "" for none.
 func (pl *playing) current() string {
 	if pl.port == "none" {

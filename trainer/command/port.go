@@ -74,6 +74,11 @@ func fromAnywhere(port string) (string, error) {
 	return port, nil
 }
 
+// delay is the settings' own, of a port of which none was learned.
+func (p *program) delay() time.Duration {
+	return time.Duration(p.settings.Listen.DelayMS * float64(time.Millisecond))
+}
+
 // openPort opens a port with what was learned of it and remembers it as the one
 // used last. Its notes are stamped from epoch on.
 func (p *program) openPort(port string, epoch time.Time) (listen.Input, error) {
@@ -81,8 +86,7 @@ func (p *program) openPort(port string, epoch time.Time) (listen.Input, error) {
 	if err != nil {
 		return nil, err
 	}
-	delay := time.Duration(p.settings.Listen.DelayMS * float64(time.Millisecond))
-	in, err := p.inputs().Open(port, func() time.Duration { return clock.Since(epoch) }, delay)
+	in, err := p.inputs().Open(port, func() time.Duration { return clock.Since(epoch) }, p.delay())
 	if err != nil {
 		return nil, badInput(err)
 	}

@@ -3,6 +3,7 @@ package listen
 import (
 	"fmt"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"footfall/trainer/clock"
@@ -21,6 +22,8 @@ type Feed struct {
 	calibration Calibration
 	notes       chan Note
 	pedals      chan struct{}
+
+	later atomic.Int64 // than the calibration has it, ns
 
 	mu       sync.Mutex
 	status   Status
@@ -82,7 +85,7 @@ func (f *Feed) Hand(n Note) {
 		f.Tread(n.On)
 		return
 	}
-	n = f.calibration.Apply(n)
+	n = f.calibrated(n)
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.status.State == Closed {
@@ -108,6 +111,16 @@ func (f *Feed) Tread(down bool) {
 	}
 	f.down = down
 }
+
+// calibrated is a note as it was played.
+func (f *Feed) calibrated(n Note) Note {
+	n = f.calibration.Apply(n)
+	n.At -= time.Duration(f.later.Load())
+	return n
+}
+
+// Later is Input's.
+func (f *Feed) Later(by time.Duration) { f.later.Add(int64(by)) }
 
 // Break counts n broken bytes or messages.
 func (f *Feed) Break(n int) {

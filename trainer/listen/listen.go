@@ -143,6 +143,10 @@ type Input interface {
 	// that still lasts ends at to. The last AbsencesKept are remembered.
 	Absent(from, to time.Duration) []Span
 
+	// Later takes the input to be so much later than was known, early below 0: notes and
+	// strums that come from now on are stamped so much earlier. It never blocks.
+	Later(by time.Duration)
+
 	// Close lets the device go, ends Notes and is safe to call again. It returns
 	// within a second, with an error only if the device refused to close.
 	Close() error

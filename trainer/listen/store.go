@@ -50,6 +50,28 @@ func (s Store) Learn(port string, c Calibration) error {
 	return s.change(func(all *stored) { all.Ports[port] = c })
 }
 
+// Later keeps that a port is so much later than was known, early below 0, as so many notes
+// told. delay is that of a port whose own was never learned.
+func (s Store) Later(port string, by time.Duration, notes int, delay time.Duration) error {
+	return s.change(func(all *stored) {
+		c := all.Ports[port]
+		if c.Delay.Taps == 0 {
+			c.Delay.Median = delay
+		}
+		c.Delay.Median += by
+		c.Delay.Taps = max(c.Delay.Taps, notes)
+		c.Strings = slices.Clone(c.Strings)
+		for i, str := range c.Strings {
+			if str.Delay != nil {
+				later := *str.Delay
+				later.Median += by
+				c.Strings[i].Delay = &later
+			}
+		}
+		all.Ports[port] = c
+	})
+}
+
 // Open opens a port, or a path, as the function Open does, with what was learned
 // of it, and remembers it as the one used last if it is there: a name mistyped
 // once is not to be waited for ever after. delay is that of a port whose own was

@@ -14,9 +14,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/content"
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/plain"
@@ -238,4 +241,55 @@ func (w *ways) Begin(_ context.Context, s history.Sitting) (history.Sitting, err
 func (w *ways) Append(_ context.Context, a history.Answer) (history.Answer, error) {
 	w.ways = append(w.ways, a.Way)
 	return a, nil
+}
+
+// late is an input whose notes a test plays.
+type late struct{ *listen.Feed }
+
+func (late) Close() error { return nil }
+
+// A pass that was late all through: a line without a word keeps that as the input's delay,
+// and any other word leaves it.
+func TestEnterKeepsTheDelay(t *testing.T) {
+	for word, kept := range map[string]time.Duration{"": 120 * time.Millisecond, "keep": 120 * time.Millisecond, "quit": 0} {
+		synctest.Test(t, func(t *testing.T) {
+			d := desk()
+			var told time.Duration
+			feed := listen.NewFeed("wire", listen.Options{}, "")
+			feed.Found(0, "")
+			d.Now = time.Now
+			d.Sounding = session.Sounding{
+				Sound: sound.Options{Mute: true}, CountIn: 1, Score: take.DefaultSettings(),
+				Input:     func(time.Time) (listen.Input, error) { return late{feed}, nil },
+				KeepDelay: func(_ string, by time.Duration, _ int) error { told = by; return nil },
+			}
+			tn, ok := content.Tune("short-ladder")
+			require.True(t, ok)
+			s, err := d.PlayAlong(session.Passage{Tune: session.Tune{Name: "short-ladder", Tune: tn}, Layer: "bass", Passes: 1})
+			require.NoError(t, err)
+			in, line := io.Pipe()
+			go func() {
+				defer line.Close()
+				bar, err := tn.Placed(1, 0)
+				require.NoError(t, err)
+				for s.Now().State != sound.Counting {
+					time.Sleep(time.Millisecond)
+				}
+				counting := s.Now()
+				start := harmony.Place(counting.Bar, counting.Start).End().Duration()
+				for _, e := range take.Expect(s.Arrangement(), bar, take.Bars{}) {
+					time.Sleep(start + e.Time + 120*time.Millisecond - s.Now().At.Duration())
+					feed.Hand(listen.Note{At: feed.Now(), On: true, MIDI: e.Notes[0].MIDI, Confidence: 1, Channel: 1})
+				}
+				time.Sleep(5 * time.Second)
+				io.WriteString(line, word+"\n")
+			}()
+			var out strings.Builder
+			plain.New(in, &out, time.Now).Play(s)
+			synctest.Wait()
+			assert.InDelta(t, kept, told, float64(5*time.Millisecond), out.String())
+			assert.Contains(t, out.String(), "is that the input's delay?")
+			assert.Contains(t, out.String(), "Enter, or keep, takes that off")
+		})
+	}
 }

@@ -10,9 +10,10 @@ import (
 )
 
 // Play plays along: each bar is called out on its first beat, each pass summed
-// up. Lines of the player: pause, go, quit, and yes or no to the question whether
-// a pass was clean. It ends with the last pass or the word quit; the end of the
-// input changes nothing, but that nobody judges.
+// up. Lines of the player: pause, go, quit, yes or no to the question whether
+// a pass was clean, and keep, or an empty one, where the input seems to be late. It
+// ends with the last pass or the word quit; the end of the input changes nothing, but
+// that nobody judges.
 func (f *Face) Play(s *session.PlayAlong) {
 	defer s.Close()
 	f.say("%s. Words: pause, go, %s.", s.Arrangement().Tune.Title, Quit)
@@ -32,6 +33,7 @@ func (f *Face) Play(s *session.PlayAlong) {
 			}
 			switch e := e.(type) {
 			case session.Over:
+				f.lastWord(s, lines)
 				return
 			case session.Beat:
 				f.call(e.Now, form, &seen)
@@ -45,6 +47,9 @@ func (f *Face) Play(s *session.PlayAlong) {
 				switch {
 				case e.Clean != nil:
 					f.result(e.Result)
+					if _, late := s.Delay(); late {
+						f.say("Enter, or keep, takes that off what is heard from now on.")
+					}
 				case lines == nil:
 					s.NoWord()
 					f.result(e.Result)
@@ -61,6 +66,16 @@ func (f *Face) Play(s *session.PlayAlong) {
 				return
 			}
 			f.judged(s, &judge)
+		}
+	}
+}
+
+// lastWord waits, where the last pass says that the input is late, for whether that is to
+// be kept.
+func (f *Face) lastWord(s *session.PlayAlong, lines <-chan string) {
+	if _, late := s.Delay(); late && lines != nil {
+		if line, ok := <-lines; ok {
+			f.playWord(s, line)
 		}
 	}
 }
@@ -136,7 +151,13 @@ func (f *Face) playWord(s *session.PlayAlong, line string) bool {
 		if err := s.Pause(); err != nil {
 			f.say("%s", err)
 		}
+	case "keep":
+		s.KeepDelay()
 	case "go", "":
+		if _, late := s.Delay(); late && line == "" {
+			s.KeepDelay()
+			return false
+		}
 		if !s.Running() {
 			if err := s.Play(); err != nil {
 				f.say("%s", err)

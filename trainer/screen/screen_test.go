@@ -284,6 +284,7 @@ type instrument struct{ notes chan listen.Note }
 
 func (i *instrument) Strums() <-chan listen.Strum             { return nil }
 func (i *instrument) Name() string                            { return "test" }
+func (i *instrument) Later(time.Duration)                     {}
 func (i *instrument) Notes() <-chan listen.Note               { return i.notes }
 func (i *instrument) Status() listen.Status                   { return listen.Status{} }
 func (i *instrument) Absent(_, _ time.Duration) []listen.Span { return nil }

@@ -40,6 +40,9 @@ type Sounding struct {
 	// Input opens what hears the player, its clock at 0 at a moment of the machine's;
 	// nil, or a nil input, is no listener. The play-along closes it.
 	Input func(epoch time.Time) (listen.Input, error)
+	// KeepDelay keeps that a port is so much later than was known, early below 0, as so
+	// many notes told; nil where nothing of ports is kept. It may take its time.
+	KeepDelay func(port string, by time.Duration, notes int) error
 }
 
 // AnswerBy is how the player says a word on the last pass without letting go of the
@@ -106,6 +109,7 @@ type PlayAlong struct {
 	beat       Beat
 	said       string // the notice told last
 	finished   bool   // Over was told
+	delayKept  int    // the pass whose delay was kept
 }
 
 // place is something asked for in a pass, which is numbered as the transport

@@ -35,6 +35,10 @@ func (p *Page) endingKey(msg tea.KeyMsg) {
 		p.along.JudgePass(n-e.back, page.Clean.Is(msg))
 		e.back = min(n-1, e.back+1)
 	case page.Act.Is(msg):
+		if _, late := p.along.Delay(); late {
+			p.along.KeepDelay()
+			return
+		}
 		p.ending = nil
 	case page.Bad.Is(msg):
 		if worst := take.WorstRun(p.along.Sum().Worst); worst.First > 0 {
@@ -56,6 +60,9 @@ func (e *ending) view(p *Page) string {
 		}
 	}
 	lines[0] = t.Strong.Render(lines[0])
+	if line := p.delayed(); line != "" {
+		lines = append(lines, line)
+	}
 	lines = append(lines, "", t.Dim.Render(fmt.Sprintf("    %-6s %-6s %-6s %-18s %s", "pass", "BPM", "length", "bars", "word")))
 	results := p.along.Results()
 	room := max(1, p.height-len(lines))

@@ -60,7 +60,7 @@ type shown struct {
 }
 
 type keys struct {
-	toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review key.Binding
+	toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -69,7 +69,7 @@ func newKeys(t *theme.Theme) keys {
 		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "walk freely"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
-		several: page.Several.Key(t, "then y or x: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"),
+		several: page.Several.Key(t, "then y or x: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
 	}
 }
 
@@ -167,7 +167,9 @@ func (p *Page) Keys() []key.Binding {
 	_, scored := p.lastScore()
 	_, free := p.lastFree()
 	k.review.SetEnabled(scored || free)
-	return []key.Binding{k.toggle, k.clean, k.unclean, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.several}
+	_, late := p.along.Delay()
+	k.delay.SetEnabled(late)
+	return []key.Binding{k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.several}
 }
 
 // Update takes keys, and what the play-along tells.
@@ -227,6 +229,8 @@ func (p *Page) key(msg tea.KeyMsg) {
 		p.several = min(int(msg.Runes[0]-'0'), len(s.Results()))
 	case key.Matches(msg, k.clean), key.Matches(msg, k.unclean):
 		p.judge(several, key.Matches(msg, k.clean))
+	case key.Matches(msg, k.delay):
+		s.KeepDelay()
 	case key.Matches(msg, k.review):
 		if score, ok := p.lastScore(); ok {
 			p.review = newReview(p.theme, score)

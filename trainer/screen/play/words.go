@@ -122,6 +122,9 @@ func (p *Page) lastTake() string {
 	if w, ok := p.along.LastBar(); ok {
 		return p.theme.Words(fmt.Sprintf("  bar %d %s: %s", w.Bar, w.Verdict, w.Says))
 	}
+	if line := p.delayed(); line != "" {
+		return line
+	}
 	rs := p.along.Results()
 	if len(rs) == 0 {
 		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
@@ -136,6 +139,16 @@ func (p *Page) lastTake() string {
 		line = why
 	}
 	return p.theme.Words(line)
+}
+
+// delayed offers to keep the delay of an input that the last pass was late by, "" where it
+// was not.
+func (p *Page) delayed() string {
+	late, ok := p.along.Delay()
+	if !ok {
+		return ""
+	}
+	return p.theme.Warn.Render(p.theme.Words("  " + lead(late) + " throughout: is that the input's delay? enter keeps it"))
 }
 
 // passLine says a pass in a line: its number, tempo and length, and how it went.
