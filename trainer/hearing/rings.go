@@ -12,16 +12,21 @@ const (
 	leastRing = 600
 	// ringClarity is the least that a ring must repeat after one period to have a pitch,
 	// farClarity after more of them to be measured by those, and ringSteady how far, in
-	// cents, its halves may lie apart.
+	// cents, its halves may lie apart: of 376 notes of guitars none more than 6.
 	ringClarity = 0.7
 	farClarity  = 0.6
-	ringSteady  = 15
+	ringSteady  = 8
 	// ringAgree is how far the whole may lie from its first half.
-	ringAgree = 5
+	ringAgree = 4
 	// ringSwell and ringFall are how much louder and softer its second half may be, as
 	// logarithms of power: a string falls slowly, a vowel ends.
 	ringSwell = 0.0
 	ringFall  = -1.1
+	// partialSwell is the same for any of its first ringTones partials that holds tonePart
+	// of their power: a vowel's move.
+	partialSwell = 0.6
+	ringTones    = 8
+	tonePart     = 0.02
 	// fewestCents are the notes by which a tuning is taken to be another, mostCents those
 	// that are remembered, and offTune how far off, in semitones, it must be.
 	fewestCents, mostCents = 6, 15
@@ -71,9 +76,27 @@ func (a *Analyser) ringOf(s *sounding) {
 	first, ok1 := a.ringCents(s.note.MIDI, from, half)
 	second, ok2 := a.ringCents(s.note.MIDI, half, to)
 	swell := math.Log((energy(a.lowAt(half, to)) + 1e-9) / (energy(a.lowAt(from, half)) + 1e-9))
-	if ok1 && ok2 && math.Abs(first-second) <= ringSteady && math.Abs(first-cents) <= ringAgree && swell <= ringSwell && swell >= ringFall {
+	if ok1 && ok2 && math.Abs(first-second) <= ringSteady && math.Abs(first-cents) <= ringAgree && swell <= ringSwell && swell >= ringFall && !a.moves(frequency(float64(s.note.MIDI)+cents/100), from, half, to) {
 		a.emit(Rang, s.id, s.note)
 	}
+}
+
+// moves says whether one of the stronger partials of f0, in Hz, grows from one stretch to
+// the next.
+func (a *Analyser) moves(f0 float64, from, half, to int) bool {
+	var first, second [ringTones]float64
+	all := 1e-12
+	for k := range first {
+		f := f0 * float64(k+1)
+		first[k], second[k] = powerAt(a.at(from, half), f), powerAt(a.at(half, to), f)
+		all += first[k] + second[k]
+	}
+	for k, v := range first {
+		if v+second[k] >= tonePart*all && second[k] > v*math.Exp(partialSwell) {
+			return true
+		}
+	}
+	return false
 }
 
 // tuned remembers how far off the last notes were, in semitones.

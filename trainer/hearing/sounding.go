@@ -64,21 +64,26 @@ func (a *Analyser) end(s *sounding, at int) {
 	a.emit(Ended, s.id, s.note)
 }
 
-// power is that of a note's first three partials now (Goertzel, "An Algorithm
-// for the Evaluation of Finite Trigonometric Series", 1958).
+// power is that of a note's first three partials now.
 func (a *Analyser) power(n Note) float64 {
 	x := a.at(a.n-followed, a.n)
 	f := frequency(float64(n.MIDI) + n.Cents/100)
 	sum := 0.0
 	for k := 1; k <= 3; k++ {
-		c := 2 * math.Cos(2*math.Pi*float64(k)*f/analysisRate)
-		s1, s2 := 0.0, 0.0
-		for _, v := range x {
-			s1, s2 = v+c*s1-s2, s1
-		}
-		sum += s1*s1 + s2*s2 - c*s1*s2
+		sum += powerAt(x, float64(k)*f)
 	}
 	return sum
+}
+
+// powerAt is that of a stretch at a frequency in Hz (Goertzel, "An Algorithm for the
+// Evaluation of Finite Trigonometric Series", 1958).
+func powerAt(x []float64, f float64) float64 {
+	c := 2 * math.Cos(2*math.Pi*f/analysisRate)
+	s1, s2 := 0.0, 0.0
+	for _, v := range x {
+		s1, s2 = v+c*s1-s2, s1
+	}
+	return s1*s1 + s2*s2 - c*s1*s2
 }
 
 func sortNotes(notes []Note) {

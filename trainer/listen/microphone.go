@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -19,16 +18,12 @@ import (
 const MicrophonePort = "microphone"
 
 const (
-	// microphoneRate is what devices are asked for, in samples a second.
-	microphoneRate = 48000
 	// microphoneBlock is the longest piece that is handed to the analysis at
 	// once, in samples, and microphoneBlocks how many may wait: over five seconds.
 	microphoneBlock  = 1024
 	microphoneBlocks = 256
 	// microphoneRetry is how often a device that is away is tried again.
 	microphoneRetry = 500 * time.Millisecond
-	// clockDrift is how much faster than the clock a sound device may run.
-	clockDrift = 200e-6
 )
 
 // IsMicrophone says whether a port's name means a microphone, and which.
@@ -129,7 +124,7 @@ func (m *Microphone) Click(at time.Duration) {
 // SetUp listens for hearing.SetupSeconds and then sends what it learned of the
 // room. It learns nothing while the device is away. One set-up runs at a time.
 func (m *Microphone) SetUp() (<-chan hearing.Room, error) {
-	s, err := hearing.NewSetup(microphoneRate)
+	s, err := hearing.NewSetup(EarRate)
 	if err != nil {
 		return nil, err
 	}
@@ -189,7 +184,7 @@ func (m *Microphone) capture(samples []float32) {
 			b = b[:n]
 			copy(b, samples)
 			left := len(samples) - n
-			m.full <- piece{b, at - time.Duration(left)*time.Second/microphoneRate}
+			m.full <- piece{b, at - time.Duration(left)*time.Second/EarRate}
 		default:
 			m.Break(n)
 		}
@@ -200,7 +195,7 @@ func (m *Microphone) capture(samples []float32) {
 // listen hears until Close (nil) or until the device goes away (an error).
 func (m *Microphone) listen() error {
 	slow := time.AfterFunc(guard.AnswerTime, func() { m.Slow(m.Name() + ": it does not answer; waiting for it") })
-	device, err := sound.OpenMicrophone(m.ctx, m.device, microphoneRate, m.capture, func() {
+	device, err := sound.OpenMicrophone(m.ctx, m.device, EarRate, m.capture, func() {
 		select {
 		case m.away <- struct{}{}:
 		default:
@@ -214,13 +209,11 @@ func (m *Microphone) listen() error {
 		return err
 	}
 	defer device.Close()
-	a, err := hearing.New(microphoneRate)
+	ear, err := NewEar(m.Feed, m.strums)
 	if err != nil {
 		return err
 	}
 	m.Found(m.Now(), m.Name()+": listening")
-	s := hearer{feed: m.Feed, strums: m.strums, began: -1, told: map[int]int{}}
-	events := make([]hearing.Event, 0, 64)
 	var learned *hearing.Room
 	var now setup
 	for {
@@ -231,7 +224,7 @@ func (m *Microphone) listen() error {
 			return errors.New("it went away")
 		case p := <-m.full:
 			if r := m.room.Load(); r != nil && r != learned {
-				a.Learn(*r)
+				ear.Learn(*r)
 				learned = r
 			}
 			if now.Setup == nil {
@@ -244,10 +237,9 @@ func (m *Microphone) listen() error {
 				now.room <- now.Room()
 				now = setup{}
 			}
-			m.expectClicks(a, s.began)
-			events = a.Push(p.samples, events[:0])
-			s.heard(events, len(p.samples), p.at)
-			if m.meter.read(a, p.samples, microphoneRate) {
+			m.expectClicks(ear)
+			ear.Hear(p.samples, p.at)
+			if m.meter.read(ear.Analyser, p.samples, EarRate) {
 				m.show()
 			}
 			m.empty <- p.samples[:microphoneBlock]
@@ -257,118 +249,13 @@ func (m *Microphone) listen() error {
 
 // expectClicks hands the clicks that are known on to the analysis, on the clock
 // of the captured sound.
-func (m *Microphone) expectClicks(a *hearing.Analyser, began time.Duration) {
-	for began >= 0 {
+func (m *Microphone) expectClicks(e *Ear) {
+	for e.began >= 0 {
 		select {
 		case at := <-m.clicks:
-			a.Click((at - began).Seconds())
+			e.Click((at - e.began).Seconds())
 		default:
 			return
 		}
 	}
 }
-
-// hearer turns what an analyser hears into notes with times on the clock.
-type hearer struct {
-	feed   *Feed
-	strums chan<- Strum
-	pushed int
-	// began is when the first sample was played, on the clock: the earliest that
-	// any piece allows, since pieces come late but never early.
-	began time.Duration
-	told  map[int]int // note number by the ID of each note handed on
-}
-
-func (s *hearer) heard(events []hearing.Event, samples int, at time.Duration) {
-	s.pushed += samples
-	length := time.Duration(float64(s.pushed) / microphoneRate * float64(time.Second))
-	piece := time.Duration(float64(samples) / microphoneRate * float64(time.Second))
-	if first := at - length; s.began < 0 || first < s.began {
-		s.began = first
-	} else {
-		s.began += time.Duration(clockDrift * float64(piece))
-	}
-	for _, e := range events {
-		if e.Kind == hearing.Strummed {
-			s.strum(e.Strum)
-		}
-		if e.Note.Part == hearing.Chord {
-			continue // told by the strum: a single note of a chord proves nothing
-		}
-		switch e.Kind {
-		case hearing.Surer:
-			s.begin(e)
-		case hearing.Began, hearing.Revised:
-			if e.Note.Confidence >= hearing.SureToTell {
-				s.begin(e)
-			}
-		case hearing.Settled:
-			s.begin(e)
-		case hearing.Doubted:
-			s.begin(e)
-			delete(s.told, e.ID) // it has no end
-		case hearing.Rang:
-			if midi, ok := s.told[e.ID]; ok && midi == e.Note.MIDI {
-				n := noteHeard(e.Note, false)
-				n.At, n.Rang, n.Rival = s.began+seconds(e.Note.Onset), true, e.Note.Tied()
-				s.feed.Hand(n)
-			}
-		case hearing.Withdrawn, hearing.Ended:
-			s.end(e, e.Note.Onset+e.Note.Duration)
-		}
-	}
-}
-
-func (s *hearer) strum(h hearing.Strum) {
-	at := s.feed.calibration.Apply(Note{At: s.began + seconds(h.Onset)}).At
-	select {
-	case s.strums <- Strum{At: at, Heard: h}:
-	default: // nobody reads them
-	}
-}
-
-func (s *hearer) begin(e hearing.Event) {
-	midi, ok := s.told[e.ID]
-	if ok && midi == e.Note.MIDI {
-		return
-	}
-	if ok {
-		s.end(e, e.Note.Onset)
-	}
-	s.told[e.ID] = e.Note.MIDI
-	n := noteHeard(e.Note, true)
-	n.At += s.began
-	s.feed.Hand(n)
-}
-
-func (s *hearer) end(e hearing.Event, ended float64) {
-	midi, ok := s.told[e.ID]
-	if !ok {
-		return
-	}
-	delete(s.told, e.ID)
-	s.feed.Hand(Note{At: s.began + seconds(ended), MIDI: midi, Confidence: e.Note.Confidence})
-}
-
-// loudest is the level in dB of full scale that counts as velocity 1, and
-// softest as next to 0.
-const (
-	loudest = -6.0
-	softest = -60.0
-)
-
-// noteHeard is a note's beginning, or its end, as heard.
-func noteHeard(n hearing.Note, on bool) Note {
-	out := Note{On: on, MIDI: n.MIDI, Confidence: n.Confidence}
-	at := n.Onset
-	if on {
-		out.Cents, out.Rival = n.Cents, n.Tied()
-		out.Velocity = math.Max(1.0/127, math.Min(1, (n.Level-softest)/(loudest-softest)))
-	} else {
-		at += n.Duration
-	}
-	out.At = seconds(at)
-	return out
-}
-
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
