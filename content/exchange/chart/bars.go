@@ -52,7 +52,8 @@ func (r *reader) barredLine(line string) {
 			to, last = cells[i][0], cells[i][1]
 		}
 		cell, column := line[from:to], utf8.RuneCountInString(line[:from])+1
-		opens := i > 0 && strings.HasPrefix(cell, ":")
+		alone := strings.TrimSpace(cell) == ":" && i < len(cells) && strings.TrimSpace(line[last:]) == ""
+		opens := i > 0 && strings.HasPrefix(cell, ":") && !alone
 		if opens {
 			cell = " " + cell[1:]
 			r.closeRepeat()
@@ -152,6 +153,10 @@ func (r *reader) cell(text string, column int) {
 		return
 	}
 	if r.mark(trimmed) {
+		return
+	}
+	if aside.MatchString(trimmed) && !r.reads(strings.Trim(trimmed, "()")) && !strings.ContainsAny(trimmed, "0123456789") {
+		r.leave("line %d: %s is left out", r.number, clipped(trimmed))
 		return
 	}
 	trimmed, mark := unmarked(trimmed)

@@ -34,7 +34,7 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 		r.barred = r.barred || strings.HasPrefix(strings.TrimSpace(lines[i]), "|")
 		r.repeats = r.repeats || strings.Contains(lines[i], ":|")
 	}
-	r.roots, r.letters = rootsOf(lines), lettersOf(lines)
+	r.roots, r.letters, r.before = rootsOf(lines), lettersOf(lines), lettersBefore(lines)
 	for i, line := range lines {
 		r.number = i + 1
 		if !utf8.ValidString(line) {
@@ -96,7 +96,9 @@ type reader struct {
 	roots           roots
 	// letters are the capitals that are marks of sections where they stand alone.
 	letters []string
-	meter   tune.Meter
+	// before are those that are where they stand before the first bar line.
+	before []string
+	meter  tune.Meter
 	// starts is set where the next bar starts a section, name then being its name.
 	starts bool
 	name   string
@@ -192,7 +194,7 @@ func (r *reader) wordsAlone(text string) bool {
 		return true
 	case chords*4 > len(fields):
 		return false
-	case len(fields) < 3:
+	case len(fields) < 3 && (r.lyrics == 0 || chords > 0):
 		return false
 	}
 	if r.lyrics++; r.lyrics == 1 {

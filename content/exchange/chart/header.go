@@ -11,7 +11,7 @@ import (
 
 var (
 	headers = regexp.MustCompile(`(?i)(?:^|[\s,;])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
-	bare    = regexp.MustCompile(`(?i)^(key|tempo|time|meter|capo)\s+([^|]+)$`)
+	bare    = regexp.MustCompile(`(?i)^(title|song|key|tempo|time|meter|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:key of|in the key of|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?`)
 	keyText = regexp.MustCompile(`(?i)^\(?([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)\s*(minor|min|major|maj|m|-)?\b`)
@@ -36,8 +36,14 @@ func (r *reader) header(text string) bool {
 		}
 		return true
 	}
-	if m := bare.FindStringSubmatch(text); m != nil {
+	if m := bare.FindStringSubmatch(text); m != nil && (len(m[1]) > 4 || strings.Contains(text, " - ") || !strings.EqualFold(m[1], "song")) {
 		r.value(strings.ToLower(m[1]), m[2])
+		return true
+	}
+	if r.first() && !strings.Contains(text, "|") && (speed.MatchString(text) || meterIn.MatchString(text)) && r.chordWords(text) < 2 &&
+		plainWord.MatchString(style.ReplaceAllString(speed.ReplaceAllString(text, " "), " ")) {
+		r.feel(text)
+		r.title(text)
 		return true
 	}
 	if strings.Contains(text, "|") || r.chordWords(text) > 0 && !meterIn.MatchString(text) && !speed.MatchString(text) && !keyOf.MatchString(text) {
@@ -77,7 +83,7 @@ func (r *reader) value(name, text string) {
 	case "title", "song", "tune", "name":
 		r.score.Title = strings.Trim(text, `"' `)
 	case "key":
-		m := keyText.FindStringSubmatch(text)
+		m := keyText.FindStringSubmatch(strings.TrimPrefix(text, "of "))
 		if m == nil {
 			r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
 			return

@@ -14,15 +14,17 @@ const sectionWord = `(?i:verse|chorus|bridge|intro|introduction|outro|coda|solos
 
 var (
 	bracketed = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
-	lettered  = regexp.MustCompile(`^(?:\(([A-Z]'?\d?)\)|([A-Z]'?\d?)\)|([A-Z]'?\d?)\s?:)(?:\s+|$)(.*)$`)
-	colon     = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)\s*(\([^)]*\))?\s*[:.]\s*(.*)$`)
+	lettered  = regexp.MustCompile(`^(?:\(([A-Z]'?\d?)\)|([A-Z]'?\d?)\)|([A-Z]'?\d?)(?:\s?:| (?:section|part)\b:?))(?:\s+|$)(.*)$`)
+	brief     = regexp.MustCompile(`^((?:Ch|Br|Pre|Int|Out|Sol|Ref|Vs|Ver|Inst)\d?)\.?\s*:(?:\s+|$)(.*)$`)
+	again     = regexp.MustCompile(`(?i)^(?:same|ditto|as (?:above|before)|same as .*|repeat .*)\.?$`)
+	colon     = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)\s*(\([^)]*\)|\d{1,2}\s?x|x\s?\d{1,2})?\s*[:.]\s*(.*)$`)
 	alone     = regexp.MustCompile(`^[-=* ]*(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)[-=* ]*((?:\(?[x×]\s?\d+\)?|\(\d+\s?[x×]\)|\(\d+ bars\))?)$`)
 	framed    = regexp.MustCompile(`^(?:\*+|=+|--+|"+)\s*([A-Za-z][A-Za-z0-9' ]*?)\s*:?(?:\*+|=+|--+|"+):?$`)
 	spaced    = regexp.MustCompile(`^(` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
 	letter    = regexp.MustCompile(`^([A-Z]\d?'?)$`)
 	before    = regexp.MustCompile(`^\s*(?:([A-Z]'?\d?)|(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?))\s*[:.)]?\s*(\|.*)$`)
-	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|play twice))\s*\)?$`)
-	timesEnd  = regexp.MustCompile(`(?i)[\s(\[,]+(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
+	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|play twice))\s*\)?$`)
+	timesEnd  = regexp.MustCompile(`(?i)[\s(\[,]+(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
 )
 
 // count reads a word such as x2 or (2 times); 0 for another.
@@ -68,6 +70,11 @@ func (r *reader) sectionLine(line string) bool {
 		r.rest(line, m[3])
 		return true
 	}
+	if m := brief.FindStringSubmatch(text); m != nil {
+		r.section(m[1], m[2])
+		r.rest(line, m[2])
+		return true
+	}
 	if m := alone.FindStringSubmatch(text); m != nil {
 		r.section(m[1]+" "+m[2], "")
 		return true
@@ -89,7 +96,7 @@ func (r *reader) sectionLine(line string) bool {
 		if m[2] == "" && r.reads(m[1]) && !r.labels(m[3]) {
 			return false
 		}
-		if m[2] == "" && r.reads(m[1]) {
+		if m[2] == "" && r.reads(m[1]) && len(r.before) < 2 {
 			r.doubt("line %d: %s before the first bar line is read as the name of a section, not as a chord", r.number, m[1])
 		}
 		r.section(m[1]+m[2], m[3])
@@ -99,17 +106,16 @@ func (r *reader) sectionLine(line string) bool {
 	return false
 }
 
-// labels reports whether a letter before these bars is a section's name: where lines
-// begin with a bar line, or a chord more would make their number odd.
+// labels reports whether a letter before these bars is a section's name: where other
+// lines begin with a bar line, or with the letters that would follow it.
 func (r *reader) labels(bars string) bool {
-	cells := strings.Count(strings.Trim(strings.ReplaceAll(bars, "||", "|"), "| :]"), "|") + 1
-	return strings.HasSuffix(strings.TrimRight(bars, " ]"), "|") && (r.barred || cells%2 == 0)
+	return strings.HasSuffix(strings.TrimRight(bars, " ]"), "|") && len(r.before) > 0 && (r.barred || len(r.before) > 1)
 }
 
 // rest reads what stands behind the mark of a section, in its place on the line.
 func (r *reader) rest(line, rest string) {
-	if rest = strings.TrimSpace(rest); rest == "" || count(rest) > 0 {
-		return
+	if rest = strings.TrimSpace(rest); rest == "" || count(rest) > 0 || again.MatchString(rest) {
+		return // a known section without bars of its own is played again
 	}
 	at := strings.LastIndex(line, rest)
 	r.line(strings.Repeat(" ", len([]rune(line[:at]))) + rest)
@@ -188,6 +194,23 @@ func (r *reader) timesAlone(text string) bool {
 	}
 	r.starts = true
 	return true
+}
+
+// lettersBefore returns the capitals that stand before the first bar lines of lines,
+// where they are marks of sections: the first is A, each new one the next.
+func lettersBefore(lines []string) []string {
+	var out []string
+	for _, line := range lines {
+		m := before.FindStringSubmatch(line)
+		if m == nil || m[1] == "" || slices.Contains(out, m[1]) {
+			continue
+		}
+		if m[1][0] != byte('A'+len(out)) {
+			return nil
+		}
+		out = append(out, m[1])
+	}
+	return out
 }
 
 // lettersOf returns the capitals that stand alone on lines as marks of sections: the

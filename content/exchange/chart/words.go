@@ -49,7 +49,7 @@ var (
 	dashed     = regexp.MustCompile(`-+>?`)
 	arrow      = regexp.MustCompile(`^(-+>|=+>|>|~|\+)$`)
 	nothing    = regexp.MustCompile(`(?i)^(n\.?\s?/?c\.?|tacet)$`)
-	similes    = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|''|sim\.?|simile|same)$`)
+	similes    = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|''|sim\.?|simile)$`)
 	similes2   = regexp.MustCompile(`(?i)^(%%|\.//\.|𝄏)$`)
 	suffixes   = map[string]string{"minor": "m", "major": "maj", "minor7": "m7", "major7": "maj7", "dom7": "7", "diminished": "dim", "augmented": "aug"}
 )
@@ -99,6 +99,9 @@ func (r *reader) apart(w word) []word {
 	}
 	if r.reads(w.text) || nothing.MatchString(w.text) || similes.MatchString(w.text) || similes2.MatchString(w.text) {
 		return []word{w}
+	}
+	if whole := strings.TrimSuffix(w.text, "."); whole != w.text && r.reads(whole) {
+		return []word{{w.column, w.gap, whole}}
 	}
 	if m := glued.FindStringSubmatch(w.text); m != nil && r.reads(m[1]) {
 		out := []word{{w.column, w.gap, m[1]}}

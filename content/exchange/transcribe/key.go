@@ -1,6 +1,7 @@
 package transcribe
 
 import (
+	"math"
 	"slices"
 
 	"footfall/harmony"
@@ -19,7 +20,12 @@ func GuessKey(chords []harmony.Chord) harmony.Key {
 	for fifths := -5; fifths <= 6; fifths++ {
 		for _, minor := range []bool{false, true} {
 			k := harmony.KeyOf(fifths, minor)
-			if score := keyFit(k, chords); score > most {
+			// Of two that fit alike the one with fewer sharps or flats, and in major.
+			score := keyFit(k, chords) - 0.001*math.Abs(float64(fifths))
+			if !minor {
+				score += 0.002
+			}
+			if score > most {
 				best, most = k, score
 			}
 		}

@@ -336,7 +336,8 @@ func (b *builder) fillRows(section *tune.Section) {
 			bass = bass || beat != tune.BassBeat{}
 		}
 		for _, h := range bar.Hits {
-			hits = hits || h.Hit != tune.HitLayer
+			// A row that leaves all to the layer stands where a rhythm would fill it.
+			hits = hits || h.Hit != tune.HitLayer || section.Comping != 0
 		}
 		for _, s := range bar.Shapes {
 			shapes = shapes || !s.None()
