@@ -42,8 +42,8 @@ func newPlayCommand(p *program) *cobra.Command {
 			"  footfall play key-ring --free --plain",
 		Long: `Play a tune along with a click, with its bass line and shapes as a model. An input
 (see footfall listen) is scored note by note; without one you judge a pass
-yourself. Where input or output is no terminal, or with --plain, each bar is called
-out in a line on its first beat, and one pass is played, or as many as lead a ramp
+yourself. Where input or output is no terminal, or with --plain, each bar is said in
+a line while the one before it sounds, and one pass is played, or as many as lead a ramp
 to its end where all are clean, unless --passes says otherwise. With --json the last
 pass's score goes to standard output, and the lines to standard error.
 
@@ -99,12 +99,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				desk.Put(pl.passage.Tune)
 				return p.screensPlaying(cmd, desk, session.Choice{}, pl, screen.PlayOf(pl.passage.Tune.Name))
 			}
-			if pl.passage.Passes == 0 {
-				pl.passage.Passes = 1
-				if r, err := ramp.Parse(pl.passage.Ramp); err == nil {
-					pl.passage.Passes = r.Passes()
-				}
-			}
+			pl.passage = pl.passage.ToItsEnd()
 			if p.events {
 				s, err := desk.Passes(pl.passage)
 				return sitIn(cmd, s, err)

@@ -103,7 +103,7 @@ func (f *Face) review(d *session.Desk) {
 // playAlong plays a tune along. Behind its name may stand what the play command has
 // flags for: section B, layer bass, tempo 90 or ramp 60:90+5, passes 3.
 func (f *Face) playAlong(d *session.Desk, with string) {
-	p := session.Passage{Passes: 1}
+	p := session.Passage{}
 	words := strings.Fields(with)
 	for len(words) > 2 {
 		name, value := words[len(words)-2], words[len(words)-1]
@@ -133,7 +133,7 @@ func (f *Face) playAlong(d *session.Desk, with string) {
 	if err == nil {
 		p.Tune = t
 		var s *session.PlayAlong
-		if s, err = d.PlayAlong(p); err == nil {
+		if s, err = d.PlayAlong(p.ToItsEnd()); err == nil {
 			f.Play(s)
 		}
 	}
@@ -188,7 +188,7 @@ func (f *Face) list(d *session.Desk) {
 	for _, t := range d.Tunes {
 		f.say("  %s: %s. %s", t.Name, t.Tune.Title, t.Tune.Trains)
 	}
-	f.say("%s and a tune plays it along, one pass. Behind it may stand section B, layer bass, tempo 90, ramp 60:90+5 or passes 3.", playWord)
+	f.say("%s and a tune plays it along, one pass, or a ramp to its end. Behind it may stand section B, layer bass, tempo 90, ramp 60:90+5 or passes 3.", playWord)
 	f.say("%s and a tune tells where on the neck to play it.", neckWord)
 	f.say("%s and a chord tells its shapes; behind it may stand the degree in the bass, such as: %s Dm7 b3.", shapesWord, shapesWord)
 	f.say("%s goes through the day's plan. %s looks back.", todayWord, reviewWord)

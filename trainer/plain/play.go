@@ -2,108 +2,132 @@ package plain
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
 
-// Play plays along: each bar is called out on its first beat, each pass summed
-// up. Lines of the player: pause, go, quit, yes or no to the question whether
-// a pass was clean, and keep, or an empty one, where the input seems to be late. It
-// ends with the last pass or the word quit; the end of the input changes nothing, but
-// that nobody judges.
+// Play plays along: each bar is said while the one before it sounds, the first while it
+// is counted in, and each pass is summed up. Lines of the player: pause, go, quit, yes or
+// no to the question whether a pass was clean, which is asked between passes alone and
+// may be answered at any time (yes 3 is a word on the last three), and keep, or an empty
+// one, where the input seems to be late. It ends with the last pass or the word quit; the
+// end of the input changes nothing, but that nobody judges.
 func (f *Face) Play(s *session.PlayAlong) {
 	defer s.Close()
 	f.say("%s. Words: pause, go, %s.", s.Arrangement().Tune.Title, Quit)
-	form := s.Arrangement().Tune.Unroll()
-	lines := f.lines
-	var seen sound.Now
-	judge := 0 // the pass that waits for a word
+	p := &played{Face: f, along: s, form: s.Arrangement().Tune.Unroll()}
 	if err := s.Play(); err != nil {
 		f.say("%s", err)
 		return
 	}
+	lines := f.lines
 	for {
 		select {
 		case e, more := <-s.Events():
-			if !more {
+			if !more || p.show(e, lines != nil) {
+				p.lastWord(lines)
+				p.sum()
 				return
-			}
-			switch e := e.(type) {
-			case session.Over:
-				f.lastWord(s, lines)
-				return
-			case session.Beat:
-				f.call(e.Now, form, &seen)
-			case session.Walked:
-				f.say("bar %d %s: %s", e.Bar, e.Verdict, e.Says)
-			case session.Notice:
-				if e.Says != "" {
-					f.say("%s", e.Says)
-				}
-			case session.Pass:
-				switch {
-				case e.Clean != nil:
-					f.result(e.Result)
-					if _, late := s.Delay(); late {
-						f.say("Enter, or keep, takes that off what is heard from now on.")
-					}
-				case lines == nil:
-					s.NoWord()
-					f.result(e.Result)
-				default:
-					judge = e.N
-					f.say("Was pass %d clean? yes or no.", e.N)
-				}
 			}
 		case line, ok := <-lines:
 			if !ok {
 				lines = nil
 				s.NoWord()
-			} else if f.playWord(s, line) {
+			} else if p.word(line) {
+				p.sum()
 				return
 			}
-			f.judged(s, &judge)
 		}
 	}
+}
+
+// played is a play-along as it is said.
+type played struct {
+	*Face
+	along *session.PlayAlong
+	form  []tune.FormBar
+	seen  sound.Now
+	// said is the bar said last, 0 for none.
+	said int
+}
+
+// show says an event; true ends. judged is set where somebody may still judge.
+func (p *played) show(e session.Event, judged bool) (over bool) {
+	switch e := e.(type) {
+	case session.Over:
+		return true
+	case session.Beat:
+		p.call(e.Now)
+	case session.Walked:
+		p.say("bar %d %s: %s", e.Bar, e.Verdict, e.Says)
+	case session.Said:
+		p.result(p.along.Results()[e.Pass-1])
+	case session.Notice:
+		if e.Says != "" {
+			p.say("%s", e.Says)
+		}
+	case session.Pass:
+		switch {
+		case e.Clean != nil:
+			p.result(e.Result)
+			if _, late := p.along.Delay(); late {
+				p.say("Enter, or keep, takes that off what is heard from now on.")
+			}
+		case !judged:
+			p.along.NoWord()
+			p.result(e.Result)
+		case e.Last || p.along.Judging() && p.along.Rests() || !p.along.GoesOn():
+			p.say("Was pass %d clean? yes or no.", e.N)
+		}
+	}
+	return false
 }
 
 // lastWord waits, where the last pass says that the input is late, for whether that is to
 // be kept.
-func (f *Face) lastWord(s *session.PlayAlong, lines <-chan string) {
-	if _, late := s.Delay(); late && lines != nil {
+func (p *played) lastWord(lines <-chan string) {
+	if _, late := p.along.Delay(); late && lines != nil {
 		if line, ok := <-lines; ok {
-			f.playWord(s, line)
+			p.word(line)
 		}
 	}
 }
 
-// judged sums up the pass that waited for a word, once it has one.
-func (f *Face) judged(s *session.PlayAlong, pass *int) {
-	if *pass > 0 && !s.Judging() {
-		f.result(s.Results()[*pass-1])
-		*pass = 0
+// sum sums up what was played.
+func (p *played) sum() {
+	if sum := p.along.Sum(); sum.Passes > 1 {
+		for _, l := range sum.Lines() {
+			p.say("%s", l)
+		}
 	}
 }
 
-// call says the count-in beat by beat and each bar on its first beat.
-func (f *Face) call(now sound.Now, form []tune.FormBar, seen *sound.Now) {
-	before := *seen
-	*seen = now
-	switch now.State {
-	case sound.Counting:
-		if before.State != now.State || before.Beat != now.Beat {
-			f.say("count %d", now.Beat)
-		}
-	case sound.Playing:
-		bar := now.Point.Bar
-		if before.State == sound.Playing && before.Point.Bar == bar && before.Pass == now.Pass || bar < 1 || bar > len(form) {
-			return
-		}
-		f.say("%s", barWords(form[bar-1]))
+// call says the bar to come when the one before begins.
+func (p *played) call(now sound.Now) {
+	before := p.seen
+	p.seen = now
+	if now.State != sound.Counting && now.State != sound.Playing {
+		p.said = 0
+		return
 	}
+	begins := before.State != now.State || before.Point.Bar != now.Point.Bar || before.Pass != now.Pass || now.State == sound.Counting && before.Beat > now.Beat
+	bar, more := p.along.Coming()
+	if !begins || !more || bar < 1 || bar > len(p.form) {
+		return
+	}
+	if now.State == sound.Playing && bar <= now.Point.Bar && p.along.Rests() {
+		p.said = 0
+		p.say("Then rest.")
+		return
+	}
+	p.say("%s", callOf(p.form, bar, p.said, harmony.Place(now.Bar, 0).End().Duration()))
+	p.said = bar
 }
 
 // barWords calls a bar out: its number, its chords, and under each the degrees of
@@ -142,14 +166,15 @@ func barWords(fb tune.FormBar) string {
 	return b.String()
 }
 
-// playWord does what a line of the player asks; true ends.
-func (f *Face) playWord(s *session.PlayAlong, line string) bool {
+// word does what a line of the player asks; true ends.
+func (p *played) word(line string) (ends bool) {
+	s := p.along
 	switch strings.ToLower(line) {
 	case Quit:
 		return true
 	case "pause":
 		if err := s.Pause(); err != nil {
-			f.say("%s", err)
+			p.say("%s", err)
 		}
 	case "keep":
 		s.KeepDelay()
@@ -160,17 +185,66 @@ func (f *Face) playWord(s *session.PlayAlong, line string) bool {
 		}
 		if !s.Running() {
 			if err := s.Play(); err != nil {
-				f.say("%s", err)
+				p.say("%s", err)
 			}
 		}
-	case "yes", "y":
-		s.Judge(true)
-	case "no", "n":
-		s.Judge(false)
 	default:
-		f.say("Say pause, go, yes, no or %s.", Quit)
+		p.judge(line)
 	}
 	return false
+}
+
+// judge takes a line as a word on passes.
+func (p *played) judge(line string) {
+	clean, n, ok := verdictIn(line)
+	if !ok {
+		p.say("Say pause, go, yes, no, yes 3 for the last three passes, or %s.", Quit)
+		return
+	}
+	results := p.along.Results()
+	switch {
+	case len(results) == 0:
+		p.say("No pass is over yet.")
+	case n == 0:
+		if n = p.along.Judge(clean); n == 0 {
+			n = len(results) // each has its word: it is another one on the last
+			p.along.JudgePass(n, clean)
+		}
+		p.result(p.along.Results()[n-1])
+	default:
+		n = p.along.JudgeLast(n, clean)
+		for _, r := range p.along.Results()[len(results)-n:] {
+			p.result(r)
+		}
+	}
+}
+
+// counts are the numbers of passes that a word may be on.
+var counts = []string{"one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"}
+
+// verdictIn reads a word on passes: "yes", "no", "yes 3", "the last three were not
+// clean". n is on how many, 0 where it does not say.
+func verdictIn(line string) (clean bool, n int, ok bool) {
+	clean = true
+	for _, w := range strings.Fields(strings.ToLower(strings.Trim(line, " .!"))) {
+		count := slices.Index(counts, w) + 1
+		if number, err := strconv.Atoi(w); err == nil && number > 0 {
+			count = number
+		}
+		switch w {
+		case "yes", "y", "clean":
+			ok = true
+		case "no", "n", "not":
+			clean, ok = false, true
+		case "the", "last", "pass", "passes", "was", "were", "all":
+		default:
+			if count == 0 {
+				return false, 0, false
+			}
+			n = count
+		}
+	}
+	return clean, n, ok
 }
 
 func (f *Face) result(r session.Result) {

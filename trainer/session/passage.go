@@ -30,6 +30,18 @@ type Passage struct {
 	Length time.Duration
 }
 
+// ToItsEnd is the passage with as many passes as lead its ramp to the end where all are
+// clean, or as many as it has already.
+func (p Passage) ToItsEnd() Passage {
+	if p.Passes == 0 {
+		p.Passes = 1
+		if r, err := ramp.Parse(p.Ramp); err == nil {
+			p.Passes = r.Passes()
+		}
+	}
+	return p
+}
+
 // read works out what the texts of a passage mean. Errors are the player's.
 func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan ramp.Progress, err error) {
 	layer, t := fretboard.Bass, p.Tune.Tune

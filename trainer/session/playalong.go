@@ -107,6 +107,7 @@ type PlayAlong struct {
 	sleeps     int64  // of the machine, seen so far
 	notice     string
 	beat       Beat
+	held       int    // the bar that was paused in, until it is played; 0 for none
 	said       string // the notice told last
 	finished   bool   // Over was told
 	delayKept  int    // the pass whose delay was kept
@@ -272,6 +273,9 @@ func (s *PlayAlong) Pause() error {
 
 func (s *PlayAlong) pause() error {
 	s.running = false
+	if now := s.player.Now(); now.State == sound.Playing {
+		s.held = now.Point.Bar
+	}
 	defer s.rouse()
 	return s.player.Pause()
 }
@@ -299,6 +303,34 @@ func locked[T any](s *PlayAlong, read func() T) T {
 
 // Now says what is heard now.
 func (s *PlayAlong) Now() sound.Now { return s.player.Now() }
+
+// Coming returns the bar that will sound after the one that sounds now, counted through
+// the form, and false where none will.
+func (s *PlayAlong) Coming() (bar int, more bool) {
+	now := s.player.Now()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	span := s.follower.span()
+	switch now.State {
+	case sound.Counting:
+		if s.held > 0 {
+			return s.held, true
+		}
+		return span.First, true
+	case sound.Playing:
+		next := s.follower.after(now.Point.Bar)
+		return next, next > now.Point.Bar || s.goesOn()
+	}
+	return span.First, s.goesOn()
+}
+
+// goesOn reports whether another pass follows the one that is played.
+func (s *PlayAlong) goesOn() bool {
+	return !s.due && (s.passage.Passes == 0 || s.passes < s.passage.Passes)
+}
+
+// GoesOn reports whether another pass follows the one that is played.
+func (s *PlayAlong) GoesOn() bool { return locked(s, s.goesOn) }
 
 // Arrangement returns what is played.
 func (s *PlayAlong) Arrangement() *fretboard.Arrangement {

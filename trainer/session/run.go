@@ -109,6 +109,9 @@ func (s *PlayAlong) step(see func() []Event) []Event {
 	}
 	now := s.player.Now()
 	s.warnOfClicks(now)
+	if now.State == sound.Playing && s.running {
+		s.held = 0
+	}
 	var told []Event
 	for _, n := range see() {
 		if e := s.take(n); e != nil {
