@@ -23,7 +23,7 @@ func TestPlainAnswersCanBeReadOut(t *testing.T) {
 		"review":                       "\nchord ",
 		"today --minutes 60":           "Break: hands off the guitar for five minutes.",
 		"hear " + heardTake:            " s, bass, ",
-		"play key-ring --silent --section A --layer bass --tempo 300 --port none": "bar 2: G7 down 1 down b7 down 5 down b5\n",
+		"play key-ring --silent --section A --layer bass --tempo 300 --port none": "\nG seven.\n",
 	} {
 		out, errs, code := runOn(strings.NewReader(""), append(strings.Fields(line), "--plain", "--data", data)...)
 		require.Zero(t, code, "%s: %s", line, errs)

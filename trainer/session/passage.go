@@ -222,6 +222,9 @@ func (p *passes) do(s *Session, c Command) {
 			p.judge(s, true, c.Clean)
 		case c.Pass < n: // a word on one that was left unjudged, or another word
 			r := &p.results[c.Pass-1]
+			if !r.Judged {
+				p.plan = p.plan.Said(c.Clean)
+			}
 			r.Judged, r.Clean = true, c.Clean
 			s.notify(p.takes.keep(*r))
 		default:
@@ -257,7 +260,11 @@ func (p *passes) judge(s *Session, judged, clean bool) {
 
 func (p *passes) keep(s *Session, judged, clean bool) {
 	r := &p.results[len(p.results)-1]
-	p.plan = p.plan.After(clean)
+	if judged {
+		p.plan = p.plan.After(clean)
+	} else {
+		p.plan = p.plan.Unjudged()
+	}
 	r.Judged, r.Clean, r.Ramp = judged, clean, p.plan
 	s.notify(p.takes.keep(*r))
 }

@@ -366,6 +366,26 @@ func (s *PlayAlong) MarkOf(at tune.Position, kind fretboard.Kind) (Mark, bool) {
 	return m, ok
 }
 
+// SoFar counts what was asked for in the pass now playing and has passed: what was right,
+// what was another note, and what was missed.
+func (s *PlayAlong) SoFar() (right, wrong, missed int) {
+	pass := s.player.Now().Pass
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for at, m := range s.marks {
+		switch {
+		case at.pass != pass:
+		case m.Verdict.Right():
+			right++
+		case m.Verdict.Wrong():
+			wrong++
+		case m.Verdict == take.Missed:
+			missed++
+		}
+	}
+	return right, wrong, missed
+}
+
 // Extra returns how many notes of the pass nothing asked for, so far.
 func (s *PlayAlong) Extra() int { return locked(s, func() int { return s.extra }) }
 

@@ -241,7 +241,11 @@ func (p *Page) next(at shown, width int) []string {
 func (p *Page) history(rows int) []string {
 	lines := []string{p.theme.Dim.Render("Passes")}
 	results := p.along.Results()
-	if len(results) == 0 {
+	if p.along.Listens() && p.shown.state == sound.Playing && !p.along.Free() {
+		right, wrong, missed := p.along.SoFar()
+		lines = append(lines, fmt.Sprintf("now: %d right, %d wrong, %d missed", right, wrong, missed))
+	}
+	if len(results) == 0 && len(lines) == 1 {
 		lines = append(lines, p.theme.Dim.Render("none yet"))
 	}
 	for i := len(results) - 1; i >= 0 && len(lines) < rows; i-- {
