@@ -71,11 +71,14 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, High: 5, Skip: 30, Foreign: 8, Second: 20, NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6, DoubledGuide: 6, Gap: 8,
-	BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 8, FarVoice: 12, Diminished: 8, OverPassing: 15, Wide: 80, Thin: 10, Thick: 30, BassString: 40, HighFret: 12, UpNeck: 0.03, LittleBass: 3,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, High: 5, Skip: 30, Foreign: 8, Second: 20,
+	NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6,
+	DoubledGuide: 6, Gap: 8, BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 8, FarVoice: 12,
+	Diminished: 8, OverPassing: 15, Wide: 80, Thin: 10, Thick: 40, BassString: 40, HighFret: 12, UpNeck: 0.03,
+	LittleBass: 3,
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 120, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
-	Step: 3, Third: 16, Leap: 20, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
+	Step: 3, Third: 18, Leap: 20, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
 }
 
 // arrangingShells are the weights in use for shells, and in the other schools, where

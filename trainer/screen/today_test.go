@@ -42,7 +42,7 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	d.press("r")
 	d.sees("look back")
 	d.sees("[kept]")
-	d.sees("486         1     0")
+	d.sees("498         1     0")
 	d.press("right")
 	d.sees("[due]")
 	d.press("right")
