@@ -32,7 +32,7 @@ func barSays(m *measure) string {
 		}
 	}
 	for _, e := range m.notes {
-		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d, finger %s.", beatWord(e.At.Half()), arrows(m.bass[e.At.Half()]), e.Note.Note, e.Place.String, e.Place.Fret, fingerWord(e.Finger))
+		fmt.Fprintf(&b, " Beat %s: bass %s, %s, string %d fret %d, finger %s.", beatWord(e.At.Half()), spokenToken(m.bass[e.At.Half()]), e.Note.Note, e.Place.String, e.Place.Fret, fingerWord(e.Finger))
 	}
 	for _, e := range m.shapes {
 		var beats []string
@@ -51,6 +51,13 @@ func barSays(m *measure) string {
 	}
 	b.WriteString("\n")
 	return b.String()
+}
+
+// spokenToken says a token of the line with its direction; the string it may be pinned
+// to is said with its fret.
+func spokenToken(token string) string {
+	degree, _, _ := strings.Cut(token, "@")
+	return strings.NewReplacer("/", "up to ", `\`, "down to ").Replace(degree)
 }
 
 var layerTags = map[fretboard.Layer]string{
