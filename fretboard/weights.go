@@ -87,7 +87,7 @@ var arranging = weights{
 // to take the second choice.
 var arrangingShells = func() weights {
 	w := arranging
-	w.Third, w.Leap, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 12, 250, 280, 10, 15, 5, 0
+	w.Third, w.Leap, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 20, 250, 280, 10, 15, 5, 0
 	return w
 }()
 
