@@ -363,7 +363,7 @@ func (f *frame) bindings(p page.Page) []key.Binding {
 	if more, ok := p.(page.Furnished); ok {
 		bindings = append(bindings, more.MoreKeys()...)
 	}
-	return append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"), page.Stop.Key(f.theme, "back to the shell; fg goes on"))
+	return append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"), page.Stop.Key(f.theme, "to the shell; fg goes on"))
 }
 
 // helpPage lists the keys of a page and of the frame, in two columns where one
