@@ -1,6 +1,8 @@
 package memory
 
 import (
+	"cmp"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"time"
@@ -13,36 +15,49 @@ type Limits struct {
 	// 0, none if negative.
 	NewADay int
 	// Whole lets in all new items of the pool, up to two of them in a row, look-alikes
-	// once no other is left: for a drill that a player asks for by name.
+	// once no other is left, and has what was missed come back before anything else: for a
+	// drill that a player asks for by name.
 	Whole bool
+	// Parts is what is believed of the parts of items; nil takes what their states tell.
+	Parts *Estimate
 }
 
 const (
-	// DefaultNew is how many new items a day lets in at most. What is due always
-	// goes first, so that fewer come in as reviews grow; with the simulated
-	// learner more than this gains nothing.
-	DefaultNew = 40
-	// newApart is how many other questions lie between two new items.
-	newApart = 2
+	// DefaultNew is how many new items a day lets in at most. What is due always goes
+	// first, so that fewer come in as reviews grow; with the simulated learners more than
+	// this gains nothing.
+	DefaultNew = 60
 	// newTogether is how many new items may follow each other where all are let in.
 	newTogether = 2
 	// missedApart is how many other questions come before a missed item is asked
 	// again.
 	missedApart = 3
+	// among is how many new items one is chosen from.
+	among = 24
+	// firmRecall is the chance of recall from which a due item is only sampled: asked
+	// where time is left. A little over Retention, since a due item is asked late.
+	firmRecall = 0.92
 )
 
-// Deck chooses what to ask next out of a pool, on one day. An item that was
-// missed comes back after a few others until it is right; then come the items
-// that are due; then, where none is waiting, a new one, in the order of the pool,
-// never a look-alike of one that was new on the same day; then what is nearest
-// to being due. Questions are interleaved: where there is a choice, the next one
-// shares neither degree nor root with the last.
+// Deck chooses what to ask next out of a pool, on one day. First come the items that
+// are due, the one that is least sure of what it asks beyond its parts before others;
+// those whose parts are so firm that they are sure to be right are only sampled. Then
+// comes a new one, of a few the one that is likeliest to go right
+// 85 % of the time, so that what is weak in it stands beside what is known; never
+// a look-alike of one that had to be learned on the same day; then what is nearest to
+// being due. What was missed comes back when all this has been asked, after a few others,
+// until it is right, and tomorrow in any case. Questions are
+// interleaved: where there is a choice, the next one shares neither degree nor root with
+// the last.
 type Deck struct {
 	pool    []Item
 	entries []entry
 	index   map[Item]int
 	day     Day
 	limits  Limits
+	parts   *Estimate
+	// due are the items to ask, the first first.
+	due []int
 	// start is the level at which new items are let in; placing is not nil while
 	// it is looked for.
 	start   int
@@ -51,15 +66,15 @@ type Deck struct {
 	// that were asked in a row last.
 	asked    int
 	fresh    int
-	lastNew  int
 	together int
 	last     Item
 }
 
 type entry struct {
 	state State
-	// given is the item's index in the pool that the deck was made of.
-	given int
+	// given is the item's index in the pool that the deck was made of, part its number in
+	// the estimate.
+	given, part int
 	// at is the number of the latest question about it today, 0 for none.
 	at     int
 	missed bool
@@ -77,26 +92,46 @@ func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
 	if limits.NewADay == 0 {
 		limits.NewADay = DefaultNew
 	}
-	d := &Deck{index: make(map[Item]int, len(pool)), day: day, limits: limits, lastNew: -newApart}
+	d := &Deck{index: make(map[Item]int, len(pool)), day: day, limits: limits}
+	if limits.Parts != nil {
+		d.parts = limits.Parts.Clone()
+	} else {
+		d.parts = EstimateOf(known)
+	}
 	for i, it := range pool {
 		if _, twice := d.index[it]; twice {
 			continue
 		}
 		d.index[it] = len(d.pool)
 		d.pool = append(d.pool, it)
-		d.entries = append(d.entries, entry{state: known[it], given: i})
+		d.entries = append(d.entries, entry{state: known[it], given: i, part: d.parts.at(it)})
 	}
 	for it, s := range known {
 		if s.First >= day && !s.New() {
-			d.letIn(it)
+			d.letIn(it, true)
 		}
 	}
+	d.layDue()
 	if !Placed(known) {
 		d.placing = NewPlacing(pool)
 	} else {
 		d.start = LevelOf(known)
 	}
 	return d
+}
+
+// layDue lays out the items that are due, but for those that are only sampled: the one
+// that is least sure first.
+func (d *Deck) layDue() {
+	keeps := make([]float64, len(d.entries))
+	for i := range d.entries {
+		if e := &d.entries[i]; !e.state.New() && e.state.Due() <= d.day {
+			if keeps[i] = d.parts.keeps(e.part, d.day); keeps[i] < firmRecall { // the others are Sure
+				d.due = append(d.due, i)
+			}
+		}
+	}
+	slices.SortStableFunc(d.due, func(a, b int) int { return cmp.Compare(keeps[a], keeps[b]) })
 }
 
 // Placed reports whether anything is known of an item that has a degree, so
@@ -119,12 +154,12 @@ func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 	d.asked++
 	e := &d.entries[i]
 	if e.state.New() {
-		d.letIn(it)
-		d.lastNew = d.asked
+		d.letIn(it, v != Sure)
 		d.together++
 	} else {
 		d.together = 0
 	}
+	d.parts.Answered(it, d.day, g, took)
 	e.state = e.state.After(d.day, g)
 	e.at, e.missed = d.asked, v == Missed
 	d.last = it
@@ -145,21 +180,21 @@ func (d *Deck) next(chance *rand.Rand) int {
 		}
 		d.start, d.placing = d.placing.Level(), nil
 	}
-	if i, ok := d.missedOne(); ok {
-		return i
+	ways := []func(*rand.Rand) (int, bool){d.dueOne, d.newOne}
+	if d.limits.Whole {
+		ways = []func(*rand.Rand) (int, bool){d.missedOne, d.dueOne, d.newOne}
 	}
-	if i, ok := d.dueOne(chance); ok {
-		return i
-	}
-	if i, ok := d.newOne(); ok {
-		return i
+	for _, way := range ways {
+		if i, ok := way(chance); ok {
+			return i
+		}
 	}
 	return d.nearest()
 }
 
 // missedOne returns the item that was missed longest ago of those that have
 // rested.
-func (d *Deck) missedOne() (int, bool) {
+func (d *Deck) missedOne(*rand.Rand) (int, bool) {
 	best, at := 0, d.asked-missedApart+1
 	found := false
 	for i := range d.entries {
@@ -170,62 +205,84 @@ func (d *Deck) missedOne() (int, bool) {
 	return best, found
 }
 
-// dueOne returns one of the due items that were not asked today, at random, and
-// unlike the question before where there is one.
-func (d *Deck) dueOne(chance *rand.Rand) (int, bool) {
-	var due []int
-	for i := range d.entries {
-		e := &d.entries[i]
-		if e.at == 0 && !e.state.New() && e.state.Due() <= d.day {
-			due = append(due, i)
-		}
-	}
-	if len(due) == 0 {
+// dueOne returns the first of the due items that was not asked today, unlike the
+// question before where there is one.
+func (d *Deck) dueOne(*rand.Rand) (int, bool) {
+	d.due = slices.DeleteFunc(d.due, func(i int) bool { return d.entries[i].at > 0 })
+	if len(d.due) == 0 {
 		return 0, false
 	}
-	apart := slices.DeleteFunc(slices.Clone(due), func(i int) bool { return neighbours(d.pool[i], d.last) })
-	if len(apart) > 0 {
-		due = apart
-	}
-	return due[chance.IntN(len(due))], true
+	i := slices.IndexFunc(d.due, func(i int) bool { return !neighbours(d.pool[i], d.last) })
+	return d.due[max(i, 0)], true
 }
 
 // newOne returns the next new item that may be let in.
-func (d *Deck) newOne() (int, bool) {
+func (d *Deck) newOne(chance *rand.Rand) (int, bool) {
 	if d.limits.Whole && d.together == newTogether {
 		return 0, false
 	}
-	if !d.limits.Whole && (d.asked-d.lastNew < newApart || d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay) {
+	if !d.limits.Whole && (d.limits.NewADay < 0 || d.fresh >= d.limits.NewADay) {
 		return 0, false
 	}
-	if i, ok := d.nextNew(func(Item) bool { return true }); ok || !d.limits.Whole {
+	if i, ok := d.nextNew(chance, func(Item) bool { return true }); ok || !d.limits.Whole {
 		return i, ok
 	}
 	i := slices.IndexFunc(d.entries, func(e entry) bool { return e.state.New() })
 	return i, i >= 0
 }
 
-// nextNew returns the first new item of the pool that is no look-alike, may
-// serve, and is not below the player's level while there is one that is not.
-func (d *Deck) nextNew(may func(Item) bool) (int, bool) {
-	below, found := 0, false
+// bestRight is the share of right answers at which learning is quickest (Wilson et al.
+// 2019, The Eighty Five Percent Rule for optimal learning), and alikeRight how far from
+// it is as good.
+const bestRight, alikeRight = 0.85, 0.03
+
+// nextNew returns the new item that is likeliest to go right as often as is best for
+// learning, of some that are no look-alikes, may serve, and are not below the player's
+// level while there are such: of the next ones of the pool without chance, with chance of some
+// of all.
+func (d *Deck) nextNew(chance *rand.Rand, may func(Item) bool) (int, bool) {
+	var level, below []int
 	for i := range d.entries {
 		if !d.entries[i].state.New() || d.entries[i].barred || !may(d.pool[i]) {
 			continue
 		}
 		if Level(d.pool[i]) >= d.start-1 {
-			return i, true
-		}
-		if !found {
-			below, found = i, true
+			level = append(level, i)
+		} else {
+			below = append(below, i)
 		}
 	}
-	return below, found
+	if len(level) == 0 {
+		level = below
+	}
+	if len(level) == 0 {
+		return 0, false
+	}
+	if d.parts.items[d.entries[level[0]].part].n == 0 {
+		return level[0], true // nothing tells how it will go: as it is needed
+	}
+	best, far := 0, 2.0
+	for k := range min(among, len(level)) {
+		i := level[k]
+		if chance != nil && len(level) > among {
+			i = level[chance.IntN(len(level))]
+		}
+		off := max(alikeRight, math.Abs(d.parts.recallOf(d.entries[i].part, d.day)-bestRight))
+		if off < far {
+			best, far = i, off
+		}
+	}
+	return best, true
 }
 
-// letIn counts a new item and bars its look-alikes for the day.
-func (d *Deck) letIn(it Item) {
+// letIn counts a new item, and where it had to be learned bars its look-alikes for the
+// day: two of them new at once are set against each other, and what is known at first
+// sight was not new but to the program.
+func (d *Deck) letIn(it Item, learned bool) {
 	d.fresh++
+	if !learned {
+		return
+	}
 	for i := range d.pool {
 		if !d.entries[i].barred && Alike(d.pool[i], it) {
 			d.entries[i].barred = true
@@ -233,9 +290,9 @@ func (d *Deck) letIn(it Item) {
 	}
 }
 
-// nearest returns the item that is nearest to being due of those that were
-// not asked today, else what was asked longest ago; a new one only where there
-// is nothing else.
+// nearest returns the item that is nearest to being due of those that were not asked
+// today, else what was missed longest ago, else what was asked longest ago; a new one only
+// where there is nothing else.
 func (d *Deck) nearest() int {
 	best, bestRank := 0, 1<<62
 	for i := range d.entries {
@@ -250,6 +307,8 @@ func (d *Deck) nearest() int {
 			rank = 1 << 59
 		case e.at > 0 && d.asked-e.at < missedApart:
 			rank = 1<<50 + e.at
+		case e.missed:
+			rank = 1<<20 + e.at
 		case e.at > 0:
 			rank = 1<<30 + e.at // the longest ago first
 		default:
@@ -280,13 +339,13 @@ func (d *Deck) Fresh(n int, oneGroup bool) []Item {
 	e.entries = slices.Clone(d.entries)
 	var items []Item
 	for len(items) < n {
-		i, ok := e.nextNew(func(it Item) bool { return !oneGroup || len(items) == 0 || it.Group() == items[0].Group() })
+		i, ok := e.nextNew(nil, func(it Item) bool { return !oneGroup || len(items) == 0 || it.Group() == items[0].Group() })
 		if !ok {
 			break
 		}
 		items = append(items, e.pool[i])
 		e.entries[i].barred = true
-		e.letIn(e.pool[i])
+		e.letIn(e.pool[i], true)
 	}
 	return items
 }

@@ -1,6 +1,7 @@
 package memory
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -162,4 +163,10 @@ func RelativeFrets(shape []int) string {
 		}
 	}
 	return strings.Join(texts, " ")
+}
+
+// compare orders items in some way that stays the same.
+func (it Item) compare(other Item) int {
+	return cmp.Or(cmp.Compare(it.Root, other.Root), cmp.Compare(it.Quality, other.Quality), cmp.Compare(it.Degree, other.Degree),
+		cmp.Compare(it.String, other.String), cmp.Compare(it.Kind, other.Kind), cmp.Compare(it.Key(), other.Key()))
 }

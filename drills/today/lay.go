@@ -22,6 +22,8 @@ type Request struct {
 	// Work are the tunes in work, the one at hand first.
 	Work  []Work
 	Known map[memory.Item]memory.State
+	// Parts is what is believed of the parts of items; nil takes what Known tells.
+	Parts *memory.Estimate
 	// Recent are the answers of the last days, the oldest first.
 	Recent []Recent
 	// Unfinished are the new things of the day before that did not come to stand.
@@ -101,6 +103,9 @@ func Lay(r Request) Plan {
 	}
 	for _, w := range r.Work {
 		r.Known = memory.Lend(r.Known, w.Items)
+	}
+	if r.Parts == nil {
+		r.Parts = memory.EstimateOf(r.Known)
 	}
 	// Each break takes its time off the practice; how many there are is known only
 	// when the steps are laid.
@@ -208,6 +213,7 @@ func (l *layer) warmUp() bool {
 	slices.SortFunc(due, func(a, b memory.Item) int {
 		return cmp.Or(cmp.Compare(since(a), since(b)), cmp.Compare(recall[a], recall[b]), cmp.Compare(a.Key(), b.Key()))
 	})
+	due = l.sampled(due, missed)
 	each := l.secondsEach()
 	need := (int(float64(back)*each) + 59) / 60
 	minutes := min(mostWarmUp, max(1, (l.left+2)/3, min(need, l.left/2)))
@@ -222,6 +228,22 @@ func (l *layer) warmUp() bool {
 		return false
 	}
 	return true
+}
+
+// sampleOf is of how many due things one is asked where all their parts are firm.
+const sampleOf = 4
+
+// sampled leaves out most of the things that are due and all but sure to be right, as
+// their parts are: one of a few stands for the others, which wait for another day.
+func (l *layer) sampled(due []memory.Item, missed map[memory.Item]memory.Day) []memory.Item {
+	sure := 0
+	return slices.DeleteFunc(due, func(it memory.Item) bool {
+		if _, again := missed[it]; again || !l.Parts.Sure(it, l.Day) {
+			return false
+		}
+		sure++
+		return sure%sampleOf != 1
+	})
 }
 
 // missedLately are the things whose latest answers of a day were missed in part, on one

@@ -92,7 +92,7 @@ func (l *layer) pickNew(w Work, n int) (items []memory.Item, fresh int) {
 			items = append(items, it)
 		}
 	}
-	deck := memory.NewDeck(w.Items, l.Known, l.Day, memory.Limits{})
+	deck := memory.NewDeck(w.Items, l.Known, l.Day, memory.Limits{Parts: l.Parts})
 	items = l.spread(items, deck.Fresh(choosing, false), n)
 	if len(items) < n && l.picking { // the level has asked what is like all the others
 		items = l.spread(items, slices.DeleteFunc(slices.Clone(w.Items), func(it memory.Item) bool { return !l.Known[it].New() }), n)

@@ -133,6 +133,12 @@ func TestPlanKeepsItsRules(t *testing.T) {
 				}
 			}
 		}
+		parts := memory.EstimateOf(r.Known)
+		for it := range due {
+			if parts.Sure(it, day) {
+				delete(due, it) // those are only sampled
+			}
+		}
 		if sawNew {
 			require.True(t, len(due) == 0 || len(fresh) <= 3, "little that is new while something due finds no room")
 		}
