@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/content"
+	"footfall/harmony/tune"
 )
 
 func TestExportAndImportGiveTheSameTune(t *testing.T) {
@@ -104,4 +105,47 @@ func TestExportIsWholeOrNotThere(t *testing.T) {
 	assert.Equal(t, ExitBadInput, code)
 	_, err := os.Stat(path)
 	assert.ErrorIs(t, err, os.ErrNotExist)
+}
+
+// What the program writes as MIDI, a track a string, comes back note for note by the
+// chords alone.
+func TestOwnMIDIComesBack(t *testing.T) {
+	folder := t.TempDir()
+	all, back := 0, 0
+	for _, name := range content.TuneNames() {
+		tn, _ := content.Tune(name)
+		file := filepath.Join(folder, name+".mid")
+		_, errs, code := runOn(nil, "sheet", name, "-o", file)
+		require.Zero(t, code, errs)
+		bare, faults := tune.Read(tune.Write(tn))
+		require.Empty(t, faults)
+		for i := range bare.Sections {
+			bare.Sections[i].Comping = tune.NoComping
+			for k := range bare.Sections[i].Bars {
+				b := &bare.Sections[i].Bars[k]
+				b.Bass, b.Hits, b.Shapes = nil, nil, nil
+			}
+		}
+		chords := filepath.Join(folder, name+".tune")
+		require.NoError(t, os.WriteFile(chords, []byte(tune.Write(bare)), 0o600))
+		out, errs, code := runOn(nil, "tune", "import", file, "--chords", chords)
+		require.Zero(t, code, errs)
+		read, faults := tune.Read(out)
+		require.Empty(t, faults, out)
+		got := map[tune.Position]int{}
+		line, err := read.Line(tune.Within(40, 60))
+		require.NoError(t, err)
+		for _, n := range line {
+			got[n.At] = n.Pitch.MIDI() % 12
+		}
+		line, err = tn.Line(tune.Within(40, 60))
+		require.NoError(t, err)
+		for _, n := range line {
+			all++
+			if class, ok := got[n.At]; ok && class == n.Pitch.MIDI()%12 {
+				back++
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, float64(back), 0.99*float64(all), "%d of %d notes", back, all)
 }

@@ -25,7 +25,8 @@ import (
 // beat 1 of the pass being the file's beginning, and returns that tune with the
 // track as its bass row, on the range low to high (MIDI note numbers). The bass
 // is the track with "bass" in its name, else one on a bass program of General
-// MIDI, else the lowest that lies low. Notes are put on the nearest half beat.
+// MIDI, else the lowest notes of the guitar, all its strings together, or of the
+// lowest track. Notes are put on the nearest half beat.
 // The losses list what the tune does not hold. A file that is no MIDI file, or
 // has no bass, is an error.
 func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcribe.Loss, error) {
@@ -78,6 +79,8 @@ func parse(data []byte) (tracks []smf.Track, quarter float64, err error) {
 type note struct {
 	at, length float64
 	midi       int
+	// upper is set where it is on a string that carries no bass.
+	upper bool
 }
 
 // stream is the notes of one channel of one track.
@@ -210,47 +213,96 @@ const drums = 9
 
 func (s *stream) bassProgram() bool { return s.program >= 32 && s.program <= 39 }
 
-// highestMeanBass is where the mean of a track's notes may lie at most for it to
-// be taken for a bass: G3. Common practice, no source.
-const highestMeanBass = 55
+// guitar reports whether a stream is one of a guitar, or of one of its strings: by its
+// name, or by a guitar's program, 25 to 32 counted from 1 (General MIDI System Level 1).
+func (s *stream) guitar() bool {
+	name := strings.ToLower(s.name)
+	return s.program >= 24 && s.program <= 31 || strings.Contains(name, "guitar") || strings.HasPrefix(name, "string ")
+}
 
-// choose picks the bass, and tells of the tracks that are left out.
-func (r *reader) choose() (*stream, error) {
+// choose picks the bass, and tells of the tracks that are left out: the track that is
+// one by its name or its program, else the lowest notes of the guitar, all strings
+// together, else those of the lowest track.
+func (r *reader) choose() ([]note, error) {
 	rank := func(s *stream) int {
 		switch {
 		case s.channel == drums:
 			return 0
 		case strings.Contains(strings.ToLower(s.name), "bass"):
-			return 3
+			return 4
 		case s.bassProgram():
+			return 3
+		case s.guitar():
 			return 2
-		case s.mean() <= highestMeanBass:
-			return 1
 		}
-		return 0
+		return 1
 	}
 	var bass *stream
 	for _, s := range r.streams {
-		if rank(s) == 0 {
-			continue
-		}
-		if bass == nil || rank(s) > rank(bass) || rank(s) == rank(bass) && s.mean() < bass.mean() {
+		if rank(s) > 0 && (bass == nil || rank(s) > rank(bass) || rank(s) == rank(bass) && s.mean() < bass.mean()) {
 			bass = s
 		}
 	}
 	if bass == nil {
-		return nil, errors.New(`the MIDI file has no bass: no track is called "bass", plays a bass program or lies low`)
+		return nil, errors.New("the MIDI file has no notes but percussion, so there is no bass in it")
 	}
-	for _, s := range r.streams {
-		if s != bass {
-			r.lose("track %s, channel %d: %d notes left out; a tune holds one line, the bass", s.name, s.channel+1, len(s.notes))
+	voices := slices.DeleteFunc(slices.Clone(r.streams), func(s *stream) bool { return rank(s) != 2 })
+	if rank(bass) == 2 && len(voices) >= 4 { // a track or channel a string: the bass is on the two lowest
+		slices.SortStableFunc(voices, func(a, b *stream) int { return cmp.Compare(a.mean(), b.mean()) })
+		for _, s := range voices[2:] {
+			for i := range s.notes {
+				s.notes[i].upper = true
+			}
 		}
 	}
-	return bass, nil
+	var notes []note
+	for _, s := range r.streams {
+		if s == bass || rank(bass) == 2 && rank(s) == 2 {
+			notes = append(notes, s.notes...)
+			continue
+		}
+		r.lose("track %s, channel %d: %d notes left out; a tune holds one line, the bass", s.name, s.channel+1, len(s.notes))
+	}
+	slices.SortStableFunc(notes, func(a, b note) int { return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.midi, b.midi)) })
+	if rank(bass) > 2 {
+		return notes, nil
+	}
+	low := lowest(notes)
+	if above := len(notes) - len(low); above > 0 {
+		r.lose("%d notes above the lowest are left out; a tune holds one line, the bass", above)
+	}
+	return low, nil
 }
 
+// together is how far apart notes that sound as one may begin, in quarter notes: a
+// slow strum. A choice of the program.
+const together = 0.12
+
+// lowest returns the notes below which none sounds when they begin.
+func lowest(notes []note) []note {
+	var out []note
+	first := 0
+	for i, n := range notes {
+		for first < i && notes[first].at+longestNote < n.at {
+			first++
+		}
+		covered := false
+		for k := first; k < len(notes) && notes[k].at <= n.at+together; k++ {
+			m := notes[k]
+			covered = covered || k != i && m.midi < n.midi && m.at+m.length > n.at+together
+		}
+		if !covered && !n.upper {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// longestNote is how long a note may sound over others, in quarter notes.
+const longestNote = 32
+
 // score puts the notes under the chords of the tune's pass.
-func (r *reader) score(bass *stream) *transcribe.Score {
+func (r *reader) score(bass []note) *transcribe.Score {
 	t := r.chords
 	key := t.Key
 	s := &transcribe.Score{Title: t.Title, Key: &key, Meter: t.Meter, Tempo: t.Tempo, Swing: t.Swing.Ratio, Trains: t.Trains}
@@ -261,7 +313,7 @@ func (r *reader) score(bass *stream) *transcribe.Score {
 		}
 		s.Bars = append(s.Bars, b)
 	}
-	notes := r.onGrid(bass.notes)
+	notes := r.onGrid(bass)
 	late := 0
 	grid := t.Grid()
 	for _, n := range notes {
