@@ -15,13 +15,13 @@ import (
 // a little stronger than what lies on them, a push the strongest, and the top voice
 // of a shape is the one that is heard.
 const (
-	bassLight = 82
-	bassFirm  = 94
-	bassOff   = 97
-	hitLight  = 76
-	hitFirm   = 80
-	hitOff    = 92
-	hitPush   = 96
+	bassLight = 88
+	bassFirm  = 100
+	bassOff   = 103
+	hitLight  = 70
+	hitFirm   = 74
+	hitOff    = 88
+	hitPush   = 92
 	topVoice  = 4 // more than the other strings of a shape
 	deadNote  = 40
 )

@@ -23,8 +23,9 @@ type Mix struct {
 var DefaultMix = Mix{ClickDB: -9, BassDB: -6, ShapesDB: -9}
 
 // scale holds each part's amplitude at 0 dB. It leaves room for all strings and
-// the click at once, so that the limiter has little to do.
-var scale = [playing.Parts]float64{playing.PartClick: 1, playing.PartBass: 1.4, playing.PartShapes: 1.7}
+// the click at once, so that the limiter has little to do. In the default mix the
+// line and the shapes sound within half a decibel as their velocities say.
+var scale = [playing.Parts]float64{playing.PartClick: 1, playing.PartBass: 1.3, playing.PartShapes: 1.9}
 
 func (m Mix) gains() [playing.Parts]float32 {
 	gain := func(p playing.Part, db float64, mute bool) float32 {
