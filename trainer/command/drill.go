@@ -210,6 +210,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	s := &screen.Services{
 		Theme: theme.New(r, p.settings.Look.ASCII || asciiOnly() || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,
+		GoOn:   time.Duration(p.settings.Drill.GoOnS * float64(time.Second)),
 		Input:  func() (listen.Input, error) { return pl.input(clock.Now()) },
 		Inputs: pl.gear(desk.Neck.Tuning),
 	}

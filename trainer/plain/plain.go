@@ -23,6 +23,12 @@ import (
 // Quit is the word that ends a sitting.
 const Quit = "quit"
 
+// The words for who does not know, and for a slip of the finger.
+const (
+	helpWord = "help"
+	slipWord = "slip"
+)
+
 // Face reads lines from one place and writes them to another.
 type Face struct {
 	lines <-chan string
@@ -154,7 +160,8 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 
 func (f *Face) question(q session.Question) {
 	if q.N == 1 {
-		f.say("%s, %s. Answer each question with a line; %s ends.", drills.TitleOf(q.Plan.Name), q.Plan.Material.Title, Quit)
+		f.say("%s, %s. Answer each question with a line. %s shows the way, %s takes the last answer back, %s ends.",
+			drills.TitleOf(q.Plan.Name), q.Plan.Material.Title, capital(helpWord), slipWord, Quit)
 	}
 	f.say("%d. %s", q.N, q.Prompt)
 	for i, c := range q.Choices {
@@ -182,6 +189,10 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 				return session.Quit{}
 			case strings.EqualFold(text, Quit):
 				return session.Leave{}
+			case strings.EqualFold(text, helpWord):
+				return session.Help{}
+			case strings.EqualFold(text, slipWord):
+				return session.Slip{}
 			case text != "" && text != "?":
 				return session.Answer{Reply: drills.Typed(memory.Lines, text)}
 			case text == "" && ask.Takes&drills.FormTaps != 0:

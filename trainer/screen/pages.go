@@ -47,6 +47,8 @@ type Services struct {
 	// Questions and Length are where a sitting ends; 0 is no such end.
 	Questions int
 	Length    time.Duration
+	// GoOn is after how long a right answer goes on by itself, 0 for not at all.
+	GoOn time.Duration
 	// Notice is told when the screens open, "" for nothing to tell.
 	Notice string
 
@@ -191,7 +193,7 @@ func (s *Services) step(id page.ID) (page.Page, error) {
 		return nil, err
 	}
 	if asks {
-		return drill.New(s.Theme, id, asked, s.Desk.Neck, page.Titled(s.Theme, "today", step.Text), s.Go, s.Guard.Send, s.hear()), nil
+		return s.asking(id, asked, page.Titled(s.Theme, "today", step.Text)), nil
 	}
 	p, plays, err := s.agenda.Passage(n)
 	if err != nil {
@@ -213,7 +215,14 @@ func (s *Services) drill(id page.ID, c session.Choice, title string) (page.Page,
 	if err != nil {
 		return nil, err
 	}
-	return drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.Guard.Send, s.hear()), nil
+	return s.asking(id, asked, title), nil
+}
+
+// asking is the page of a session of questions.
+func (s *Services) asking(id page.ID, asked *session.Session, title string) page.Page {
+	p := drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.Guard.Send, s.hear())
+	p.GoOn(s.GoOn)
+	return p
 }
 
 // doors are the ways from the first screen to other pages, in the order they

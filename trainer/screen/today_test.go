@@ -2,6 +2,7 @@ package screen
 
 import (
 	"testing"
+	"time"
 
 	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/assert"
@@ -42,7 +43,7 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	d.press("r")
 	d.sees("look back")
 	d.sees("[kept]")
-	d.sees("498         1     0")
+	d.sees("learning  firm")
 	d.press("right")
 	d.sees("[due]")
 	d.press("right")
@@ -50,4 +51,30 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	d.press("esc")
 	d.sees("First chords")
 	require.False(t, d.quit)
+}
+
+// A right answer goes on by itself after a moment, a missed one waits; who does not
+// know is shown the way, and a slip is taken back at once.
+func TestAnswersGoOn(t *testing.T) {
+	l := &ledger{}
+	s := services(t, termenv.Ascii, l)
+	s.GoOn = time.Millisecond
+	d := drive(t, s, 80, 24)
+	d.press("enter")
+	d.sees("question 1 of 3")
+	d.press(d.right(), "enter")
+	d.sees("question 2 of 3")
+	d.press("tab")
+	d.sees("Missed")
+	d.press("u")
+	d.sees("question 2 of 3")
+	assert.NotContains(t, d.view(), "Missed")
+	d.press("u")
+	d.sees("question 2 of 3") // there is but one answer back
+	d.press(d.right(), "enter")
+	d.sees("question 3 of 3")
+	d.press("u")
+	d.sees("question 2 of 3")
+	d.press("right", "up", "up") // the pointer stays on the string that is asked
+	d.sees("string 6, fret")
 }

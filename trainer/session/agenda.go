@@ -364,6 +364,11 @@ func (s *Sitting) way(q drills.Question) []string {
 	return []string{q.Judge(drills.Typed(memory.Lines, q.Right()[0])).Reason}
 }
 
+// shown reports whether the question about an item is one whose answer is shown.
+func (s *Sitting) shown(it memory.Item) bool {
+	return s.round != nil && s.round.Way(it) == today.Shown
+}
+
 // led reports whether the question about an item is one that is helped with.
 func (s *Sitting) led(it memory.Item) bool {
 	return s.round != nil && s.round.Way(it) != today.ByItself

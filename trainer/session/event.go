@@ -85,6 +85,8 @@ type Question struct {
 	Choices []string `json:"choices"`
 	// Right are texts that would be judged right, the one to show first.
 	Right []string `json:"right"`
+	// Way is what is told of the way to the answer of a new thing, a sentence each.
+	Way []string `json:"way"`
 
 	Ask drills.Ask `json:"-"`
 	// Steps lead a new player to the answer.

@@ -57,15 +57,24 @@ func (d *Desk) heard() bool {
 }
 
 // letHear lets a question be heard, or says in its prompt what would be.
-func (d *Desk) letHear(ask drills.Ask) drills.Ask {
+func (d *Desk) letHear(ask drills.Ask, held bool) drills.Ask {
 	if !d.heard() {
 		if ask.Unheard != "" {
 			ask.Prompt += " " + ask.Unheard
 		}
 		return ask
 	}
-	d.Hearing.sound(ask.Sounds)
+	if len(ask.Sounds) > 0 || held {
+		d.Hearing.sound(ask.Sounds) // what sounded before is cut short where the player went on
+	}
 	return ask
+}
+
+// hearAnswer lets the answer of a question be heard.
+func (d *Desk) hearAnswer(q drills.Question) {
+	if d.heard() {
+		d.Hearing.sound(drills.Heard(q, d.Neck))
+	}
 }
 
 // silence ends what is heard.

@@ -75,12 +75,18 @@ func (q *questions) ask(s *Session, asked drills.Question) {
 	s.asked++
 	q.hush()
 	q.waiting, q.id, q.early = asked, s.asked, 0
-	ask, item := s.desk.letHear(asked.Ask()), asked.Item()
+	ask, item := s.desk.letHear(asked.Ask(), q.held), asked.Item()
 	e := Question{
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
 		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),
 		Ask: ask, Steps: q.sitting.way(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
 		Left: max(0, q.sitting.Plan().Length-q.sitting.Elapsed(s.now())),
+	}
+	if e.Way = e.Steps; e.Way == nil {
+		e.Way = []string{}
+	}
+	if len(e.Steps) > 0 && q.sitting.shown(item) {
+		s.desk.hearAnswer(asked)
 	}
 	if ask.String != 0 {
 		e.String = &ask.String
@@ -172,6 +178,7 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 	err := q.sitting.Keep(a)
 	q.sitting.Kept(err)
 	q.waiting, q.last = nil, asked
+	s.desk.hearAnswer(asked)
 	s.tell(Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a})
 	if q.agenda != nil {
 		met, unkept := q.agenda.answered(q, s.now())

@@ -112,5 +112,6 @@ var bounds = []bound{
 	}),
 	rule("play.answer_port", `a MIDI port's name or a path in quotation marks, or "" for the input that is listened to`, func(reflect.Value) bool { return true }),
 	whole("today.minutes", 5, 180),
+	number("drill.go_on_s", 0, 10, "seconds"),
 	whole("today.break_minutes", 10, 60),
 }

@@ -37,6 +37,7 @@ type Settings struct {
 	Listen Listen `toml:"listen" json:"listen"`
 	Play   Play   `toml:"play" json:"play"`
 	Today  Today  `toml:"today" json:"today"`
+	Drill  Drill  `toml:"drill" json:"drill"`
 }
 
 // Neck is the instrument and the hand.
@@ -85,6 +86,11 @@ type Play struct {
 // AnswerPedal is what Play's Answer says for a pedal.
 const AnswerPedal = "pedal"
 
+// Drill is how questions are asked.
+type Drill struct {
+	GoOnS float64 `toml:"go_on_s" json:"go_on_s"`
+}
+
 // Today is the day's practice.
 type Today struct {
 	Minutes      int `toml:"minutes" json:"minutes"`
@@ -111,6 +117,7 @@ func Default() Settings {
 		Listen: Listen{WindowMS: 50},
 		Play:   Play{Rest: "unheard"},
 		Today:  Today{Minutes: 20, BreakMinutes: 25},
+		Drill:  Drill{GoOnS: 1.5},
 	}
 }
 

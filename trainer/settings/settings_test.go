@@ -24,7 +24,7 @@ func TestTextReadsBackAsTheSameSettings(t *testing.T) {
 }
 
 func TestEverySettingHasACommentAndNoCommentIsLeftOver(t *testing.T) {
-	named := map[string]bool{"neck": true, "look": true, "sound": true, "listen": true, "play": true, "today": true}
+	named := map[string]bool{"neck": true, "look": true, "sound": true, "listen": true, "play": true, "today": true, "drill": true}
 	for _, k := range Keys() {
 		assert.NotEmpty(t, comments[k], k)
 		named[k] = true

@@ -39,6 +39,8 @@ var comments = map[string]string{
 	"play.answer":         "How to say it without a hand: pedal, or a note such as E2 that you play in the rest. Once is clean, twice is not; empty for neither.",
 	"play.answer_port":    "The MIDI input of the pedal or the note, where it is another than the one that is listened to.",
 	"today":               "The day's practice.",
+	"drill":               "Questions.",
+	"drill.go_on_s":       "After how many seconds a right answer goes on by itself, 0 to 10; at 0 it waits for enter.",
 	"today.minutes":       "Minutes of a day's plan, 5 to 180.",
 	"today.break_minutes": "Minutes of playing after which a break is proposed, 10 to 60.",
 }

@@ -61,7 +61,18 @@ type Page struct {
 	early   []tea.KeyMsg
 	trouble string
 	summary drills.Summary
+	// goOn is after how long a right answer goes on by itself, 0 for not at all.
+	goOn time.Duration
 }
+
+// onward goes on from a verdict by itself.
+type onward struct {
+	session *session.Session
+	id      int
+}
+
+// GoOn lets right answers go on by themselves after a moment, 0 for not at all.
+func (p *Page) GoOn(after time.Duration) { p.goOn = after }
 
 // told is what the session told of an answer, which is kept by then.
 type told struct {
@@ -163,6 +174,10 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		if msg.session == p.session {
 			return p.kept(msg.events)
 		}
+	case onward:
+		if msg.session == p.session && p.state == judged && p.judged.ID == msg.id {
+			p.take(p.session.Do(session.Next{}))
+		}
 	}
 	return nil
 }
@@ -177,8 +192,11 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 		p.early = append(p.early, k)
 		return nil
 	case judged:
-		if key.Matches(k, p.keys.next) {
+		switch {
+		case key.Matches(k, p.keys.next):
 			p.take(p.session.Do(session.Next{}))
+		case key.Matches(k, p.keys.slip):
+			return p.command(session.Slip{})
 		}
 		return nil
 	case over:
@@ -194,6 +212,10 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 		return p.begin()
 	case key.Matches(k, p.keys.answer):
 		return p.enter()
+	case key.Matches(k, p.keys.help):
+		return p.command(session.Help{})
+	case p.text == "" && len(p.answers) > 0 && key.Matches(k, p.keys.slip):
+		return p.command(session.Slip{})
 	case points && (key.Matches(k, p.keys.move) || key.Matches(k, p.keys.ends)):
 		p.session.FirstKey()
 		p.point(k.String())
@@ -238,6 +260,11 @@ func (p *Page) point(k string) {
 		p.cursor.String = max(1, p.cursor.String-1)
 	case "down":
 		p.cursor.String = min(len(p.neck.Tuning), p.cursor.String+1)
+	}
+	if s := p.asked.Ask.String; s != 0 && p.asked.Ask.Takes&drills.FormPlace != 0 {
+		p.cursor.String = s // the pointer stays on the string that is asked
+	}
+	switch k {
 	case "home":
 		p.cursor.Fret = 0
 	case "end":
@@ -303,10 +330,13 @@ func (p *Page) heard(n page.Note) tea.Cmd {
 	return p.reply(r)
 }
 
-func (p *Page) reply(r drills.Reply) tea.Cmd {
+func (p *Page) reply(r drills.Reply) tea.Cmd { return p.command(session.Answer{Reply: r}) }
+
+// command does what keeps something, which may wait for the disk.
+func (p *Page) command(c session.Command) tea.Cmd {
 	p.state = keeping
 	s := p.session
-	return func() tea.Msg { return told{s, s.Do(session.Answer{Reply: r})} }
+	return func() tea.Msg { return told{s, s.Do(c)} }
 }
 
 // pointAt puts the cursor on the right place, where the hand is or should be.
@@ -334,6 +364,10 @@ func (p *Page) kept(events []session.Told) tea.Cmd {
 	for _, k := range early {
 		cmds = append(cmds, p.key(k))
 	}
+	if p.goOn > 0 && p.state == judged && p.judged.Answer.Right() {
+		on := onward{p.session, p.judged.ID}
+		cmds = append(cmds, tea.Tick(p.goOn, func(time.Time) tea.Msg { return on }))
+	}
 	return tea.Batch(cmds...)
 }
 
@@ -346,6 +380,7 @@ func (p *Page) take(events []session.Told) {
 		case session.Judged:
 			p.judged, p.state = e, judged
 			p.answers = append(p.answers, e.Answer)
+			p.keys.slip.SetEnabled(true)
 			p.pointAt(e.Judgement.Marks)
 		case session.Fault:
 			p.hint, p.text, p.state = e.Says, "", asking
@@ -366,11 +401,16 @@ func (p *Page) take(events []session.Told) {
 // ask shows a question.
 func (p *Page) ask(q session.Question) {
 	p.asked = q
+	p.answers = p.answers[:min(len(p.answers), q.N-1)] // one may have been taken back
 	p.state, p.text, p.hint, p.shown, p.places, p.taps = asking, "", "", false, nil, nil
 	if p.cursor.String == 0 {
 		p.cursor.String = p.neck.BassStrings[0]
 	}
+	if q.Ask.String != 0 {
+		p.cursor.String = q.Ask.String
+	}
 	p.keys.forAsk(q.Ask)
+	p.keys.slip.SetEnabled(len(p.answers) > 0)
 }
 
 // Keys lists the keys of the state the page is in.

@@ -9,7 +9,7 @@ import (
 )
 
 type keys struct {
-	answer, move, ends, place, tap, text, next key.Binding
+	answer, move, ends, place, tap, text, next, help, slip key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -21,6 +21,8 @@ func newKeys(t *theme.Theme) keys {
 		tap:    page.Switch.Key(t, "begin, then tap"),
 		text:   page.Text("0-9 a-g b #", "type the answer"),
 		next:   page.Act.Key(t, "go on"),
+		help:   page.Next.Key(t, "don't know"),
+		slip:   page.Undo.Key(t, "a slip"),
 	}
 }
 
@@ -37,9 +39,12 @@ func (k *keys) forAsk(a drills.Ask) {
 func (k *keys) of(s state) []key.Binding {
 	switch s {
 	case asking, keeping:
-		return []key.Binding{k.answer, k.place, k.tap, k.move, k.text, k.ends}
+		return []key.Binding{k.answer, k.help, k.place, k.tap, k.move, k.text, k.ends, k.slip}
 	case tapping:
 		return []key.Binding{k.tap}
+	}
+	if s == judged {
+		return []key.Binding{k.next, k.slip}
 	}
 	return []key.Binding{k.next}
 }
