@@ -147,15 +147,15 @@ func (c climb) daysTo(tempo float64) (likely, earliest, latest float64) {
 	return at(c.rise), at(c.rise + c.band), at(c.rise - c.band)
 }
 
-// Says tells a forecast in a sentence.
+// Says tells a forecast of a tune in some words, led by the layer.
 func (f ForecastRow) Says() string {
 	switch {
 	case f.Reached >= f.Tempo:
-		return fmt.Sprintf("%s, %s: at its tempo, %g BPM", f.Tune, f.Layer, f.Tempo)
+		return fmt.Sprintf("%s at its tempo, %g BPM", f.Layer, f.Tempo)
 	case f.Likely == nil:
-		return fmt.Sprintf("%s, %s: clean at %g of %g BPM; %s of clean passes do not tell yet when it will be there", f.Tune, f.Layer, f.Reached, f.Tempo, days(f.Days))
+		return fmt.Sprintf("%s clean at %g of %g BPM, too few faster days yet to say when it will be there", f.Layer, f.Reached, f.Tempo)
 	}
-	return fmt.Sprintf("%s, %s: clean at %g of %g BPM; at your rate so far it is there %s", f.Tune, f.Layer, f.Reached, f.Tempo, f.when())
+	return fmt.Sprintf("%s clean at %g of %g BPM, at your rate so far there %s", f.Layer, f.Reached, f.Tempo, f.when())
 }
 
 // when is the day with its spread.
@@ -164,16 +164,9 @@ func (f ForecastRow) when() string {
 	case f.Likely == nil:
 		return ""
 	case f.Latest == nil:
-		return fmt.Sprintf("by %s, or later", *f.Likely)
+		return fmt.Sprintf("by %s or later", short(f.Likely))
 	}
-	return fmt.Sprintf("by %s, between %s and %s", *f.Likely, *f.Earliest, *f.Latest)
-}
-
-func days(n int) string {
-	if n == 1 {
-		return "1 day"
-	}
-	return fmt.Sprintf("%d days", n)
+	return fmt.Sprintf("by %s, between %s and %s", short(f.Likely), short(f.Earliest), short(f.Latest))
 }
 
 // bars are those in which something was missed, the worst of each tune first.

@@ -1,7 +1,6 @@
 package today
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strconv"
@@ -56,20 +55,18 @@ type Step struct {
 	// Lesson is the name of the lesson that the step comes from, TaskN which of its
 	// tasks, from 1, and Task that task. Met is set once the criterion was met.
 	Lesson string       `json:"lesson,omitempty"`
-	TaskN  int          `json:"task,omitempty"`
+	TaskN  int          `json:"-"`
 	Task   *lesson.Task `json:"-"`
-	Met    bool         `json:"met,omitempty"`
+	Met    bool         `json:"-"`
 	// Beside are things that are known, to be asked between the others.
-	Beside     []memory.Item `json:"-"`
-	BesideKeys []string      `json:"beside,omitempty"`
-
+	Beside []memory.Item `json:"-"`
 	// Spent is the seconds that the step has taken so far, Asked and Right its answers,
 	// Played its passes, and Tries how each thing went, by its key.
-	Spent  float64        `json:"spent_s,omitempty"`
-	Asked  int            `json:"asked,omitempty"`
-	Right  int            `json:"right,omitempty"`
-	Played int            `json:"played,omitempty"`
-	Tries  map[string]Try `json:"tries,omitempty"`
+	Spent  float64        `json:"-"`
+	Asked  int            `json:"-"`
+	Right  int            `json:"-"`
+	Played int            `json:"-"`
+	Tries  map[string]Try `json:"-"`
 }
 
 // Climb returns the tempos of a step's passes as ramp.Parse reads them: the ramp
@@ -90,20 +87,20 @@ type Plan struct {
 	Seed    uint64 `json:"seed"`
 	// Usual and BreakAfter are the minutes of a day and of a stretch that the player's
 	// settings named when it was laid.
-	Usual      int `json:"usual_minutes,omitempty"`
-	BreakAfter int `json:"break_after,omitempty"`
+	Usual      int `json:"-"`
+	BreakAfter int `json:"-"`
 	// Lesson is the lesson's title, "" without one.
 	Lesson string `json:"lesson,omitempty"`
 	// Tune is the tune that was asked for, "" for none.
-	Tune  string `json:"tune,omitempty"`
+	Tune  string `json:"-"`
 	Steps []Step `json:"steps"`
 	// Towards is the tune that is worked towards, nil for none.
 	Towards *Towards `json:"towards,omitempty"`
 	// Course is where the lessons have come to.
-	Course Course `json:"course"`
+	Course Course `json:"-"`
 	// Last is the key of what was answered last, and LastRight whether it was right.
-	Last      string `json:"last,omitempty"`
-	LastRight bool   `json:"last_right,omitempty"`
+	Last      string `json:"-"`
+	LastRight bool   `json:"-"`
 	// Notes say what the plan leaves out, and why.
 	Notes []string `json:"notes,omitempty"`
 }
@@ -125,50 +122,6 @@ type Towards struct {
 	Tempo float64 `json:"tempo"`
 	// Says tells in a line how far it is.
 	Says string `json:"says"`
-}
-
-// Written is the plan as the history keeps it.
-func (p Plan) Written() ([]byte, error) { return json.Marshal(p.keyed()) }
-
-// keyed writes the keys of the things that the steps ask.
-func (p Plan) keyed() Plan {
-	p.Steps = slices.Clone(p.Steps)
-	keys := func(items []memory.Item) (all []string) {
-		for _, it := range items {
-			all = append(all, it.Key())
-		}
-		return all
-	}
-	for i := range p.Steps {
-		s := &p.Steps[i]
-		s.Keys, s.BesideKeys = keys(s.Items), keys(s.Beside)
-	}
-	return p
-}
-
-// Read reads a plan that Written wrote. Lessons finds a lesson by its name. Things
-// and lessons that this program does not know are left out.
-func Read(text []byte, lessons func(name string) *lesson.Lesson) (Plan, error) {
-	var p Plan
-	if err := json.Unmarshal(text, &p); err != nil {
-		return p, fmt.Errorf("the plan of the day cannot be read: %w", err)
-	}
-	items := func(keys []string) (all []memory.Item) {
-		for _, key := range keys {
-			if it, err := memory.ParseKey(key); err == nil && it.Known() {
-				all = append(all, it)
-			}
-		}
-		return all
-	}
-	for i := range p.Steps {
-		s := &p.Steps[i]
-		s.Items, s.Beside = items(s.Keys), items(s.BesideKeys)
-		if l := lessons(s.Lesson); l != nil && s.TaskN > 0 && s.TaskN <= len(l.Tasks) {
-			s.Task = &l.Tasks[s.TaskN-1]
-		}
-	}
-	return p, nil
 }
 
 // Left is the time that a step still has, none where it is done.

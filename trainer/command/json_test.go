@@ -142,7 +142,7 @@ func TestTheManualOfJSONHoldsEveryField(t *testing.T) {
 		"settings check":     {{"settings", "check", bad}},
 		"shape FRETS":        {{"shape", "8-x-8-9-8-x", "--over", "C7"}},
 		"shapes SYMBOL":      {{"shapes", "Cm7"}},
-		"today":              {append([]string{"today"}, data...)},
+		"today":              {append([]string{"today"}, data...), append([]string{"today", "--towards", "key-ring", "--by", "2099-01-31"}, data...)},
 		"tune list":          {append([]string{"tune", "list"}, data...)},
 		"tune show TUNE":     {{"tune", "show", "lantern-street"}},
 		"tune check FILE":    {{"tune", "check", bad}},

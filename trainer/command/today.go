@@ -25,21 +25,24 @@ const maxLessonBytes = 1 << 20
 func newTodayCommand(p *program) *cobra.Command {
 	var ask session.Day
 	var lessonArg string
+	var towards, by string
 	var seed uint64
 	cmd := &cobra.Command{
 		Use:   "today",
 		Short: "Lay out the day's practice",
-		Long: `Lay out the day's practice: what is due, one new thing, passages of the tunes in
-work with the ramp where it was left, and a last pass for joy. After 25 minutes,
-or what your settings say, a break is proposed. The same history on the same day
-gives the same plan.
+		Long: `Lay out the day's practice: what is due, the lesson that comes next, a few new
+things, passages of the tunes in work with the ramp where it was left, and a last
+pass for joy. After 25 minutes, or what your settings say, a break is proposed. The
+plan is laid once a day and kept: it stands there again, with what is done, until
+the day is over. --towards picks a tune to work towards, and the plan says how far
+it is.
 
 On a terminal the plan is a screen; with --plain it is gone through in lines of
 text, and where input or output is no terminal it is printed. With --lesson the day
 follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 
     ` + strings.Join(content.LessonNames(), "\n    "),
-		Example: "  footfall today --minutes 30\n  footfall today --plain --lesson 01-what-a-degree-is",
+		Example: "  footfall today --minutes 30\n  footfall today --towards lantern-street --by 2027-01-31\n  footfall today --plain --lesson 01-what-a-degree-is",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) (err error) {
 			if err := oneOf(cmd, "events", "json", "plain"); err != nil {
@@ -66,7 +69,23 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 					return err
 				}
 			}
+			if by != "" && towards == "" {
+				return badInput(errors.New("--by names the day of the tune that --towards names: give both"))
+			}
+			switch {
+			case towards == "none":
+				ask.Towards = &today.Towards{}
+			case towards != "":
+				if ask.Towards, err = desk.Towards(towards, by); err != nil {
+					return badInput(err)
+				}
+			}
 			if ask.Lesson == nil && ask.Seed == nil && p.onScreen(cmd) {
+				if ask.Towards != nil {
+					if _, err := desk.Agenda(ask); err != nil {
+						return err
+					}
+				}
 				return p.screens(cmd, desk, session.Choice{}, screen.TodayOf(ask.Tune, ask.Minutes))
 			}
 			agenda, err := desk.Agenda(ask)
@@ -95,9 +114,12 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 	f := cmd.Flags()
 	f.IntVar(&ask.Minutes, "minutes", 0, "the time you have (that of your settings unless given)")
 	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")
+	f.StringVar(&towards, "towards", "", "work towards this tune from now on; none for no tune")
+	f.StringVar(&by, "by", "", "the day by which it is wanted, like 2027-01-31")
 	f.StringVar(&lessonArg, "lesson", "", "take a lesson: a built-in one, or a file")
 	f.Uint64Var(&seed, "seed", 0, "lay out another plan for the same day")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
+	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("towards", completeTunes))
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("lesson", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 		return content.LessonNames(), cobra.ShellCompDirectiveDefault
 	}))

@@ -84,19 +84,19 @@ func (m *merger) plan(p Plan) error {
 
 // planJSON is an exported plan.
 type planJSON struct {
-	Day  string          `json:"day"`
-	At   string          `json:"at"`
-	Plan json.RawMessage `json:"plan"`
+	Day  string `json:"day"`
+	At   string `json:"at"`
+	Plan string `json:"plan"` // JSON in itself
 }
 
-func (p Plan) out() planJSON { return planJSON{p.Day.String(), p.At.Format(timeForm), p.Text} }
+func (p Plan) out() planJSON { return planJSON{p.Day.String(), p.At.Format(timeForm), string(p.Text)} }
 
 func (j planJSON) read() (p Plan, err error) {
 	if p.At, err = readTime(j.At); err != nil {
 		return p, err
 	}
 	p.Day, err = memory.ParseDay(j.Day)
-	p.Text = j.Plan
+	p.Text = json.RawMessage(j.Plan)
 	return p, err
 }
 

@@ -48,6 +48,6 @@ func TestPlansGoWhereTheHistoryGoes(t *testing.T) {
 		assert.Equal(t, `2026-12-13 {"n":3}`, last(other, day), "the later one")
 		assert.Equal(t, `2026-12-16 {"n":9}`, last(other, day+3))
 	}
-	_, err := s.Import(t.Context(), bytes.NewReader([]byte(`{"version":1,"plans":[{"day":"2026-13-01","at":"2026-12-01T10:00:00.000Z","plan":{}}]}`)))
+	_, err := s.Import(t.Context(), bytes.NewReader([]byte(`{"version":1,"plans":[{"day":"2026-13-01","at":"2026-12-01T10:00:00.000Z","plan":"{}"}]}`)))
 	assert.ErrorContains(t, err, "plan 1")
 }

@@ -15,6 +15,9 @@ func (f *Face) Plan(p today.Plan) {
 	if p.Lesson != "" {
 		f.say("Lesson: %s", p.Lesson)
 	}
+	if t := p.Towards; t != nil {
+		f.say("%s", towards(*t))
+	}
 	for _, s := range p.Steps {
 		number, done := "", ""
 		if s.N > 0 {
@@ -31,6 +34,15 @@ func (f *Face) Plan(p today.Plan) {
 	for _, n := range p.Notes {
 		f.say("%s", n)
 	}
+}
+
+// towards says what is worked towards, and how far it is.
+func towards(t today.Towards) string {
+	says := fmt.Sprintf("Towards %s at %g BPM", t.Title, t.Tempo)
+	if t.By != "" {
+		says += " by " + t.By
+	}
+	return says + ": " + t.Says + "."
 }
 
 // capital begins a text with a capital letter.

@@ -24,7 +24,8 @@ type Day struct {
 	Tune string
 	// Lesson is the lesson to take, nil for none.
 	Lesson *lesson.Lesson
-	// Towards is the tune to work towards from now on, nil to leave it as it is.
+	// Towards is the tune to work towards from now on, one without a name for none; nil
+	// leaves it as it is.
 	Towards *today.Towards
 	// Seed gives chance; nil takes the day's own, so that a day has one plan.
 	Seed *uint64
@@ -47,9 +48,9 @@ func (d *Desk) Today(ask Day) (today.Plan, error) {
 }
 
 // request is what the day is laid out from, after the plan before it.
-func (d *Desk) request(now time.Time, ask Day, before today.Plan) (today.Request, error) {
+func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Request, err error) {
 	ctx, day := context.Background(), memory.DayOf(now)
-	r := today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day), Left: map[memory.Item]today.Left{},
+	r = today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day), Left: map[memory.Item]today.Left{},
 		Towards: before.Towards, Unfinished: before.Unfinished(day)}
 	if ask.Seed != nil {
 		r.Seed = *ask.Seed
@@ -59,7 +60,6 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (today.Request
 		r.Lesson = &t
 	}
 	if d.History != nil {
-		var err error
 		if r.Known, err = d.History.States(ctx); err != nil {
 			return r, err
 		}
@@ -81,6 +81,12 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (today.Request
 	r.Next, r.Course = d.next(before.Course, r.Known)
 	if ask.Towards != nil {
 		r.Towards = ask.Towards
+		if ask.Towards.Tune == "" {
+			r.Towards = nil
+		}
+	}
+	if r.Towards, err = d.howFar(r.Towards, r.Known); err != nil {
+		return r, err
 	}
 	first := ask.Tune
 	if first == "" && r.Towards != nil {

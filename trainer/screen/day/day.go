@@ -22,6 +22,8 @@ import (
 type Agenda interface {
 	Plan() today.Plan
 	Change(func(today.Plan) (today.Plan, error)) error
+	// NextGoal works towards the next tune, or the one before.
+	NextGoal(step int) error
 }
 
 // Page shows a plan.
@@ -45,6 +47,7 @@ func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (pa
 	p.keys = []key.Binding{
 		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
 		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
+		page.Choose.Key(t, "towards another tune"), page.ChooseBack.Key(t, "the tune before"),
 	}
 	return p
 }
@@ -108,12 +111,24 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 		p.stretch(1)
 	case page.Less.Is(k):
 		p.stretch(-1)
+	case page.Choose.Is(k):
+		p.goal(1)
+	case page.ChooseBack.Is(k):
+		p.goal(-1)
 	}
 	return nil
 }
 
 func (p *Page) stretch(minutes int) {
 	p.change(func(plan today.Plan) (today.Plan, error) { return plan.Stretched(p.at, minutes) })
+}
+
+// goal works towards another tune.
+func (p *Page) goal(step int) {
+	if err := p.agenda.NextGoal(step); err != nil {
+		p.move(page.Say{Line: err.Error()})
+	}
+	p.plan = p.agenda.Plan()
 }
 
 // change changes the plan, or says why not.
@@ -141,12 +156,28 @@ func (p *Page) start() {
 	}
 }
 
+// sentence makes a sentence of a reason.
+func sentence(why string) string {
+	r := []rune(why)
+	return strings.ToUpper(string(r[:1])) + string(r[1:]) + "."
+}
+
 // View draws the plan.
 func (p *Page) View() string {
 	if len(p.plan.Steps) == 0 {
 		return "  Nothing is left in today's plan."
 	}
 	var lines []string
+	if t := p.plan.Towards; t != nil {
+		says := fmt.Sprintf("Towards %s at %g", t.Title, t.Tempo)
+		if t.By != "" {
+			says += " by " + t.By
+		}
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(says+": "+t.Says), max(20, p.width-4), ""), "\n") {
+			lines = append(lines, "  "+l)
+		}
+		lines = append(lines, "")
+	}
 	for i, s := range p.plan.Steps {
 		pointer, style := " ", p.theme.Text
 		if i == p.at {
@@ -160,6 +191,12 @@ func (p *Page) View() string {
 		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(s.Text), max(20, p.width-2-lipgloss.Width(head)), ""), "\n") {
 			lines = append(lines, style.Render(head+l))
 			head = strings.Repeat(" ", lipgloss.Width(head))
+		}
+	}
+	if p.at < len(p.plan.Steps) && p.plan.Steps[p.at].Why != "" {
+		lines = append(lines, "")
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(sentence(p.plan.Steps[p.at].Why)), p.width-4, ""), "\n") {
+			lines = append(lines, "  "+l)
 		}
 	}
 	for _, n := range p.plan.Notes {

@@ -22,7 +22,7 @@ import (
 func plan() today.Plan {
 	due := memory.Item{Kind: memory.Find, Quality: "m7", Degree: "b7", Root: "D", String: 5}
 	return today.Plan{Day: "2026-11-25", Minutes: 20, Steps: []today.Step{
-		{N: 1, Kind: today.Due, Minutes: 4, Text: "Warm up: 30 things before you forget", Items: []memory.Item{due}},
+		{N: 1, Kind: today.Due, Minutes: 4, Text: "Warm up: 30 things before you forget", Why: "the b3 on string 5: 2 of 6 yesterday", Items: []memory.Item{due}},
 		{N: 2, Kind: today.New, Minutes: 3, Text: "New: find the b7, 3 chords", Items: []memory.Item{due}, Tune: "lantern-street"},
 		{N: 3, Kind: today.Passage, Minutes: 5, Text: "Lantern Street, section A, bass: from 84 towards 104, where it was left", Tune: "lantern-street"},
 		{N: 4, Kind: today.Passage, Minutes: 6, Text: "Lantern Street, section B, bass+changes: from 62 towards 104, for the first time", Tune: "lantern-street"},
@@ -48,6 +48,11 @@ func (d *desk) Change(change func(today.Plan) (today.Plan, error)) error {
 		d.plan = p
 	}
 	return err
+}
+
+func (d *desk) NextGoal(step int) error {
+	d.plan.Towards = &today.Towards{Tune: "lantern-street", Title: "Lantern Street", Tempo: 104, By: "2027-01-31", Says: "bass clean at 82 of 104 BPM; 12 of its 40 things met, 3 firm"}
+	return nil
 }
 
 func newDesk() *desk {
@@ -79,6 +84,7 @@ func (d *desk) press(keys ...string) {
 func TestViews(t *testing.T) {
 	for name, keys := range map[string][]string{
 		"first":   nil,
+		"towards": {"z"},
 		"changed": {"enter", "done", "delete", "n", "-", "up", "+"},
 		"empty":   {"delete", "delete", "delete", "delete", "delete", "delete", "up", "enter"},
 	} {
