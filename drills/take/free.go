@@ -92,6 +92,16 @@ func Free(t *tune.Tune, tempo float64, bars Bars, heard Heard, neck fretboard.Ne
 	return out
 }
 
+// LateAt is how many beats late the player was in a bar of the form, early below 0.
+func (f *FreeTake) LateAt(bar int) (beats float64) {
+	for _, s := range f.Slips {
+		if s.Bar <= bar {
+			beats += s.Beats
+		}
+	}
+	return beats
+}
+
 // unrolled is a tune of some bars of the form, each a section of its own.
 func unrolled(t *tune.Tune, form []tune.FormBar) *tune.Tune {
 	out := *t

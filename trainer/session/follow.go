@@ -226,7 +226,7 @@ func (s *follower) bar(b sound.Played, now time.Time) {
 	playing := b.State == sound.Playing
 	s.moving = b.State >= sound.Counting
 	if p := s.pass; p != nil && p.free && s.input != nil {
-		s.passing = append(s.passing, passing{p, p.last.Number, min(p.end, b.Start.Duration())})
+		s.passing = append(s.passing, passing{pass: p, bar: p.last.Number, end: min(p.end, b.Start.Duration())})
 	}
 	if p := s.pass; p != nil && (!playing || b.Pass != p.number || b.Number != p.last.Number+1) {
 		if at := b.Start.Duration(); at < p.end-time.Millisecond {
@@ -343,7 +343,7 @@ func (s *follower) end(p *pass, now time.Time) ended {
 		return e
 	}
 	if p.free {
-		e.walk = s.free(p, p.end)
+		e.walk = s.free(p, p.end, p.whole.Last)
 		s.tape.Cut(nil, p.start, p.end, nil, s.settings)
 		return e
 	}

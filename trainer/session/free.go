@@ -55,25 +55,33 @@ type passing struct {
 	pass *pass
 	bar  int
 	end  time.Duration
+	// later is set where end is that of a player who is some beats late.
+	later bool
 }
 
 // walked judges the bars that are over by a musical time.
 func (s *follower) walked(at time.Duration) {
 	for len(s.passing) > 0 && at >= s.passing[0].end+s.late() {
-		b := s.passing[0]
+		b := &s.passing[0]
+		free := s.free(b.pass, b.end, b.bar+1) // what a bar leads to is the next one's
+		if by := free.LateAt(b.bar); by > 0 && !b.later {
+			beat := time.Duration(float64(time.Minute) * b.pass.last.Bar.Meter.BeatQuarters() / b.pass.tempo)
+			b.end, b.later = min(b.end+time.Duration(by*float64(beat)), b.pass.end), true
+			continue
+		}
 		s.passing = s.passing[1:]
-		free := s.free(b.pass, b.end)
 		if i := b.bar - b.pass.first; i < len(free.Bars) {
 			s.tell(Walked{Pass: b.pass.number, Bar: b.bar, Verdict: free.Bars[i].Verdict, Says: free.Bars[i].Says})
 		}
 	}
 }
 
-// free judges what a pass has so far, to a musical time.
-func (s *follower) free(p *pass, end time.Duration) *take.FreeTake {
+// free judges what a pass has so far, to a musical time, as far as a bar: where a player
+// was late or stopped is told by the bars that were played.
+func (s *follower) free(p *pass, end time.Duration, last int) *take.FreeTake {
 	heard := take.Heard{Notes: s.tape.Between(p.start, end+s.settings.Window, s.settings), ByEar: s.byEar}
 	a := s.task.arrangement
-	return take.Free(a.Tune, p.tempo, take.Bars{First: p.first, Last: p.whole.Last}, heard, a.Neck, s.settings)
+	return take.Free(a.Tune, p.tempo, take.Bars{First: p.first, Last: min(last, p.whole.Last)}, heard, a.Neck, s.settings)
 }
 
 // SetFree lets the player make the line up, or play the written one, from the next
