@@ -21,6 +21,8 @@ type Live struct {
 	// shift is how much later than asked the player is, by what was heard of late.
 	shift  time.Duration
 	recent recent
+	// last is the last note of the bass that was added, 0 for none.
+	last int
 }
 
 // liveEvent is what is known of an event so far.
@@ -32,6 +34,7 @@ type liveEvent struct {
 	bass    int
 	notes   []int
 	verdict Verdict
+	again   float64 // from which chance on it is the note before struck again
 }
 
 // LiveMark is what a note or a strum seems to be. Event is the index of the
@@ -90,6 +93,11 @@ func (l *Live) Add(expected []Expected) {
 		e := l.event(sl.event)
 		e.bass, e.notes = expected[sl.event-first].above()
 	}
+	var least []float64
+	least, l.last = leastAgain(expected, l.last)
+	for i, v := range least {
+		l.event(first + i).again = v
+	}
 	for i := max(first-l.gone, 1); i < len(l.events); i++ {
 		l.events[i].due = max(l.events[i].due, l.events[i-1].due)
 	}
@@ -145,6 +153,12 @@ func (l *Live) Hear(p Played) LiveMark {
 	l.close(p.Time - lateOrder)
 	l.recent.hear(p)
 	if p.Unsure() {
+		if i := l.notes.closest(p, byPitch); i >= 0 && p.Again >= l.event(l.notes.slots[i].event).again {
+			return l.claim(&l.notes, i, p, Matched)
+		}
+		if p.Again > 0 && p.Again < restruckWithStrike {
+			return noMark
+		}
 		i := l.notes.closest(p, byNothing)
 		if i < 0 {
 			return noMark

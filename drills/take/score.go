@@ -25,6 +25,10 @@ type Played struct {
 	// is what was asked for, the note is not called wrong; right it is only called
 	// by MIDI.
 	Rival int
+	// Again is the chance, 0 to 1, that an unsure note is the one before struck again.
+	// Where just that was asked for it counts as played: the score says whether there was
+	// a pluck, never which note it was.
+	Again float64
 }
 
 // Unsure says whether a note proves nothing: it is never right, wrong or extra.
@@ -284,6 +288,7 @@ func grade(expected []Expected, heard Heard, s Settings, al aligned) *Score {
 		}
 	}
 	pairs.align(notes, found, byPitch, apart, mark(Matched))
+	sc.pairAgain(pairs, notes, found, mark(Matched))
 	pairs.align(free, make([]bool, len(free)), byPitch, apart, func(i, p int) {
 		sl := &free[i]
 		*sc.Outcomes[sl.event].markOf(sl) = Mark{Verdict: Matched, Played: p, Offset: played[p].Time - sl.due}
@@ -400,6 +405,7 @@ func (sc *Score) judge() {
 // was away, or it heard a note then that proves nothing.
 func (sc *Score) doubt(absent []Span) {
 	gap, unsure := 0, 0
+	saysNothing := func(p Played) bool { return !p.Unsure() || p.Again > 0 && p.Again < restruckWithStrike }
 	for i := range sc.Outcomes {
 		e, o := &sc.Events[i], &sc.Outcomes[i]
 		if o.Verdict != Missed {
@@ -416,7 +422,7 @@ func (sc *Score) doubt(absent []Span) {
 		if o.Whole {
 			continue
 		}
-		for unsure < len(sc.Played) && (!sc.Played[unsure].Unsure() || sc.Played[unsure].Time < due-window) {
+		for unsure < len(sc.Played) && (saysNothing(sc.Played[unsure]) || sc.Played[unsure].Time < due-window) {
 			unsure++
 		}
 		if unsure < len(sc.Played) && sc.Played[unsure].Time <= due+window {

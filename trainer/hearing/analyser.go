@@ -99,6 +99,7 @@ type waiting struct {
 	next    int     // the pluck after it, 0 for none
 	handed  bool    // whether its note has been handed on
 	again   bool    // whether it is the note before struck again
+	maybe   float64 // the chance of that, the most of all stages
 }
 
 // ends is where a pluck's own sound ends, as far as it has come.
@@ -394,7 +395,12 @@ func (a *Analyser) settle(w *waiting) {
 		if w.note.MIDI != 0 {
 			a.emit(Withdrawn, w.id, w.note)
 		}
-		if b, chance := w.chances.bestNote(); chance >= doubtAt {
+		if b, chance := w.chances.bestNote(); w.maybe >= maybeAgain && (w.maybe >= chance || b == w.before) {
+			a.name(w)
+			a.note(w, w.before)
+			w.note.Confidence, w.note.Again = math.Min(w.maybe, alone), w.maybe
+			a.emit(Doubted, w.id, w.note)
+		} else if chance >= doubtAt {
 			a.name(w)
 			a.note(w, b)
 			w.note.Confidence = math.Min(chance, alone)

@@ -43,6 +43,9 @@ type Note struct {
 	// that is no note.
 	Rival       int
 	RivalChance float64
+	// Again is, of a note that is Doubted, the chance that it is the note before struck
+	// again, over 0 to 1; 0 where it is rather another.
+	Again float64
 	// Level is the loudness just after the pluck in dB of full scale.
 	Level float64
 	// Told is when a listener is handed the note, in seconds from the first sample: when

@@ -25,12 +25,16 @@ func (a *Analyser) noteBefore(i int) before {
 func (a *Analyser) again(w *waiting, b4 before) {
 	w.again = false
 	midi := w.chances.bass()
-	if b4.pitch == 0 || w.stage < againStage || midi != 0 && midi != b4.pitch || a.evidence.broken < ringsUnbroken {
+	if b4.pitch == 0 || w.stage < againStage {
 		return
 	}
 	var c chances
 	c.judge(&a.evidence, &againFitted[w.stage])
 	best, chance := c.best()
+	w.maybe = math.Max(w.maybe, c[b4.pitch-BassLow])
+	if midi != 0 && midi != b4.pitch || a.evidence.broken < ringsUnbroken {
+		return
+	}
 	least := surelyAgain
 	if w.chord.chance >= 0.5 { // rather a chord over the note that rings on
 		least = againUnderChord
@@ -45,7 +49,10 @@ const (
 	// surelyAgain is the least chance that the note before was struck again to be taken,
 	// and againStage the first stage, 75 ms, at which it is: a chord's first moment
 	// is like it.
-	surelyAgain     = 0.7
+	surelyAgain = 0.7
+	// maybeAgain is the least by which it is told as a doubt, for a score in which the note
+	// before stands again.
+	maybeAgain      = 0.05
 	againUnderChord = 0.95
 	againStage      = 7
 )

@@ -123,7 +123,7 @@ func noteHeard(n hearing.Note, on bool) Note {
 	out := Note{On: on, MIDI: n.MIDI, Confidence: n.Confidence}
 	at := n.Onset
 	if on {
-		out.Cents, out.Rival = n.Cents, n.Tied()
+		out.Cents, out.Rival, out.Again = n.Cents, n.Tied(), n.Again
 		out.Velocity = math.Max(1.0/127, math.Min(1, (n.Level-softest)/(loudest-softest)))
 	} else {
 		at += n.Duration

@@ -45,6 +45,9 @@ type Note struct {
 	Rang bool
 	// Rival is the MIDI number that the sound may as well be, 0 where one stands out.
 	Rival int
+	// Again is the chance that an unsure note of an ear is the one before struck again, 0
+	// to 1.
+	Again float64
 
 	// pedal is set where it is no note but a step on a pedal.
 	pedal bool

@@ -15,7 +15,7 @@ import (
 
 // PlayedOf is a note's beginning as it is graded, its time as stamped.
 func PlayedOf(n listen.Note) take.Played {
-	p := take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence, Rival: n.Rival}
+	p := take.Played{Time: n.At, MIDI: n.MIDI, String: n.String, Doubt: 1 - n.Confidence, Rival: n.Rival, Again: n.Again}
 	if n.Channel != 0 { // what an ear hears softly is less sure, and says so by Doubt
 		p.Velocity = n.Velocity
 	}
