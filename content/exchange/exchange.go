@@ -42,7 +42,7 @@ type Options struct {
 }
 
 // ErrNoChords says that a file holds notes and no chord symbols.
-var ErrNoChords = errors.New("it holds no chord symbols: name the tune whose chords it goes with")
+var ErrNoChords = transcribe.ErrNoChords
 
 // tuneLine is a header that only tunes have.
 var tuneLine = regexp.MustCompile(`(?m)^(\xef\xbb\xbf)?tune\s`)
@@ -78,8 +78,8 @@ func Read(data []byte, o Options) (*tune.Tune, []transcribe.Loss, error) {
 	if o.Meter != nil && format != Chart {
 		return nil, nil, errors.New("a meter can be given for a typed chart; this file has its own")
 	}
-	if o.Chords != nil && format != MIDI {
-		return nil, nil, errors.New("the chords of another tune go with a MIDI file; this is none")
+	if o.Chords != nil && format != MIDI && format != MusicXML {
+		return nil, nil, errors.New("the chords of another tune go with MIDI or MusicXML; this is neither")
 	}
 	var t *tune.Tune
 	var losses []transcribe.Loss
@@ -91,7 +91,7 @@ func Read(data []byte, o Options) (*tune.Tune, []transcribe.Loss, error) {
 		}
 		t, losses, err = midifile.Read(data, o.Chords, o.Low, o.High)
 	case MusicXML:
-		t, losses, err = musicxml.Read(data, o.Low, o.High)
+		t, losses, err = musicxml.ReadOver(data, o.Chords, o.Low, o.High)
 	case Tune:
 		var faults tune.Faults
 		if t, faults = tune.Read(string(data)); len(faults) > 0 {

@@ -36,9 +36,10 @@ func newTuneImportCommand(p *program) *cobra.Command {
 		Long: `Make a tune of a file from another program and print its text. What FILE is, its
 content says:
 
-    MusicXML, plain or compressed (.musicxml .xml .mxl)
-    a Standard MIDI File (.mid): its bass track becomes the bass row of the tune
-    that --chords names
+    MusicXML, plain or compressed (.musicxml .xml .mxl); without chord symbols its
+    bass becomes the bass row of the tune that --chords names
+    a Standard MIDI File (.mid): its bass, or the lowest notes of its guitar, become
+    the bass row of the tune that --chords names
     a chart as it is typed: | Dm7 | G7 | Cmaj7 | % | or chords alone, one a bar,
     with marks of sections and repeats, endings, x2, D.C., and lines such as
     Title: Lamp Post, Key: Bb, Tempo: 120, 3/4

@@ -91,12 +91,14 @@ type stream struct {
 	notes   []note
 }
 
-func (s *stream) mean() float64 {
+func (s *stream) mean() float64 { return mean(s.notes) }
+
+func mean(notes []note) float64 {
 	sum := 0
-	for _, n := range s.notes {
+	for _, n := range notes {
 		sum += n.midi
 	}
-	return float64(sum) / float64(len(s.notes))
+	return float64(sum) / float64(len(notes))
 }
 
 type reader struct {
@@ -234,8 +236,10 @@ func (r *reader) choose() ([]note, error) {
 			return 3
 		case s.guitar():
 			return 2
+		case mean(lowest(s.notes)) <= highestMeanBass:
+			return 1
 		}
-		return 1
+		return 0
 	}
 	var bass *stream
 	for _, s := range r.streams {
@@ -244,7 +248,7 @@ func (r *reader) choose() ([]note, error) {
 		}
 	}
 	if bass == nil {
-		return nil, errors.New("the MIDI file has no notes but percussion, so there is no bass in it")
+		return nil, errors.New(`the MIDI file has no bass: no track is called "bass", plays a bass or a guitar, or lies low`)
 	}
 	voices := slices.DeleteFunc(slices.Clone(r.streams), func(s *stream) bool { return rank(s) != 2 })
 	if rank(bass) == 2 && len(voices) >= 4 { // a track or channel a string: the bass is on the two lowest
@@ -273,6 +277,10 @@ func (r *reader) choose() ([]note, error) {
 	}
 	return low, nil
 }
+
+// highestMeanBass is where the mean of a track's lowest notes may lie at most for it
+// to be taken for a bass: G3. Common practice, no source.
+const highestMeanBass = 55
 
 // together is how far apart notes that sound as one may begin, in quarter notes: a
 // slow strum. A choice of the program.

@@ -1,12 +1,14 @@
 package musicxml
 
 import (
+	"errors"
 	"flag"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony/tune"
 
 	"github.com/stretchr/testify/assert"
@@ -30,9 +32,14 @@ func TestOtherPrograms(t *testing.T) {
 			data, err := os.ReadFile(path)
 			require.NoError(t, err)
 			tn, losses, err := Read(data, low, high)
-			require.NoError(t, err)
 			var got strings.Builder
-			got.WriteString(tune.Write(tn) + "---\n")
+			if errors.Is(err, transcribe.ErrNoChords) {
+				got.WriteString(err.Error() + "\n")
+				tn = &tune.Tune{}
+			} else {
+				require.NoError(t, err)
+				got.WriteString(tune.Write(tn) + "---\n")
+			}
 			for _, l := range losses {
 				got.WriteString(l.String() + "\n")
 			}
@@ -43,8 +50,10 @@ func TestOtherPrograms(t *testing.T) {
 			want, err := os.ReadFile(golden)
 			require.NoError(t, err)
 			assert.Equal(t, string(want), got.String())
-			_, faults := tune.Check(tune.Write(tn), tune.Within(low, high))
-			assert.Empty(t, faults)
+			if strings.Contains(got.String(), "---") {
+				_, faults := tune.Check(tune.Write(tn), tune.Within(low, high))
+				assert.Empty(t, faults)
+			}
 		})
 	}
 }

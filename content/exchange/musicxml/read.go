@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -18,8 +19,14 @@ import (
 // sections. The bass is the part with "bass" in its name, else the lowest one
 // that lies low. The losses list what the tune does not hold or holds in another
 // way. A document that is no MusicXML, or has nothing a tune could be made of,
-// is an error.
+// is an error; without chord symbols it is transcribe.ErrNoChords.
 func Read(data []byte, low, high int) (*tune.Tune, []transcribe.Loss, error) {
+	return ReadOver(data, nil, low, high)
+}
+
+// ReadOver is Read with the notes of the document under the chords of a tune, bar by
+// bar of its pass; nil is the document's own.
+func ReadOver(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcribe.Loss, error) {
 	document, err := unpack(data)
 	if err != nil {
 		return nil, nil, err
@@ -33,6 +40,11 @@ func Read(data []byte, low, high int) (*tune.Tune, []transcribe.Loss, error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	if chords != nil {
+		r.losses = append(r.losses, out.Under(chords)...)
+	} else if !slices.ContainsFunc(out.Bars, func(b transcribe.Bar) bool { return len(b.Chords) > 0 }) {
+		return nil, nil, transcribe.ErrNoChords
+	}
 	t, losses := out.Tune(low, high)
 	for _, text := range r.remarks {
 		t.Comments = append(t.Comments, tune.Comment{Line: "tune", Text: "# " + text})
@@ -41,7 +53,7 @@ func Read(data []byte, low, high int) (*tune.Tune, []transcribe.Loss, error) {
 	for _, line := range r.lost.lines() {
 		losses = append(losses, transcribe.Loss{What: line})
 	}
-	if own := r.ownText(); own != nil {
+	if own := r.ownText(); own != nil && chords == nil {
 		if !r.swung {
 			// Many programs drop the swing; it is no change of the music.
 			t.Swing = own.Swing

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"footfall/content"
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony/tune"
 
 	"github.com/stretchr/testify/assert"
@@ -93,11 +94,6 @@ func TestRead(t *testing.T) {
 				n("C3", 2) + n("E3", 2) + n("G3", 2) + n("C3", 9) + n("C3", 9) + "</measure>"),
 			`bass   | 1,3 1 -,1 - |`, "share a half beat with another",
 		},
-		"no chords": {document("<measure>" + start(4, 4, "") + n("C3", 8) + "</measure>"), "chords | N.C. |", "where there is no chord"},
-		"a functional harmony": {
-			document("<measure>" + start(4, 4, "") + `<harmony><function>IV</function><kind>major</kind></harmony>` + rest8 + "</measure>"),
-			"chords | N.C. |", "a chord symbol needs a root",
-		},
 		"a transposing part": {
 			document("<measure>" + start(4, 4, `<transpose><chromatic>-2</chromatic></transpose>`) + h("C", "major") + n("C3", 8) + "</measure>"),
 			"key    Bb", "",
@@ -153,6 +149,23 @@ func TestRead(t *testing.T) {
 			assert.Empty(t, faults)
 		})
 	}
+}
+
+// Notes without chord symbols are no tune by themselves; under another tune's chords
+// they are its bass.
+func TestNotesWithoutChords(t *testing.T) {
+	for _, measure := range []string{n("C3", 8), `<harmony><function>IV</function><kind>major</kind></harmony>` + rest8} {
+		_, _, err := Read([]byte(document("<measure>"+start(4, 4, "")+measure+"</measure>")), low, high)
+		assert.ErrorIs(t, err, transcribe.ErrNoChords)
+	}
+	chords, faults := tune.Read("tune T\nkey F\nmeter 4/4\ntempo 90\n[A]\nchords | Am7 | F |\n")
+	require.Empty(t, faults)
+	tn, losses, err := ReadOver([]byte(document("<measure>"+start(4, 4, "")+n("C3", 8)+"</measure>")), chords, low, high)
+	require.NoError(t, err)
+	assert.Contains(t, tune.Write(tn), "chords | Am7")
+	assert.Contains(t, tune.Write(tn), "bass   | b3")
+	require.NotEmpty(t, losses)
+	assert.Contains(t, losses[0].What, "the file has 1 bars and a pass of T 2")
 }
 
 func TestEncodings(t *testing.T) {

@@ -7,6 +7,7 @@
 package transcribe
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 
@@ -93,6 +94,39 @@ const (
 	Tempo = "tempo"
 	Swing = "swing"
 )
+
+// ErrNoChords says that a source holds notes and no chord symbols.
+var ErrNoChords = errors.New("it holds no chord symbols: name the tune whose chords it goes with")
+
+// Under puts the bars' notes under the chords of a tune, bar by bar of its pass, and
+// tells where the bars do not agree.
+func (s *Score) Under(t *tune.Tune) []Loss {
+	form := t.Unroll()
+	var losses []Loss
+	for i := range s.Bars {
+		s.Bars[i].Chords = nil
+		if i >= len(form) {
+			continue
+		}
+		fb := form[i]
+		s.Bars[i].Starts, s.Bars[i].Section = fb.SectionBar == 1, fb.Section
+		if fb.Meter != s.MeterOf(i) {
+			losses = append(losses, Loss{Bar: i + 1, What: fmt.Sprintf("the bar is in %s, that of %s in %s", s.MeterOf(i), t.Title, fb.Meter), Doubt: true})
+		}
+		for _, c := range fb.Bar.Chords {
+			s.Bars[i].Chords = append(s.Bars[i].Chords, Chord{At: float64(c.Slot) / float64(c.Slots) * float64(s.MeterOf(i).Beats()), Chord: c.Chord})
+		}
+	}
+	if len(form) != len(s.Bars) {
+		losses = append(losses, Loss{What: fmt.Sprintf("the file has %d bars and a pass of %s %d: bars beyond either are left out or without a bass", len(s.Bars), t.Title, len(form)), Doubt: true})
+	}
+	s.Bars = s.Bars[:min(len(s.Bars), len(form))]
+	if s.Key == nil {
+		key := t.Key
+		s.Key = &key
+	}
+	return losses
+}
 
 // String says the loss with its bar.
 func (l Loss) String() string {
