@@ -1,8 +1,6 @@
 package fretboard
 
 import (
-	"errors"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -196,56 +194,4 @@ func TestShellsAreLed(t *testing.T) {
 		m.led(t, of.name, of.most)
 		assert.LessOrEqual(t, float64(spread), 0.05*float64(m.hits), "%s: spread shells", of.name)
 	}
-}
-
-// Equal bars have one fingering, and that costs at most a twentieth more than the
-// best path.
-func TestEqualBarsAreTied(t *testing.T) {
-	r := rand.New(rand.NewPCG(11, 4))
-	var tunes []*tune.Tune
-	for range 60 {
-		text := randomTune(r, 2+r.IntN(7))
-		other := randomTune(r, 3)
-		form := "form A B A A B\n\n"
-		tunes = append(tunes, readTune(t, strings.Replace(text, "\n\n[A]", "\n"+form+"[A]", 1)+
-			"\n[B]"+strings.TrimPrefix(other[strings.Index(other, "[A]"):], "[A]")))
-	}
-	neck := StandardNeck()
-	compared := 0
-	bars := 0
-	for _, tn := range tunes {
-		line, err := tn.Line(neck.BassRange())
-		var outside *tune.LineError
-		if errors.As(err, &outside) && outside.Fits != nil {
-			line, err = outside.Fits, nil
-		}
-		if err != nil {
-			continue
-		}
-		ms := settle(moments(tn, line, BassHalves))
-		f := gripFinder{neck: neck, hand: DefaultHand(), w: &arranging, found: map[gripKey][]grip{}}
-		layers := make([][]grip, len(ms))
-		for i := range ms {
-			layers[i], err = f.grips(&ms[i], nextNote(ms, i))
-			require.NoError(t, err)
-		}
-		s := newSearch(newPricing(neck, &arranging), ms, timesOf(tn, ms, 120))
-		path, cost, stuck := s.best(layers)
-		require.Negative(t, stuck)
-		tied, tiedCost := s.tie(layers, path, cost)
-		require.InDelta(t, s.cost(tied), tiedCost, 1e-6)
-		require.LessOrEqual(t, tiedCost, 1.05*cost+1e-6)
-		for _, class := range s.classes() {
-			for _, bar := range class.runs[1:] {
-				same := true
-				for k := range bar.to - bar.from {
-					same = same && tied[class.runs[0].from+k].String() == tied[bar.from+k].String()
-				}
-				bars++
-				compared += btoi(same)
-			}
-		}
-	}
-	t.Logf("%d of %d equal bars have one fingering", compared, bars)
-	assert.Greater(t, float64(compared), 0.94*float64(bars))
 }
