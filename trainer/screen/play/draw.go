@@ -115,6 +115,9 @@ func (p *Page) chart(at shown, width, rows int) []string {
 		Arrangement: p.along.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: width, Height: rows,
 		At: p.place(at), Picked: at.state == sound.Playing, Pass: at.pass,
 	}
+	if p.along.Rests() {
+		c.Pass = 1 // in the rest the chart is laid out anew, from the left
+	}
 	if p.along.Listens() {
 		c.Heard = p.mark
 	}

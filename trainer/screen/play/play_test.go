@@ -68,6 +68,26 @@ func TestViewOnAWideTerminal(t *testing.T) {
 	golden.RequireEqual(t, []byte(p.View()))
 }
 
+// The page in the middle of a pass, the choice of what is played, and the sum, at the
+// sizes of the smallest terminal and of one with panes.
+func TestViewsInEachState(t *testing.T) {
+	for _, size := range [][2]int{{60, 16}, {120, 36}} {
+		t.Run(fmt.Sprintf("%dx%d", size[0], size[1]), func(t *testing.T) {
+			p := pageOf(t, "lantern-street", "84:104+4", fretboard.StandardNeck())
+			p.SetSize(size[0], size[1])
+			var b strings.Builder
+			at := shown{state: sound.Playing, pass: 1, bar: 6, beat: 3}
+			fmt.Fprintf(&b, "== playing\n%s\n", p.draw(sound.Now{State: at.state, Point: harmony.Point{Bar: 6, Beat: 3}}, at))
+			press(p, ",", "down", "down")
+			fmt.Fprintf(&b, "== choosing\n%s\n", p.View())
+			press(p, "enter")
+			p.ending = &ending{}
+			fmt.Fprintf(&b, "== the sum of no pass\n%s\n", p.View())
+			golden.RequireEqual(t, []byte(b.String()))
+		})
+	}
+}
+
 func TestEveryLineFitsTheTerminal(t *testing.T) {
 	p := newPage(t, "100")
 	for _, width := range []int{80, 120, 200} {
@@ -215,7 +235,7 @@ func TestAWordOnPassesAndTheirSum(t *testing.T) {
 		for !p.along.Resting() {
 			time.Sleep(time.Millisecond)
 		}
-		assert.Contains(t, p.View(), "Pass 1 at 300 BPM: was it clean? y or x")
+		assert.Contains(t, p.View(), "Pass 1, bar 2 at 300 BPM: was it clean? y or x")
 		press(p, "y")
 		assert.NotContains(t, p.View(), "was it clean?")
 		played(4)

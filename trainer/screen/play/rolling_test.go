@@ -40,7 +40,8 @@ func barsSeen(view string) map[string]int {
 
 // At every beat and offbeat of a pass, over all of three tunes and in loops of them, at
 // each size, the present bar and the one after it are to be seen, after the last the
-// first, each once, and the present beat among them.
+// first, each once, and the present beat among them, with a rest between passes and
+// without.
 func TestTheComingBarIsAlwaysSeen(t *testing.T) {
 	for _, name := range []string{"lantern-street", "seven-crates", "tin-kettle-blues"} { // 32 bars; 7/4; 12 bars
 		p := pageOf(t, name, "100:120+4", fretboard.StandardNeck())
@@ -50,6 +51,7 @@ func TestTheComingBarIsAlwaysSeen(t *testing.T) {
 			for _, size := range terminals {
 				p.SetSize(size[0], size[1])
 				for pass := 1; pass <= 2; pass++ {
+					p.along.SetRest(pass == 1) // without one the places go on through the passes
 					for bar := loop.First; bar <= loop.Last; bar++ {
 						halves := 2 * p.form[bar-1].Meter.Beats()
 						if pass > 1 { // where in the bar it is changes no bar that is shown

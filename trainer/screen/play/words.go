@@ -78,7 +78,7 @@ func (p *Page) question() string {
 		return ""
 	}
 	last := results[len(results)-1]
-	return fmt.Sprintf("Pass %d at %g BPM: was it clean? y or x", last.Pass, last.Tempo)
+	return fmt.Sprintf("Pass %d, %s at %g BPM: was it clean? y or x", last.Pass, p.barsWords(last.Bars), last.Tempo)
 }
 
 // foot is the last lines of the page: what is heard and the tempos to come, how the last
