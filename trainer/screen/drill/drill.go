@@ -364,7 +364,8 @@ func (p *Page) kept(events []session.Told) tea.Cmd {
 	for _, k := range early {
 		cmds = append(cmds, p.key(k))
 	}
-	if p.goOn > 0 && p.state == judged && p.judged.Answer.Right() {
+	// How a rhythm was tapped is to be read.
+	if a := p.judged.Answer; p.goOn > 0 && p.state == judged && a.Right() && !a.Item.Kind.InTime() {
 		on := onward{p.session, p.judged.ID}
 		cmds = append(cmds, tea.Tick(p.goOn, func(time.Time) tea.Msg { return on }))
 	}
@@ -489,7 +490,7 @@ func (p *Page) answerLines() []string {
 	lines := []string{"  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(given), ""}
 	text, look := "Type "+p.asked.Ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
 	if p.asked.Ask.Takes&drills.FormTaps != 0 {
-		text = "Space, or a note by MIDI, begins: a bar is counted in. Then tap with any key, or play. Or type " + p.asked.Ask.Hint + "."
+		text = "Space, or a note by MIDI, begins: a bar is counted in. Then tap with it, or play. Or type " + p.asked.Ask.Hint + "."
 	}
 	if p.hint != "" {
 		text, look = p.hint, p.theme.Warn

@@ -100,7 +100,7 @@ func (p *Page) tapLines() []string {
 	case b.Beat > 0:
 		where = fmt.Sprintf("Bar %d of %d, beat %d", b.Bar, p.taps.Bars(), b.Beat)
 	}
-	lines := []string{"  " + p.theme.Strong.Render(where), "", "  " + p.theme.Dim.Render("Tap with any key, or play; esc stops.")}
+	lines := []string{"  " + p.theme.Strong.Render(where), "", "  " + p.theme.Dim.Render("Tap with the space bar, or play; esc stops.")}
 	if says := p.taps.Status(); says != "" {
 		lines = append(lines, "  "+p.theme.Warn.Render(p.fit(says)))
 	}
