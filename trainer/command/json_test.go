@@ -106,6 +106,16 @@ func printed(t *testing.T, in io.Reader, args ...string) (objects []any) {
 	return objects
 }
 
+// holdsUnder reports whether a manual holds fields of the object at a path.
+func holdsUnder(fields map[string]string, path string) bool {
+	for p := range fields {
+		if strings.HasPrefix(p, path+".") {
+			return true
+		}
+	}
+	return false
+}
+
 // TestTheManualOfJSONHoldsEveryField compares the manual with what the commands print:
 // no field stands in one alone, and each has the types that were seen.
 func TestTheManualOfJSONHoldsEveryField(t *testing.T) {
@@ -188,6 +198,9 @@ func TestTheManualOfJSONHoldsEveryField(t *testing.T) {
 			kinds := slices.Sorted(maps.Keys(fields[path]))
 			fmt.Fprintf(&skeleton, "  %-24s  %-14s  \n", path, strings.Join(kinds, ", "))
 			want, ok := manual[name][path]
+			if !ok && slices.Equal(kinds, []string{"null"}) && holdsUnder(manual[name], path) {
+				continue // an object that does not apply
+			}
 			if assert.True(t, ok, "%s prints %s, which the manual does not hold", name, path) {
 				for _, k := range kinds {
 					assert.Contains(t, want, k, "%s: %s", name, path)
