@@ -2,6 +2,7 @@ package drills
 
 import (
 	"fmt"
+	"strings"
 
 	"footfall/drills/memory"
 	"footfall/harmony"
@@ -47,6 +48,21 @@ func (q Spell) Ask() Ask {
 
 // Right is the note.
 func (q Spell) Right() []string { return []string{q.Degree.Of(q.Chord.Root).String()} }
+
+// Steps count the letters to the note, then the half steps.
+func (q Spell) Steps() []string {
+	root, note := q.Chord.Root, q.Degree.Of(q.Chord.Root)
+	var letters []string
+	for i := range (int(q.Degree.Number)-1)%7 + 1 {
+		letters = append(letters, ((root.Letter + harmony.Letter(i)) % 7).String())
+	}
+	steps := q.Degree.Semitones() % 12
+	return []string{
+		fmt.Sprintf("Count the letters from %s, %s: it is some kind of %s.", root.Letter, strings.Join(letters, " "), note.Letter),
+		fmt.Sprintf("A %s lies %s over the root %s.", q.Degree, counted(steps, "half step"), root),
+		fmt.Sprintf("So the %s of %s is %s.", q.Degree, q.Chord.Symbol, note),
+	}
+}
 
 // Judge takes a note name.
 func (q Spell) Judge(r Reply) Judgement {

@@ -191,9 +191,9 @@ func (v Review) keptNeckTable() Table {
 
 // progressTable counts everything in one row.
 func (v Review) progressTable() Table {
-	t := Table{Name: "progress", Title: "Kept: firm is expected to last three weeks, and was asked on three days", Columns: []string{"things", "new", "learning", "firm"}}
+	t := Table{Name: "progress", Title: "Kept: firm is expected to last three weeks, and was asked on three days", Columns: []string{"kept", "new", "learning", "firm"}}
 	if v.Progress.met() > 0 {
-		t.Rows = [][]string{{"all", count(v.Progress.New), count(v.Progress.Learning), count(v.Progress.Firm)}}
+		t.Rows = [][]string{{"so far", count(v.Progress.New), count(v.Progress.Learning), count(v.Progress.Firm)}}
 	}
 	return t
 }

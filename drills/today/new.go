@@ -185,7 +185,7 @@ func (l *layer) lesson(t Taught) int {
 	if s.Kind == Passage {
 		s.Minutes = min(passageLength, max(minutes, l.left/3))
 	}
-	s.Kind, s.Text = Lesson, fmt.Sprintf("%s: %s", t.Lesson.Title, t.Lesson.Goal)
+	s.Kind, s.Text = Lesson, fmt.Sprintf("Lesson: %s. %s", t.Lesson.Title, t.Lesson.Goal)
 	most := lessonNew
 	if l.Minutes < 20 {
 		most--

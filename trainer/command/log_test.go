@@ -109,7 +109,7 @@ func TestReview(t *testing.T) {
 	require.Zero(t, code)
 	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
 	require.NoError(t, err)
-	require.Equal(t, []string{"progress", "things", "new"}, rows[0][:3])
+	require.Equal(t, []string{"progress", "kept", "new"}, rows[0][:3])
 
 	out, _, code = runOn(nil, "review", "--since", "2100-01-01", "--data", dir)
 	require.Zero(t, code)

@@ -231,7 +231,7 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 			return !slices.ContainsFunc(c.Only, func(it memory.Item) bool { return it.Kind == k.Name })
 		})
 	}
-	fresh := d.History != nil && len(known) == 0
+	fresh := d.History != nil && len(known) == 0 && (c.step == nil || c.step.Kind != today.Level)
 	s := &Sitting{history: d.History, seed: seed, now: d.Now, first: fresh, known: known, round: round}
 	plan := drills.Plan{
 		Name: c.Drill, Kinds: ks, Material: m, Questions: c.Questions, Length: c.Length,

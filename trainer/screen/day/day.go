@@ -24,6 +24,8 @@ type Agenda interface {
 	Change(func(today.Plan) (today.Plan, error)) error
 	// NextGoal works towards the next tune, or the one before.
 	NextGoal(step int) error
+	// Says tells in a line what changed today and what comes tomorrow.
+	Says() string
 }
 
 // Page shows a plan.
@@ -35,6 +37,7 @@ type Page struct {
 	// open gives the page of a step; false where it has none.
 	open   func(today.Step) (page.ID, bool)
 	at     int
+	says   string // once all is done
 	width  int
 	height int
 	keys   []key.Binding
@@ -44,6 +47,7 @@ type Page struct {
 func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (page.ID, bool)) *Page {
 	p := &Page{theme: t, agenda: a, plan: a.Plan(), move: move, open: open, width: 80, height: 20}
 	p.at = p.next()
+	p.end()
 	p.keys = []key.Binding{
 		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
 		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
@@ -79,11 +83,24 @@ func (p *Page) next() int {
 	return max(0, len(p.plan.Steps)-1)
 }
 
+// end says what the day came to, once all of it is done.
+func (p *Page) end() {
+	for _, s := range p.plan.Steps {
+		if !s.Done && s.Kind != today.Break {
+			return
+		}
+	}
+	if len(p.plan.Steps) > 0 {
+		p.says = p.agenda.Says()
+	}
+}
+
 // Update takes a key, and looks at the plan anew.
 func (p *Page) Update(m tea.Msg) tea.Cmd {
 	p.plan = p.agenda.Plan()
 	if _, ok := m.(page.Done); ok {
 		p.at = p.next()
+		p.end()
 	}
 	k, ok := m.(tea.KeyMsg)
 	if !ok || len(p.plan.Steps) == 0 {
@@ -193,9 +210,13 @@ func (p *Page) View() string {
 			head = strings.Repeat(" ", lipgloss.Width(head))
 		}
 	}
-	if p.at < len(p.plan.Steps) && p.plan.Steps[p.at].Why != "" {
+	below := p.says
+	if below == "" && p.at < len(p.plan.Steps) && p.plan.Steps[p.at].Why != "" {
+		below = sentence(p.plan.Steps[p.at].Why)
+	}
+	if below != "" {
 		lines = append(lines, "")
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(sentence(p.plan.Steps[p.at].Why)), p.width-4, ""), "\n") {
+		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(below), p.width-4, ""), "\n") {
 			lines = append(lines, "  "+l)
 		}
 	}

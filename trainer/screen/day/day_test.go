@@ -55,6 +55,8 @@ func (d *desk) NextGoal(step int) error {
 	return nil
 }
 
+func (d *desk) Says() string { return "Today: 3 new things stand. Tomorrow: 14 things are due." }
+
 func newDesk() *desk {
 	d := &desk{plan: plan()}
 	r := lipgloss.NewRenderer(io.Discard)
@@ -68,6 +70,13 @@ func newDesk() *desk {
 func (d *desk) press(keys ...string) {
 	special := map[string]tea.KeyType{"delete": tea.KeyDelete, "up": tea.KeyUp, "down": tea.KeyDown, "enter": tea.KeyEnter}
 	for _, k := range keys {
+		if k == "over" {
+			for i := range d.plan.Steps {
+				d.plan.Steps[i].Done = true
+			}
+			d.p.Update(page.Done{})
+			continue
+		}
 		if k == "done" {
 			d.plan.Steps[0].Done = true
 			d.p.Update(page.Done{ID: page.ID{Kind: "due"}})
@@ -85,6 +94,7 @@ func TestViews(t *testing.T) {
 	for name, keys := range map[string][]string{
 		"first":   nil,
 		"towards": {"z"},
+		"over":    {"over"},
 		"changed": {"enter", "done", "delete", "n", "-", "up", "+"},
 		"empty":   {"delete", "delete", "delete", "delete", "delete", "delete", "up", "enter"},
 	} {
