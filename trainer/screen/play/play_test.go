@@ -106,6 +106,7 @@ func TestKeysChangeWhatIsPlayed(t *testing.T) {
 	assert.Equal(t, fretboard.Bass, p.along.Arrangement().Layer, "after the last layer comes the first")
 	press(p, "+", "+", "-")
 	assert.Equal(t, 102.0, p.along.Tempo())
+	assert.Contains(t, p.View(), "hi-hat", "what keeps time above 100")
 	press(p, "h")
 	assert.Contains(t, p.View(), "click and bass")
 	press(p, "c")

@@ -8,6 +8,8 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
+	"footfall/fretboard/playing"
+	"footfall/harmony"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
@@ -96,7 +98,7 @@ func (p *Page) foot(at shown) []string {
 	return append([]string{""}, lines...)
 }
 
-// plan says the tempos to come, what is heard and the click.
+// plan says the tempos to come, what is heard and what keeps time.
 func (p *Page) plan() string {
 	s := p.along
 	var tempos []string
@@ -110,7 +112,17 @@ func (p *Page) plan() string {
 	if s.Rests() {
 		text = ", a rest between"
 	}
-	return "  " + p.theme.Dim.Render("tempo ") + strings.Join(tempos, " ") + p.theme.Dim.Render(text+dot+heardNames[heardOf(s.Mix())]+dot+"click on "+s.Click().String())
+	return "  " + p.theme.Dim.Render("tempo ") + strings.Join(tempos, " ") + p.theme.Dim.Render(text+dot+heardNames[heardOf(s.Mix())]+dot+p.timeBy())
+}
+
+// timeBy says what keeps time at the tempo.
+func (p *Page) timeBy() string {
+	t := p.along.Time()
+	now := t.In(harmony.Bar{Meter: p.form[0].Meter, Tempo: p.along.Tempo()})
+	if now == playing.ClickSound {
+		return "click on " + t.Click.String()
+	}
+	return now.String()
 }
 
 // lastTake says how the pass before went and which have no word yet; while the player
