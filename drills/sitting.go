@@ -46,6 +46,8 @@ type Plan struct {
 	// counts it; 0 for no such end. An ordered kind ends with its last question too.
 	Questions int
 	Length    time.Duration
+	// Level is set where the sitting is a level check, whose summary says what it found.
+	Level bool
 	// Choose picks what comes next; nil mixes by chance. Ordered kinds need none.
 	Choose Chooser
 	// Chance is the source of chance. It must not be nil.

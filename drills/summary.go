@@ -29,6 +29,8 @@ type Summary struct {
 	WeakestDegree *Weakness `json:"weakest_degree"`
 	WeakestChord  *Weakness `json:"weakest_chord"`
 	WeakestString *Weakness `json:"weakest_string"`
+	// Found says in a line each what a level check found, and where the ladder begins.
+	Found []string `json:"found,omitempty"`
 	// Unkept counts answers that are in memory alone.
 	Unkept int `json:"unkept"`
 }
@@ -79,6 +81,13 @@ func (s *Sitting) Summary(now time.Time) Summary {
 		}
 		return fmt.Sprint(a.String)
 	})
+	if s.plan.Level && len(s.answers) > 0 {
+		trials := make([]memory.Trial, len(s.answers))
+		for i, a := range s.answers {
+			trials[i] = memory.Trial{Item: a.Item, Verdict: a.Verdict, Took: a.Took}
+		}
+		m.Found = memory.FoundBy(s.items, trials)
+	}
 	return m
 }
 
@@ -159,6 +168,7 @@ func (m Summary) Lines() []string {
 		}
 		lines = append(lines, line+".")
 	}
+	lines = append(lines, m.Found...)
 	if m.Unkept > 0 {
 		lines = append(lines, fmt.Sprintf("Answers not on the disk yet: %d.", m.Unkept))
 	}

@@ -145,6 +145,9 @@ func Placed(known map[Item]State) bool {
 	return false
 }
 
+// Placing reports whether the next question belongs to the placing round.
+func (d *Deck) Placing() bool { return d.placing != nil }
+
 // Answered takes in how an item of the pool was answered. Others are ignored.
 func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 	i, known := d.index[it]
@@ -163,7 +166,7 @@ func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 	e.state = e.state.After(d.day, g)
 	e.at, e.missed = d.asked, v == Missed
 	d.last = it
-	if d.placing != nil && d.placing.Answered(v, took) {
+	if d.placing != nil && d.placing.Answered(it, v, took) {
 		d.start = d.placing.Level()
 		d.placing = nil
 	}

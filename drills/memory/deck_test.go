@@ -277,26 +277,79 @@ func TestLevels(t *testing.T) {
 	}
 }
 
-// The level found is the middle of those at which the answers turned; a slow
-// answer stays where it is.
-func TestPlacingTurns(t *testing.T) {
+// The round halves: of four rungs the second is asked first, a sure answer passes it and
+// those below, and one that was missed is asked once more.
+func TestPlacingHalves(t *testing.T) {
+	type ask struct {
+		rung int
+		v    memory.Verdict
+	}
+	// On one string, by what is asked and how it went: the rungs held in the end.
+	for _, c := range []struct {
+		asks  []ask
+		level int
+		words string
+	}{
+		{[]ask{{1, memory.Sure}, {2, memory.Sure}, {3, memory.Sure}}, 5, "Every rung holds"},
+		{[]ask{{1, memory.Sure}, {2, memory.Sure}, {3, memory.Missed}, {3, memory.Slow}}, 4, "begins with sevenths and beyond on sharps and flats: string 5."},
+		{[]ask{{1, memory.Sure}, {2, memory.Missed}, {2, memory.Missed}}, 3, "begins with sevenths and beyond on natural notes: string 5."},
+		{[]ask{{1, memory.Slow}, {1, memory.Missed}, {0, memory.Sure}}, 2, "begins with triads on sharps and flats: string 5."},
+		{[]ask{{1, memory.Missed}, {1, memory.Missed}, {0, memory.Missed}, {0, memory.Missed}}, 0, "begins with triads on natural notes: string 5."},
+		{[]ask{{1, memory.Missed}, {1, memory.Sure}, {2, memory.Sure}, {3, memory.Sure}}, 5, "Every rung holds"},
+	} {
+		var pool []memory.Item
+		for _, it := range simPool {
+			if it.Kind == memory.Find && it.String == 5 {
+				pool = append(pool, it)
+			}
+		}
+		deck := memory.NewDeck(pool, nil, 20000, memory.Limits{})
+		chance := rand.New(rand.NewPCG(1, 1))
+		var trials []memory.Trial
+		for _, a := range c.asks {
+			require.True(t, deck.Placing())
+			it := pool[deck.Next(chance)]
+			require.Equal(t, a.rung, memory.Rung(it), "%v: %s", c.asks, it.Text())
+			trials = append(trials, memory.Trial{Item: it, Verdict: a.v, Took: 3 * time.Second})
+			deck.Answered(it, a.v, memory.Pace{}.Grade(a.v, 3*time.Second), 3*time.Second)
+		}
+		assert.False(t, deck.Placing(), "%v", c.asks)
+		assert.Equal(t, c.level, deck.Start())
+		found := memory.FoundBy(pool, trials)
+		assert.Contains(t, found[len(found)-1], c.words)
+	}
+	// Two minutes are the end of it, with the time to read the verdicts.
 	p := memory.NewPlacing(simPool)
-	answers := []memory.Verdict{memory.Sure, memory.Sure, memory.Slow, memory.Sure, memory.Sure, memory.Missed, memory.Missed, memory.Sure, memory.Sure, memory.Missed}
-	levels := []int{1, 2, 2, 3, 4, 4, 4, 4, 4, 4} // turns at 4, 2 and 4
-	for i, v := range answers {
-		require.False(t, p.Answered(v, time.Second))
-		if i < 5 {
-			assert.Equal(t, levels[i], p.Level(), "no turn yet, after answer %d", i+1)
+	assert.False(t, p.Answered(simPool[0], memory.Sure, 117*time.Second))
+	assert.True(t, p.Answered(simPool[0], memory.Sure, 0))
+}
+
+// A player who holds everything, and one who holds all but string 6, are placed within two
+// minutes at five seconds an answer; strings take turns.
+func TestAnExperiencedPlayerIsPlacedInTwoMinutes(t *testing.T) {
+	for _, weak := range []int{0, 6} {
+		deck := memory.NewDeck(simPool, nil, 20000, memory.Limits{})
+		chance := rand.New(rand.NewPCG(3, 1))
+		spent, strings := time.Duration(0), map[int]int{}
+		var trials []memory.Trial
+		for deck.Placing() {
+			it := simPool[deck.Next(chance)]
+			v := memory.Sure
+			if it.String == weak {
+				v = memory.Missed
+			}
+			strings[it.String]++
+			trials = append(trials, memory.Trial{Item: it, Verdict: v, Took: 5 * time.Second})
+			deck.Answered(it, v, memory.Pace{}.Grade(v, 5*time.Second), 5*time.Second)
+			spent += 7 * time.Second
+		}
+		assert.LessOrEqual(t, spent, memory.PlacingLength)
+		assert.Len(t, strings, 2)
+		found := memory.FoundBy(simPool, trials)
+		assert.Equal(t, "String 5: you know it up to sevenths and beyond on sharps and flats.", found[1])
+		if weak == 6 {
+			assert.Equal(t, "String 6: nothing yet.", found[0])
+			assert.Equal(t, "The ladder begins with triads on natural notes: string 6.", found[2])
 		}
 	}
-	assert.Equal(t, 4, p.Level())
-	over := false
-	for range 3 {
-		over = p.Answered(memory.Sure, time.Second)
-		over = over || p.Answered(memory.Missed, time.Second)
-	}
-	assert.True(t, over, "six turns are enough")
-	p = memory.NewPlacing(simPool)
-	assert.False(t, p.Answered(memory.Sure, 117*time.Second))
-	assert.True(t, p.Answered(memory.Sure, 0), "two minutes are, with the time to read a verdict")
 }

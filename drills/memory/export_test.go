@@ -1,10 +1,13 @@
 package memory
 
-// Placing reports whether the next question belongs to the placing round.
-func (d *Deck) Placing() bool { return d.placing != nil }
-
 // State returns what the deck knows of an item of its pool.
 func (d *Deck) State(it Item) State { return d.entries[d.index[it]].state }
+
+// Start is the level at which new items are let in.
+func (d *Deck) Start() int { return d.start }
+
+// Rung is where an item stands on its ladder.
+func Rung(it Item) int { return rung(it) }
 
 // LaidDue are the due items that are asked today.
 func (d *Deck) LaidDue() []Item {

@@ -1,6 +1,8 @@
 package memory
 
 import (
+	"cmp"
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -58,87 +60,228 @@ func LevelOf(known map[Item]State) int {
 	return Levels - 1
 }
 
-// Placing is the round of a player's first day that finds the level to begin
-// at, with no question asked about the player. A sure answer goes up a level, a
-// missed one goes down; slow ones stay.
+// Placing is the round of a player's first day that finds where to begin, with no
+// question asked about the player. It halves: on each string the rungs of a ladder,
+// triads on natural notes, then on others, then what lies above triads, are told apart by
+// asking the middle one of those in doubt; string by string in turn, finding before
+// shapes. A sure answer passes a rung. What is missed or slow is asked once more, of
+// another item of the rung, so that a slip alone decides nothing.
 type Placing struct {
-	level   int
-	up      bool
-	turns   []int
+	columns []column
 	spent   time.Duration
-	asked   int
-	highest int
+	// at is the column asked last.
+	at int
 }
 
+// column is the ladder of a string; of shapes where string is 0, on one rung.
+type column struct {
+	kind   Kind
+	string int
+	// there are the rungs that the pool has items of.
+	there [rungs]bool
+	// passed is how many rungs are known to be held, open from which on none is.
+	passed, open int
+	// again is set where the rung that is asked was missed once.
+	again bool
+}
+
+// The rungs of a ladder.
+const rungs = 4
+
+var rungWords = [rungs]string{
+	"triads on natural notes", "triads on sharps and flats", "sevenths and beyond on natural notes", "sevenths and beyond on sharps and flats",
+}
+
+// rungLevels are the levels at which new items are let in for so many rungs passed.
+var rungLevels = [rungs + 1]int{0, 2, 3, 4, 5}
+
+// PlacingLength is how long a placing round lasts at most, and perQuestion what a question
+// costs beside its answer time, for reading the verdict.
 const (
-	// PlacingLength is how long a placing round lasts at most.
 	PlacingLength = 2 * time.Minute
-	// placingTurns ends the round early: the level has been passed so often.
-	placingTurns = 6
-	// perQuestion is what a question costs beside its answer time, for reading
-	// the verdict.
-	perQuestion = 2 * time.Second
+	perQuestion   = 2 * time.Second
 )
 
-// NewPlacing begins a placing round over a pool.
+// rung is where an item stands on its ladder.
+func rung(it Item) int {
+	if !it.ofDegree() {
+		return 0
+	}
+	r := 0
+	if Level(Item{Kind: Spell, Degree: it.Degree, Root: "C"}) > 2 {
+		r = 2
+	}
+	if strings.ContainsAny(it.Root, "b#") {
+		r++
+	}
+	return r
+}
+
+// columnOf is what tells the ladder of an item: its string where a degree is to be found
+// or named on it, or one for all shapes that are built on a string. It is false for what no
+// ladder has.
+func columnOf(it Item) (Kind, int, bool) {
+	switch {
+	case it.ofDegree() && it.Kind != Spell:
+		return it.Kind, it.String, true
+	case it.Kind == Spell, it.Kind == Build:
+		return it.Kind, 0, true
+	}
+	return "", 0, false
+}
+
+// NewPlacing begins a placing round over a pool: by finding where the pool has that, else by
+// naming, else by spelling; and by building shapes after that.
 func NewPlacing(pool []Item) *Placing {
-	p := &Placing{up: true}
-	for _, it := range pool {
-		if it.ofDegree() {
-			p.highest = max(p.highest, Level(it))
+	p := &Placing{at: -1}
+	asked := []Kind{Build}
+	for _, k := range []Kind{Find, Name, Spell} {
+		if slices.ContainsFunc(pool, func(it Item) bool { return it.Kind == k }) {
+			asked = []Kind{k, Build}
+			break
 		}
 	}
+	for _, it := range pool {
+		k, str, ok := columnOf(it)
+		if !ok || !slices.Contains(asked, k) {
+			continue
+		}
+		i := slices.IndexFunc(p.columns, func(c column) bool { return c.kind == k && c.string == str })
+		if i < 0 {
+			i = len(p.columns)
+			p.columns = append(p.columns, column{kind: k, string: str})
+		}
+		c := &p.columns[i]
+		c.there[rung(it)] = true
+		c.open = max(c.open, rung(it)+1)
+	}
+	slices.SortFunc(p.columns, func(a, b column) int {
+		return cmp.Or(cmp.Compare(slices.Index(asked, a.kind), slices.Index(asked, b.kind)), cmp.Compare(b.string, a.string))
+	})
 	return p
 }
 
-// Answered takes in an answer and reports whether the round is over.
-func (p *Placing) Answered(v Verdict, took time.Duration) bool {
-	p.asked++
-	p.spent += took + perQuestion
-	before := p.up
-	switch v {
-	case Sure:
-		p.up = true
-	case Missed:
-		p.up = false
-	}
-	if p.asked > 1 && p.up != before {
-		p.turns = append(p.turns, p.level)
-	}
-	if v != Slow {
-		step := -1
-		if p.up {
-			step = 1
+// middle is the rung to ask, the lower middle one of those in doubt that the pool has; false
+// where none is left.
+func (c column) middle() (int, bool) {
+	var open []int
+	for r := c.passed; r < c.open; r++ {
+		if c.there[r] {
+			open = append(open, r)
 		}
-		p.level = min(max(p.level+step, 0), p.highest)
 	}
-	return p.spent >= PlacingLength || len(p.turns) >= placingTurns
+	if len(open) == 0 {
+		return 0, false
+	}
+	return open[(len(open)-1)/2], true
 }
 
-// Level returns the level found so far: the middle of the levels at which the
-// answers turned, or the present one where they never did.
+// next is the column to ask: the one after that asked last which has a rung in doubt,
+// shapes after all others.
+func (p *Placing) next() (int, bool) {
+	for _, shapes := range []bool{false, true} {
+		for k := range p.columns {
+			i := (p.at + 1 + k) % len(p.columns)
+			if _, open := p.columns[i].middle(); open && (p.columns[i].kind == Build) == shapes {
+				return i, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// Answered takes in an answer about an item and reports whether the round is over.
+func (p *Placing) Answered(it Item, v Verdict, took time.Duration) bool {
+	p.spent += took + perQuestion
+	k, str, _ := columnOf(it)
+	if i := slices.IndexFunc(p.columns, func(c column) bool { return c.kind == k && c.string == str }); i >= 0 {
+		c := &p.columns[i]
+		p.at = i
+		switch r := rung(it); {
+		case v == Sure:
+			c.passed, c.again = max(c.passed, r+1), false
+		case c.again || v == Missed && r < c.passed:
+			c.open, c.again = min(c.open, r), false
+		default:
+			c.again = true
+		}
+	}
+	_, open := p.next()
+	return !open || p.spent >= PlacingLength
+}
+
+// Level returns the level found so far: that of the string on which the fewest rungs are held.
 func (p *Placing) Level() int {
-	if len(p.turns) == 0 {
-		return p.level
+	least := rungs
+	for _, c := range p.columns {
+		if c.kind != Build {
+			least = min(least, c.passed)
+		}
 	}
-	turns := slices.Sorted(slices.Values(p.turns))
-	return turns[len(turns)/2]
+	return rungLevels[least]
 }
 
-// Next picks a new item with a degree, of the present level, or of the nearest that has one;
-// false where there is none left.
+// Next picks a new item of the rung to ask; false where there is none left.
 func (p *Placing) Next(d *Deck, chance *rand.Rand) (int, bool) {
-	for away := range Levels {
+	for range p.columns {
+		at, open := p.next()
+		if !open {
+			return 0, false
+		}
+		c := &p.columns[at]
+		r, _ := c.middle()
 		var found []int
 		for i, it := range d.pool {
-			l := Level(it)
-			if it.ofDegree() && d.entries[i].state.New() && (l == p.level+away || l == p.level-away) && !d.entries[i].barred {
+			if k, str, ok := columnOf(it); ok && k == c.kind && str == c.string && rung(it) == r && d.entries[i].state.New() && !d.entries[i].barred {
 				found = append(found, i)
 			}
 		}
 		if len(found) > 0 {
 			return found[chance.IntN(len(found))], true
 		}
+		c.there[r] = false
 	}
 	return 0, false
+}
+
+// Found says what the round found, and where the ladder begins: a line each.
+func (p *Placing) Found() []string {
+	var lines []string
+	first, where := rungs, ""
+	for _, c := range p.columns {
+		name := map[bool]string{true: fmt.Sprintf("String %d", c.string), false: "Notes"}[c.string > 0]
+		switch {
+		case c.kind == Build && c.passed > 0:
+			lines = append(lines, "Shapes: you build them.")
+		case c.kind == Build:
+			lines = append(lines, "Shapes: not yet.")
+		case c.passed == 0:
+			lines = append(lines, name+": nothing yet.")
+		default:
+			lines = append(lines, fmt.Sprintf("%s: you know it up to %s.", name, rungWords[c.passed-1]))
+		}
+		if c.kind != Build && c.passed < first {
+			first, where = c.passed, name
+		}
+	}
+	if first < rungs {
+		return append(lines, fmt.Sprintf("The ladder begins with %s: %s%s.", rungWords[first], strings.ToLower(where[:1]), where[1:]))
+	}
+	return append(lines, "Every rung holds: the ladder begins with what each tune needs.")
+}
+
+// Trial is an answer as a placing round takes it in.
+type Trial struct {
+	Item    Item
+	Verdict Verdict
+	Took    time.Duration
+}
+
+// FoundBy says what a placing round over a pool found by its answers.
+func FoundBy(pool []Item, answers []Trial) []string {
+	p := NewPlacing(pool)
+	for _, a := range answers {
+		p.Answered(a.Item, a.Verdict, a.Took)
+	}
+	return p.Found()
 }

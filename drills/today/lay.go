@@ -173,7 +173,7 @@ func (l *layer) add(s Step) {
 // finds the level stands in its place.
 func (l *layer) warmUp() bool {
 	if !memory.Placed(l.Known) && len(l.Work) > 0 && l.Lesson == nil {
-		l.add(Step{Kind: Level, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions, easy ones first",
+		l.add(Step{Kind: Level, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions at most, from the middle up or down",
 			Why: "nothing is known of you yet, and the plan begins where you stand"})
 		return true
 	}

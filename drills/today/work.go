@@ -125,7 +125,9 @@ func Only(items []memory.Item) Order {
 // InStep says whether a sitting is a step of a day, what was right before it, and what
 // was asked in the step before the program was started again.
 type InStep struct {
-	Is     bool
+	Is bool
+	// Level is set where the step is the level check, which is over once the level is found.
+	Level  bool
 	Before Last
 	Tries  map[string]Try
 }
@@ -193,6 +195,9 @@ func (in InStep) Chooser(known map[memory.Item]memory.State, day memory.Day, ord
 			a := past[told]
 			latest = a
 			deck.Answered(a.Item, a.Verdict, a.Grade, a.Took)
+		}
+		if in.Level && !deck.Placing() {
+			return drills.NothingLeft
 		}
 		it := left[deck.Next(chance)]
 		if n := len(past); n > 0 && past[n-1].Item == it && past[n-1].Right() {

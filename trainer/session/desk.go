@@ -245,6 +245,8 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 		in := today.InStep{Before: c.before}
 		if c.step != nil {
 			in.Is, in.Tries = true, c.step.Tries
+			in.Level = c.step.Kind == today.Level
+			plan.Level = in.Level
 		}
 		plan.Choose = remembering(known, now, m, c.Only, in)
 	}

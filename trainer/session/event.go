@@ -129,6 +129,8 @@ type Pass struct {
 type StepEnd struct {
 	N    int  `json:"n"`
 	Done bool `json:"done"`
+	// Found says what a level check found, and where the ladder begins.
+	Found []string `json:"found,omitempty"`
 
 	Step today.Step `json:"-"`
 	// Sum is what its questions came to, nil where it asked none.
