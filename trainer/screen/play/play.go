@@ -65,7 +65,7 @@ type keys struct {
 
 func newKeys(t *theme.Theme) keys {
 	return keys{
-		toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "choose what is played"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
+		toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "choose"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
 		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "walk freely"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
