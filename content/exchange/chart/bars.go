@@ -28,7 +28,7 @@ type repeat struct {
 }
 
 var (
-	numbered = regexp.MustCompile(`^\s*(?:(?:bars?|mm?\.|measures?)\s*)?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
+	numbered = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*)?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
 	ending   = regexp.MustCompile(`^\[?((?:\d\s?[,.&-]\s?)*\d)(?:st|nd|rd)?(?:[.):\]]|\s|$)`)
 	barLines = regexp.MustCompile(`\[\|+|\|+\]|\|+`)
 	aside    = regexp.MustCompile(`^\([^()]*\)$`)
@@ -187,10 +187,20 @@ func (r *reader) bareLine(line string) {
 	list := r.uncounted(r.words(line, 1))
 	beats := r.meter.Beats()
 	switch {
+	case phrased(list, beats):
+		for _, w := range list {
+			if !holds(w.text) {
+				r.bar([]word{w})
+			}
+		}
+		r.doubt("line %d: the slash parts chords, a bar each", r.number)
 	case slices.ContainsFunc(list, func(w word) bool { return holds(w.text) }):
 		r.byBeats(list, beats)
-	case grouped(list):
-		for _, g := range groups(list) {
+	case grouped(list), r.aligned(list):
+		gs := r.groups(list)
+		r.columns = nil
+		for _, g := range gs {
+			r.columns = append(r.columns, g[0].column)
 			r.bar(g)
 		}
 		r.doubt("line %d has no bar lines: chords close together share a bar", r.number)
@@ -223,6 +233,23 @@ func (r *reader) uncounted(list []word) []word {
 		}
 		return false
 	})
+}
+
+// phrased reports whether slashes part as many chords, three or more, from as many,
+// and are no beats.
+func phrased(list []word, beats int) bool {
+	each, n := 0, 0
+	for _, w := range list {
+		switch {
+		case !holds(w.text):
+			n++
+			continue
+		case w.text != "/" || n < 3 || each > 0 && n != each:
+			return false
+		}
+		each, n = n, 0
+	}
+	return each > 0 && n == each && len(list)%beats != 0
 }
 
 // byBeats reads a line in which each word is a beat.
@@ -261,10 +288,20 @@ func grouped(list []word) bool {
 	return narrow > 0 && wide > 0 && between == 0
 }
 
-func groups(list []word) [][]word {
+// aligned reports whether each group of the line with wide gaps before this one
+// has a word below it that begins in the same column.
+func (r *reader) aligned(list []word) bool {
+	return len(r.columns) > 1 && len(list) > len(r.columns) && !slices.ContainsFunc(r.columns, func(c int) bool {
+		return !slices.ContainsFunc(list, func(w word) bool { return w.column == c })
+	})
+}
+
+// groups parts words where wide gaps stand, or as the line before them does.
+func (r *reader) groups(list []word) [][]word {
 	var out [][]word
+	wide := grouped(list)
 	for i, w := range list {
-		if i == 0 || w.gap >= 3 {
+		if i == 0 || wide && w.gap >= 3 || !wide && slices.Contains(r.columns, w.column) {
 			out = append(out, nil)
 		}
 		out[len(out)-1] = append(out[len(out)-1], w)
@@ -340,6 +377,8 @@ func (r *reader) bar(list []word) {
 	}
 	r.push(b)
 	switch n, beats := len(b.Chords), r.meter.Beats(); {
+	case n > 1 && at < beats && beats%at != 0 && n < at:
+		r.doubt("%d words share %d beats evenly", at, beats)
 	case n < 2 || slices.ContainsFunc(kept, func(w word) bool { return holds(w.text) }):
 	case beats%n != 0:
 		r.doubt("%d chords share %d beats evenly", n, beats)

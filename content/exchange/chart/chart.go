@@ -29,14 +29,16 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 	r := reader{meter: tune.Meter{Upper: 4, Lower: 4}, starts: true, times: 1, part: part{times: 1}}
 	r.score.Meter = r.meter
 	lines := strings.Split(text, "\n")
+	typed := make([][]rune, len(lines))
 	for i, line := range lines {
+		typed[i] = []rune(line)
 		lines[i] = signs.Replace(line)
 		r.barred = r.barred || strings.HasPrefix(strings.TrimSpace(lines[i]), "|")
 		r.repeats = r.repeats || strings.Contains(lines[i], ":|")
 	}
 	r.roots, r.letters, r.before = rootsOf(lines), lettersOf(lines), lettersBefore(lines)
 	for i, line := range lines {
-		r.number = i + 1
+		r.number, r.typed = i+1, typed[i]
 		if !utf8.ValidString(line) {
 			r.fault(utf8.RuneCountInString(line[:strings.IndexRune(line, utf8.RuneError)])+1, "a byte that is no UTF-8", "a text in UTF-8")
 			continue
@@ -80,7 +82,10 @@ type part struct {
 	name  string
 	from  int
 	times int
-	line  int
+	// said is set where the mark says how often, like names the part it is played as.
+	said bool
+	like string
+	line int
 }
 
 type reader struct {
@@ -88,8 +93,11 @@ type reader struct {
 	bars   []bar
 	faults tune.Faults
 	told   []transcribe.Loss
-	// number is that of the line.
-	number int
+	// number is that of the line, typed what stands on it, tabs and all; columns are
+	// where the groups of the last line with wide gaps begin.
+	number  int
+	typed   []rune
+	columns []int
 	// barred and repeats say whether lines of the chart begin with a bar line, and
 	// whether bars are repeated.
 	barred, repeats bool
@@ -116,6 +124,8 @@ type reader struct {
 type span struct {
 	name     string
 	from, to int
+	// once is where its first time ends.
+	once int
 }
 
 func (r *reader) fault(column int, found, want string) {
@@ -135,7 +145,7 @@ func (r *reader) leave(format string, args ...any) {
 var rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
 
 func (r *reader) line(line string) {
-	line = spelled(r.uncommented(line))
+	line = r.eachTimes(r.withoutRemark(spelled(r.uncommented(line))))
 	text := strings.TrimSpace(line)
 	switch {
 	case text == "":
@@ -148,6 +158,7 @@ func (r *reader) line(line string) {
 	case r.sectionLine(line):
 	case r.timesAlone(text):
 	case r.jumpLine(text):
+	case r.likeAnother(text):
 	case strings.Contains(line, "|"):
 		r.barredLine(line)
 	case r.wordsAlone(text):
@@ -178,15 +189,38 @@ func (r *reader) uncommented(line string) string {
 	return line
 }
 
+var inParentheses = regexp.MustCompile(`\(([^()]+)\)`)
+
+// withoutRemark blanks what a line of chords says in parentheses in plain words.
+func (r *reader) withoutRemark(line string) string {
+	if r.chordWords(inParentheses.ReplaceAllString(line, "")) < 2 {
+		return line
+	}
+	return inParentheses.ReplaceAllStringFunc(line, func(found string) string {
+		text := strings.Trim(found, "()")
+		fields := strings.Fields(text)
+		if len(fields) < 2 || !plainWord.MatchString(text) || played.MatchString(text) || slices.ContainsFunc(fields, r.like) {
+			return found
+		}
+		r.leave("line %d: %s is left out", r.number, clipped(found))
+		return strings.Repeat(" ", utf8.RuneCountInString(found))
+	})
+}
+
 // wordsAlone takes a line without chords: the title where nothing has come yet,
 // else words to sing or a remark, which a chart of chords does not hold.
 func (r *reader) wordsAlone(text string) bool {
 	fields := strings.Fields(text)
-	chords := 0
+	chords, held := 0, 0
 	for _, w := range fields {
 		if r.like(strings.Trim(w, "(),-")) {
 			chords++
+		} else if holds(w) {
+			held++
 		}
+	}
+	if chords > 0 && chords+held == len(fields) {
+		chords = len(fields)
 	}
 	switch {
 	case r.first() && len(fields) > 0 && (chords == 0 || chords*2 <= len(fields) && plainWord.MatchString(text) && !figure.MatchString(text)):
@@ -194,6 +228,7 @@ func (r *reader) wordsAlone(text string) bool {
 		return true
 	case chords*4 > len(fields):
 		return false
+	case chords == 0 && len(r.bars) > 0 && remarkAlone.MatchString(text):
 	case len(fields) < 3 && (r.lyrics == 0 || chords > 0):
 		return false
 	}
@@ -206,6 +241,8 @@ func (r *reader) wordsAlone(text string) bool {
 var (
 	plainWord = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
 	figure    = regexp.MustCompile(`\d`)
+	// remarkAlone is a word or two that no mistyped chord looks like.
+	remarkAlone = regexp.MustCompile(`^[\p{Ll} ]*[\p{Ll}]{4,}[\p{Ll} ]*[.:,]?$`)
 )
 
 // first reports whether nothing of the chart has come yet.
@@ -230,8 +267,11 @@ func (r *reader) formLine(text string) bool {
 
 // like reports whether a word is a chord or looks like one that is mistyped.
 func (r *reader) like(text string) bool {
-	if text == "" || text == "%" || text == "." || text == "/" {
-		return text != ""
+	if text == "" {
+		return false
+	}
+	if text == "." || text == "/" || similes.MatchString(text) || similes2.MatchString(text) || nothing.MatchString(text) {
+		return true
 	}
 	return mistyped.MatchString(text) || slices.ContainsFunc(r.apart(word{text: text}), func(w word) bool { return r.reads(w.text) })
 }

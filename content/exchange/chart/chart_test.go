@@ -120,6 +120,33 @@ func TestTypedCharts(t *testing.T) {
 		"sharps apart from comments":    {"F#m7 | B7  # turn\nE | A # home", "F#m7 | B7 | E | A", 0},
 		"alterations in parentheses":    {"G7(b9) | C7 (b9) | F", "G7(b9) | C7(b9) | F", 0},
 		"an aside in parentheses":       {"| C | F (softly) | G |", "C | F | G", 0},
+		"similes alone in a line":       {"Am6 ./. ./. ./.\nDm6 ./. Am6 ./.", "Am6 | Am6 | Am6 | Am6 | Dm6 | Dm6 | Am6 | Am6", 0},
+		"dashes as beats, no bar lines": {"C - - - F - - -\nG - - - C - - -", "C | F | G | C", 0},
+		"tabs and a bar of two":         {"C\tAm\tF\tG\nC\tAm\tF G\tC", "C | Am | F | G | C | Am | F G | C", 1},
+		"a table below wide gaps":       {"Cmaj7      Em7 A7     Dm7     G7\nCmaj7      Em7 A7     Dm7 G7  C6", "Cmaj7 | Em7 A7 | Dm7 | G7 | Cmaj7 | Em7 A7 | Dm7 G7 | C6", 2},
+		"thirds of a bar of four":       {"| C / G | F |", "C . G | F", 1},
+		"times of a section each time":  {"[A] 2x\nC F\n[B]\nG\n[A] 2x", "C | F | C | F | G | C | F | C | F", 0},
+		"times behind a word":           {"VERSE\n| C | F |\nCHORUS 2x\n| G | C |", "C | F | G | C | G | C", 0},
+		"times behind a letter":         {"A (2x):\nC | F\nB: G", "C | F | C | F | G", 0},
+		"times glued to a repeat":       {"| G |\n|: C | F :|x3\n| G |", "G | C | F | C | F | C | F | G", 0},
+		"times before the bars":         {"2x | C | F |\n| G |", "C | F | C | F | G", 0},
+		"times behind an arrow":         {"| C | F | <- play this twice\n| G |", "C | F | C | F | G", 0},
+		"times of each chord":           {"Em x4 C x2 D x2\n| Am x2 | E |", "Em | Em | Em | Em | C | C | D | D | Am | Am | E", 3},
+		"times in a form":               {"Order: Intro, Verse 1 x2, Intro\nIntro: C\nVerse 1: F G", "C | F | G | F | G | C", 0},
+		"a structure":                   {"Structure: A A B A\nA: C\nB: F", "C | C | F | C", 0},
+		"a letter again":                {"A: | C | F |\nA\nB: | G |\nA", "C | F | C | F | G | C | F", 2},
+		"a numbered letter again":       {"A1: | C | F |\nB: | G |\nA1", "C | F | G | C | F", 0},
+		"as another section":            {"Intro\nC F\nVerse 1\n(same as intro)\nOutro: as the intro", "C | F | C | F | C | F", 0},
+		"a second verse without chords": {"Verse 1\nC F\nChorus\nG C\nVerse 2\nChorus", "C | F | G | C | C | F | G | C", 1},
+		"a name of its own":             {"Hook:\nAm F\nDrop: C G", "Am | F | C | G", 0},
+		"a length in parentheses":       {"A section (8 bars)\nC | F\nB section\nG", "C | F | G", 0},
+		"a remark in parentheses":       {"C, F, G (4 bars each line)\nC", "C | F | G | C", 0},
+		"a word between lines":          {"| C | F |\nthen\n| G |\nand then\n| C |", "C | F | G | C", 0},
+		"dots at the end":               {"C F\nG...", "C | F | G", 0},
+		"a slash between phrases":       {"C F G C / F G C C", "C | F | G | C | F | G | C | C", 1},
+		"dashes in words to sing":       {"C F\nrun - ning\nso ... long\nG C", "C | F | G | C", 0},
+		"a title with a colon":          {"Postcards: A waltz of mine\n3/4\nC F", "C | F", 0},
+		"bars in capitals":              {"Bars 1-4: C F G C\nBars 5-6: F C", "C | F | G | C | F | C", 0},
 		"slash basses in a barred line": {"| C/E F | G/B C |", "C/E F | G/B C", 0},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -185,6 +212,7 @@ func FuzzRead(f *testing.F) {
 	f.Add("| Dm7 | G7 | Cmaj7 | % |")
 	f.Add("[A]\n|: C . / | % :|\n\nDm7 G7  # x\r\n: | \xff")
 	f.Add("Title: x  Key: Bb\nA: |: C |1. F :|2. G | x2\n[B x2]\na F (G7) D.C. al Fine\nForm: AAB")
+	f.Add("2x Am x2 | F x3 | <- twice\nA (2x): C\tF G\tC\nA\nVerse 1\nsame as A\nVerse 2\nOrder: A x2, Verse 1")
 	f.Fuzz(func(t *testing.T, text string) {
 		s, faults := chart.Read(text)
 		if s == nil {

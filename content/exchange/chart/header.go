@@ -10,7 +10,7 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|structure|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|song|key|tempo|time|meter|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:key of|in the key of|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?`)
@@ -19,6 +19,7 @@ var (
 	meterIn = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,)])`)
 	swung   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
 	even    = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
+	named   = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
 	waltz   = regexp.MustCompile(`(?i)\bwaltz\b`)
 )
 
@@ -121,8 +122,15 @@ func (r *reader) value(name, text string) {
 		if !r.feel(text) {
 			r.leave("line %d: %s %q is left out", r.number, name, clipped(text))
 		}
-	case "form":
-		r.form = strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(" ,-|/", c) })
+	case "form", "structure", "order", "arrangement":
+		r.form = nil
+		for _, part := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {
+			if m := named.FindStringSubmatch(strings.TrimSpace(part)); m != nil {
+				r.form = append(append(r.form, m[1]), strings.Fields(m[2])...)
+			} else {
+				r.form = append(r.form, strings.Fields(part)...)
+			}
+		}
 	default:
 		r.leave("line %d: %s is left out", r.number, name)
 	}

@@ -18,13 +18,24 @@ var (
 	brief     = regexp.MustCompile(`^((?:Ch|Br|Pre|Int|Out|Sol|Ref|Vs|Ver|Inst)\d?)\.?\s*:(?:\s+|$)(.*)$`)
 	again     = regexp.MustCompile(`(?i)^(?:same|ditto|as (?:above|before)|same as .*|repeat .*)\.?$`)
 	colon     = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)\s*(\([^)]*\)|\d{1,2}\s?x|x\s?\d{1,2})?\s*[:.]\s*(.*)$`)
-	alone     = regexp.MustCompile(`^[-=* ]*(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)[-=* ]*((?:\(?[x×]\s?\d+\)?|\(\d+\s?[x×]\)|\(\d+ bars\))?)$`)
+	alone     = regexp.MustCompile(`^[-=* ]*(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)[-=* ]*((?:\(?[x×]\s?\d+\)?|\(?\d+\s?[x×]\)?|twice|\(\d+ bars\))?)$`)
 	framed    = regexp.MustCompile(`^(?:\*+|=+|--+|"+)\s*([A-Za-z][A-Za-z0-9' ]*?)\s*:?(?:\*+|=+|--+|"+):?$`)
 	spaced    = regexp.MustCompile(`^(` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
 	letter    = regexp.MustCompile(`^([A-Z]\d?'?)$`)
 	before    = regexp.MustCompile(`^\s*(?:([A-Z]'?\d?)|(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?))\s*[:.)]?\s*(\|.*)$`)
 	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|play twice))\s*\)?$`)
-	timesEnd  = regexp.MustCompile(`(?i)[\s(\[,]+(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
+	// played are words that say what is played, not how.
+	played       = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
+	lengthOnly   = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
+	sameAs       = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	timesFirst   = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
+	lettersTimes = regexp.MustCompile(`^\s*([A-Z]'?\d?)\s*(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?)\s*:`)
+	labelled     = regexp.MustCompile(`^(\p{L}[\p{L}'-]{2,24}(?: \d{1,2})?)\s*:\s*(.*)$`)
+	timesWord    = regexp.MustCompile(`^\(?(?:x\d{1,2}|\d{1,2}x)\)?$`)
+	timesGlued   = regexp.MustCompile(`(?i)\|(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?\s*)$`)
+	pointed      = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
+	timesSaid    = regexp.MustCompile(`(?i)\b(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\b`)
+	timesEnd     = regexp.MustCompile(`(?i)[\s(\[,]+(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
 )
 
 // count reads a word such as x2 or (2 times); 0 for another.
@@ -75,6 +86,11 @@ func (r *reader) sectionLine(line string) bool {
 		r.rest(line, m[2])
 		return true
 	}
+	if m := labelled.FindStringSubmatch(text); m != nil && !r.like(m[1]) && (m[2] == "" || !plainWord.MatchString(m[2]) && r.like(strings.Trim(strings.Fields(m[2])[0], "(),|:"))) {
+		r.section(m[1], m[2])
+		r.rest(line, m[2])
+		return true
+	}
 	if m := alone.FindStringSubmatch(text); m != nil {
 		r.section(m[1]+" "+m[2], "")
 		return true
@@ -83,7 +99,10 @@ func (r *reader) sectionLine(line string) bool {
 		r.section(m[1], "")
 		return true
 	}
-	if m := letter.FindStringSubmatch(text); m != nil && slices.Contains(r.letters, m[1]) {
+	if m := letter.FindStringSubmatch(text); m != nil && (slices.Contains(r.letters, m[1]) || r.known(m[1]) >= 0 || r.part.name == m[1] && len(r.bars) > r.part.from) {
+		if !slices.Contains(r.letters, m[1]) && r.reads(m[1]) {
+			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, m[1])
+		}
 		r.section(m[1], "")
 		return true
 	}
@@ -114,7 +133,7 @@ func (r *reader) labels(bars string) bool {
 
 // rest reads what stands behind the mark of a section, in its place on the line.
 func (r *reader) rest(line, rest string) {
-	if rest = strings.TrimSpace(rest); rest == "" || count(rest) > 0 || again.MatchString(rest) {
+	if rest = strings.TrimSpace(rest); rest == "" || count(rest) > 0 || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
 		return // a known section without bars of its own is played again
 	}
 	at := strings.LastIndex(line, rest)
@@ -131,7 +150,7 @@ func (r *reader) section(name, rest string) {
 	}
 	name, _, _ = strings.Cut(name, "(")
 	r.starts, r.name = true, strings.TrimSpace(name)
-	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), line: r.number}
+	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
 	r.from = len(r.bars)
 }
 
@@ -144,24 +163,60 @@ func (r *reader) closePart() {
 		if p.name == "" {
 			return
 		}
-		i := slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, p.name) })
+		i := r.known(p.name)
+		if i < 0 && p.like != "" {
+			i = r.known(p.like)
+		}
+		if i < 0 && len(p.name) > 2 {
+			i = slices.IndexFunc(r.parts, func(s span) bool {
+				return s.name != "" && strings.EqualFold(unnumberedName(s.name), unnumberedName(p.name))
+			})
+			if i >= 0 {
+				r.told = append(r.told, told(0, true, "line %d: %s has no bars of its own and is played as %s", p.line, clipped(p.name), clipped(r.parts[i].name)))
+			}
+		}
 		if i < 0 {
 			r.told = append(r.told, told(0, true, "line %d: %s has no bars and is left out", p.line, clipped(p.name)))
 			return
 		}
-		for range p.times {
-			r.again(r.parts[i].from, r.parts[i].to)
+		to := r.parts[i].to
+		if p.said {
+			to = r.parts[i].once
 		}
+		for range p.times {
+			r.again(r.parts[i].from, to)
+		}
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), p.from + to - r.parts[i].from})
 		r.leave("line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name))
 	} else {
 		to := len(r.bars)
 		for range p.times - 1 {
 			r.again(p.from, to)
 		}
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to})
 	}
-	r.parts = append(r.parts, span{p.name, p.from, len(r.bars)})
 	r.part = part{from: len(r.bars), times: 1}
 	r.starts, r.name = true, ""
+}
+
+// known returns the first part of that name, -1 if there is none.
+func (r *reader) known(name string) int {
+	return slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, name) })
+}
+
+// unnumberedName is the name of a section without its number: Verse of Verse 2.
+func unnumberedName(name string) string {
+	return strings.TrimRight(name, " -0123456789")
+}
+
+// likeAnother takes words such as (same as intro) for a part without bars.
+func (r *reader) likeAnother(text string) bool {
+	m := sameAs.FindStringSubmatch(text)
+	if m == nil || r.part.name == "" || len(r.bars) > r.part.from || r.known(m[1]) < 0 {
+		return false
+	}
+	r.part.like = m[1]
+	return true
 }
 
 // again plays the bars from up to to once more.
@@ -242,6 +297,18 @@ var (
 // spelled writes out what a line says in short: a group in parentheses that is played
 // several times, and a chord with its number of beats.
 func spelled(line string) string {
+	if m := pointed.FindStringSubmatchIndex(line); m != nil && (plainWord.MatchString(line[m[2]:]) || timesSaid.MatchString(line[m[2]:])) {
+		said := timesSaid.FindString(line[m[2]:])
+		line = line[:m[0]]
+		if said != "" {
+			line += " " + said
+		}
+	}
+	line = lettersTimes.ReplaceAllString(line, "[$1 $2]")
+	line = timesGlued.ReplaceAllString(line, "| $1")
+	if m := timesFirst.FindStringSubmatch(line); m != nil {
+		line = m[1] + strings.Repeat(" ", len(m[2])) + m[3] + " " + strings.Trim(m[2], ":")
+	}
 	line = together.ReplaceAllStringFunc(line, func(found string) string {
 		m := together.FindStringSubmatch(found)
 		n, _ := strconv.Atoi(m[2] + m[3])
@@ -255,4 +322,52 @@ func spelled(line string) string {
 		n, _ := strconv.Atoi(lasting.FindStringSubmatch(found)[1])
 		return strings.Repeat(" /", max(n-1, 0))
 	})
+}
+
+// eachTimes writes out chords that each have a count of their own, as in Em x4 C x2.
+func (r *reader) eachTimes(line string) string {
+	if !strings.ContainsAny(line, "xX") {
+		return line
+	}
+	between, cells := " ", []string{line}
+	if strings.Contains(line, "|") {
+		between, cells = " | ", strings.Split(line, "|")
+	}
+	var out []string
+	counts, words, last := 0, 0, false
+	for i, cell := range cells {
+		var group []string
+		last = false
+		for _, w := range strings.Fields(strings.ReplaceAll(cell, ",", " ")) {
+			last = timesWord.MatchString(w)
+			switch {
+			case last && len(group) == 0:
+				return line
+			case last:
+				n := max(min(count(w), 64), 1)
+				counts++
+				if words += n * len(group); words > 4*tune.MaxBars {
+					return line
+				}
+				out = append(out, slices.Repeat([]string{strings.Join(group, " ")}, n)...)
+				group = nil
+			case !r.like(strings.Trim(w, "()")):
+				return line
+			default:
+				group = append(group, w)
+			}
+		}
+		if len(group) > 0 || len(cells) > 1 && !last && i > 0 && i < len(cells)-1 {
+			out = append(out, strings.Join(group, " "))
+		}
+	}
+	if counts == 0 || counts == 1 && last {
+		return line
+	}
+	r.doubt("line %d: each count repeats the chords before it", r.number)
+	line = strings.Join(out, between)
+	if len(cells) > 1 {
+		line = "| " + line + " |"
+	}
+	return line
 }

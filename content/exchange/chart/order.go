@@ -135,6 +135,12 @@ func (r *reader) order() {
 	}
 	var names []string
 	for _, w := range r.form {
+		if n := count(w); n > 0 && len(names) > 0 {
+			for range min(n, 64) - 1 {
+				names = append(names, names[len(names)-1])
+			}
+			continue
+		}
 		if known(w) < 0 && strings.ToUpper(w) == w {
 			names = append(names, strings.Split(w, "")...)
 			continue

@@ -59,6 +59,9 @@ var (
 func (r *reader) words(text string, column int) []word {
 	var out []word
 	for _, w := range split(text, column) {
+		if k := w.column - 2; k >= 0 && k < len(r.typed) && w.gap > 0 && r.typed[k] == '\t' {
+			w.gap += 3 // a tab
+		}
 		for _, p := range r.apart(w) {
 			if k := len(out) - 1; k >= 0 && p.gap <= 1 {
 				if joined, ok := r.join(out[k].text, p.text); ok {
@@ -100,7 +103,7 @@ func (r *reader) apart(w word) []word {
 	if r.reads(w.text) || nothing.MatchString(w.text) || similes.MatchString(w.text) || similes2.MatchString(w.text) {
 		return []word{w}
 	}
-	if whole := strings.TrimSuffix(w.text, "."); whole != w.text && r.reads(whole) {
+	if whole := strings.TrimSuffix(strings.TrimSuffix(strings.TrimSuffix(w.text, "…"), ".."), "."); whole != w.text && r.reads(whole) {
 		return []word{{w.column, w.gap, whole}}
 	}
 	if m := glued.FindStringSubmatch(w.text); m != nil && r.reads(m[1]) {
