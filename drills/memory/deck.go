@@ -162,7 +162,7 @@ func (d *Deck) Answered(it Item, v Verdict, g Grade, took time.Duration) {
 	} else {
 		d.together = 0
 	}
-	d.parts.Answered(it, d.day, g, took)
+	d.parts.Answered(it, d.day, g)
 	e.state = e.state.After(d.day, g)
 	e.at, e.missed = d.asked, v == Missed
 	d.last = it

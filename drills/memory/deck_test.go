@@ -152,7 +152,7 @@ func TestWhatIsNewStandsBesideWhatIsKnown(t *testing.T) {
 	tell := func(times int, g memory.Grade, keys ...string) {
 		for _, key := range keys {
 			for range times {
-				estimate.Answered(item(key), 19999, g, 2*time.Second)
+				estimate.Answered(item(key), 19999, g)
 				known[item(key)] = known[item(key)].After(19999, g)
 			}
 		}

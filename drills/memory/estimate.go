@@ -5,7 +5,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"time"
 )
 
 // Estimate is what is believed of the parts that items share, and so of items that were
@@ -52,17 +51,10 @@ type belief struct {
 	part           Part
 	mean, variance float64
 	last           Day
-	asked, missed  int
-	// pace is the mean of the logs of the seconds that right answers took, the later ones
-	// weighing more; 0 answers where there were none.
-	pace  float64
-	timed int
+	asked          int
 }
 
-type classBelief struct {
-	mean float64
-	n    int
-}
+type classBelief struct{ mean float64 }
 
 // share is a share of so many, with what it is taken for before any were counted.
 type share struct{ right, asked float64 }
@@ -227,8 +219,8 @@ func (e *Estimate) Sure(it Item, day Day) bool {
 	return there && !e.items[i].state.New() && e.keeps(i, day) >= firmRecall
 }
 
-// Answered takes in an answer about an item: what it was graded and how long it took.
-func (e *Estimate) Answered(it Item, day Day, g Grade, took time.Duration) {
+// Answered takes in an answer about an item and what it was graded.
+func (e *Estimate) Answered(it Item, day Day, g Grade) {
 	i := e.at(it)
 	f, right := e.foretell(i, day), 0.0
 	if g != Again {
@@ -246,7 +238,7 @@ func (e *Estimate) Answered(it Item, day Day, g Grade, took time.Duration) {
 	p := min(max(f.all*beyond, 0.001), 0.999)
 	b := &e.items[i]
 	for k := range b.n {
-		e.learn(b.parts[k], f.parts[k], (1-f.recall[k])/(1-p), p, right, day, took)
+		e.learn(b.parts[k], f.parts[k], (1-f.recall[k])/(1-p), p, right, day)
 	}
 	blame := 0.0
 	if right == 0 {
@@ -262,7 +254,7 @@ func (e *Estimate) Answered(it Item, day Day, g Grade, took time.Duration) {
 
 // learn moves what is believed of a part by an answer that was expected right with
 // chance p, whose log odds go by slope with the part's.
-func (e *Estimate) learn(part int, b belief, slope, p, right float64, day Day, took time.Duration) {
+func (e *Estimate) learn(part int, b belief, slope, p, right float64, day Day) {
 	b.variance = 1 / (1/b.variance + p*(1-p)*slope*slope)
 	b.mean += b.variance * (right - p) * slope
 	if b.asked == 0 {
@@ -270,7 +262,6 @@ func (e *Estimate) learn(part int, b belief, slope, p, right float64, day Day, t
 		if !met {
 			c.mean = startMean
 		}
-		c.n++
 		c.mean += classStep * (b.mean - c.mean)
 		e.classes[b.part.class()] = c
 	} else {
@@ -280,12 +271,6 @@ func (e *Estimate) learn(part int, b belief, slope, p, right float64, day Day, t
 	b.variance += driftAnswer
 	b.last = max(b.last, day)
 	b.asked++
-	if right == 0 {
-		b.missed++
-	} else if took > 0 {
-		b.timed++
-		b.pace += (math.Log(took.Seconds()) - b.pace) / float64(min(b.timed, PaceTimes))
-	}
 	e.parts[part] = b
 }
 
@@ -305,7 +290,7 @@ func (s State) afterBlame(day Day, g Grade, blame float64) State {
 const retold = 3
 
 // EstimateOf is what the states of items alone tell of their parts, without the order
-// of the answers and their times.
+// of the answers.
 func EstimateOf(known map[Item]State) *Estimate {
 	e := NewEstimate()
 	items := make([]Item, 0, len(known))
@@ -332,7 +317,7 @@ func EstimateOf(known map[Item]State) *Estimate {
 			if n > 1 {
 				day += Day(k) * (s.Last - s.First) / Day(n-1)
 			}
-			e.Answered(it, day, g, 0)
+			e.Answered(it, day, g)
 		}
 		e.items[i].state = s
 	}

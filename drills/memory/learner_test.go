@@ -57,7 +57,7 @@ func ours(seed uint64, pool []memory.Item, f *foreseen) policy {
 			g := pace.Grade(v, took)
 			pace = pace.With(v, took)
 			states[it] = states[it].After(today, g)
-			estimate.Answered(it, today, g, took)
+			estimate.Answered(it, today, g)
 			deck.Answered(it, v, g, took)
 		}
 	}
