@@ -70,6 +70,10 @@ func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 		a.plan = before.Relaid(a.plan, minutes)
 	}
 	a.plan.Usual, a.plan.BreakAfter = d.Minutes, d.BreakAfter
+	if steps := a.plan.Steps; len(steps) > 0 && len(steps[0].Items) > 1 {
+		// What was asked last the day before does not begin this one.
+		a.plan.Last, a.plan.LastRight = before.Last, before.LastRight
+	}
 	a.plan.Day, a.plan.Tune, a.plan.Course = a.day.String(), ask.Tune, r.Course
 	if !a.kept {
 		return a, nil
