@@ -32,8 +32,9 @@ const (
 	// missedApart is how many other questions come before a missed item is asked
 	// again.
 	missedApart = 3
-	// among is how many new items one is chosen from.
-	among = 24
+	// among is how many new items one is chosen from, and amongNext how many where they come
+	// in the order of need.
+	among, amongNext = 60, 12
 	// firmRecall is the chance of recall from which a due item is only sampled: asked
 	// where time is left. A little over Retention, since a due item is asked late.
 	firmRecall = 0.92
@@ -264,8 +265,11 @@ func (d *Deck) nextNew(chance *rand.Rand, may func(Item) bool) (int, bool) {
 	if d.parts.items[d.entries[level[0]].part].n == 0 {
 		return level[0], true // nothing tells how it will go: as it is needed
 	}
-	best, far := 0, 2.0
-	for k := range min(among, len(level)) {
+	best, far, from := 0, 2.0, among
+	if chance == nil {
+		from = amongNext
+	}
+	for k := range min(from, len(level)) {
 		i := level[k]
 		if chance != nil && len(level) > among {
 			i = level[chance.IntN(len(level))]
