@@ -230,12 +230,16 @@ func (l *layer) warmUp() bool {
 	return true
 }
 
-// sampleOf is of how many due things one is asked where all their parts are firm.
-const sampleOf = 4
+// sampleOf is of how many due things one is asked where all their parts are firm, if
+// there are more than fewDue.
+const sampleOf, fewDue = 4, 12
 
 // sampled leaves out most of the things that are due and all but sure to be right, as
 // their parts are: one of a few stands for the others, which wait for another day.
 func (l *layer) sampled(due []memory.Item, missed map[memory.Item]memory.Day) []memory.Item {
+	if len(due) <= fewDue {
+		return due
+	}
 	sure := 0
 	return slices.DeleteFunc(due, func(it memory.Item) bool {
 		if _, again := missed[it]; again || !l.Parts.Sure(it, l.Day) {
