@@ -109,6 +109,8 @@ func TestALookBackIsAHandCount(t *testing.T) {
 		require.Equal(rt, whole.asked, v.Asked)
 		require.Equal(rt, whole.right, v.Right)
 		for i, rows := range [][]progress.SpanRow{v.Days, v.Weeks, v.Months} {
+			// A span in which a sitting was begun, and nothing answered, has its minutes alone.
+			rows = slices.DeleteFunc(slices.Clone(rows), func(row progress.SpanRow) bool { return row.Asked == 0 && spans[i][row.Span] == nil })
 			require.Len(rt, rows, len(spans[i]))
 			for _, row := range rows {
 				c := spans[i][row.Span]

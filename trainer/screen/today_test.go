@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -75,6 +76,7 @@ func TestAnswersGoOn(t *testing.T) {
 	d.sees("question 3 of 3")
 	d.press("u")
 	d.sees("question 2 of 3")
+	_, asked, _ := strings.Cut(d.view(), " on string ")
 	d.press("right", "up", "up") // the pointer stays on the string that is asked
-	d.sees("string 6, fret")
+	d.sees("string " + asked[:1] + ", fret")
 }
