@@ -24,7 +24,7 @@ func stepsOf(p today.Plan, kind today.Kind) []today.Step {
 
 // Three days of one player: what was practised on one comes back on the next.
 func TestDaysFollowEachOther(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	plan, err := d.Today(session.Day{Tune: "tin-kettle-blues"})
@@ -54,7 +54,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 	})
 	require.NoError(t, err)
 
-	c.t = c.t.AddDate(0, 0, 9)
+	c.set(c.now().AddDate(0, 0, 9))
 	plan, err = d.Today(session.Day{})
 	require.NoError(t, err)
 	again, err := d.Today(session.Day{})
@@ -91,7 +91,7 @@ func TestDaysFollowEachOther(t *testing.T) {
 }
 
 func TestLessonsCanBeTaken(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	for _, name := range content.LessonNames() {
@@ -112,7 +112,7 @@ func TestLessonsCanBeTaken(t *testing.T) {
 }
 
 func TestReviewOfTheDesk(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	answers := sit(t, d, c, session.Choice{Drill: "find", Chords: "first"})
@@ -121,7 +121,7 @@ func TestReviewOfTheDesk(t *testing.T) {
 	assert.Equal(t, len(answers), v.Asked)
 	require.Len(t, v.Days, 1)
 	assert.Equal(t, "2026-03-01", v.Days[0].Span)
-	v, err = d.Review(memory.DayOf(c.t) + 1)
+	v, err = d.Review(memory.DayOf(c.now()) + 1)
 	require.NoError(t, err)
 	assert.Zero(t, v.Asked)
 }

@@ -3,6 +3,7 @@ package session_test
 import (
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,9 +18,24 @@ import (
 	"footfall/trainer/session"
 )
 
-type wound struct{ t time.Time }
+type wound struct {
+	mu sync.Mutex
+	t  time.Time
+}
 
-func (c *wound) now() time.Time { return c.t }
+func woundTo(t time.Time) *wound { return &wound{t: t} }
+
+func (c *wound) now() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.t
+}
+
+func (c *wound) set(t time.Time) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.t = t
+}
 
 func desk(t *testing.T, path string, c *wound) (*session.Desk, *history.Keeper) {
 	k, err := history.Keep(path, c.now, nil)
@@ -37,29 +53,29 @@ func sit(t *testing.T, d *session.Desk, c *wound, choice session.Choice) []drill
 	s, err := d.Begin(choice)
 	require.NoError(t, err)
 	for {
-		q, err := s.Next(c.t)
+		q, err := s.Next(c.now())
 		if err != nil {
 			require.ErrorIs(t, err, drills.ErrOver)
 			return s.Answers()
 		}
-		c.t = c.t.Add(time.Second)
-		_, a := s.Answer(drills.Pointed(q.Ask().Place), c.t)
+		c.set(c.now().Add(time.Second))
+		_, a := s.Answer(drills.Pointed(q.Ask().Place), c.now())
 		require.True(t, a.Right(), a.Prompt)
 		s.Kept(s.Keep(a))
-		c.t = c.t.Add(time.Second)
+		c.set(c.now().Add(time.Second))
 	}
 }
 
 // What was asked two months ago is due, and comes before anything new.
 func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
 	path := filepath.Join(t.TempDir(), "history.db")
 	d, k := desk(t, path, c)
 	first := sit(t, d, c, session.Choice{Drill: "find", Chords: "first"})
 	assert.Len(t, first, session.UsualQuestions)
 	require.NoError(t, k.Close())
 
-	c.t = c.t.AddDate(0, 0, 60)
+	c.set(c.now().AddDate(0, 0, 60))
 	d, k = desk(t, path, c)
 	defer k.Close()
 	asked := map[memory.Item]bool{}
@@ -78,7 +94,7 @@ func TestQuestionsComeWhenTheyAreAboutToBeForgotten(t *testing.T) {
 // Every tune can be drilled, by its title in any case, and a walk through a line
 // ends with its last note.
 func TestEveryTuneCanBeDrilled(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	require.GreaterOrEqual(t, len(d.Tunes), 10)
@@ -86,7 +102,7 @@ func TestEveryTuneCanBeDrilled(t *testing.T) {
 		for _, drill := range []string{"find", "name", "spell", "line"} {
 			s, err := d.Begin(session.Choice{Drill: drill, Tune: strings.ToUpper(tu.Tune.Title)})
 			require.NoError(t, err, "%s %s", drill, tu.Name)
-			_, err = s.Next(c.t)
+			_, err = s.Next(c.now())
 			require.NoError(t, err, "%s %s", drill, tu.Name)
 		}
 	}
@@ -96,7 +112,7 @@ func TestEveryTuneCanBeDrilled(t *testing.T) {
 }
 
 func TestBadChoicesSayWhatWouldDo(t *testing.T) {
-	c := &wound{time.Now()}
+	c := woundTo(time.Now())
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	for want, choice := range map[string]session.Choice{
@@ -115,16 +131,16 @@ func TestBadChoicesSayWhatWouldDo(t *testing.T) {
 // The minutes of the day are those practised: a computer that slept with the
 // drill on the screen, before the first answer or between two, adds none.
 func TestMinutesWithoutTheTimeAway(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	s, err := d.Begin(session.Choice{Drill: "find", Chords: "first"})
 	require.NoError(t, err)
 	for _, away := range []time.Duration{2 * time.Hour, 20 * time.Second, 20 * time.Second, 3 * time.Hour, 20 * time.Second, -time.Hour, 20 * time.Second} {
-		q, err := s.Next(c.t)
+		q, err := s.Next(c.now())
 		require.NoError(t, err)
-		c.t = c.t.Add(away)
-		_, a := s.Answer(drills.Pointed(q.Ask().Place), c.t)
+		c.set(c.now().Add(away))
+		_, a := s.Answer(drills.Pointed(q.Ask().Place), c.now())
 		s.Kept(s.Keep(a))
 	}
 	v, err := d.Review(0)

@@ -18,7 +18,7 @@ import (
 // By ear a right note answers as soon as it is told, a wrong one when it has rung: a
 // cough or a word is no answer. What rings on from the question before is none either.
 func TestAWrongNoteByEarMustRing(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	s, err := d.Drill(session.Choice{Drill: "find", Chords: "first"}, false)
@@ -33,7 +33,7 @@ func TestAWrongNoteByEarMustRing(t *testing.T) {
 		return 0
 	}
 	play := func(midi int, rang bool) []session.Told {
-		c.t = c.t.Add(100 * time.Millisecond)
+		c.set(c.now().Add(100 * time.Millisecond))
 		return s.Do(session.Answer{Reply: session.ReplyOf(listen.Note{MIDI: midi, On: !rang, Rang: rang, Confidence: 1})})
 	}
 	judged := func(told []session.Told) memory.Verdict {

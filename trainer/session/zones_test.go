@@ -48,18 +48,18 @@ func TestDaysOfTravellers(t *testing.T) {
 		}
 		start, err := time.ParseInLocation(time.DateOnly+" 15", j.from+" 09", zones[0])
 		require.NoError(t, err)
-		c := &wound{start}
+		c := woundTo(start)
 		d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 		want := map[string]int{}
 		// Each step is a few hours, and so the nights and their changes come between.
-		for c.t.Before(start.AddDate(0, 0, 4)) {
+		for c.now().Before(start.AddDate(0, 0, 4)) {
 			for _, a := range sit(t, d, c, session.Choice{Drill: "find", Tune: "tin-kettle-blues", Questions: 2}) {
 				want[a.Asked.Format(time.DateOnly)]++
 			}
 			plan, err := d.Today(session.Day{})
 			require.NoError(t, err)
-			assert.Equal(t, c.t.Format(time.DateOnly), plan.Day)
-			now := c.t
+			assert.Equal(t, c.now().Format(time.DateOnly), plan.Day)
+			now := c.now()
 			y, m, day := now.Date()
 			// The last half hour of a night of 25 hours may be another's.
 			moments := []time.Time{
@@ -68,17 +68,17 @@ func TestDaysOfTravellers(t *testing.T) {
 				time.Date(y, m, day+1, 12, 0, 0, 0, now.Location()).Add(-12*time.Hour - 31*time.Minute),
 			}
 			if same := moments[chance.IntN(len(moments))]; same.Day() == day {
-				c.t = same
+				c.set(same)
 				again, err := d.Today(session.Day{})
 				require.NoError(t, err)
 				assert.Equal(t, plan, again, "%s and %s", now, same)
 			}
-			c.t = now.Add(time.Duration(120+chance.IntN(900)) * time.Minute)
+			c.set(now.Add(time.Duration(120+chance.IntN(900)) * time.Minute))
 			if chance.IntN(3) == 0 {
-				c.t = c.t.In(zones[chance.IntN(len(zones))])
+				c.set(c.now().In(zones[chance.IntN(len(zones))]))
 			}
 		}
-		c.t = c.t.AddDate(0, 0, 2)
+		c.set(c.now().AddDate(0, 0, 2))
 		v, err := d.Review(0)
 		require.NoError(t, err)
 		got, sum := map[string]int{}, 0
@@ -106,12 +106,12 @@ func TestDaysOfTravellers(t *testing.T) {
 
 // A tune leaves the work at the end of a day, not in its middle.
 func TestATuneLeavesTheWorkOvernight(t *testing.T) {
-	c := &wound{time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)}
+	c := woundTo(time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)
 	defer k.Close()
 	sit(t, d, c, session.Choice{Drill: "find", Tune: "third-floor-waltz", Questions: 2})
 	plan := func(hour, day int) any {
-		c.t = time.Date(2026, 3, 1+day, hour, 0, 0, 0, time.UTC)
+		c.set(time.Date(2026, 3, 1+day, hour, 0, 0, 0, time.UTC))
 		p, err := d.Today(session.Day{})
 		require.NoError(t, err)
 		return p
