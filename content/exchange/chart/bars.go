@@ -180,13 +180,33 @@ func (r *reader) bareLine(line string) {
 	times := 0
 	if m := timesEnd.FindStringIndex(line); m != nil {
 		times = count(strings.Trim(line[m[0]:], " ()[],"))
+		if said := line[m[0]:]; strings.EqualFold(strings.TrimSpace(said), "repeat") {
+			line = strings.TrimSuffix(line[:m[0]], " /") + said
+			m[0] = len(line) - len(said)
+		}
 		line = line[:m[0]]
 	}
 	line, mark := unmarked(line)
 	defer r.mark(mark)
 	list := r.uncounted(r.words(line, 1))
 	beats := r.meter.Beats()
+	cells := r.listed(line)
 	switch {
+	case len(cells) > 0:
+		for _, c := range cells {
+			r.bar(c)
+		}
+		r.doubt("line %d: commas part the bars, and chords without one share a bar", r.number)
+	case parted(list, beats):
+		from := 0
+		for i, w := range list {
+			if holds(w.text) {
+				r.bar(list[from:i])
+				from = i + 1
+			}
+		}
+		r.bar(list[from:])
+		r.doubt("line %d: a slash parts the bars", r.number)
 	case phrased(list, beats):
 		for _, w := range list {
 			if !holds(w.text) {
@@ -233,6 +253,52 @@ func (r *reader) uncounted(list []word) []word {
 		}
 		return false
 	})
+}
+
+// listed returns the bars of a line where commas part them: two commas or more, and
+// no more than two chords between them, somewhere two.
+func (r *reader) listed(line string) [][]word {
+	if strings.Count(line, ",") < 2 || strings.ContainsAny(line, "();") {
+		return nil
+	}
+	var out [][]word
+	column, two := 1, false
+	for _, cell := range strings.Split(line, ",") {
+		list := r.words(cell, column)
+		column += utf8.RuneCountInString(cell) + 1
+		two = two || len(list) == 2
+		switch {
+		case len(list) > 2 || slices.ContainsFunc(list, func(w word) bool { return !r.reads(w.text) }):
+			return nil
+		case len(list) > 0:
+			out = append(out, list)
+		}
+	}
+	if !two {
+		return nil
+	}
+	return out
+}
+
+// parted reports whether single slashes part bars of a chord or two, which as beats
+// would fill none.
+func parted(list []word, beats int) bool {
+	n, bars, fills := 0, 1, len(list)%beats == 0
+	for i, w := range list {
+		switch {
+		case !holds(w.text):
+			n++
+		case w.text != "/" || n == 0:
+			return false
+		default:
+			n, bars = 0, bars+1
+			fills = fills && i%beats != 0
+		}
+		if n > 2 {
+			return false
+		}
+	}
+	return n > 0 && bars > 1 && !fills
 }
 
 // phrased reports whether slashes part as many chords, three or more, from as many,
@@ -403,13 +469,18 @@ func (r *reader) chord(column int, text string) (harmony.Chord, bool) {
 	want := wantChord
 	var e harmony.Fault
 	switch m := small.FindStringSubmatch(text); {
-	case m != nil:
+	case m != nil && capitalReads(text):
 		want = fmt.Sprintf("%s, or %sm%s: some roots here are in small letters and some are marked as minor", capital(text), capital(m[1])+m[2], m[3])
 	case errors.As(err, &e) && e.Column > 1:
 		want = fmt.Sprintf("a chord symbol: in column %d write %s", column+e.Column-1, e.Want)
 	}
 	r.fault(column, fmt.Sprintf("%q", clipped(text)), want)
 	return c, false
+}
+
+func capitalReads(text string) bool {
+	_, err := harmony.ParseChord(capital(text))
+	return err == nil
 }
 
 // push adds a bar to those that have been read.

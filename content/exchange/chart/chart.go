@@ -9,6 +9,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"footfall/content/exchange/transcribe"
@@ -32,7 +33,7 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 	typed := make([][]rune, len(lines))
 	for i, line := range lines {
 		typed[i] = []rune(line)
-		lines[i] = signs.Replace(line)
+		lines[i] = unlisted(signs.Replace(line))
 		r.barred = r.barred || strings.HasPrefix(strings.TrimSpace(lines[i]), "|")
 		r.repeats = r.repeats || strings.Contains(lines[i], ":|")
 	}
@@ -64,6 +65,20 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 	}
 	r.score.Told = r.told
 	return &r.score, nil
+}
+
+var (
+	bullet   = regexp.MustCompile(`^\s*[*•·-] +`)
+	bulleted = regexp.MustCompile(`^\s*(?:[*•·] +[\p{L}\[|].*[^*\s]|- +\p{L}(?:[^-]|\S-)*)\s*$`)
+)
+
+// unlisted blanks the sign that a line of a list begins with.
+func unlisted(line string) string {
+	if !bulleted.MatchString(line) {
+		return line
+	}
+	n := bullet.FindStringIndex(line)[1]
+	return strings.Repeat(" ", utf8.RuneCountInString(line[:n])) + line[n:]
 }
 
 // signs puts signs that look or mean alike into one, each for one of the same width.
@@ -145,7 +160,7 @@ func (r *reader) leave(format string, args ...any) {
 var rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
 
 func (r *reader) line(line string) {
-	line = r.eachTimes(r.withoutRemark(spelled(r.uncommented(line))))
+	line = r.eachTimes(r.withoutRemark(r.eachBars(spelled(r.uncommented(line)))))
 	text := strings.TrimSpace(line)
 	switch {
 	case text == "":
@@ -228,6 +243,7 @@ func (r *reader) wordsAlone(text string) bool {
 		return true
 	case chords*4 > len(fields):
 		return false
+	case chords == 0 && len(r.bars) == 0 && byLine.MatchString(text):
 	case chords == 0 && len(r.bars) > 0 && remarkAlone.MatchString(text):
 	case len(fields) < 3 && (r.lyrics == 0 || chords > 0):
 		return false
@@ -239,8 +255,10 @@ func (r *reader) wordsAlone(text string) bool {
 }
 
 var (
-	plainWord = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
-	figure    = regexp.MustCompile(`\d`)
+	plainWord   = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
+	figure      = regexp.MustCompile(`\d`)
+	byLine      = regexp.MustCompile(`(?i)^\(?(?:by|for|from) \p{L}`)
+	formLetters = regexp.MustCompile(`^(?i:(play|form|order|the form is) )?\(?([A-E]{2,12})\)?\.?$`)
 	// remarkAlone is a word or two that no mistyped chord looks like.
 	remarkAlone = regexp.MustCompile(`^[\p{Ll} ]*[\p{Ll}]{4,}[\p{Ll} ]*[.:,]?$`)
 )
@@ -251,12 +269,24 @@ func (r *reader) first() bool {
 }
 
 func (r *reader) title(text string) {
-	r.score.Title = strings.Trim(text, `"'* `)
+	r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"'* `, c) || !unicode.IsPrint(c) })
 	r.leave("line %d is taken as the title", r.number)
 }
 
-// formLine takes a line of letters alone that are marks of sections.
+// formLine takes a line of letters alone that are marks of sections, or of names of
+// sections that have been read.
 func (r *reader) formLine(text string) bool {
+	if m := formLetters.FindStringSubmatch(text); m != nil && (m[1] != "" || len(r.bars) > 0) {
+		r.form = strings.Split(m[2], "")
+		return true
+	}
+	names := strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(" ,->", c) })
+	if len(names) > 1 && !slices.ContainsFunc(names, func(w string) bool {
+		return len(w) < 3 || r.like(w) || r.known(w) < 0 && !(strings.EqualFold(w, r.part.name) && len(r.bars) > r.part.from)
+	}) {
+		r.form = names
+		return true
+	}
 	fields := strings.Fields(text)
 	if len(fields) < 2 || slices.ContainsFunc(fields, func(w string) bool { return !slices.Contains(r.letters, w) }) {
 		return false

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -82,7 +83,7 @@ func (r *reader) chordWords(text string) int {
 func (r *reader) value(name, text string) {
 	switch name {
 	case "title", "song", "tune", "name":
-		r.score.Title = strings.Trim(text, `"' `)
+		r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"' `, c) || !unicode.IsPrint(c) })
 	case "key":
 		m := keyText.FindStringSubmatch(strings.TrimPrefix(text, "of "))
 		if m == nil {

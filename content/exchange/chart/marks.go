@@ -10,27 +10,35 @@ import (
 	"footfall/harmony/tune"
 )
 
-const sectionWord = `(?i:verse|chorus|bridge|intro|introduction|outro|coda|solos?|head|turnaround|interlude|tag|ending|pre-?chorus|refrain|vamp|middle(?: 8| eight)?|part|section|break|shout|channel|theme)`
+// briefWord is a section's name cut short, in capitals, for Ch is a chord too.
+const briefWord = `(?:V|Vs|Ver|Ch|Cho|Br|Pre|Int|Out|Sol|Ref|Inst)`
+
+const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum) )?(?:verse|strophe|chorus|bridge|intro|introduction|outro|coda|solos?|head|turnaround|interlude|tag|ending|pre-?chorus|refrain|vamp|middle(?: 8| eight)?|part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|instrumental|link|post-?chorus))`
 
 var (
 	bracketed = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
 	lettered  = regexp.MustCompile(`^(?:\(([A-Z]'?\d?)\)|([A-Z]'?\d?)\)|([A-Z]'?\d?)(?:\s?:| (?:section|part)\b:?))(?:\s+|$)(.*)$`)
-	brief     = regexp.MustCompile(`^((?:Ch|Br|Pre|Int|Out|Sol|Ref|Vs|Ver|Inst)\d?)\.?\s*:(?:\s+|$)(.*)$`)
+	brief     = regexp.MustCompile(`^(` + briefWord + `\.?\d?)\.?(?:\s*:|$|(?:\s*:)?\s+(\|))(.*)$`)
+	dashedOff = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}|(?i:one|two|three|four)))?)\s+(?:--?>?|=)\s+(\S.*)$`)
 	again     = regexp.MustCompile(`(?i)^(?:same|ditto|as (?:above|before)|same as .*|repeat .*)\.?$`)
-	colon     = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)\s*(\([^)]*\)|\d{1,2}\s?x|x\s?\d{1,2})?\s*[:.]\s*(.*)$`)
-	alone     = regexp.MustCompile(`^[-=* ]*(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}))?)[-=* ]*((?:\(?[x×]\s?\d+\)?|\(?\d+\s?[x×]\)?|twice|\(\d+ bars\))?)$`)
+	colon     = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}|(?i:one|two|three|four)))?)\s*(\([^)]*\)|\d{1,2}\s?x|x\s?\d{1,2})?\s*[:.]\s*(.*)$`)
+	alone     = regexp.MustCompile(`^[-=* ]*(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}|(?i:one|two|three|four)))?)[-=* ]*((?:\(?[x×]\s?\d+\)?|\(?\d+\s?[x×]\)?|twice|\(\d+ bars\))?)$`)
 	framed    = regexp.MustCompile(`^(?:\*+|=+|--+|"+)\s*([A-Za-z][A-Za-z0-9' ]*?)\s*:?(?:\*+|=+|--+|"+):?$`)
-	spaced    = regexp.MustCompile(`^(` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
+	spaced    = regexp.MustCompile(`^((?i:part|section|line|phrase|strain|theme) [A-Z]\d?|` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
 	letter    = regexp.MustCompile(`^([A-Z]\d?'?)$`)
 	before    = regexp.MustCompile(`^\s*(?:([A-Z]'?\d?)|(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?))\s*[:.)]?\s*(\|.*)$`)
 	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|play twice))\s*\)?$`)
 	// played are words that say what is played, not how.
-	played       = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
-	lengthOnly   = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
-	sameAs       = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
-	timesFirst   = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
+	played     = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
+	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
+	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	timesFirst = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
+	ordinal    = regexp.MustCompile(`^(\d)\. ?(` + sectionWord + `)(\s*:.*)?$`)
+	// numberWords are those that tell apart sections of one name.
+	numberWords  = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
 	lettersTimes = regexp.MustCompile(`^\s*([A-Z]'?\d?)\s*(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?)\s*:`)
 	labelled     = regexp.MustCompile(`^(\p{L}[\p{L}'-]{2,24}(?: \d{1,2})?)\s*:\s*(.*)$`)
+	then         = regexp.MustCompile(`(?i)\s(?:and )?then\s`)
 	timesWord    = regexp.MustCompile(`^\(?(?:x\d{1,2}|\d{1,2}x)\)?$`)
 	timesGlued   = regexp.MustCompile(`(?i)\|(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?\s*)$`)
 	pointed      = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
@@ -56,6 +64,7 @@ func count(text string) int {
 // sectionLine takes a line that is, or begins with, the mark of a section.
 func (r *reader) sectionLine(line string) bool {
 	text := strings.TrimSpace(line)
+	text = ordinal.ReplaceAllString(text, "$2 $1$3")
 	indent := len(line) - len(strings.TrimLeft(line, " "))
 	if m := bracketed.FindStringSubmatch(text); m != nil {
 		name, rest := m[1]+m[2]+m[3], m[4]
@@ -82,8 +91,18 @@ func (r *reader) sectionLine(line string) bool {
 		return true
 	}
 	if m := brief.FindStringSubmatch(text); m != nil {
+		r.section(m[1], m[2]+m[3])
+		r.rest(line, m[2]+m[3])
+		return true
+	}
+	if m := dashedOff.FindStringSubmatch(text); m != nil && !plainWord.MatchString(m[2]) && (m[2][0] == '|' || r.like(strings.Trim(strings.Fields(m[2])[0], "(),|:"))) {
 		r.section(m[1], m[2])
 		r.rest(line, m[2])
+		return true
+	}
+	if name := strings.TrimSpace(timesEnd.ReplaceAllString(text, "")); len(name) > 2 && !r.like(name) &&
+		(r.known(name) >= 0 || strings.EqualFold(name, r.part.name) && len(r.bars) > r.part.from) {
+		r.section(text, "")
 		return true
 	}
 	if m := labelled.FindStringSubmatch(text); m != nil && !r.like(m[1]) && (m[2] == "" || !plainWord.MatchString(m[2]) && r.like(strings.Trim(strings.Fields(m[2])[0], "(),|:"))) {
@@ -106,7 +125,7 @@ func (r *reader) sectionLine(line string) bool {
 		r.section(m[1], "")
 		return true
 	}
-	if m := spaced.FindStringSubmatch(text); m != nil && r.like(strings.Trim(strings.Fields(m[2])[0], "(|")) {
+	if m := spaced.FindStringSubmatch(text); m != nil && !before.MatchString(text) && r.like(strings.Trim(strings.Fields(m[2])[0], "(|")) {
 		r.section(m[1], "")
 		r.rest(line, m[2])
 		return true
@@ -167,7 +186,7 @@ func (r *reader) closePart() {
 		if i < 0 && p.like != "" {
 			i = r.known(p.like)
 		}
-		if i < 0 && len(p.name) > 2 {
+		if i < 0 && (len(p.name) > 2 || p.name[0] == 'V') {
 			i = slices.IndexFunc(r.parts, func(s span) bool {
 				return s.name != "" && strings.EqualFold(unnumberedName(s.name), unnumberedName(p.name))
 			})
@@ -182,6 +201,10 @@ func (r *reader) closePart() {
 		to := r.parts[i].to
 		if p.said {
 			to = r.parts[i].once
+		} else if once := r.parts[i].once; once < to {
+			n := (to - r.parts[i].from) / (once - r.parts[i].from)
+			r.told = append(r.told, told(len(r.bars), true, "line %d: %s is played once here, though %d times before", p.line, clipped(p.name), n))
+			to = once
 		}
 		for range p.times {
 			r.again(r.parts[i].from, to)
@@ -206,7 +229,7 @@ func (r *reader) known(name string) int {
 
 // unnumberedName is the name of a section without its number: Verse of Verse 2.
 func unnumberedName(name string) string {
-	return strings.TrimRight(name, " -0123456789")
+	return strings.TrimRight(numberWords.ReplaceAllString(name, ""), " -0123456789")
 }
 
 // likeAnother takes words such as (same as intro) for a part without bars.
@@ -274,7 +297,7 @@ func lettersOf(lines []string) []string {
 	var out []string
 	full := false
 	for _, line := range lines {
-		text := strings.TrimSpace(line)
+		text := letterBars.ReplaceAllString(strings.TrimSpace(line), "$1")
 		full = full || len(strings.Fields(text)) > 1
 		if letter.MatchString(text) && !slices.Contains(out, text) {
 			if text[0] != byte('A'+len(out)) && !(len(text) > 1 && len(out) > 0 && text[0] == out[len(out)-1][0]) {
@@ -290,8 +313,12 @@ func lettersOf(lines []string) []string {
 }
 
 var (
-	together = regexp.MustCompile(`\(([^()]*[^()\s][\s|,]+[^()\s][^()]*)\)\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x)(?:\s|$)`)
-	lasting  = regexp.MustCompile(`\s\(?(\d) beats?\)?`)
+	together   = regexp.MustCompile(`\(([^()]*[^()\s][\s|,]+[^()\s][^()]*)\)\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x)(?:\s|$)`)
+	barsOf     = regexp.MustCompile(`([^\s|,;(]\S*) +(?:\(|for )?(\d{1,2}) bars?\)?[\s,;|]*`)
+	barsBefore = regexp.MustCompile(`^\s*(\d{1,2}) bars? (?:of )?(\S+)\s*$`)
+	barsEach   = regexp.MustCompile(`^[\s|]*(?:` + barsOf.String() + `)+$`)
+	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
+	lasting    = regexp.MustCompile(`\s\(?(\d) beats?\)?`)
 )
 
 // spelled writes out what a line says in short: a group in parentheses that is played
@@ -324,12 +351,36 @@ func spelled(line string) string {
 	})
 }
 
+// eachBars writes out chords that each have their number of bars, as in E9 (8 bars).
+func (r *reader) eachBars(line string) string {
+	if m := barsBefore.FindStringSubmatch(line); m != nil {
+		line = " " + m[2] + " " + m[1] + " bars"
+	} else if m := letterBars.FindStringSubmatch(line); m != nil && slices.Contains(r.letters, m[1]) {
+		return m[1] // the mark of a section
+	}
+	if !barsEach.MatchString(line) {
+		return line
+	}
+	var out []string
+	for _, m := range barsOf.FindAllStringSubmatch(line, -1) {
+		if !r.reads(m[1]) {
+			return line
+		}
+		n, _ := strconv.Atoi(m[2])
+		out = append(out, slices.Repeat([]string{m[1]}, max(n, 1))...)
+	}
+	return "| " + strings.Join(out, " | ") + " |"
+}
+
 // eachTimes writes out chords that each have a count of their own, as in Em x4 C x2.
 func (r *reader) eachTimes(line string) string {
 	if !strings.ContainsAny(line, "xX") {
 		return line
 	}
 	between, cells := " ", []string{line}
+	if strings.Contains(line, " - ") {
+		between = " - "
+	}
 	if strings.Contains(line, "|") {
 		between, cells = " | ", strings.Split(line, "|")
 	}
@@ -338,7 +389,7 @@ func (r *reader) eachTimes(line string) string {
 	for i, cell := range cells {
 		var group []string
 		last = false
-		for _, w := range strings.Fields(strings.ReplaceAll(cell, ",", " ")) {
+		for _, w := range strings.Fields(then.ReplaceAllString(strings.ReplaceAll(cell, ",", " "), " ")) {
 			last = timesWord.MatchString(w)
 			switch {
 			case last && len(group) == 0:
@@ -351,7 +402,7 @@ func (r *reader) eachTimes(line string) string {
 				}
 				out = append(out, slices.Repeat([]string{strings.Join(group, " ")}, n)...)
 				group = nil
-			case !r.like(strings.Trim(w, "()")):
+			case w != "-" && !r.like(strings.Trim(w, "()")):
 				return line
 			default:
 				group = append(group, w)

@@ -131,7 +131,17 @@ func (r *reader) order() {
 		return
 	}
 	known := func(name string) int {
-		return slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, name) })
+		if i := r.known(name); i >= 0 {
+			return i
+		}
+		begins := func(s span) bool {
+			return len(s.name) > 2 && len(name) < len(s.name) && strings.EqualFold(s.name[:len(name)], name)
+		}
+		i := slices.IndexFunc(r.parts, begins)
+		if i >= 0 && slices.ContainsFunc(r.parts, func(s span) bool { return begins(s) && !strings.EqualFold(s.name, r.parts[i].name) }) {
+			return -1
+		}
+		return i
 	}
 	var names []string
 	for _, w := range r.form {
@@ -148,6 +158,7 @@ func (r *reader) order() {
 		names = append(names, w)
 	}
 	var out []bar
+	var played, twice []string
 	for _, n := range names {
 		i := known(n)
 		if i < 0 {
@@ -156,10 +167,17 @@ func (r *reader) order() {
 		}
 		next := slices.Clone(r.bars[r.parts[i].from:r.parts[i].to])
 		next[0].Starts = true
+		if !slices.Contains(played, r.parts[i].name) {
+			played = append(played, r.parts[i].name)
+		}
 		out = append(out, next...)
+		if s := r.parts[i]; s.once < s.to && !slices.Contains(twice, s.name) {
+			twice = append(twice, s.name)
+			r.told = append(r.told, told(0, true, "each time the form names %s it is played %d times", clipped(s.name), (s.to-s.from)/(s.once-s.from)))
+		}
 	}
 	for _, s := range r.parts {
-		if !slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, s.name) }) {
+		if !slices.ContainsFunc(played, func(n string) bool { return strings.EqualFold(n, s.name) }) {
 			r.told = append(r.told, told(0, true, "the form does not name all sections: one is never played"))
 		}
 	}

@@ -14,25 +14,40 @@ type roots struct {
 	// minor is set where a small letter means a minor chord; lower where it is but
 	// another way of writing the capital.
 	minor, lower bool
+	// german is set where H is B, and flat where B then is Bb.
+	german, flat bool
 	told         []transcribe.Loss
 }
 
 var (
-	small     = regexp.MustCompile(`^([a-g])([#b♯♭]?)(.*)$`)
-	minorMark = regexp.MustCompile(`^(m|mi|min|-)([^ai]|$)`)
-	otherMark = regexp.MustCompile(`^(dim|o|°|ø|aug|\+|sus)`)
-	smallBass = regexp.MustCompile(`/([a-g])([#b♯♭]?)$`)
+	small      = regexp.MustCompile(`^([a-g])([#b♯♭]?)(.*)$`)
+	minorMark  = regexp.MustCompile(`^(m|mi|min|-)([^ai]|$)`)
+	otherMark  = regexp.MustCompile(`^(dim|o|°|ø|aug|\+|sus)`)
+	germanFlat = regexp.MustCompile(`^[Bb]([^b#♭♯\d]|7|6|$)`)
+	smallBass  = regexp.MustCompile(`/([a-g])([#b♯♭]?)$`)
 )
 
 // rootsOf looks through all of a chart: small letters are minor chords where they
 // stand beside capitals, none of either being marked as minor.
 func rootsOf(lines []string) roots {
 	lowers, uppers, marked, markedUpper, markedMajor := 0, 0, 0, 0, 0
+	hs, bs, flats := 0, 0, 0
 	for _, line := range lines {
 		if !chordsOnly(line) {
 			continue
 		}
 		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
+			switch {
+			case strings.ContainsAny(w[:1], "Hh"):
+				if _, err := harmony.ParseChord(capital(fromH(w))); err == nil {
+					hs++
+				}
+			case germanFlat.MatchString(w):
+				bs++
+			case w[0] == 'B':
+				flats++
+			}
+			w = fromH(w)
 			if c, err := harmony.ParseChord(w); err == nil && !c.None {
 				uppers++
 				if minorMark.MatchString(strings.TrimLeft(w[1:], "#b")) {
@@ -60,6 +75,14 @@ func rootsOf(lines []string) roots {
 	tell := func(format string, args ...any) {
 		r.told = append(r.told, transcribe.Loss{What: fmt.Sprintf(format, args...), Doubt: true})
 	}
+	if hs > 1 || hs > 0 && lowers > 0 {
+		r.german, r.flat = true, bs > 0 && flats == 0
+		if r.flat {
+			tell("H is read as B, and B as Bb")
+		} else {
+			tell("H is read as B")
+		}
+	}
 	switch {
 	case lowers == 0:
 	case uppers > 0 && marked == 0 && markedUpper == 0 && lowers > 0:
@@ -84,11 +107,22 @@ func chordsOnly(line string) bool {
 			continue
 		}
 		all++
-		if _, err := harmony.ParseChord(capital(w)); err == nil {
+		if _, err := harmony.ParseChord(capital(fromH(w))); err == nil {
 			chords++
 		}
 	}
 	return chords > 0 && chords*2 > all
+}
+
+// fromH writes a root H, as German charts have it, as B.
+func fromH(word string) string {
+	switch {
+	case strings.HasPrefix(word, "H"):
+		return "B" + word[1:]
+	case strings.HasPrefix(word, "h"):
+		return "b" + word[1:]
+	}
+	return word
 }
 
 func capital(word string) string {
@@ -101,6 +135,15 @@ func capital(word string) string {
 // fix returns a word with its root and its bass in capitals, a small root marked as
 // minor where that is what the chart means by it.
 func (r roots) fix(word string) string {
+	if r.flat && germanFlat.MatchString(word) {
+		word = word[:1] + "b" + word[1:]
+	}
+	if r.german {
+		word = fromH(word)
+		if k := strings.LastIndex(word, "/"); k > 0 {
+			word = word[:k+1] + fromH(word[k+1:])
+		}
+	}
 	if m := smallBass.FindStringSubmatch(word); m != nil {
 		word = word[:len(word)-len(m[0])] + "/" + capital(m[0][1:])
 	}
