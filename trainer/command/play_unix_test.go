@@ -131,7 +131,7 @@ func TestPlayInRealTime(t *testing.T) {
 	require.NoError(t, err)
 	tn, faults := tune.Read(string(text))
 	require.Empty(t, faults)
-	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves, fretboard.AtTempo(playTempo))
 	require.NoError(t, err)
 	start, err := tn.Placed(1, playTempo)
 	require.NoError(t, err)
@@ -215,7 +215,9 @@ func perform(folder string, expected []take.Expected, p performance) (wrong []st
 		ended <- err
 	}()
 	performed := make(chan error, 1)
-	err = follow(lines, func(start time.Time) {
+	var begun time.Time
+	better, err := follow(lines, func(start time.Time) {
+		begun = start
 		go func() { performed <- listentest.Perform(path, start, 16*playedBeat+100*ms, todo) }()
 	})
 	worst = stalls.Stop()
@@ -234,29 +236,36 @@ func perform(folder string, expected []take.Expected, p performance) (wrong []st
 	}
 	for i := range acts {
 		acts[i].Act = todo[i]
+		acts[i].Sent += begun.Sub(better)
 	}
 	return differences(sc, acts, want, p.extra), worst, nil
 }
 
-// follow reads what the command calls out and, on the last beat of the count-in,
-// says when bar 1 begins: no line comes before its beat, so the earliest tells
-// best.
-func follow(lines io.Reader, begin func(bar1 time.Time)) error {
-	var start time.Time
-	called := bufio.NewScanner(lines)
-	for called.Scan() {
-		var beat int
-		if _, err := fmt.Sscanf(called.Text(), "count %d", &beat); err != nil {
+// follow reads what the command says and, when it says the first bar, which it does
+// on the first beat of the count-in, tells when that bar begins. Each bar after it is
+// said on the first beat of the one before; no line comes before its beat, so the
+// earliest tells best: better is when the first bar began by all of them.
+func follow(lines io.Reader, begin func(bar1 time.Time)) (better time.Time, err error) {
+	bars := []string{"C six.", "A.", "D.", "G seven."} // as many words as there is time for
+	next := 0
+	said := bufio.NewScanner(lines)
+	for said.Scan() {
+		if next == len(bars) || said.Text() != bars[next] {
 			continue
 		}
-		if at := time.Now().Add(time.Duration(5-beat) * playedBeat); start.IsZero() || at.Before(start) {
-			start = at
+		at := time.Now().Add(time.Duration(1-next) * 4 * playedBeat)
+		if next == 0 || at.Before(better) {
+			better = at
 		}
-		if beat == 4 {
-			begin(start)
+		if next == 0 {
+			begin(at)
 		}
+		next++
 	}
-	return called.Err()
+	if next < len(bars) && said.Err() == nil {
+		return better, fmt.Errorf("%d bars were said, not %d", next, len(bars))
+	}
+	return better, said.Err()
 }
 
 func differences(sc scored, acts []act, want []string, extra int) (wrong []string) {
