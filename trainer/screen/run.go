@@ -36,7 +36,7 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 		return broken
 	}
 	switch {
-	case errors.Is(err, tea.ErrInterrupted):
+	case errors.Is(err, tea.ErrInterrupted), errors.Is(err, syscall.EIO): // EIO: the terminal was closed
 		return nil
 	case errors.Is(err, tea.ErrProgramPanic):
 		return errors.New("something in the program broke, as printed above; " + kept)
