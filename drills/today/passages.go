@@ -148,7 +148,7 @@ func (l *layer) joyStep(minutes int) (Step, bool) {
 			if !seen {
 				clean = append(clean, c)
 			}
-			if !seen || left.Tempo < old.Tempo {
+			if !seen || left.Tempo < old.Tempo || left.Tempo == old.Tempo && left.Day > old.Day {
 				slowest[c.Name] = left
 			}
 		}
