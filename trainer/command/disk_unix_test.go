@@ -123,7 +123,7 @@ func TestFullDiskEverywhere(t *testing.T) {
 func filesBelow(t *testing.T, dir string) map[string]string {
 	all := map[string]string{}
 	require.NoError(t, filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
+		if err != nil || !d.Type().IsRegular() { // a sound server's client leaves links
 			return err
 		}
 		data, err := os.ReadFile(path)
