@@ -114,6 +114,7 @@ func worstInterval(t *testing.T) float64 {
 	p, err := Open(clicks(100, fourFour, 173), Options{})
 	require.NoError(t, err)
 	defer p.Close()
+	require.NoError(t, p.SetTime(clicking))
 	settle(t, p)
 	require.Empty(t, p.Status())
 	screen := &redrawing{player: p}
