@@ -8,39 +8,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/harmony/tune"
+	"footfall/harmony/tune/tunetest"
 )
 
-// Sections of three meters: a bar each of four and three quarters, and one of two
-// dotted quarters.
-const uneven = `tune   Odd Steps
-key    C
-meter  4/4
-tempo  120
-swing  2:1
-form   A B C
-
-[A]
-chords | Cmaj7       |
-bass   | 1 /3 /5 \3  |
-hits   | on . . push |
-
-[B]
-meter  3/4
-chords | Dm7        |
-bass   | \1 /b3 \b2 |
-hits   | . on push  |
-
-[C]
-meter  6/8
-chords | G7       |
-bass   | \1 /5,b7 |
-hits   | on both- |
-`
-
 func TestSectionsOfOtherMeters(t *testing.T) {
-	tn, faults := tune.Check(uneven, tune.Within(40, 60))
+	tn, faults := tune.Check(tunetest.OddSteps, tune.Within(40, 60))
 	require.Empty(t, faults)
-	assert.Equal(t, uneven, tune.Write(tn))
+	assert.Equal(t, tunetest.OddSteps, tune.Write(tn))
 	assert.Equal(t, []string{"1:1 on Cmaj7=1:1", "1:4 push Dm7=1:4.5", "2:2 on Dm7=2:2", "2:3 push G7=2:3.5",
 		"3:1 on G7=3:1", "3:2 on G7=3:2", "3:2.5 on G7=3:2.5 held 1"}, told(tn.Strikes(tune.BassHalves)))
 	line, err := tn.Line(tune.Within(40, 60))
@@ -65,7 +39,7 @@ func TestFaultsOfSectionMeters(t *testing.T) {
 		"meter  6/8\n":            {"meter 6/8\nmeter 6/8\n", "line 21, column 1: found a second meter line in this section; want one meter line a section"},
 		"meter  6/8":              {"meter", "line 20, column 6: found nothing after meter; want a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8"},
 	} {
-		_, faults := tune.Read(strings.Replace(uneven, from, to[0], 1))
+		_, faults := tune.Read(strings.Replace(tunetest.OddSteps, from, to[0], 1))
 		require.NotEmpty(t, faults, from)
 		assert.Equal(t, to[1], faults[0].Error())
 	}

@@ -16,6 +16,7 @@ import (
 
 	"footfall/content"
 	"footfall/harmony/tune"
+	"footfall/harmony/tune/tunetest"
 )
 
 // hitTune is four bars of one chord each, in quarters, with hits.
@@ -234,30 +235,7 @@ func TestEveryRhythmByCommand(t *testing.T) {
 // A tune whose sections are in four, in three and in six eighths goes through it
 // all: bar lines lie at 0, 2, 3.5 and 5 s at 120.
 func TestSectionsOfThreeMeters(t *testing.T) {
-	const text = `tune Odd Steps
-key C
-meter 4/4
-tempo 120
-swing 1:1
-form A B C
-
-[A]
-chords | Cmaj7 |
-bass   | 1 /3 /5 \3 |
-hits   | on . . push |
-
-[B]
-meter  3/4
-chords | Dm7 |
-bass   | \1 /b3 \b2 |
-hits   | . on push |
-
-[C]
-meter  6/8
-chords | G7 |
-bass   | \1 /5,b7 |
-hits   | on both- |
-`
+	text := strings.Replace(tunetest.OddSteps, "2:1", "1:1", 1)
 	shapes := strikesOf(t, text)
 	var got []string
 	for _, e := range shapes {

@@ -316,9 +316,7 @@ func (r *reader) score(bass []note) *transcribe.Score {
 	s := &transcribe.Score{Title: t.Title, Key: &key, Meter: t.Meter, Tempo: t.Tempo, Swing: t.Swing.Ratio, Trains: t.Trains}
 	for _, fb := range t.Unroll() {
 		b := transcribe.Bar{Starts: fb.SectionBar == 1, Section: fb.Section, Meter: fb.Meter, Comping: fb.Comping, Hits: fb.Bar.Hits, Shapes: fb.Bar.Shapes, Words: fb.Bar.Words}
-		for _, c := range fb.Bar.Chords {
-			b.Chords = append(b.Chords, transcribe.Chord{At: float64(c.Slot) / float64(c.Slots) * float64(fb.Meter.Beats()), Chord: c.Chord})
-		}
+		b.Chords = transcribe.ChordsOf(fb, fb.Meter)
 		s.Bars = append(s.Bars, b)
 	}
 	notes := r.onGrid(bass)

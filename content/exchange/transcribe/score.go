@@ -98,6 +98,14 @@ const (
 // ErrNoChords says that a source holds notes and no chord symbols.
 var ErrNoChords = errors.New("it holds no chord symbols: name the tune whose chords it goes with")
 
+// ChordsOf returns the chords of a tune's bar, at their share of a bar of a meter.
+func ChordsOf(fb tune.FormBar, m tune.Meter) (chords []Chord) {
+	for _, c := range fb.Bar.Chords {
+		chords = append(chords, Chord{At: float64(c.Slot) / float64(c.Slots) * float64(m.Beats()), Chord: c.Chord})
+	}
+	return chords
+}
+
 // Under puts the bars' notes under the chords of a tune, bar by bar of its pass, and
 // tells where the bars do not agree.
 func (s *Score) Under(t *tune.Tune) []Loss {
@@ -113,9 +121,7 @@ func (s *Score) Under(t *tune.Tune) []Loss {
 		if fb.Meter != s.MeterOf(i) {
 			losses = append(losses, Loss{Bar: i + 1, What: fmt.Sprintf("the bar is in %s, that of %s in %s", s.MeterOf(i), t.Title, fb.Meter), Doubt: true})
 		}
-		for _, c := range fb.Bar.Chords {
-			s.Bars[i].Chords = append(s.Bars[i].Chords, Chord{At: float64(c.Slot) / float64(c.Slots) * float64(s.MeterOf(i).Beats()), Chord: c.Chord})
-		}
+		s.Bars[i].Chords = ChordsOf(fb, s.MeterOf(i))
 	}
 	if len(form) != len(s.Bars) {
 		losses = append(losses, Loss{What: fmt.Sprintf("the file has %d bars and a pass of %s %d: bars beyond either are left out or without a bass", len(s.Bars), t.Title, len(form)), Doubt: true})

@@ -297,3 +297,30 @@ func drawComments(t *rapid.T, tn *tune.Tune) {
 	}
 	add("", "end", false)
 }
+
+// OddSteps is a tune with sections of three meters: a bar each of four and three quarters,
+// and one of two dotted quarters.
+const OddSteps = `tune   Odd Steps
+key    C
+meter  4/4
+tempo  120
+swing  2:1
+form   A B C
+
+[A]
+chords | Cmaj7       |
+bass   | 1 /3 /5 \3  |
+hits   | on . . push |
+
+[B]
+meter  3/4
+chords | Dm7        |
+bass   | \1 /b3 \b2 |
+hits   | . on push  |
+
+[C]
+meter  6/8
+chords | G7       |
+bass   | \1 /5,b7 |
+hits   | on both- |
+`
