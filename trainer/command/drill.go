@@ -11,6 +11,7 @@ import (
 
 	"github.com/charmbracelet/lipgloss"
 	"github.com/mattn/go-isatty"
+	"github.com/muesli/termenv"
 	"github.com/spf13/cobra"
 
 	"footfall/drills"
@@ -206,9 +207,16 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
 	}
+	ascii := p.settings.Look.ASCII || asciiOnly() || fewGlyphs(os.Getenv("TERM"))
+	look := theme.New
+	if r.ColorProfile() == termenv.Ascii { // by NO_COLOR or the kind of terminal: weight and underline stay
+		r.SetColorProfile(termenv.ANSI)
+		look = theme.Colourless
+	}
 	pl.listenTo(desk)
 	s := &screen.Services{
-		Theme: theme.New(r, p.settings.Look.ASCII || asciiOnly() || fewGlyphs(os.Getenv("TERM"))), Desk: desk, Guard: new(screen.Guard), Book: p.book(),
+		Theme: look(r, ascii), AskBackground: p.settings.Look.Background == "auto" && !fewGlyphs(os.Getenv("TERM")),
+		Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,
 		GoOn:   time.Duration(p.settings.Drill.GoOnS * float64(time.Second)),
 		Input:  func() (listen.Input, error) { return pl.input(clock.Now()) },

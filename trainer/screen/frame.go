@@ -36,6 +36,9 @@ const chrome = 4
 // leaveAll asks the frame to end the program as the quit key does.
 type leaveAll struct{}
 
+// ground tells what the terminal said of its background.
+type ground struct{ dark bool }
+
 // frame is the root model.
 type frame struct {
 	services      *Services
@@ -95,9 +98,11 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
 		f.width, f.height = msg.Width, msg.Height
-		for _, p := range f.pages {
-			f.size(p)
-		}
+		f.resize()
+		return nil
+	case ground:
+		f.theme.SetDark(msg.dark)
+		f.resize() // what a page has drawn is drawn anew
 		return nil
 	case tea.KeyMsg:
 		return f.keys(msg)
@@ -242,6 +247,12 @@ func (f *frame) small() bool { return f.smallFor(f.top()) }
 func (f *frame) smallFor(p page.Page) bool {
 	width, height := least(p)
 	return f.width < width || f.height < height
+}
+
+func (f *frame) resize() {
+	for _, p := range f.pages {
+		f.size(p)
+	}
 }
 
 func (f *frame) size(p page.Page) {

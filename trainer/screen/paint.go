@@ -88,6 +88,7 @@ func (p *painted) View() (view string) {
 // it waits and uses no time. Make one with startPainter and end it with still.
 type painter struct {
 	out  io.Writer
+	ask  string        // is written once, before the first frame
 	wake chan struct{} // a frame is there; closed by still
 	done chan struct{} // closed when nothing more is written
 
@@ -98,8 +99,8 @@ type painter struct {
 	held, ended   bool
 }
 
-func startPainter(out io.Writer) *painter {
-	p := &painter{out: out, wake: make(chan struct{}, 1), done: make(chan struct{})}
+func startPainter(out io.Writer, ask string) *painter {
+	p := &painter{out: out, ask: ask, wake: make(chan struct{}, 1), done: make(chan struct{})}
 	guard.Go(p.run)
 	return p
 }
@@ -108,7 +109,8 @@ func (p *painter) run() {
 	defer close(p.done)
 	for range p.wake {
 		if frame := p.next(); frame != "" {
-			_, _ = io.WriteString(p.out, frame) // a terminal that is gone ends the program by its signal
+			_, _ = io.WriteString(p.out, p.ask+frame) // a terminal that is gone ends the program by its signal
+			p.ask = ""
 			time.Sleep(betweenFrames)
 		}
 	}

@@ -118,7 +118,7 @@ func (c *counting) Write(b []byte) (int, error) { c.writes++; return c.all.Write
 func TestPainterWritesAtMostSixtyTimesASecondAndNothingAtRest(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		out := &counting{}
-		p := startPainter(out)
+		p := startPainter(out, "")
 		for i := range 1000 {
 			p.show(strconv.Itoa(i), 10, 2)
 			time.Sleep(time.Millisecond)
@@ -146,7 +146,7 @@ func TestPainterWritesAtMostSixtyTimesASecondAndNothingAtRest(t *testing.T) {
 func TestPainterOnATerminalThatTakesNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		r, w := io.Pipe()
-		p := startPainter(w)
+		p := startPainter(w, "")
 		start := time.Now()
 		for i := range 100 {
 			p.show(strconv.Itoa(i), 10, 2)

@@ -4,6 +4,7 @@ import (
 	"flag"
 	"fmt"
 	"html"
+	"io"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -17,6 +18,8 @@ import (
 	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/trainer/screen/theme"
 )
 
 var pictures = flag.String("pictures", "", "write pictures (SVG) of every page in every state, size and look to this folder, with an index.html")
@@ -120,7 +123,8 @@ func picture(view string, width int, dark bool) string {
 var looks = map[string]struct {
 	dark    bool
 	profile termenv.Profile
-}{"dark": {true, termenv.TrueColor}, "light": {false, termenv.TrueColor}, "no-colour": {true, termenv.Ascii}}
+	theme   func(*lipgloss.Renderer, bool) *theme.Theme
+}{"dark": {true, termenv.TrueColor, theme.New}, "light": {false, termenv.TrueColor, theme.New}, "no-colour": {true, termenv.ANSI, theme.Colourless}}
 
 // sizes are those of the pictures.
 var sizes = [][2]int{{60, 20}, {80, 24}, {120, 40}, {200, 60}}
@@ -135,10 +139,11 @@ func TestPictures(t *testing.T) {
 	var index strings.Builder
 	index.WriteString("<!doctype html><meta charset=utf-8><title>Footfall</title><style>body{font:14px sans-serif}img{margin:8px;border:1px solid #888}</style>\n")
 	for look, l := range looks {
-		s := practised(t, func(r *lipgloss.Renderer) {
-			r.SetColorProfile(l.profile)
-			r.SetHasDarkBackground(l.dark)
-		})
+		s := practised(t)
+		r := lipgloss.NewRenderer(io.Discard)
+		r.SetColorProfile(l.profile)
+		r.SetHasDarkBackground(l.dark)
+		s.Theme = l.theme(r, false)
 		d := drive(t, s, 80, 24)
 		for _, st := range states("lantern-street") {
 			for _, size := range sizes {

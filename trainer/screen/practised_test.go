@@ -8,7 +8,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/charmbracelet/lipgloss"
 	"github.com/google/uuid"
 	"github.com/muesli/termenv"
 	"github.com/stretchr/testify/require"
@@ -18,7 +17,6 @@ import (
 	"footfall/fretboard"
 	"footfall/trainer/clock"
 	"footfall/trainer/history"
-	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
 	"footfall/trainer/settings"
 )
@@ -28,7 +26,7 @@ var pictured = time.Date(2026, 12, 3, 18, 0, 0, 0, time.UTC) // a Thursday
 
 // practised is services with the program's own tunes and the history of a player who
 // has been at two of them for nine weeks, five days in seven. The clock stands still.
-func practised(t testing.TB, look func(*lipgloss.Renderer)) *Services {
+func practised(t testing.TB) *Services {
 	data := t.TempDir()
 	k, err := history.Open(history.Path(data), nil, nil)
 	require.NoError(t, err)
@@ -41,9 +39,6 @@ func practised(t testing.TB, look func(*lipgloss.Renderer)) *Services {
 	s.Desk, err = session.Open(session.Options{Data: data, Settings: settings.Default(), Clock: now, Scripted: true, Tell: func(string) {}})
 	require.NoError(t, err)
 	t.Cleanup(func() { s.Desk.Close() })
-	r := lipgloss.NewRenderer(io.Discard)
-	look(r)
-	s.Theme = theme.New(r, false)
 	playable(s)
 	return s
 }

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/signal"
 	"reflect"
+	"runtime"
 	"sync"
 	"syscall"
 	"time"
@@ -14,7 +15,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/trainer/guard"
-	_ "footfall/trainer/screen/background" // tells Lip Gloss before Bubble Tea asks
+	"footfall/trainer/screen/background" // tells Lip Gloss before Bubble Tea asks
 	"footfall/trainer/screen/page"
 )
 
@@ -47,7 +48,12 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 // program is the frame ready to run on a terminal, watched by its services'
 // guard. The function returned ends what writes its frames, and the watch.
 func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
-	m := &painted{frame: f, painter: startPainter(out)}
+	ask := ""
+	if terminal, ok := in.(*os.File); ok && f.services.AskBackground && runtime.GOOS != "windows" { // whose consoles hand on keys, no bytes
+		ask = background.Question
+		in = background.Listen(terminal, func(dark bool) { f.services.Guard.Send(ground{dark}) })
+	}
+	m := &painted{frame: f, painter: startPainter(out, ask)}
 	p := tea.NewProgram(m, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
 		tea.WithFPS(1), tea.WithFilter(m.filter))
 	f.services.Guard.attach(p, m.painter.still)

@@ -1,5 +1,5 @@
 // Package background answers, before anyone can ask the terminal, whether its
-// background is dark.
+// background is dark, and reads what a terminal says of it that is asked later.
 //
 // Bubble Tea asks the terminal for its background colour while it is being
 // initialised, and on a terminal that does not answer waits five seconds, in
@@ -11,6 +11,7 @@
 package background
 
 import (
+	"math"
 	"os"
 	"strconv"
 	"strings"
@@ -31,4 +32,13 @@ func Dark(colorfgbg string) bool {
 		return true
 	}
 	return n <= 6 || n == 8
+}
+
+// linear is the light of a part of an sRGB colour, both from 0 to 1 (WCAG 2.2,
+// relative luminance).
+func linear(v float64) float64 {
+	if v <= 0.04045 {
+		return v / 12.92
+	}
+	return math.Pow((v+0.055)/1.055, 2.4)
 }

@@ -31,6 +31,7 @@ type Theme struct {
 	roles   map[fretboard.Role]lipgloss.Style
 	Glyphs  Glyphs
 	spelled *strings.Replacer
+	on      *lipgloss.Renderer
 }
 
 // Glyphs are the characters that a terminal may not draw one column wide.
@@ -75,7 +76,8 @@ type hue struct{ light, dark, ansiLight, ansiDark string }
 // sixteen colours; "" is the terminal's own text colour, where none of them can
 // be read on white. Those that stand out too little are mixed with black or
 // white, by the percentages beside them, until text in them has a contrast of
-// 4.5 to 1 (WCAG 2.2, 1.4.3) on any background from #F2F2F2 up or #262626 down.
+// 4.5 to 1 (WCAG 2.2, 1.4.3) on any background from #F2F2F2 up or #262626 down, and
+// on both of Solarized's, #FDF6E3 and #002B36.
 var (
 	sky        = hue{"#0072B2", "#56B4E9", "4", "14"} // blue; sky blue
 	green      = hue{"#007656", "#0DA37A", "", "10"}  // 25; 5
@@ -96,28 +98,46 @@ func (h hue) colour() lipgloss.TerminalColor {
 // New makes a theme for what r draws on; ascii keeps to glyphs that every
 // terminal draws one column wide.
 func New(r *lipgloss.Renderer, ascii bool) *Theme {
-	style := r.NewStyle
+	return with(r, ascii, func(h hue) lipgloss.Style { return r.NewStyle().Foreground(h.colour()) })
+}
+
+// Colourless makes a theme that tells by weight and underline alone, for who sets
+// NO_COLOR on a terminal that has both (no-color.org leaves them alone). r must not be
+// one without any looks, which termenv takes NO_COLOR for.
+func Colourless(r *lipgloss.Renderer, ascii bool) *Theme {
+	t := with(r, ascii, func(hue) lipgloss.Style { return r.NewStyle() })
+	t.Selected = t.Selected.Underline(true)
+	for role, look := range t.roles {
+		t.roles[role] = look.Underline(role == fretboard.Asked || role == fretboard.Next)
+	}
+	return t
+}
+
+// with makes a theme whose colours are looked up.
+func with(r *lipgloss.Renderer, ascii bool, in func(hue) lipgloss.Style) *Theme {
+	plain := r.NewStyle()
 	t := &Theme{
-		Text:     style(),
-		Strong:   style().Bold(true),
-		Dim:      style().Foreground(grey.colour()),
-		Heading:  style().Bold(true).Foreground(sky.colour()),
-		Key:      style().Bold(true),
-		Selected: style().Bold(true).Foreground(sky.colour()),
-		Warn:     style().Foreground(vermillion.colour()),
-		Cursor:   style().Reverse(true).Bold(true),
-		String:   style().Foreground(grey.colour()),
-		Heavy:    style(),
+		Text:     plain,
+		Strong:   plain.Bold(true),
+		Dim:      in(grey),
+		Heading:  in(sky).Bold(true),
+		Key:      plain.Bold(true),
+		Selected: in(sky).Bold(true),
+		Warn:     in(vermillion),
+		Cursor:   plain.Reverse(true).Bold(true),
+		String:   in(grey),
+		Heavy:    plain,
 		roles: map[fretboard.Role]lipgloss.Style{
-			fretboard.Plain:  style(),
-			fretboard.Asked:  style().Bold(true).Foreground(orange.colour()),
-			fretboard.Right:  style().Bold(true).Foreground(green.colour()),
-			fretboard.Wrong:  style().Bold(true).Foreground(vermillion.colour()),
-			fretboard.Next:   style().Bold(true).Foreground(yellow.colour()),
-			fretboard.Anchor: style().Foreground(purple.colour()),
+			fretboard.Plain:  plain,
+			fretboard.Asked:  in(orange).Bold(true),
+			fretboard.Right:  in(green).Bold(true),
+			fretboard.Wrong:  in(vermillion).Bold(true),
+			fretboard.Next:   in(yellow).Bold(true),
+			fretboard.Anchor: in(purple),
 		},
 		Glyphs:  unicodeGlyphs,
 		spelled: strings.NewReplacer(),
+		on:      r,
 	}
 	if ascii {
 		t.Glyphs = asciiGlyphs
@@ -125,6 +145,9 @@ func New(r *lipgloss.Renderer, ascii bool) *Theme {
 	}
 	return t
 }
+
+// SetDark has everything drawn for a dark background from now on, or for a light one.
+func (t *Theme) SetDark(dark bool) { t.on.SetHasDarkBackground(dark) }
 
 // Role returns the look of a mark's role.
 func (t *Theme) Role(r fretboard.Role) lipgloss.Style { return t.roles[r] }

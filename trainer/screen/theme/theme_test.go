@@ -55,6 +55,10 @@ var sixteen = map[string][16]string{
 	"VGA":   {"#000000", "#AA0000", "#00AA00", "#AA5500", "#0000AA", "#AA00AA", "#00AAAA", "#AAAAAA", "#555555", "#FF5555", "#55FF55", "#FFFF55", "#5555FF", "#FF55FF", "#55FFFF", "#FFFFFF"},
 }
 
+// The grounds that every look must stand out on: true white and black, what terminals
+// that soften them have, and Solarized's (base3 and base03, by the table in its README).
+var lightGrounds, darkGrounds = []string{"#FFFFFF", "#F2F2F2", "#FDF6E3"}, []string{"#000000", "#262626", "#002B36"}
+
 // Every look of the theme can be read on both backgrounds and in every number of
 // colours: 4.5 to 1, the least of WCAG 2.2 for text (1.4.3, level AA).
 func TestEveryLookCanBeRead(t *testing.T) {
@@ -80,14 +84,18 @@ func TestEveryLookCanBeRead(t *testing.T) {
 		coloured++
 		for _, ground := range []struct {
 			colour lipgloss.CompleteColor
-			from   [2]string
-		}{{c.Light, [2]string{"#FFFFFF", "#F2F2F2"}}, {c.Dark, [2]string{"#000000", "#262626"}}} {
+			from   []string
+		}{{c.Light, lightGrounds}, {c.Dark, darkGrounds}} {
 			for _, bg := range ground.from {
 				assert.GreaterOrEqual(t, contrast(rgb(t, ground.colour.TrueColor), rgb(t, bg)), least, "%s, %s on %s", name, ground.colour.TrueColor, bg)
 			}
-			// Of 256 colours the nearest is taken.
+			// Of 256 colours the nearest is taken: 4.5 to 1 on true black and white, and
+			// the 3 to 1 of marks and large text (1.4.11, 1.4.3) on all others.
 			near := termenv.ConvertToRGB(termenv.ANSI256.Color(ground.colour.ANSI256))
-			assert.GreaterOrEqual(t, contrast([3]float64{near.R, near.G, near.B}, rgb(t, ground.from[0])), least, "%s, of 256 colours on %s", name, ground.from[0])
+			for i, bg := range ground.from {
+				least := map[bool]float64{true: least, false: 3}[i == 0]
+				assert.GreaterOrEqual(t, contrast([3]float64{near.R, near.G, near.B}, rgb(t, bg)), least, "%s, of 256 colours on %s", name, bg)
+			}
 			if ground.colour.ANSI == "" {
 				continue // the terminal's own text colour
 			}
@@ -100,6 +108,33 @@ func TestEveryLookCanBeRead(t *testing.T) {
 		}
 	}
 	assert.GreaterOrEqual(t, coloured, 9)
+}
+
+// NO_COLOR keeps weight and underline (no-color.org: it is colour that is not to be
+// added), and nothing tells by colour then.
+func TestWithoutColourWeightAndUnderlineStay(t *testing.T) {
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(termenv.ANSI)
+	th := Colourless(r, false)
+	assert.Equal(t, "\x1b[1mx\x1b[0m", th.Heading.Render("x"))
+	assert.Regexp(t, `^\x1b\[1;4(;4)?mx\x1b\[0m$`, th.Selected.Render("x"))
+	assert.Equal(t, "x", th.Dim.Render("x"))
+	for r := fretboard.Plain; r <= fretboard.Anchor; r++ {
+		assert.Equal(t, lipgloss.NoColor{}, th.Role(r).GetForeground())
+	}
+}
+
+// The background can turn while the program runs, once a terminal has answered.
+func TestTheBackgroundTurns(t *testing.T) {
+	r := lipgloss.NewRenderer(io.Discard)
+	r.SetColorProfile(termenv.TrueColor)
+	th := New(r, false)
+	th.SetDark(true)
+	dark := th.Heading.Render("x")
+	th.SetDark(false)
+	assert.NotEqual(t, dark, th.Heading.Render("x"))
+	th.SetDark(true)
+	assert.Equal(t, dark, th.Heading.Render("x"))
 }
 
 // Without colour a look is drawn as it is, and where a terminal has no colour of
