@@ -74,8 +74,10 @@ func (p *Page) before(room int) []string {
 // summaryView tells how the sitting went.
 func (p *Page) summaryView() string {
 	lines := []string{"  " + p.theme.Strong.Render("How it went"), ""}
-	for _, l := range p.summary.Lines() {
-		lines = append(lines, "  "+p.fit(l))
+	for _, says := range p.summary.Lines() {
+		for l := range strings.SplitSeq(p.wrap(says), "\n") {
+			lines = append(lines, "  "+l)
+		}
 	}
 	if p.trouble != "" {
 		lines = append(lines, "", "  "+p.theme.Warn.Render(p.fit(p.trouble)))

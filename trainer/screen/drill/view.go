@@ -12,47 +12,59 @@ import (
 	"footfall/trainer/screen/page"
 )
 
+// Small is true: without its neck, where that has no room, the page fits terminals that
+// others do not.
+func (p *Page) Small() bool { return true }
+
 // View draws the page.
 func (p *Page) View() string {
 	if p.state == over {
 		return p.summaryView()
 	}
-	var lines []string
-	add := func(s string) { lines = append(lines, s) }
-	for l := range strings.SplitSeq(p.wrap(p.asked.Ask.Prompt), "\n") {
-		add("  " + p.theme.Strong.Render(l))
+	lines := page.Squeezed(p.lines(true), p.height)
+	if len(lines) > p.height {
+		lines = page.Squeezed(p.lines(false), p.height)
 	}
-	add("")
-	if p.asked.Ask.Takes&drills.FormTaps != 0 {
-		lines = append(lines, p.rows()...)
-	} else {
-		drawing := neck.Draw(p.theme, neck.Drawing{
-			Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3,
-		})
-		for l := range strings.SplitSeq(drawing, "\n") {
-			add("  " + l)
-		}
-	}
-	add("")
-	for i, c := range p.asked.Ask.Choices {
-		add(fmt.Sprintf("  %s  %s", p.theme.Key.Render(fmt.Sprint(i+1)), p.fit(c)))
-	}
-	if len(p.asked.Ask.Choices) > 0 {
-		add("")
-	}
-	switch p.state {
-	case judged:
-		lines = append(lines, p.verdictLines()...)
-	case tapping:
-		lines = append(lines, p.tapLines()...)
-	default:
-		lines = append(lines, p.answerLines()...)
-	}
-	lines = page.Squeezed(lines, p.height)
 	if p.height >= roomy {
 		lines = append(lines, p.before(p.height-len(lines))...)
 	}
 	return strings.Join(lines, "\n")
+}
+
+// lines are those of a question and what became of it, with the neck or without.
+func (p *Page) lines(drawn bool) (lines []string) {
+	for l := range strings.SplitSeq(p.wrap(p.asked.Ask.Prompt), "\n") {
+		lines = append(lines, "  "+p.theme.Strong.Render(l))
+	}
+	lines = append(lines, "")
+	switch {
+	case p.asked.Ask.Takes&drills.FormTaps != 0:
+		lines = append(append(lines, p.rows()...), "")
+	case drawn:
+		drawing := neck.Draw(p.theme, neck.Drawing{
+			Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3,
+		})
+		for l := range strings.SplitSeq(drawing, "\n") {
+			lines = append(lines, "  "+l)
+		}
+		lines = append(lines, "")
+	}
+	for i, c := range p.asked.Ask.Choices {
+		before := "  " + p.theme.Key.Render(fmt.Sprint(i+1)) + "  "
+		for l := range strings.SplitSeq(p.wrapTo(c, p.width-7), "\n") {
+			lines, before = append(lines, before+l), "     "
+		}
+	}
+	if len(p.asked.Ask.Choices) > 0 {
+		lines = append(lines, "")
+	}
+	switch p.state {
+	case judged:
+		return append(lines, p.verdictLines()...)
+	case tapping:
+		return append(lines, p.tapLines()...)
+	}
+	return append(lines, p.answerLines(drawn)...)
 }
 
 func (p *Page) marks() []fretboard.Mark {
@@ -73,14 +85,19 @@ func (p *Page) pointing() *fretboard.Place {
 	return &p.cursor
 }
 
-func (p *Page) answerLines() []string {
+// answerLines tell what is given so far, with the place pointed at where no neck shows
+// it, and what may be given.
+func (p *Page) answerLines(drawn bool) []string {
 	given := p.theme.Words(p.text) + p.theme.Glyphs.Caret
+	at := fmt.Sprintf("string %d, fret %d", p.cursor.String, p.cursor.Fret)
 	switch {
 	case p.text != "":
 	case len(p.places) > 0:
-		given = p.placed()
+		if given = p.placed(); p.shown && !drawn {
+			given += ", at " + at
+		}
 	case p.shown:
-		given = fmt.Sprintf("string %d, fret %d", p.cursor.String, p.cursor.Fret)
+		given = at
 	}
 	lines := []string{"  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(given), ""}
 	text, look := "Type "+p.asked.Ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
@@ -125,7 +142,15 @@ func (p *Page) orPoint() string {
 }
 
 // wrap breaks a text into lines of the page's width.
-func (p *Page) wrap(s string) string { return ansi.Wordwrap(p.theme.Words(s), max(10, p.width-4), "") }
+func (p *Page) wrap(s string) string { return p.wrapTo(s, p.width-4) }
+
+// wrapTo breaks a text into lines of a width, between words only: the frets of a shape,
+// 8-x-8-9-8-x, stay together.
+func (p *Page) wrapTo(s string, width int) string {
+	const hyphen, unbroken = "-", "\u2011"
+	lines := ansi.Wordwrap(strings.ReplaceAll(p.theme.Words(s), hyphen, unbroken), max(10, width), "")
+	return strings.ReplaceAll(lines, unbroken, hyphen)
+}
 
 // fit cuts a line to the page's width.
 func (p *Page) fit(s string) string {
