@@ -13,8 +13,18 @@ var lessonFiles embed.FS
 const lessonEnding = ".lesson"
 
 // LessonNames returns the names of the built-in lessons in the order they are
-// taken.
+// taken. They stand for ever; where a lesson stands in the order is the number before it
+// in the name of its file.
 func LessonNames() []string {
+	names := lessonEntries()
+	for i, name := range names {
+		_, names[i], _ = strings.Cut(name, "-")
+	}
+	return names
+}
+
+// lessonEntries are the names of the lessons' files, without the ending, in their order.
+func lessonEntries() []string {
 	entries, err := fs.ReadDir(lessonFiles, "lessons")
 	if err != nil {
 		panic(err) // the folder is part of the program
@@ -26,8 +36,14 @@ func LessonNames() []string {
 	return names
 }
 
-// LessonText returns the text of a built-in lesson; false if none has the name.
+// LessonText returns the text of a built-in lesson by its name, or by the name with the
+// number of its place; false if none has it.
 func LessonText(name string) (string, bool) {
-	text, err := lessonFiles.ReadFile(path.Join("lessons", name+lessonEnding))
-	return string(text), err == nil
+	for _, file := range lessonEntries() {
+		if _, own, _ := strings.Cut(file, "-"); name == own || name == file {
+			text, err := lessonFiles.ReadFile(path.Join("lessons", file+lessonEnding))
+			return string(text), err == nil
+		}
+	}
+	return "", false
 }

@@ -19,7 +19,7 @@ func TestLessons(t *testing.T) {
 	for _, name := range names {
 		text, ok := content.LessonText(name)
 		require.True(t, ok)
-		l, faults := lesson.Read(text, content.Tune)
+		l, faults := lesson.Read(name, text, content.Tune)
 		require.Empty(t, faults, name)
 		assert.False(t, titles[l.Title], "%s: a second %q", name, l.Title)
 		titles[l.Title] = true

@@ -39,15 +39,15 @@ func tunes(name string) (*tune.Tune, bool) {
 }
 
 func TestRead(t *testing.T) {
-	l, faults := lesson.Read(good, tunes)
+	l, faults := lesson.Read("l", good, tunes)
 	require.Empty(t, faults)
 	assert.Equal(t, &lesson.Lesson{
-		Title: "What a degree is", Goal: "Name the third of any chord",
+		Name: "l", Title: "What a degree is", Goal: "Name the third of any chord",
 		Text: []string{"A degree is a number counted from the root.", "The third makes a chord major or minor."},
 		Tasks: []lesson.Task{
 			{Drill: &lesson.Drill{Kind: memory.Name, Chords: "C Dm7 G7", Degrees: []string{"3", "b3"}, Right: 18, Of: 20}},
-			{Drill: &lesson.Drill{Kind: memory.Find, Tune: "two-bars", Right: 9, Of: 10, Within: 4500 * time.Millisecond}},
-			{Passage: &lesson.Passage{Tune: "two-bars", Section: "A", Layer: "bass+changes",
+			{Drill: &lesson.Drill{Kind: memory.Find, Tune: "two-bars", Title: "Two Bars", Right: 9, Of: 10, Within: 4500 * time.Millisecond}},
+			{Passage: &lesson.Passage{Tune: "two-bars", Title: "Two Bars", Section: "A", Layer: "bass+changes",
 				Ramp: ramp.Ramp{Floor: 60, Target: 80, Step: 4, Mode: ramp.Ladder, Rungs: 2}, Clean: 2, At: 76}},
 		},
 	}, l)
@@ -67,7 +67,7 @@ drill | find | tune six-bars
 play | tune two-bars | section ♭B | section A | layer top | ramp 80:60 | done 2 at 80
 play | colour red | done 2 clean at 90 | ramp 60:80
 `
-	l, faults := lesson.Read(text, tunes)
+	l, faults := lesson.Read("l", text, tunes)
 	require.Nil(t, l)
 	type at struct{ line, column int }
 	var got []at
@@ -91,7 +91,7 @@ func TestBoundsOfDone(t *testing.T) {
 		"2 clean at 81": "a tempo that the ramp reaches, up to 80",
 	} {
 		text := "lesson L\ngoal   G\n[text]\nT\n[practice]\nplay | tune two-bars | layer bass | ramp 60:80 | done " + done + "\n"
-		_, faults := lesson.Read(text, tunes)
+		_, faults := lesson.Read("l", text, tunes)
 		if want == "" {
 			assert.Empty(t, faults, done)
 			continue
@@ -106,7 +106,7 @@ func TestReadNeverPanics(t *testing.T) {
 	words := strings.Fields("lesson goal [text] [practice] drill play | name tune two-bars chords C degrees done 1 of 2 in 4 s clean at 80 ramp 60:80 section A layer bass # é")
 	rapid.Check(t, func(t *rapid.T) {
 		text := strings.Join(rapid.SliceOf(rapid.SampledFrom(append(words, "\n", "\n", "", "\xff"))).Draw(t, "words"), " ")
-		l, faults := lesson.Read(text, tunes)
+		l, faults := lesson.Read("l", text, tunes)
 		require.Equal(t, l == nil, len(faults) > 0)
 		lines := strings.Count(text, "\n") + 1
 		for _, f := range faults {
@@ -129,7 +129,7 @@ func FuzzRead(f *testing.F) {
 	f.Add(good)
 	f.Add("lesson\ngoal\n[text\n[practice]\ndrill | name | chords H | done 0 of 0 in x s\nplay | ramp 1:2 | done 1 clean at 9\n")
 	f.Fuzz(func(t *testing.T, text string) {
-		l, faults := lesson.Read(text, tunes)
+		l, faults := lesson.Read("l", text, tunes)
 		if (l == nil) != (len(faults) > 0) {
 			t.Fatalf("lesson %v, faults %v", l, faults)
 		}

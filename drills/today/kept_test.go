@@ -20,9 +20,9 @@ func lessonOf(t testing.TB, name string, task int, items []memory.Item) *today.T
 	t.Helper()
 	text, ok := content.LessonText(name)
 	require.True(t, ok, name)
-	l, faults := lesson.Read(text, content.Tune)
+	l, faults := lesson.Read(name, text, content.Tune)
 	require.Empty(t, faults)
-	taught := &today.Taught{Name: name, Lesson: l, Items: make([][]memory.Item, len(l.Tasks)), Task: min(task, len(l.Tasks)-1)}
+	taught := &today.Taught{Lesson: l, Items: make([][]memory.Item, len(l.Tasks)), Task: min(task, len(l.Tasks)-1)}
 	for i := range l.Tasks {
 		if l.Tasks[i].Drill != nil {
 			taught.Items[i] = items
@@ -105,7 +105,7 @@ func TestAPlanIsKept(t *testing.T) {
 	next := lessonOf(t, content.LessonNames()[0], 0, works["tin-kettle-blues"].Items[:12])
 	p := today.Lay(lately(t, 60, 8, next))
 	p.Usual, p.BreakAfter, p.Tune, p.Last, p.LastRight = 20, 25, "tin-kettle-blues", "find:7:1:C:5", true
-	p.Course = today.Course{Lesson: 1, Task: 2}
+	p.Course = today.Course{}.With("roots-on-two-strings", 2).With("what-a-degree-is", 1)
 	for i := range p.Steps {
 		s := &p.Steps[i]
 		if len(s.Items) > 1 {
@@ -117,7 +117,7 @@ func TestAPlanIsKept(t *testing.T) {
 	text, err := p.Written()
 	require.NoError(t, err)
 	back, err := today.Read(text, func(name string) *lesson.Lesson {
-		if name == next.Name {
+		if name == next.Lesson.Name {
 			return next.Lesson
 		}
 		return nil

@@ -40,10 +40,9 @@ type Request struct {
 	Course  Course
 }
 
-// Taught is a lesson under its name, and what its drills ask, task by task, nil for
-// those that are no drill, and for walks.
+// Taught is a lesson, and what its drills ask, task by task, nil for those that are no
+// drill, and for walks.
 type Taught struct {
-	Name   string
 	Lesson *lesson.Lesson
 	Items  [][]memory.Item
 	// Task is the one to take, counted from 0.

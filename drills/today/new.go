@@ -181,7 +181,7 @@ func (l *layer) lesson(t Taught) int {
 	case l.Minutes >= 20:
 		minutes = longLesson
 	}
-	s := l.task(t, t.Task, minutes)
+	s := t.Step(t.Task, minutes, l.Left)
 	if s.Kind == Passage {
 		s.Minutes = min(passageLength, max(minutes, l.left/3))
 	}
@@ -216,7 +216,7 @@ func (l *layer) tasks() {
 	joy := l.joyTime()
 	all := l.Lesson.Lesson.Tasks
 	for i := range all {
-		s := l.task(*l.Lesson, i, (l.left-joy)/(len(all)-i))
+		s := l.Lesson.Step(i, (l.left-joy)/(len(all)-i), l.Left)
 		s.Why = "a task of the lesson " + l.Lesson.Lesson.Title
 		if i == 0 {
 			s.Kind, s.Text = Lesson, fmt.Sprintf("%s: %s. %s", l.Lesson.Lesson.Title, l.Lesson.Lesson.Goal, s.Text)
@@ -225,36 +225,21 @@ func (l *layer) tasks() {
 	}
 }
 
-// task is the step of a lesson's task.
-func (l *layer) task(lesson Taught, i, minutes int) Step {
-	t := &lesson.Lesson.Tasks[i]
-	s := Step{Minutes: minutes, Task: t, Lesson: lesson.Name, TaskN: i + 1}
-	if d := t.Drill; d != nil {
-		s.Kind, s.Tune = Mixed, d.Tune
-		from := d.Chords
-		if d.Tune != "" {
-			from = d.Tune
-		}
-		s.Text = fmt.Sprintf("Drill %s, %s", d.Kind, from)
-		s.Criterion = fmt.Sprintf("%d right of %d", d.Right, d.Of)
-		if d.Within > 0 {
-			s.Criterion += fmt.Sprintf(", in %g s", d.Within.Seconds())
-		}
-		s.Items = slices.Clone(lesson.Items[i])
+// Step is the step of one of the lesson's tasks, counted from 0: a passage goes on where
+// its ramp was left.
+func (t Taught) Step(i, minutes int, left map[memory.Item]Left) Step {
+	task := &t.Lesson.Tasks[i]
+	s := Step{Minutes: minutes, Task: task, Lesson: t.Lesson.Name, TaskN: i + 1, Text: task.Says(), Criterion: task.Criterion()}
+	if task.Drill != nil {
+		s.Kind, s.Tune, s.Items = Mixed, task.Drill.Tune, slices.Clone(t.Items[i])
 		return s
 	}
-	p := t.Passage
-	item := memory.Item{Kind: memory.Passage, Tune: p.Tune, Section: p.Section, Layer: p.Layer}
+	p := task.Passage
 	at := p.Ramp.Start()
-	if left, err := ramp.ParseProgress(l.Left[item].Ramp); err == nil && left.Ramp == p.Ramp {
-		at = left
+	if kept, err := ramp.ParseProgress(left[p.Item()].Ramp); err == nil && kept.Ramp == p.Ramp {
+		at = kept
 	}
 	s.Kind, s.Tune, s.Section, s.Layer, s.Ramp, s.Tempo = Passage, p.Tune, p.Section, p.Layer, at.String(), at.Tempo
-	s.Text = fmt.Sprintf("Play %s, %s, from %g towards %g", p.Tune, p.Layer, at.Tempo, p.Ramp.Target)
-	if p.Section != "" {
-		s.Text = fmt.Sprintf("Play %s, section %s, %s, from %g towards %g", p.Tune, p.Section, p.Layer, at.Tempo, p.Ramp.Target)
-	}
-	s.Criterion = fmt.Sprintf("%s at %g", count(p.Clean, "clean pass", "clean passes"), p.At)
 	return s
 }
 

@@ -2,6 +2,7 @@ package today
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"time"
@@ -105,11 +106,32 @@ type Plan struct {
 	Notes []string `json:"notes,omitempty"`
 }
 
-// Course is how far the lessons have come: the lesson and the task that come next,
-// counted from 0.
+// Course is how far the lessons have come.
 type Course struct {
-	Lesson int `json:"lesson"`
-	Task   int `json:"task"`
+	// Met are the tasks that were met, counted from 1, of each lesson by its name.
+	Met map[string][]int `json:"met,omitempty"`
+	// Lesson and Task are how plans said it while there were fourteen lessons: the ones
+	// that come next, counted from 0.
+	Lesson int `json:"lesson,omitempty"`
+	Task   int `json:"task,omitempty"`
+}
+
+// Has reports whether a task of a lesson was met.
+func (c Course) Has(lesson string, task int) bool { return slices.Contains(c.Met[lesson], task) }
+
+// With returns the course with a task of a lesson met.
+func (c Course) With(lesson string, task int) Course {
+	if c.Has(lesson, task) {
+		return c
+	}
+	met := maps.Clone(c.Met)
+	if met == nil {
+		met = map[string][]int{}
+	}
+	met[lesson] = append(slices.Clone(met[lesson]), task)
+	slices.Sort(met[lesson])
+	c.Met = met
+	return c
 }
 
 // Towards is a tune that a player works towards.

@@ -66,8 +66,9 @@ func anyRequest(t *rapid.T) today.Request {
 	}
 	if rapid.IntRange(0, 4).Draw(t, "lesson") == 0 {
 		names := content.LessonNames()
-		text, _ := content.LessonText(names[rapid.IntRange(0, len(names)-1).Draw(t, "which")])
-		l, _ := lesson.Read(text, content.Tune)
+		name := names[rapid.IntRange(0, len(names)-1).Draw(t, "which")]
+		text, _ := content.LessonText(name)
+		l, _ := lesson.Read(name, text, content.Tune)
 		r.Lesson = &today.Taught{Lesson: l, Items: make([][]memory.Item, len(l.Tasks))}
 	}
 	return r

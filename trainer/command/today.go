@@ -12,7 +12,6 @@ import (
 	"footfall/content"
 	"footfall/drills/lesson"
 	"footfall/drills/today"
-	"footfall/harmony/tune"
 	"footfall/trainer/nearest"
 	"footfall/trainer/plain"
 	"footfall/trainer/screen"
@@ -38,8 +37,9 @@ the day is over. --towards picks a tune to work towards, and the plan says how f
 it is.
 
 On a terminal the plan is a screen; with --plain it is gone through in lines of
-text, and where input or output is no terminal it is printed. With --lesson the day
-follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
+text, and where input or output is no terminal it is printed. With --lesson a lesson
+is taken: a built-in one by name, or a teacher's file. On a terminal its page opens,
+elsewhere the day follows it. The lessons are:
 
     ` + strings.Join(content.LessonNames(), "\n    "),
 		Example: "  footfall today --minutes 30\n  footfall today --towards lantern-street --by 2027-01-31\n  footfall today --plain --lesson 01-what-a-degree-is",
@@ -79,6 +79,9 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 				if ask.Towards, err = desk.Towards(towards, by); err != nil {
 					return badInput(err)
 				}
+			}
+			if ask.Lesson != nil && lessonArg != "-" && p.onScreen(cmd) {
+				return p.screens(cmd, desk, session.Choice{}, screen.Lessons, screen.LessonOf(ask.Lesson.Name))
 			}
 			if ask.Lesson == nil && ask.Seed == nil && p.onScreen(cmd) {
 				if ask.Towards != nil {
@@ -129,23 +132,27 @@ follows a lesson: a built-in one by name, or a teacher's file. The lessons are:
 // readLesson reads a lesson argument: the name of a built-in lesson, a file, or
 // - for standard input. Its faults are bad input, all of them told.
 func readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*lesson.Lesson, error) {
-	text, ok := content.LessonText(arg)
-	if !ok {
-		data, err := readInput(cmd, arg, maxLessonBytes)
-		if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(arg, `/\.`) {
-			err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %s", arg, nearest.Advice(arg, content.LessonNames())))
-		}
-		if err != nil {
-			return nil, err
-		}
-		text = string(data)
+	if _, name, ok := strings.Cut(arg, "-"); ok && d.Lesson(name) != nil && strings.Trim(arg[:2], "0123456789") == "" {
+		arg = name // with the number of its place
 	}
-	l, faults := lesson.Read(text, func(name string) (*tune.Tune, bool) {
-		t, err := d.Tune(name)
-		return t.Tune, err == nil
-	})
+	if l := d.Lesson(arg); l != nil {
+		return l, nil
+	}
+	data, err := readInput(cmd, arg, maxLessonBytes)
+	if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(arg, `/\.`) {
+		err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %s", arg, nearest.Advice(arg, content.LessonNames())))
+	}
+	if err != nil {
+		return nil, err
+	}
+	l, faults := d.ReadLesson(session.TeachersName(arg), string(data))
 	if len(faults) > 0 {
 		return nil, badInput(fmt.Errorf("%s is no lesson yet:\n%w", source(arg), faults))
 	}
+	broken, err := d.Broken(l)
+	if err != nil || broken != nil {
+		return nil, badInput(fmt.Errorf("%s is no lesson yet: %w", source(arg), errors.Join(append(broken, err)...)))
+	}
+	d.Taught = append(d.Taught, l)
 	return l, nil
 }

@@ -22,7 +22,6 @@ import (
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/inputs"
-	"footfall/trainer/screen/lesson"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/play"
 	"footfall/trainer/screen/review"
@@ -141,17 +140,9 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 			Keep: func(a *session.Adding) (session.Tune, bool, error) { return s.Desk.Keep(a, s.Book) },
 		}), nil
 	},
-	"lesson": func(s *Services, id page.ID) (page.Page, error) {
-		n, err := strconv.Atoi(id.Arg)
-		if err != nil {
-			return nil, err
-		}
-		step, err := s.agenda.Begin(n)
-		if err != nil {
-			return nil, err
-		}
-		return lesson.New(s.Theme, step.Text, s.agenda.Page(step), func() { s.Go(page.Open{ID: page.ID{Kind: "step", Arg: id.Arg}}) }), nil
-	},
+	"lessons": func(s *Services, _ page.ID) (page.Page, error) { return s.lessonList() },
+	"lesson":  func(s *Services, id page.ID) (page.Page, error) { return s.lessonPage(id.Arg) },
+	"task":    func(s *Services, id page.ID) (page.Page, error) { return s.task(id) },
 	"review": func(s *Services, _ page.ID) (page.Page, error) {
 		return review.New(s.Theme, s.Desk.Neck, memory.DayOf(s.Desk.Now()), s.Desk.Review), nil
 	},
@@ -186,6 +177,11 @@ func (s *Services) step(id page.ID) (page.Page, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.stepPage(id, n)
+}
+
+// stepPage makes the page of the step with a number.
+func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 	step, err := s.agenda.Begin(n)
 	if err != nil {
 		return nil, err
@@ -195,6 +191,9 @@ func (s *Services) step(id page.ID) (page.Page, error) {
 		return nil, err
 	}
 	if asks {
+		if l := s.Desk.Lesson(step.Lesson); l != nil {
+			return s.asking(id, asked, page.Titled(s.Theme, "lesson", l.Title)), nil
+		}
 		return s.asking(id, asked, page.Titled(s.Theme, "today", step.Text)), nil
 	}
 	p, plays, err := s.agenda.Passage(n)
@@ -234,6 +233,7 @@ var doors = []home.Door{
 	{Key: page.Arrangement, Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
 	{Key: page.Edit, Says: "edit", NeedsTune: true, To: EditOf},
 	{Key: page.Add, Says: "add a tune", To: func(string) page.ID { return page.ID{Kind: "add"} }},
+	{Key: page.Lessons, Says: "lessons", To: func(string) page.ID { return Lessons }},
 	{Key: page.Today, Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
 	{Key: page.LookBack, Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
 	{Key: page.Shapes, Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
@@ -347,11 +347,10 @@ func (s *Services) stepOf(step today.Step) (page.ID, bool) {
 	if step.N == 0 {
 		return page.ID{}, false
 	}
-	id := page.ID{Kind: "step", Arg: strconv.Itoa(step.N)}
-	if step.Kind == today.Lesson {
-		id.Kind = "lesson"
+	if step.Kind == today.Lesson && step.Lesson != "" {
+		return LessonOf(step.Lesson), true
 	}
-	return id, true
+	return page.ID{Kind: "step", Arg: strconv.Itoa(step.N)}, true
 }
 
 // DrillOf is the page of a choice.

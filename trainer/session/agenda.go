@@ -74,7 +74,7 @@ func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 		// What was asked last the day before does not begin this one.
 		a.plan.Last, a.plan.LastRight = before.Last, before.LastRight
 	}
-	a.plan.Day, a.plan.Tune, a.plan.Course = a.day.String(), ask.Tune, r.Course
+	a.plan.Day, a.plan.Tune, a.plan.Course = a.day.String(), ask.Tune, before.Course
 	if !a.kept {
 		return a, nil
 	}
@@ -82,7 +82,7 @@ func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 	// As it will be read: all day it is the same.
 	text, err := a.plan.Written()
 	if err == nil {
-		a.plan, err = today.Read(text, d.lesson)
+		a.plan, err = today.Read(text, d.Lesson)
 	}
 	return a, err
 }
@@ -101,10 +101,11 @@ func (d *Desk) lastPlan(day memory.Day) (today.Plan, error) {
 	if err != nil || !found {
 		return today.Plan{}, err
 	}
-	p, err := today.Read(last.Text, d.lesson)
+	p, err := today.Read(last.Text, d.Lesson)
 	if err != nil {
 		return today.Plan{}, nil // of another program: a plan is laid anew
 	}
+	p.Course = d.named(p.Course)
 	return p, nil
 }
 
@@ -251,17 +252,27 @@ func (a *Agenda) metAll(s today.Step) bool {
 	l := a.desk.taught(s.Lesson)
 	known, err := a.desk.known()
 	if l == nil || err != nil {
-		return err == nil // a teacher's own
+		return err == nil // a teacher's own, which is not here now
 	}
 	return !slices.ContainsFunc(l.Items[s.TaskN-1], func(it memory.Item) bool {
 		return known[it].New() && s.Tries[it.Key()].Asked == 0
 	})
 }
 
-// goOn lets the lessons go on to the next task where a step has met what comes next.
+// goOn ticks the task of a step off, so that the lessons go on to the next.
 func (a *Agenda) goOn(s today.Step) {
-	if l, _ := a.desk.next(a.plan.Course, nil); l != nil && l.Name == s.Lesson && l.Task == s.TaskN-1 {
-		a.plan.Course = a.desk.after(a.plan.Course)
+	if s.Lesson == "" {
+		return
+	}
+	a.plan.Course = a.plan.Course.With(s.Lesson, s.TaskN)
+	if a.kept || a.desk.History == nil {
+		return
+	}
+	if own, err := a.desk.Agenda(Day{}); err == nil { // the plan that is kept remembers it too
+		own.mu.Lock()
+		own.plan.Course = own.plan.Course.With(s.Lesson, s.TaskN)
+		_ = own.save()
+		own.mu.Unlock()
 	}
 }
 
@@ -276,6 +287,9 @@ func (a *Agenda) Passage(n int) (Passage, bool, error) {
 		return Passage{}, false, fmt.Errorf("this step cannot be played: %w", err)
 	}
 	p := Passage{Tune: t, Section: step.Section, Layer: step.Layer, Ramp: step.Climb(), Length: cmp.Or(step.Left(), time.Second)}
+	if step.Task != nil && step.Task.Passage != nil {
+		p.School = step.Task.Passage.School
+	}
 	if step.Passes > 0 {
 		p.Passes = max(1, step.Passes-step.Played)
 	}
@@ -340,7 +354,7 @@ func (a *Agenda) Says() string {
 		return ""
 	}
 	next := ""
-	if l, _ := a.desk.next(a.plan.Course, known); l != nil {
+	if l := a.desk.next(a.plan.Course, known); l != nil {
 		next = l.Lesson.Title
 	}
 	return a.plan.Says(a.day, known, next)
@@ -382,7 +396,7 @@ func (s *Sitting) led(it memory.Item) bool {
 func (a *Agenda) Page(s today.Step) []string {
 	l := a.lesson
 	if l == nil {
-		l = a.desk.lesson(s.Lesson)
+		l = a.desk.Lesson(s.Lesson)
 	}
 	if l == nil {
 		return nil

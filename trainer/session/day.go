@@ -50,25 +50,21 @@ func (d *Desk) Today(ask Day) (today.Plan, error) {
 // request is what the day is laid out from, after the plan before it.
 func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Request, err error) {
 	ctx, day := context.Background(), memory.DayOf(now)
-	r = today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day), Left: map[memory.Item]today.Left{},
+	r = today.Request{Day: day, Minutes: cmp.Or(ask.Minutes, d.Minutes), BreakAfter: d.BreakAfter, Seed: uint64(day),
 		Towards: before.Towards, Unfinished: before.Unfinished(day)}
 	if ask.Seed != nil {
 		r.Seed = *ask.Seed
 	}
 	if ask.Lesson != nil {
-		t := d.taughtOf("", ask.Lesson)
+		t := d.taughtOf(ask.Lesson)
 		r.Lesson = &t
 	}
 	if d.History != nil {
 		if r.Known, err = d.History.States(ctx); err != nil {
 			return r, err
 		}
-		takes, err := d.History.LastTakes(ctx)
-		if err != nil {
+		if r.Left, err = d.left(); err != nil {
 			return r, err
-		}
-		for it, t := range takes {
-			r.Left[it] = today.Left{Ramp: t.Ramp, Tempo: t.Tempo, Day: memory.DayOf(t.At), Clean: t.Clean}
 		}
 		since := time.Date(now.Year(), now.Month(), now.Day()-today.RecentDays, 0, 0, 0, 0, now.Location())
 		if err := d.History.Answers(ctx, since, func(a history.Answer) error {
@@ -78,7 +74,7 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 			return r, err
 		}
 	}
-	r.Next, r.Course = d.next(before.Course, r.Known)
+	r.Next, r.Course = d.next(before.Course, r.Known), before.Course
 	if ask.Towards != nil {
 		r.Towards = ask.Towards
 		if ask.Towards.Tune == "" {
@@ -104,6 +100,19 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 		r.Work = append(r.Work, w)
 	}
 	return r, nil
+}
+
+// left is where each passage was left.
+func (d *Desk) left() (map[memory.Item]today.Left, error) {
+	left := map[memory.Item]today.Left{}
+	if d.History == nil {
+		return left, nil
+	}
+	takes, err := d.History.LastTakes(context.Background())
+	for it, t := range takes {
+		left[it] = today.Left{Ramp: t.Ramp, Tempo: t.Tempo, Day: memory.DayOf(t.At), Clean: t.Clean}
+	}
+	return left, err
 }
 
 func (d *Desk) ofTune(t Tune) drills.Material {
@@ -137,6 +146,9 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 // those the slowest.
 func (d *Desk) working(names []string, tunes []Tune) []Tune {
 	for _, name := range names {
+		if _, own := lesson.OfOwn(name); own {
+			continue // it is worked at in its lesson
+		}
 		t, err := d.Tune(name)
 		if err != nil || slices.ContainsFunc(tunes, func(u Tune) bool { return u.Name == t.Name }) {
 			continue // a file of the player's own that is not here now

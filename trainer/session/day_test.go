@@ -96,7 +96,7 @@ func TestLessonsCanBeTaken(t *testing.T) {
 	defer k.Close()
 	for _, name := range content.LessonNames() {
 		text, _ := content.LessonText(name)
-		l, faults := lesson.Read(text, content.Tune)
+		l, faults := lesson.Read(name, text, content.Tune)
 		require.Empty(t, faults)
 		plan, err := d.Today(session.Day{Lesson: l, Minutes: 30})
 		require.NoError(t, err)

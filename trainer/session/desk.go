@@ -17,6 +17,7 @@ import (
 	"github.com/google/uuid"
 
 	"footfall/drills"
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/drills/today"
@@ -73,6 +74,8 @@ type Desk struct {
 	Hand  fretboard.Hand
 	// School is what shapes are drawn from where a passage names none.
 	School fretboard.School
+	// Taught are lessons of the player's teacher.
+	Taught []*lesson.Lesson
 	// History keeps the answers; nil forgets them with the program.
 	History History
 	// Minutes is how long a day's plan is and BreakAfter after how many of them a
@@ -157,6 +160,9 @@ func (d *Desk) material(c Choice) (drills.Material, error) {
 // Tune finds a tune by its name or its title, in any case. The error names
 // the tune that may have been meant, or all there are.
 func (d *Desk) Tune(name string) (Tune, error) {
+	if t, ok := d.ownTune(name); ok {
+		return t, nil
+	}
 	var names []string
 	for _, t := range d.tunes() {
 		if strings.EqualFold(t.Name, name) || strings.EqualFold(t.Tune.Title, name) {

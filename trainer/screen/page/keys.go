@@ -68,6 +68,7 @@ var (
 	Edit        = use("e", "e")
 	// Add takes a score or a typed chart in.
 	Add      = use("A", "A")
+	Lessons  = use("L", "L")
 	Today    = use("t", "t")
 	LookBack = use("r", "r")
 	Shapes   = use("s", "s")

@@ -1,0 +1,141 @@
+package lesson
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/charmbracelet/bubbles/key"
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/theme"
+)
+
+// Row is a lesson of the list.
+type Row struct {
+	Name, Title, Goal string
+	// Met of Tasks tasks are met.
+	Met, Tasks int
+	// Next is set for the one that comes next, Teachers for one of the player's teacher.
+	Next, Teachers bool
+}
+
+// List shows the lessons there are.
+type List struct {
+	theme *theme.Theme
+	look  func() []Row
+	open  func(name string)
+	rows  []Row
+	list  page.List
+	width int
+	keys  []key.Binding
+}
+
+// NewList makes the page: look gives the rows as they stand, and open opens a lesson.
+func NewList(t *theme.Theme, look func() []Row, open func(name string)) *List {
+	l := &List{theme: t, look: look, open: open, width: 80, keys: []key.Binding{
+		page.Act.Key(t, "open"), page.UpDown.Key(t, "lesson"), page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down"),
+	}}
+	l.refresh()
+	return l
+}
+
+// refresh looks at the lessons anew, and stands on the one that comes next.
+func (l *List) refresh() {
+	l.rows = l.look()
+	l.list.At = max(0, slices.IndexFunc(l.rows, func(r Row) bool { return r.Next }))
+	l.list.Len = len(l.rows)
+}
+
+// Init does nothing: the page waits for keys.
+func (l *List) Init() tea.Cmd { return nil }
+
+// SetSize gives the page its room: below the list stand a blank line and two of what the
+// lesson is for.
+func (l *List) SetSize(width, height int) { l.width, l.list.Height = width, height-3 }
+
+// Title names the page.
+func (l *List) Title() string { return "lessons" }
+
+// Status says how many were learned.
+func (l *List) Status() string {
+	done := 0
+	for _, r := range l.rows {
+		if r.Met == r.Tasks {
+			done++
+		}
+	}
+	return fmt.Sprintf("%d of %d done", done, len(l.rows))
+}
+
+// Keys lists the keys.
+func (l *List) Keys() []key.Binding { return l.keys }
+
+// Passing reports true: the page is made anew each time.
+func (l *List) Passing() bool { return true }
+
+// Update takes a key, and looks at the lessons anew once something was done.
+func (l *List) Update(m tea.Msg) tea.Cmd {
+	if _, ok := m.(page.Done); ok {
+		l.refresh()
+	}
+	k, ok := m.(tea.KeyMsg)
+	switch {
+	case !ok || len(l.rows) == 0:
+	case page.Act.Is(k):
+		l.open(l.rows[l.list.At].Name)
+	default:
+		l.list.Move(k.String())
+	}
+	return nil
+}
+
+// leastGoal is the width from which the goals stand in the list too.
+const leastGoal = 110
+
+// View draws the list, and what the lesson that it stands on is for.
+func (l *List) View() string {
+	t := l.theme
+	titles := 0
+	for _, r := range l.rows {
+		titles = min(44, max(titles, lipgloss.Width(t.Words(r.Title))))
+	}
+	var lines []string
+	for i := l.list.Top(); i < l.list.End(); i++ {
+		r := l.rows[i]
+		pointer, style := " ", t.Text
+		if i == l.list.At {
+			pointer, style = t.Glyphs.Pointer, t.Selected
+		}
+		number := fmt.Sprintf("%2d", i+1)
+		if r.Teachers {
+			number = "  "
+		}
+		title := ansi.Truncate(t.Words(r.Title), titles, t.Words("…"))
+		line := fmt.Sprintf("  %s %s %s  %s", pointer, mark(t, r.Met == r.Tasks), number, title)
+		line = style.Render(line) + strings.Repeat(" ", titles-lipgloss.Width(title)+2)
+		state := ""
+		switch {
+		case r.Met > 0 && r.Met < r.Tasks:
+			state = fmt.Sprintf("%d of %d tasks", r.Met, r.Tasks)
+		case r.Teachers && r.Met == 0:
+			state = "from your teacher"
+		case r.Next:
+			state = "next"
+		}
+		if l.width >= leastGoal {
+			state = fmt.Sprintf("%-18s%s", state, ansi.Truncate(t.Words(r.Goal), l.width-titles-34, t.Words("…")))
+		}
+		lines = append(lines, line+t.Dim.Render(state))
+	}
+	lines = append(lines, "")
+	if len(l.rows) > 0 {
+		for _, s := range strings.Split(ansi.Wordwrap(t.Words(l.rows[l.list.At].Goal+"."), max(20, l.width-8), ""), "\n") {
+			lines = append(lines, "    "+s)
+		}
+	}
+	return strings.Join(lines, "\n")
+}

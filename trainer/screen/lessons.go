@@ -1,0 +1,102 @@
+package screen
+
+import (
+	"fmt"
+	"slices"
+
+	taught "footfall/drills/lesson"
+	"footfall/trainer/screen/lesson"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/session"
+)
+
+// Lessons is the page that lists the lessons.
+var Lessons = page.ID{Kind: "lessons"}
+
+// LessonOf is the page of a lesson by its name.
+func LessonOf(name string) page.ID { return page.ID{Kind: "lesson", Arg: name} }
+
+// day is the day's plan, laid where no page has done so yet.
+func (s *Services) day() (*session.Agenda, error) {
+	if s.agenda != nil {
+		return s.agenda, nil
+	}
+	var err error
+	s.agenda, err = s.Desk.Agenda(session.Day{})
+	return s.agenda, err
+}
+
+func (s *Services) lessonList() (page.Page, error) {
+	a, err := s.day()
+	if err != nil {
+		return nil, err
+	}
+	all := s.Desk.Lessons()
+	own := len(all) - len(s.Desk.Taught)
+	look := func() []lesson.Row {
+		var rows []lesson.Row
+		next := true
+		for i, l := range all {
+			row := lesson.Row{Name: l.Name, Title: l.Title, Goal: l.Goal, Tasks: len(l.Tasks), Teachers: i >= own}
+			for task := range l.Tasks {
+				if a.Met(l.Name, task+1) {
+					row.Met++
+				}
+			}
+			row.Next = next && !row.Teachers && row.Met < row.Tasks
+			next = next && !row.Next
+			rows = append(rows, row)
+		}
+		return rows
+	}
+	return lesson.NewList(s.Theme, look, func(name string) { s.Go(page.Open{ID: LessonOf(name)}) }), nil
+}
+
+func (s *Services) lessonPage(name string) (page.Page, error) {
+	a, err := s.day()
+	if err != nil {
+		return nil, err
+	}
+	l := s.Desk.Lesson(name)
+	if l == nil {
+		return nil, fmt.Errorf("there is no lesson %q", name)
+	}
+	r := lesson.Room{
+		Theme: s.Theme, Lesson: l, Place: "from your teacher",
+		Met:   func(task int) bool { return a.Met(name, task) },
+		Begin: func(task int) { s.Go(page.Open{ID: page.ID{Kind: "task", Arg: fmt.Sprintf("%d %s", task, name)}}) },
+	}
+	all := s.Desk.Lessons()
+	all = all[:len(all)-len(s.Desk.Taught)]
+	if i := slices.IndexFunc(all, func(l *taught.Lesson) bool { return l.Name == name }); i >= 0 {
+		r.Place = fmt.Sprintf("%d of %d", i+1, len(all))
+		if i+1 < len(all) {
+			next := all[i+1]
+			r.Next = next.Title
+			r.OpenNext = func() {
+				s.Go(page.Back{})
+				s.Go(page.Open{ID: LessonOf(next.Name)})
+			}
+		}
+	}
+	return lesson.New(r), nil
+}
+
+// task makes the page that practises a task of a lesson, which is a step of the day
+// from then on.
+func (s *Services) task(id page.ID) (page.Page, error) {
+	var task int
+	var name string
+	if _, err := fmt.Sscan(id.Arg, &task, &name); err != nil {
+		return nil, err
+	}
+	a, err := s.day()
+	if err != nil {
+		return nil, err
+	}
+	n, err := a.Take(name, task)
+	if err != nil {
+		return nil, err
+	}
+	return s.stepPage(id, n)
+}

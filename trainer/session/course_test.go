@@ -1,0 +1,107 @@
+package session_test
+
+import (
+	"encoding/json"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/memory"
+	"footfall/drills/today"
+	"footfall/trainer/history"
+	"footfall/trainer/session"
+)
+
+// practise answers rightly what a step of the day asks, and plays its passes clean, to
+// its end.
+func practise(t *testing.T, d *session.Desk, a *session.Agenda, n int) {
+	t.Helper()
+	s := d.DayOf(a, false)
+	told := s.Begin()
+	for len(told) > 0 {
+		var next session.Command
+		for _, e := range told {
+			switch e := e.Event.(type) {
+			case session.Step:
+				next = session.Skip{}
+				if e.N == n {
+					next = session.Start{}
+				}
+			case session.Question:
+				text, err := json.Marshal(e.Right[0])
+				require.NoError(t, err)
+				next = session.ReadCommand([]byte(`{"after_s":2,"answer":` + string(text) + `}`))
+			case session.Pass:
+				if e.Clean == nil {
+					next = session.Clean{Clean: true}
+				}
+			case session.Fault:
+				t.Fatal(e.Says)
+			}
+		}
+		if next == nil {
+			return
+		}
+		told = s.Do(next)
+	}
+}
+
+// A task that is begun from its lesson's page is a step of the day from then on; its
+// tick is kept, and the lesson that comes next goes by it.
+func TestATaskOfALessonIsTaken(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "history.db")
+	c := clockAt(t, time.Date(2026, 12, 1, 18, 0, 0, 0, time.UTC))
+	d, k := standing(t, path, c)
+	a, err := d.Agenda(session.Day{})
+	require.NoError(t, err)
+	before := len(a.Plan().Steps)
+	name, last := "what-a-degree-is", len(d.Lesson("what-a-degree-is").Tasks)
+	for task := 1; task <= last; task++ {
+		for try := 0; !a.Met(name, task); try++ {
+			require.Less(t, try, 4, "task %d is not met", task)
+			n, err := a.Take(name, task)
+			require.NoError(t, err)
+			practise(t, d, a, n)
+		}
+	}
+	assert.LessOrEqual(t, len(a.Plan().Steps), before+last, "a task is one step, however often it is taken up")
+	_, err = a.Take(name, last+1)
+	require.Error(t, err)
+	_, err = a.Take("no-such-lesson", 1)
+	require.Error(t, err)
+	require.NoError(t, k.Close())
+
+	d, k = standing(t, path, clockAt(t, time.Date(2026, 12, 2, 18, 0, 0, 0, time.UTC)))
+	defer k.Close()
+	plan, err := d.Today(session.Day{})
+	require.NoError(t, err)
+	for task := 1; task <= last; task++ {
+		assert.True(t, plan.Course.Has(name, task))
+	}
+	steps := stepsOf(plan, today.Lesson)
+	require.Len(t, steps, 1)
+	assert.Equal(t, d.Lessons()[1].Name, steps[0].Lesson)
+}
+
+// Plans of the time in which lessons were counted say as much as those that name them.
+func TestACourseThatWasCountedIsNamed(t *testing.T) {
+	c := clockAt(t, time.Date(2026, 12, 1, 18, 0, 0, 0, time.UTC))
+	d, k := standing(t, filepath.Join(t.TempDir(), "history.db"), c)
+	defer k.Close()
+	yesterday := memory.DayOf(c.Now()) - 1
+	require.NoError(t, k.KeepPlan(t.Context(), history.Plan{Day: yesterday, At: c.Now().AddDate(0, 0, -1),
+		Text: json.RawMessage(`{"day":"2026-11-30","minutes":20,"seed":1,"steps":[],"course":{"lesson":2,"task":1}}`)}))
+	plan, err := d.Today(session.Day{})
+	require.NoError(t, err)
+	for _, name := range []string{"what-a-degree-is", "roots-on-two-strings"} {
+		for task := range d.Lesson(name).Tasks {
+			assert.True(t, plan.Course.Has(name, task+1), "%s %d", name, task+1)
+		}
+	}
+	assert.True(t, plan.Course.Has("the-fifth-next-door", 1))
+	assert.False(t, plan.Course.Has("the-fifth-next-door", 2))
+	assert.False(t, plan.Course.Has("major-or-minor", 1))
+}
