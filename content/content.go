@@ -6,9 +6,7 @@ package content
 import (
 	"embed"
 	"fmt"
-	"io/fs"
 	"path"
-	"slices"
 	"strings"
 
 	"footfall/harmony/tune"
@@ -17,19 +15,20 @@ import (
 //go:embed tunes/*.tune
 var files embed.FS
 
+//go:embed tunes/order.txt
+var order string
+
 const tuneEnding = ".tune"
 
-// TuneNames returns the names of the built-in tunes, in alphabetical order.
+// TuneNames returns the names of the built-in tunes, from easy to hard: by what
+// they ask of a player at their tempo.
 func TuneNames() []string {
-	entries, err := fs.ReadDir(files, "tunes")
-	if err != nil {
-		panic(err) // the folder is part of the program
-	}
 	var names []string
-	for _, e := range entries {
-		names = append(names, strings.TrimSuffix(e.Name(), tuneEnding))
+	for line := range strings.Lines(order) {
+		if line = strings.TrimSpace(line); line != "" && !strings.HasPrefix(line, "#") {
+			names = append(names, line)
+		}
 	}
-	slices.Sort(names)
 	return names
 }
 

@@ -25,15 +25,15 @@ func TestTunes(t *testing.T) {
 			assert.False(t, titles[tn.Title])
 			titles[tn.Title] = true
 			assert.Regexp(t, `^[A-Z].*\.$`, tn.Trains)
-			hits, words := false, false
+			assert.NotEmpty(t, tn.Strikes(tune.BassHalves))
+			words := false
 			for _, fb := range tn.Unroll() {
 				require.NotNil(t, fb.Bar.Bass)
-				for _, h := range fb.Bar.Hits {
-					hits = hits || h.Hit != tune.NoHit
-				}
 				words = words || fb.Bar.Words != ""
 			}
-			assert.True(t, hits)
+			for _, s := range tn.Strikes(tune.BassHalves) {
+				assert.NotEqual(t, tune.ByLayer, s.By, "hits that are written, or a rhythm by its name")
+			}
 			assert.True(t, words)
 		})
 	}
@@ -86,20 +86,33 @@ func TestKinds(t *testing.T) {
 		minor bool
 		meter string
 	}{
-		"tin-kettle-blues":    {12, false, "4/4"},
-		"coal-shed-minor":     {12, true, "4/4"},
-		"lantern-street":      {32, false, "4/4"},
-		"harbour-wall-at-six": {16, true, "4/4"},
-		"third-floor-waltz":   {16, false, "3/4"},
-		"five-stairs-down":    {16, true, "5/4"},
-		"pump-house-vamp":     {8, true, "4/4"},
-		"key-ring":            {16, false, "4/4"},
-		"bicycle-bell":        {32, false, "4/4"},
-		"bus-shelter-song":    {16, false, "4/4"},
-		"slow-tap-dripping":   {12, false, "12/8"},
-		"rope-swing-at-dusk":  {16, true, "6/8"},
-		"short-ladder":        {16, false, "2/4"},
-		"seven-crates":        {8, true, "7/4"},
+		"tin-kettle-blues":      {12, false, "4/4"},
+		"coal-shed-minor":       {12, true, "4/4"},
+		"lantern-street":        {32, false, "4/4"},
+		"harbour-wall-at-six":   {16, true, "4/4"},
+		"third-floor-waltz":     {16, false, "3/4"},
+		"five-stairs-down":      {16, true, "5/4"},
+		"pump-house-vamp":       {8, true, "4/4"},
+		"key-ring":              {16, false, "4/4"},
+		"bicycle-bell":          {32, false, "4/4"},
+		"nine-wet-umbrellas":    {32, false, "4/4"},
+		"cardboard-hat-blues":   {12, false, "4/4"},
+		"crooked-ladle-blues":   {12, false, "4/4"},
+		"two-gateposts":         {8, true, "4/4"},
+		"moss-on-the-stairs":    {16, false, "4/4"},
+		"the-gate-unhung":       {24, false, "4/4"},
+		"nine-cellar-steps":     {16, true, "4/4"},
+		"lamp-in-the-boathouse": {16, false, "4/4"},
+		"fog-over-the-gravel":   {16, true, "4/4"},
+		"salt-on-the-sill":      {16, false, "4/4"},
+		"side-gate":             {16, false, "4/4"},
+		"last-coat-on-the-hook": {26, false, "4/4"},
+		"eleven-missed-trams":   {32, false, "4/4"},
+		"bus-shelter-song":      {16, false, "4/4"},
+		"slow-tap-dripping":     {12, false, "12/8"},
+		"rope-swing-at-dusk":    {16, true, "6/8"},
+		"short-ladder":          {16, false, "2/4"},
+		"seven-crates":          {8, true, "7/4"},
 	} {
 		tn, n := bars(name)
 		assert.Equal(t, want.bars, n, name)

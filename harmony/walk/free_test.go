@@ -30,7 +30,7 @@ func TestFreeWalking(t *testing.T) {
 	for style := range Style(len(styles)) {
 		bars, clear, off, told, around, aroundClear, other, otherClear := 0, 0, 0, 0, 0, 0, 0, 0
 		lines := map[string]*Line{}
-		for _, name := range content.TuneNames() {
+		for _, name := range corpus {
 			tn, _ := content.Tune(name)
 			for seed := range uint64(3) {
 				l, err := Compose(tn, Options{Range: neck.BassRange(), Seed: seed, Hand: hand, Style: style})

@@ -117,7 +117,15 @@ func seedsOf(usual uint64) uint64 {
 	return usual
 }
 
-// Lines in the default style over every built-in tune in all twelve keys have
+// corpus are the tunes that figures of composed lines are taken over: always the same,
+// so that a figure can be compared with an older one, of every meter but 9/8, major and
+// minor, on one chord and on two a bar. TestEveryTuneIsWalked has all.
+var corpus = []string{
+	"bicycle-bell", "bus-shelter-song", "coal-shed-minor", "five-stairs-down", "harbour-wall-at-six", "key-ring", "lantern-street",
+	"pump-house-vamp", "rope-swing-at-dusk", "seven-crates", "short-ladder", "slow-tap-dripping", "third-floor-waltz", "tin-kettle-blues",
+}
+
+// Lines in the default style over the corpus in all twelve keys have
 // the shares of transcribed lines, within the bands that the project works to;
 // all are free of grave faults and lie on the neck.
 func TestLinesLikeTranscribedOnes(t *testing.T) {
@@ -125,7 +133,7 @@ func TestLinesLikeTranscribedOnes(t *testing.T) {
 	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
 	reach := handOf(neck)
 	s := newCounts()
-	for _, name := range content.TuneNames() {
+	for _, name := range corpus {
 		tn, _ := content.Tune(name)
 		for up := range 12 {
 			moved, _, err := tn.Transpose(tn.Key.Up(up), neck.HighestFret)

@@ -36,8 +36,11 @@ input.`,
 	return cmd
 }
 
-// tuneSummary is a tune in a list. File is that of one of the player's own.
+// tuneSummary is a tune in a list. Order is the place of a built-in one, or of what the
+// player keeps by its name, from easy to hard, from 1; File is that of one of the
+// player's own.
 type tuneSummary struct {
+	Order  int     `json:"order,omitempty"`
 	Name   string  `json:"name"`
 	Title  string  `json:"title"`
 	Key    string  `json:"key"`
@@ -49,13 +52,13 @@ type tuneSummary struct {
 }
 
 func summary(name string, t *tune.Tune, file string) tuneSummary {
-	return tuneSummary{name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains, file}
+	return tuneSummary{0, name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains, file}
 }
 
 func newTuneListCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "list",
-		Short: "List the tunes, built in and your own, and what each trains",
+		Short: "List the tunes, from easy to hard and then your own, and what each trains",
 		Example: "  footfall tune list\n" +
 			"  footfall tune list --json",
 		Args: cobra.NoArgs,
@@ -65,17 +68,19 @@ func newTuneListCommand(p *program) *cobra.Command {
 				p.warn(cmd, err.Error())
 			}
 			var list []tuneSummary
-			for _, name := range content.TuneNames() {
-				if slices.ContainsFunc(own, func(o tunebook.Own) bool { return o.Name == name }) {
-					continue // the player's own stands before it
-				}
+			for i, name := range content.TuneNames() {
 				t, _ := content.Tune(name)
-				list = append(list, summary(name, t, ""))
+				s := summary(name, t, "")
+				if mine := slices.IndexFunc(own, func(o tunebook.Own) bool { return o.Name == name }); mine >= 0 {
+					s = summary(name, own[mine].Tune, own[mine].Path)
+					own = slices.Delete(own, mine, mine+1)
+				}
+				s.Order = i + 1
+				list = append(list, s)
 			}
 			for _, o := range own {
 				list = append(list, summary(o.Name, o.Tune, o.Path))
 			}
-			slices.SortFunc(list, func(a, b tuneSummary) int { return strings.Compare(a.Name, b.Name) })
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(list)
 			}

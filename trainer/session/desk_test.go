@@ -117,7 +117,7 @@ func TestBadChoicesSayWhatWouldDo(t *testing.T) {
 	defer k.Close()
 	for want, choice := range map[string]session.Choice{
 		`no drill is called "sing": use find`:                  {Drill: "sing", Chords: "first"},
-		`no tune is called "Nope": use bicycle-bell`:           {Drill: "find", Tune: "Nope"},
+		`no tune is called "Nope": use cardboard-hat-blues`:    {Drill: "find", Tune: "Nope"},
 		`no set of chords is called "nope": use first, triads`: {Drill: "find", Chords: "nope"},
 		`chord "Cq"`: {Drill: "find", Chords: "Dm7 Cq"},
 		`First chords is no tune: pick a tune to walk through`:       {Drill: "line", Chords: "first"},

@@ -346,8 +346,12 @@ const (
 )
 
 // shortRest is the longest silence, in beats, that is taken for the way a note is
-// played and not for a rest. A choice of the program.
-const shortRest = 0.6
+// played and not for a rest, and shortGap the longest before a note on an offbeat.
+// A choice of the program.
+const (
+	shortRest = 0.6
+	shortGap  = shortRest / 2
+)
 
 // beatsOf returns how many beats of a tune's pass lie before a place in quarter
 // notes; behind the last bar they go on as in it.
@@ -368,7 +372,7 @@ func beatsOf(t *tune.Tune) func(quarters float64) float64 {
 func (r *reader) onGrid(in []note) []transcribe.Note {
 	beats := beatsOf(r.chords)
 	var out []transcribe.Note
-	off, together := 0, 0
+	off, together, heard := 0, 0, 0.0 // heard is where the note before was let go
 	for _, n := range in {
 		at := beats(n.at)
 		beat := math.Floor(at)
@@ -385,7 +389,8 @@ func (r *reader) onGrid(in []note) []transcribe.Note {
 		}
 		// A note that is let go early still fills its beat, as a walking line is
 		// played: only a silence longer than shortRest is a rest.
-		end := math.Ceil(beats(n.at+n.length) - (1 - shortRest))
+		let := beats(n.at + n.length)
+		end := math.Ceil(let - (1 - shortRest))
 		if end <= grid {
 			end = math.Floor(grid) + 1
 		}
@@ -394,8 +399,11 @@ func (r *reader) onGrid(in []note) []transcribe.Note {
 				together++
 				continue
 			}
-			out[k].Length = math.Min(out[k].Length, grid-out[k].At)
+			if lasts := grid - out[k].At; out[k].Length > lasts || grid-heard <= shortGap {
+				out[k].Length = lasts
+			}
 		}
+		heard = let
 		out = append(out, transcribe.Note{At: grid, Length: end - grid, MIDI: n.midi})
 	}
 	if off > 0 {

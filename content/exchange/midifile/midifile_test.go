@@ -61,7 +61,7 @@ func file(t testing.TB, tracks ...smf.Track) []byte {
 }
 
 // played is a tune's line as a bassist might play it: swung, each note up to 25
-// ms off and let go early, an octave down.
+// ms off and let go early, by an eighth of a beat at most, an octave down.
 func played(t testing.TB, tn *tune.Tune, octave int) []event {
 	line, err := tn.Line(tune.Within(low, high))
 	require.NoError(t, err)
@@ -84,7 +84,7 @@ func played(t testing.TB, tn *tune.Tune, octave int) []event {
 		}
 		jitter := (chance.Float64() - 0.5) * 50 * tn.Tempo / 60_000 * perQuarter
 		start := int64(max(0, on+jitter))
-		stop := int64(on + (end-on)*0.85)
+		stop := int64(end - min((end-on)*0.15, ticks/8))
 		key := uint8(n.Pitch.MIDI() + octave)
 		out = append(out, event{start, midi.NoteOn(0, key, 90)}, event{max(stop, start+1), midi.NoteOff(0, key)})
 	}
