@@ -25,6 +25,7 @@ type plan struct {
 	finder *gripFinder
 	layers [][]grip
 	path   []*grip
+	least  float64 // what the path costs
 	// moment holds, by event, the moment it belongs to.
 	moment []int
 }
@@ -55,11 +56,18 @@ func (a *Arrangement) Choices(i int) []Choice {
 			all[k] = c
 		}
 	}
-	for j := range p.layers[m] {
-		add(&p.layers[m][j])
+	at := &p.ms[m]
+	layer := p.layers[m]
+	if at.forced != nil { // what there would be without it
+		free := *at
+		free.forced = nil
+		layer, _ = p.finder.grips(&free, nextNote(p.ms, m))
+	}
+	for j := range layer {
+		add(&layer[j])
 	}
 	offered := len(all)
-	if at := &p.ms[m]; len(all) < fewChoices && at.forced == nil && p.finder.school == Mixed {
+	if len(all) < fewChoices && p.finder.school == Mixed {
 		for _, s := range p.finder.searched(at.chord, own.Place, nil) {
 			for _, g := range p.finder.shapeGrips(&s.Shape, own.Place, s.cost) {
 				add(&g)

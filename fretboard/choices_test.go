@@ -2,12 +2,14 @@ package fretboard
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"footfall/content"
+	"footfall/harmony/tune"
 )
 
 // The first choice at each hit is the arrangement's own; each other one costs what
@@ -75,4 +77,103 @@ func TestAGivenShapeFollowsKeyAndSchool(t *testing.T) {
 			}
 		}
 	}
+}
+
+// pinnedTo is a tune with frets in its shapes row where an event of an arrangement has
+// its shape.
+func pinnedTo(tn *tune.Tune, e *Event, frets []int) *tune.Tune {
+	c := *tn
+	c.Sections = slices.Clone(tn.Sections)
+	i := slices.IndexFunc(c.Sections, func(s tune.Section) bool { return s.Name == e.Section })
+	c.Sections[i].Bars = slices.Clone(c.Sections[i].Bars)
+	bar := &c.Sections[i].Bars[e.SectionBar-1]
+	shapes := make([]tune.ShapeToken, c.MeterOf(&c.Sections[i]).Beats())
+	copy(shapes, bar.Shapes)
+	shapes[e.At.Beat-1].Frets = frets
+	bar.Shapes = shapes
+	return &c
+}
+
+// rows lists the shapes of an arrangement, one for each place of the shapes row at which
+// every pass has the same, and how many places there are at which they differ.
+func rows(a *Arrangement) (alike []int, differ int) {
+	first, other := map[pin]int{}, map[pin]bool{}
+	var order []pin
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.Kind != ShapeEvent {
+			continue
+		}
+		at := pin{e.Section, e.SectionBar, e.At.Beat}
+		if k, met := first[at]; !met {
+			first[at] = i
+			order = append(order, at)
+		} else if !slices.Equal(a.Events[k].Frets, e.Frets) {
+			other[at] = true
+		}
+	}
+	for _, at := range order {
+		if !other[at] {
+			alike = append(alike, first[at])
+		}
+	}
+	return alike, len(other)
+}
+
+// Choosing the first choice at a hit gives the arrangement back, to the last finger and
+// at its cost, in bars that are tied too, alone and on top of another choice elsewhere;
+// and so does choosing it at all of them.
+func TestChoosingTheFirstGivesTheArrangementBack(t *testing.T) {
+	names, schools := content.TuneNames(), []School{Mixed, Shells, ThreeNote, Drop2s, Drop3s}
+	if testing.Short() {
+		names, schools = []string{"bicycle-bell", "lantern-street", "short-ladder"}, []School{Mixed, Shells}
+	}
+	chosen, differ := 0, 0
+	for k, name := range names {
+		tn, _ := content.Tune(name)
+		school := schools[k%len(schools)]
+		arrange := func(tn *tune.Tune) *Arrangement {
+			a, err := Arrange(tn, StandardNeck(), DefaultHand(), BassHalves, InSchool(school))
+			require.NoError(t, err, "%s in %s", name, school)
+			return a
+		}
+		same := func(want *Arrangement, tn *tune.Tune, says string) {
+			got := arrange(tn)
+			require.InDelta(t, want.Cost, got.Cost, 1e-6, "%s in %s: %s", name, school, says)
+			require.Len(t, got.Events, len(want.Events))
+			for i := range want.Events {
+				w, g := &want.Events[i], &got.Events[i]
+				require.Equal(t, []any{w.Place, w.Finger, w.Frets, w.Fingers}, []any{g.Place, g.Finger, g.Frets, g.Fingers}, "%s in %s: %s, at %v", name, school, says, w.At)
+			}
+		}
+		a := arrange(tn)
+		hits, others := rows(a)
+		differ += others
+		whole := tn
+		var second *tune.Tune // with the second choice at the first hit that has one
+		var changed *Arrangement
+		for _, i := range hits {
+			e := &a.Events[i]
+			choices := a.Choices(i)
+			require.Equal(t, e.Frets, choices[0].Frets)
+			same(a, pinnedTo(tn, e, e.Frets), FormatFrets(e.Frets))
+			whole = pinnedTo(whole, e, e.Frets)
+			if second == nil && len(choices) > 1 {
+				second = pinnedTo(tn, e, choices[1].Frets)
+				changed = arrange(second)
+				require.Equal(t, choices[1].Frets, changed.Choices(i)[0].Frets)
+				require.Greater(t, len(changed.Choices(i)), 1, "there is still a choice where one was made")
+			}
+			chosen++
+		}
+		same(a, whole, "all")
+		again, _ := rows(changed)
+		for _, i := range again {
+			e := &changed.Events[i]
+			same(changed, pinnedTo(second, e, e.Frets), "on another choice, "+FormatFrets(e.Frets))
+		}
+	}
+	t.Logf("%d chosen, %d places at which passes differ", chosen, differ)
+	assert.Greater(t, chosen, 60)
+	assert.Less(t, 20*differ, chosen)
 }

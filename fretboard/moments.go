@@ -21,6 +21,7 @@ type moment struct {
 	placed, sounds bool
 	strike         *tune.Strike // nil where none is struck
 	forced         []int        // frets of a given shape, nil where the program chooses
+	given          []int        // and of one that the program may choose of itself
 }
 
 // PathError says where in a tune no place or shape can be found, why, and the

@@ -56,33 +56,21 @@ func ArrangeInKey(t *tune.Tune, key harmony.Key, neck Neck, hand Hand, layer Lay
 	return a, folded, err
 }
 
-// follow slides a given shape to the bass note it hangs on, or gives it up for the
-// program's own where it leaves the neck or the hand cannot hold it there.
-func (m *moment) follow(neck Neck, hand Hand) {
-	if m.forced == nil || m.bass == nil || lowestPlace(m.forced) == (Place{}) {
-		return
-	}
-	by := m.bass.Pitch.MIDI() - neck.MIDI(lowestPlace(m.forced))
-	moved := slices.Clone(m.forced)
-	for i, fret := range moved {
-		if fret < 0 {
-			continue
-		}
-		if moved[i] += by; moved[i] < 0 || moved[i] > neck.HighestFret {
-			m.forced = nil
-			return
-		}
-	}
-	if _, held := neck.Fingering(hand, moved); !held {
-		moved = nil
-	}
-	m.forced = moved
-}
-
 func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer, options []Option) (*Arrangement, error) {
 	o := optionsOf(t, options)
-	ms = settle(ms)
 	f := gripFinder{neck: neck, hand: hand, w: o.weights, school: o.School, found: map[gripKey][]grip{}}
+	p, err := given(settle(ms), func(ms []moment) (*plan, error) { return f.plan(t, ms, o.Tempo) })
+	if err != nil {
+		return nil, err
+	}
+	a := &Arrangement{Tune: t, Neck: neck, Hand: hand, Layer: layer, School: o.School, Cost: p.least, Rushed: p.rushed(p.path, neck, hand), plan: p}
+	a.Events, p.moment = eventsOf(neck, p.ms, p.path)
+	return a, nil
+}
+
+// plan finds the path of least cost over some moments, and over fewer where hits that
+// the layer adds come too close to others. times are those of the moments.
+func (f *gripFinder) plan(t *tune.Tune, ms []moment, tempo float64) (*plan, error) {
 	for {
 		layers := make([][]grip, len(ms))
 		var err error
@@ -91,7 +79,7 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 				return nil, err
 			}
 		}
-		s := newSearch(newPricing(neck, o.weights), ms, timesOf(t, ms, o.Tempo))
+		s := newSearch(newPricing(f.neck, f.w), ms, timesOf(t, ms, tempo))
 		path, cost, stuck := s.best(layers)
 		if stuck >= 0 {
 			return nil, ms[stuck].fail("the bass note is held, and no shape fits above the place where it is held",
@@ -106,15 +94,11 @@ func arrangeMoments(t *tune.Tune, ms []moment, neck Neck, hand Hand, layer Layer
 			}
 		}
 		path, cost = s.tie(layers, path, cost)
-		if i := s.crowded(path); i >= 0 {
-			ms = unstruck(ms, i)
-			continue
+		i := s.crowded(path)
+		if i < 0 {
+			return &plan{search: s, finder: f, layers: layers, path: path, least: cost}, nil
 		}
-		events, moment := eventsOf(neck, ms, path)
-		return &Arrangement{
-			Tune: t, Neck: neck, Hand: hand, Layer: layer, School: o.School, Events: events, Cost: cost, Rushed: s.rushed(path, neck, hand),
-			plan: &plan{search: s, finder: &f, layers: layers, path: path, moment: moment},
-		}, nil
+		ms = unstruck(ms, i)
 	}
 }
 
@@ -178,20 +162,26 @@ func (f *gripFinder) grips(m, next *moment) ([]grip, error) {
 	var all []grip
 	for _, p := range places {
 		switch {
-		case m.strike != nil && m.forced != nil:
-			all = append(all, f.forcedGrips(m.forced, p)...)
-		case m.strike != nil && m.bass != nil && passing(m.chord, f.above(m.chord, p)):
-			all = append(all, f.passingGrips(m, next, p)...)
-		case m.strike != nil:
-			all = append(all, f.chosenGrips(m.chord, p)...)
-		default:
+		case m.strike == nil:
 			all = append(all, f.fingerGrips(p)...)
+		case m.forced != nil:
+			all = append(all, f.forcedGrips(m, next, p)...)
+		default:
+			all = append(all, f.ownGrips(m, next, p)...)
 		}
 	}
 	if len(all) == 0 {
 		return nil, f.noGrip(m, places)
 	}
 	return all, nil
+}
+
+// ownGrips lists the grips of a hit above a bass place that the program would choose from.
+func (f *gripFinder) ownGrips(m, next *moment, p Place) []grip {
+	if m.bass != nil && passing(m.chord, f.above(m.chord, p)) {
+		return f.passingGrips(m, next, p)
+	}
+	return f.chosenGrips(m.chord, p)
 }
 
 // places lists where a moment's lowest note can lie: the places of the bass
@@ -370,34 +360,6 @@ func (f *gripFinder) shapeGrips(s *Shape, p Place, cost float64) []grip {
 	return all
 }
 
-// forcedGrips fingers a shape that the shapes row gives. There are none where
-// the shape's lowest note is not at the place or the hand cannot hold it.
-func (f *gripFinder) forcedGrips(frets []int, p Place) []grip {
-	if lowestPlace(frets) != p || len(frets) != len(f.neck.Tuning) {
-		return nil
-	}
-	key := gripKey{frets: FormatFrets(frets), place: p}
-	all, ok := f.found[key]
-	if !ok {
-		if fingering, can := f.neck.Fingering(f.hand, frets); can {
-			all = f.shapeGrips(&Shape{Frets: frets, Fingering: fingering, Rank: fingering.Effort}, p, 0)
-		}
-		f.found[key] = all
-	}
-	return all
-}
-
-// lowestPlace is the place of the first string that a shape plays; the zero
-// Place where it plays none.
-func lowestPlace(frets []int) Place {
-	for i, fret := range frets {
-		if fret >= 0 {
-			return Place{String: len(frets) - i, Fret: fret}
-		}
-	}
-	return Place{}
-}
-
 // noGrip explains a moment that the hand cannot serve, with the nearest change
 // that would do.
 func (f *gripFinder) noGrip(m *moment, places []Place) error {
@@ -421,22 +383,6 @@ func (f *gripFinder) noGrip(m *moment, places []Place) error {
 		}
 	}
 	return m.fail(what, "leave the hit out")
-}
-
-func (f *gripFinder) noForced(m *moment) error {
-	text := FormatFrets(m.forced)
-	if len(m.forced) != len(f.neck.Tuning) {
-		return m.fail(fmt.Sprintf("the shape %s has %d strings, the neck %d", text, len(m.forced), len(f.neck.Tuning)), "write a fret or x for each string")
-	}
-	lowest := lowestPlace(m.forced)
-	if lowest == (Place{}) {
-		return m.fail(fmt.Sprintf("the shape %s plays no string", text), "write the frets it plays, or * for a shape of the program's")
-	}
-	if m.bass != nil && f.neck.MIDI(lowest) != m.bass.Pitch.MIDI() {
-		return m.fail(fmt.Sprintf("the shape %s has %s lowest, but the bass line has %s here", text,
-			m.chord.PitchAt(f.neck.MIDI(lowest)), m.bass.Pitch), "build the shape on the line's note, or write *")
-	}
-	return m.fail(fmt.Sprintf("the shape %s cannot be held with four fingers inside %.0f mm", text, f.hand.ReachMM), "leave a note out, or write *")
 }
 
 // eventsOf turns the chosen grips into what is to be played. moment holds, by
