@@ -6,6 +6,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"maps"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -40,7 +41,7 @@ func within(path, room string) bool { return path == room || strings.HasPrefix(p
 
 // below are the rooms of the trainer that a session stands on: one technology each.
 var below = []string{
-	"footfall/trainer/clock", "footfall/trainer/guard", "footfall/trainer/hearing", "footfall/trainer/history", "footfall/trainer/listen",
+	"footfall/trainer/clock", "footfall/trainer/gate", "footfall/trainer/guard", "footfall/trainer/hearing", "footfall/trainer/history", "footfall/trainer/listen",
 	"footfall/trainer/nearest", "footfall/trainer/quote", "footfall/trainer/settings", "footfall/trainer/sheet", "footfall/trainer/sound", "footfall/trainer/tunebook",
 }
 
@@ -58,6 +59,7 @@ var mayImport = []struct {
 	{"footfall/content", []string{"footfall/harmony"}},
 	{"footfall/trainer/hearing", []string{"footfall/harmony"}},
 	{"footfall/trainer/clock", nil},
+	{"footfall/trainer/gate", []string{"footfall/trainer/clock", "footfall/trainer/guard"}},
 	{"footfall/trainer/session", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/content")},
 	{"footfall/trainer/screen", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/trainer/session")},
 	{"footfall/trainer/plain", append(below, "footfall/harmony", "footfall/fretboard", "footfall/drills", "footfall/trainer/session")},
@@ -132,6 +134,21 @@ func TestFacesWriteNoHistory(t *testing.T) {
 // One place asks the machine for the time: whoever else did would not see the
 // clock that is set.
 func TestOnePlaceAsksTheTime(t *testing.T) {
+	assert.Equal(t, []string{"trainer/clock"}, callers(t, "time", "Now", "Since", "Until"))
+}
+
+// Files are read by way of the gate alone, which opens nothing that could hang and reads
+// nothing that has no end. What else opens one writes it, or makes a folder's names last.
+func TestOneGateIn(t *testing.T) {
+	assert.Equal(t, []string{"content/exchange/musicxml", "trainer/gate"}, callers(t, "io", "ReadAll")) // what it unpacks in memory
+	assert.Empty(t, callers(t, "os", "ReadFile"))
+	assert.Equal(t, []string{"trainer/listen", "trainer/tunebook"}, callers(t, "os", "Open"))
+	assert.Equal(t, []string{"trainer/gate", "trainer/history", "trainer/settings"}, callers(t, "os", "OpenFile"))
+}
+
+// callers are the folders in which functions of a package are named.
+func callers(t *testing.T, from string, names ...string) []string {
+	t.Helper()
 	asked := map[string]bool{}
 	for _, root := range []string{"cmd", "trainer", "harmony", "fretboard", "drills", "content"} {
 		require.NoError(t, filepath.WalkDir(filepath.Join("..", "..", root), func(path string, d fs.DirEntry, err error) error {
@@ -145,8 +162,8 @@ func TestOnePlaceAsksTheTime(t *testing.T) {
 			ast.Inspect(file, func(n ast.Node) bool {
 				if s, ok := n.(*ast.SelectorExpr); ok {
 					x, ok := s.X.(*ast.Ident)
-					if ok && x.Name == "time" && slices.Contains([]string{"Now", "Since", "Until"}, s.Sel.Name) {
-						asked[filepath.ToSlash(filepath.Dir(path))] = true
+					if ok && x.Name == from && slices.Contains(names, s.Sel.Name) {
+						asked[strings.TrimPrefix(filepath.ToSlash(filepath.Dir(path)), "../../")] = true
 					}
 				}
 				return true
@@ -154,5 +171,5 @@ func TestOnePlaceAsksTheTime(t *testing.T) {
 			return nil
 		}))
 	}
-	assert.Equal(t, map[string]bool{"../../trainer/clock": true}, asked)
+	return slices.Sorted(maps.Keys(asked))
 }

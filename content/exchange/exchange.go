@@ -60,6 +60,17 @@ func FormatOf(data []byte) Format {
 	return Chart
 }
 
+// MaxBytes is how long a file that begins so may be.
+func MaxBytes(begins []byte) int64 {
+	switch FormatOf(begins) {
+	case MIDI:
+		return 8 << 20
+	case MusicXML:
+		return 48 << 20
+	}
+	return 4 << 20 // text: a tune of 500 bars takes a hundredth
+}
+
 // isMusicXML tells XML, in any of its encodings, and compressed files.
 func isMusicXML(data []byte) bool {
 	for _, start := range []string{"PK", "\xfe\xff", "\xff\xfe"} {

@@ -50,7 +50,7 @@ func (i *importing) add(cmd *cobra.Command, args []string) error {
 	if asks && args[0] == "-" {
 		fmt.Fprintln(cmd.ErrOrStderr(), "Type or paste the chart; ctrl+d on a line of its own ends it.")
 	}
-	data, err := readInput(cmd, args[0], maxImportBytes)
+	data, err := readForeign(cmd, args[0])
 	if err != nil {
 		return err
 	}

@@ -3,13 +3,14 @@ package command
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"footfall/trainer/gate"
+	"footfall/trainer/guard"
 )
 
 // fileError says in words why a file cannot be used, or what is wrong in it.
@@ -31,7 +32,17 @@ func (e fileError) Unwrap() error { return e.error }
 // unread says why a file cannot be read, and what would do. It is bad input.
 func unread(name string, err error) error {
 	says := fmt.Sprintf("%s cannot be read: %v", name, cause(err))
+	refused := new(gate.Refused)
 	switch {
+	case gate.Folder(err):
+		return isFolder(name)
+	case errors.As(err, &refused):
+		says = err.Error() + "; name a file"
+		if refused.Long {
+			says = err.Error() + "; name a smaller file"
+		}
+	case errors.Is(err, guard.ErrSilent):
+		says = err.Error() + "; look after its disk"
 	case name == "":
 		says = "the name of the file is empty; name a file"
 	case errors.Is(err, fs.ErrNotExist):
@@ -76,20 +87,11 @@ func isFolder(name string) error {
 
 // openInput opens a file argument; - is standard input. What cannot be opened is
 // bad input.
-func openInput(cmd *cobra.Command, name string) (io.ReadCloser, error) {
+func openInput(cmd *cobra.Command, name string) (*gate.File, error) {
 	if name == "-" {
-		return io.NopCloser(cmd.InOrStdin()), nil
+		return gate.From(source(name), cmd.InOrStdin()), nil
 	}
-	info, err := os.Stat(name)
-	switch {
-	case err != nil:
-		return nil, unread(name, err)
-	case info.IsDir():
-		return nil, isFolder(name)
-	case !info.Mode().IsRegular() && info.Mode()&fs.ModeNamedPipe == 0:
-		return nil, badInput(fileError{name, name + " is a device, not a file; name a file", fs.ErrInvalid})
-	}
-	f, err := os.Open(name)
+	f, err := gate.OpenAsked(name)
 	if err != nil {
 		return nil, unread(name, err)
 	}
@@ -104,12 +106,9 @@ func readInput(cmd *cobra.Command, name string, most int64) ([]byte, error) {
 		return nil, err
 	}
 	defer in.Close()
-	data, err := io.ReadAll(io.LimitReader(in, most+1))
+	data, err := in.All(most)
 	if err != nil {
 		return nil, unread(source(name), err)
-	}
-	if int64(len(data)) > most {
-		return nil, badInput(fileError{name, fmt.Sprintf("%s is longer than %d MB; name a smaller file", source(name), most>>20), fs.ErrInvalid})
 	}
 	return data, nil
 }

@@ -14,8 +14,8 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// Files on a disk that does not answer, here pipes that nobody writes to: each is
-// told of within seconds, and practice goes on without it.
+// Pipes that nobody writes to in the place of files: each is told of, and practice goes
+// on without it.
 func TestFilesThatHang(t *testing.T) {
 	ownFolders(t)
 	t.Setenv("TMPDIR", t.TempDir()) // what could not be kept lands there
@@ -31,10 +31,10 @@ func TestFilesThatHang(t *testing.T) {
 	out, errs, code := runOn(strings.NewReader("3\nquit\n"), "drill", "--plain")
 	assert.Equal(t, ExitFailure, code, "the answer is not kept where it should be")
 	assert.Contains(t, out, "of 1: ")
-	assert.Contains(t, errs, files[0]+" does not answer, so the defaults hold")
-	assert.Contains(t, errs, "What you do now is kept in memory: the history "+files[1]+" does not answer.")
-	assert.Contains(t, errs, files[3]+" is no file that can be read as a tune")
+	assert.Contains(t, errs, files[0]+" is a pipe, not a file, so the defaults hold")
+	assert.Contains(t, errs, "What you do now is kept in memory: the history "+files[1]+" cannot be opened: "+files[1]+" is a pipe, not a file.")
+	assert.Contains(t, errs, files[3]+" is a pipe, not a file")
 	_, errs, code = runOn(nil, "listen", "--ports")
 	assert.Equal(t, ExitFailure, code)
-	assert.Contains(t, errs, files[2]+" does not answer")
+	assert.Contains(t, errs, files[2]+" is a pipe, not a file")
 }

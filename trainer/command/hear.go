@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/harmony"
+	"footfall/trainer/gate"
 	"footfall/trainer/hearing"
 	"footfall/trainer/hearing/wav"
 )
@@ -45,13 +46,9 @@ float. A damaged file is read as far as it goes, with a warning.`,
 		Example: "  footfall hear take.wav\n  footfall hear --json take.wav",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			rec, err := p.readRecording(cmd, args[0])
+			rec, notes, err := p.hearRecording(cmd, args[0])
 			if err != nil {
 				return err
-			}
-			notes, err := hearing.Hear(rec.Rate, rec.Samples)
-			if err != nil {
-				return badInput(inFile(args[0], err))
 			}
 			notes = slices.DeleteFunc(notes, func(n hearing.Note) bool {
 				return n.Part == hearing.Chord && n.Confidence < leastChord
@@ -64,22 +61,50 @@ float. A damaged file is read as far as it goes, with a warning.`,
 	}
 }
 
-// readRecording reads the recording a command was given, from standard input
-// for "-", and passes on its warnings.
-func (p *program) readRecording(cmd *cobra.Command, name string) (*wav.Recording, error) {
+// hearRecording hears the recording a command was given, from standard input for "-",
+// and passes on its warnings.
+func (p *program) hearRecording(cmd *cobra.Command, name string) (*wav.Recording, []hearing.Note, error) {
 	in, err := openInput(cmd, name)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	defer in.Close()
-	rec, err := wav.Read(in)
+	whole, err := seekable(in, name)
 	if err != nil {
-		return nil, badInput(inFile(name, err))
+		return nil, nil, err
+	}
+	defer whole.Close()
+	rec, err := wav.Open(whole)
+	if err != nil {
+		return nil, nil, badInput(inFile(name, err))
 	}
 	for _, w := range rec.Warnings {
 		p.warn(cmd, fmt.Sprintf("%s: %s", source(name), w))
 	}
-	return rec, nil
+	notes, err := hearing.HearAll(rec.Rate, rec.Pieces())
+	if err != nil {
+		return nil, nil, badInput(inFile(name, err))
+	}
+	return rec, notes, nil
+}
+
+// seekable is a recording that can be read more than once. A stream that is none is
+// refused by how it begins, before the rest is read.
+func seekable(in *gate.File, name string) (*gate.File, error) {
+	begins, err := in.Peek(12)
+	if err == nil {
+		if err := wav.Judge(begins); err != nil {
+			return nil, badInput(inFile(name, err))
+		}
+	}
+	var whole *gate.File
+	if err == nil {
+		whole, err = in.Seekable(wav.MaxBytes)
+	}
+	if err != nil {
+		return nil, unread(source(name), err)
+	}
+	return whole, nil
 }
 
 func writeHeardJSON(out io.Writer, notes []hearing.Note) error {

@@ -16,10 +16,8 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/trainer/session"
 )
-
-// maxImportBytes bounds what is read of a file from another program.
-const maxImportBytes = 48 << 20
 
 // importing holds the flags of one import.
 type importing struct {
@@ -65,8 +63,22 @@ func (i *importing) flags(cmd *cobra.Command) {
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("chords", completeTunes))
 }
 
+// readForeign reads a file of another program, as long as one that begins so may be.
+func readForeign(cmd *cobra.Command, name string) ([]byte, error) {
+	in, err := openInput(cmd, name)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	data, err := session.Foreign(in)
+	if err != nil {
+		return nil, unread(source(name), err)
+	}
+	return data, nil
+}
+
 func (i *importing) run(cmd *cobra.Command, args []string) error {
-	data, err := readInput(cmd, args[0], maxImportBytes)
+	data, err := readForeign(cmd, args[0])
 	if err != nil {
 		return err
 	}

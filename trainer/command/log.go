@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
+	"footfall/trainer/gate"
 	"footfall/trainer/history"
 	"footfall/trainer/session"
 )
@@ -135,15 +136,15 @@ where a program was killed. Nothing is taken if anything in it is at fault.`,
 
 // importFrom merges a file, or standard input for "-".
 func importFrom(cmd *cobra.Command, s *history.Store, arg string) (history.Merged, error) {
-	in, err := openInput(cmd, arg)
-	if err != nil {
-		return history.Merged{}, err
+	if arg == "-" {
+		return s.Import(cmd.Context(), cmd.InOrStdin())
 	}
-	defer in.Close()
-	if arg != "-" {
-		return s.ImportFile(cmd.Context(), arg)
+	merged, err := s.ImportFile(cmd.Context(), arg)
+	refused, path := new(gate.Refused), new(fs.PathError)
+	if errors.As(err, &refused) && refused.Path == arg || errors.As(err, &path) && path.Path == arg {
+		err = unread(arg, err)
 	}
-	return s.Import(cmd.Context(), in)
+	return merged, err
 }
 
 func newLogBackupCommand(p *program) *cobra.Command {

@@ -1,7 +1,7 @@
 package command
 
 import (
-	"bufio"
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,6 +14,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/trainer/gate"
 	"footfall/trainer/hearing/wav"
 	"footfall/trainer/listen"
 	"footfall/trainer/session"
@@ -23,20 +24,34 @@ import (
 // files begin.
 var takeReaders = []struct {
 	begins string
-	read   func(r io.Reader, open []int) (heard take.Heard, warnings []string, err error)
+	read   func(in *gate.File, open []int) (heard take.Heard, warnings []string, err error)
 }{
-	{"MThd", func(r io.Reader, open []int) (take.Heard, []string, error) {
-		notes, err := listen.ReadFile(r)
+	{"MThd", func(in *gate.File, open []int) (take.Heard, []string, error) {
+		data, err := in.All(listen.MaxFile)
+		var notes []listen.Note
+		if err == nil {
+			notes, err = listen.ReadFile(data)
+		}
 		listen.TellStrings(notes, open)
 		return take.Heard{Notes: begun(notes)}, nil, err
 	}},
-	{"RIFF", recordedTake},
-	{"RIFX", recordedTake},
-	{"RF64", recordedTake},
+	{"RIFF", streamedTake},
+	{"RIFX", streamedTake},
+	{"RF64", streamedTake},
+	{"BW64", streamedTake},
+}
+
+func streamedTake(in *gate.File, _ []int) (take.Heard, []string, error) {
+	whole, err := in.Seekable(wav.MaxBytes)
+	if err != nil {
+		return take.Heard{}, nil, err
+	}
+	defer whole.Close()
+	return recordedTake(whole)
 }
 
 // recordedTake hears a WAV recording as it is graded.
-func recordedTake(r io.Reader, _ []int) (take.Heard, []string, error) {
+func recordedTake(r io.ReadSeeker) (take.Heard, []string, error) {
 	rec, err := listen.ReadRecording(r)
 	if err != nil {
 		return take.Heard{}, nil, err
@@ -118,10 +133,6 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	return cmd
 }
 
-// maxTakeBytes bounds what is read as a recording: an hour of 48,000 samples a
-// second in two channels of 24 bits.
-const maxTakeBytes = 1 << 30
-
 // readTake reads a recording, of any kind that is known, of a guitar.
 func (p *program) readTake(cmd *cobra.Command, name string, neck fretboard.Neck) (take.Heard, error) {
 	in, err := openInput(cmd, name)
@@ -129,18 +140,20 @@ func (p *program) readTake(cmd *cobra.Command, name string, neck fretboard.Neck)
 		return take.Heard{}, err
 	}
 	defer in.Close()
-	data := bufio.NewReader(in)
-	begins, err := data.Peek(4) // before the rest is read
-	if err != nil && !errors.Is(err, io.EOF) {
+	begins, err := in.Peek(12) // before the rest is read
+	if err != nil {
 		return take.Heard{}, unread(source(name), err)
 	}
 	open := slices.Clone(neck.Tuning)
 	slices.Reverse(open)
 	for _, r := range takeReaders {
-		if string(begins) != r.begins {
+		if !bytes.HasPrefix(begins, []byte(r.begins)) {
 			continue
 		}
-		heard, warnings, err := r.read(io.LimitReader(data, maxTakeBytes), open)
+		heard, warnings, err := r.read(in, open)
+		if refused := new(gate.Refused); errors.As(err, &refused) {
+			return take.Heard{}, unread(source(name), err)
+		}
 		if err != nil {
 			return take.Heard{}, badInput(inFile(name, err))
 		}
@@ -149,7 +162,7 @@ func (p *program) readTake(cmd *cobra.Command, name string, neck fretboard.Neck)
 		}
 		return heard, nil
 	}
-	_, err = wav.Read(data) // says what it is instead
+	err = wav.Judge(begins) // says what it is instead
 	return take.Heard{}, badInput(fileError{name, fmt.Sprintf("%s cannot be scored: %v, or give a Standard MIDI File", source(name), err), err})
 }
 

@@ -128,7 +128,7 @@ func TestABrokenSettingsFileIsToldAndGoneOnWith(t *testing.T) {
 	require.NoError(t, os.Mkdir(path, 0o700))
 	_, errs, code = runOn(nil, "chord", "C")
 	assert.Zero(t, code)
-	assert.Equal(t, "footfall: "+path+" is a folder, so the defaults hold; put your settings in a file of that name\n", errs)
+	assert.Equal(t, "footfall: "+path+" is a folder, not a file, so the defaults hold; put your settings in a file of that name\n", errs)
 	_, errs, code = runOn(nil, "settings", "check")
 	assert.Equal(t, ExitBadInput, code)
 	assert.Equal(t, "footfall: "+path+" is a folder; name a file\n", errs)

@@ -170,27 +170,6 @@ func (a *Analyser) Flush(events []Event) []Event {
 	return events
 }
 
-// Hear returns the notes of a whole recording in the order of their onsets.
-func Hear(rate int, samples []float32) ([]Note, error) {
-	a, err := New(rate)
-	if err != nil {
-		return nil, err
-	}
-	var notes []Note
-	ids := map[int]int{}
-	for _, e := range a.Flush(a.Push(samples, nil)) {
-		switch e.Kind {
-		case Settled:
-			ids[e.ID] = len(notes)
-			notes = append(notes, e.Note)
-		case Ended:
-			notes[ids[e.ID]].Duration, notes[ids[e.ID]].Cents = e.Note.Duration, e.Note.Cents
-		}
-	}
-	sortNotes(notes)
-	return notes, nil
-}
-
 // at returns cleaned samples by their numbers.
 func (a *Analyser) at(from, to int) []float64 { return a.clean[from-a.start : to-a.start] }
 

@@ -35,11 +35,15 @@ func loadSound(t testing.TB, file string) take {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	rec, err := wav.Read(f)
+	rec, err := wav.Open(f)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return take{name: filepath.Base(file), rate: rec.Rate, samples: rec.Samples}
+	samples := make([]float32, rec.Frames)
+	if n, err := rec.Next(samples); err != nil || n < len(samples) {
+		t.Fatal(n, err)
+	}
+	return take{name: filepath.Base(file), rate: rec.Rate, samples: samples}
 }
 
 // loadTake loads a recording and the notes listed beside it.

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"footfall/trainer/gate"
 )
 
 // Backup writes a whole and compact copy of the history to a new file, mode
@@ -32,7 +34,7 @@ func backup(ctx context.Context, db *sql.DB, path string) error {
 	if err != nil {
 		return err
 	}
-	defer os.Remove(f.Name())
+	defer gate.Passing(f.Name())()
 	if err := f.Close(); err != nil {
 		return err
 	}

@@ -142,7 +142,7 @@ func (s *Store) readOut(ctx context.Context) (aside string, err error) {
 		return "", err
 	}
 	defer os.Remove(path)
-	if _, err = fresh.merge(ctx, feedFrom(ctx, s)); err == nil {
+	if _, err = fresh.merge(ctx, feedFrom(ctx, s, func() {})); err == nil {
 		err = s.db.Close()
 	}
 	if closeErr := fresh.Close(); err == nil {

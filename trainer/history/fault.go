@@ -73,7 +73,10 @@ func TroubleOf(err error) Trouble {
 func fault(path string, err error) error {
 	var already *Fault
 	var input *ImportError
-	if err == nil || errors.As(err, &already) || errors.As(err, &input) {
+	if errors.As(err, &already) && already.Path == "" {
+		already.Path = path
+	}
+	if err == nil || already != nil || errors.As(err, &input) {
 		return err
 	}
 	f := &Fault{Path: path, Err: err}

@@ -11,10 +11,12 @@ import (
 	"io"
 	"os"
 	"strconv"
+	"time"
 
 	"github.com/google/uuid"
 
 	"footfall/drills/memory"
+	"footfall/trainer/gate"
 )
 
 // ImportError is a fault in what was to be imported: nothing of it was taken.
@@ -35,7 +37,8 @@ func (e *ImportError) Unwrap() error { return e.Err }
 // Records that are there already are left alone, so that importing twice changes
 // nothing. It takes all or nothing; a fault in the input is an *ImportError.
 func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
-	b := bufio.NewReader(r)
+	ration := &rationed{r, longestRecord}
+	b := bufio.NewReader(ration)
 	head, err := b.Peek(16)
 	if err != nil && !errors.Is(err, io.EOF) {
 		return Merged{}, err
@@ -45,30 +48,54 @@ func (s *Store) Import(ctx context.Context, r io.Reader) (Merged, error) {
 	case bytes.HasPrefix(head, []byte(magic)):
 		return s.importStream(ctx, b)
 	case bytes.HasPrefix(text, []byte("{")):
-		return s.merge(ctx, func(m *merger) error { return importJSON(b, m) })
+		return s.merge(ctx, func(m *merger) error { return importJSON(b, ration, m) })
 	case bytes.HasPrefix(text, []byte(csvColumns[0]+",")):
-		return s.merge(ctx, func(m *merger) error { return importCSV(b, m) })
+		return s.merge(ctx, func(m *merger) error { return importCSV(b, ration, m) })
 	}
 	return Merged{}, &ImportError{"line 1", fmt.Errorf("found %q; a history is what `footfall log export` wrote, as JSON or CSV, or a %s file", text, FileName)}
 }
 
-// ImportFile is Import of the file at a path. Of a history's file it takes what lies
-// in its write-ahead log too, as a program that was killed leaves it.
+// longestRecord bounds what one record of an export takes, in bytes: a pass of an hour
+// with each of its notes is a tenth.
+const longestRecord = 16 << 20
+
+// rationed reads so much and no more until it is given more.
+type rationed struct {
+	from io.Reader
+	left int
+}
+
+func (r *rationed) Read(b []byte) (int, error) {
+	if r.left <= 0 {
+		return 0, fmt.Errorf("a record longer than %d MB", longestRecord>>20)
+	}
+	n, err := r.from.Read(b[:min(len(b), r.left)])
+	r.left -= n
+	return n, err
+}
+
+// ImportFile is Import of the file at a path, or of a pipe there. Of a history's file it
+// takes what lies in its write-ahead log too, as a program that was killed leaves it.
+// What cannot be opened is an error of gate.OpenAsked.
 func (s *Store) ImportFile(ctx context.Context, path string) (Merged, error) {
-	f, err := os.Open(path)
+	f, err := gate.OpenAsked(path)
 	if err != nil {
 		return Merged{}, err
 	}
 	defer f.Close()
-	head := make([]byte, len(magic))
-	if _, err := io.ReadFull(f, head); err != nil || string(head) != magic {
-		if _, err := f.Seek(0, io.SeekStart); err != nil {
-			return s.Import(ctx, io.MultiReader(bytes.NewReader(head), f)) // a pipe
-		}
-		return s.Import(ctx, f)
+	head, err := f.Peek(len(magic))
+	if err != nil {
+		return Merged{}, err
 	}
-	return s.importCopy(ctx, path)
+	if string(head) == magic && f.Regular() {
+		return s.importCopy(ctx, path)
+	}
+	return s.Import(ctx, f)
 }
+
+// longestHistory bounds a history's file that comes in a stream, in bytes: some twenty
+// million answers.
+const longestHistory = 2 << 30
 
 // importStream merges a history's file that is handed over in one stream.
 func (s *Store) importStream(ctx context.Context, r io.Reader) (Merged, error) {
@@ -81,11 +108,12 @@ func (s *Store) importStream(ctx context.Context, r io.Reader) (Merged, error) {
 	if err != nil {
 		return Merged{}, err
 	}
-	if _, err = io.Copy(f, r); err == nil {
-		err = f.Close()
-	}
-	if err != nil {
+	n, err := io.Copy(f, io.LimitReader(r, longestHistory+1))
+	if err = errors.Join(err, f.Close()); err != nil {
 		return Merged{}, err
+	}
+	if n > longestHistory {
+		return Merged{}, &ImportError{"the file", fmt.Errorf("longer than %d MB", longestHistory>>20)}
 	}
 	return s.importCopy(ctx, path)
 }
@@ -93,7 +121,11 @@ func (s *Store) importStream(ctx context.Context, r io.Reader) (Merged, error) {
 // importCopy merges a copy of another history's file, so that the file itself is
 // never touched.
 func (s *Store) importCopy(ctx context.Context, path string) (Merged, error) {
-	if _, err := inspect(path); err != nil {
+	version, err := inspect(path)
+	if err == nil {
+		err = checkElsewhere(path, version)
+	}
+	if err != nil {
 		return Merged{}, &ImportError{"the file", err}
 	}
 	from, err := openCopy(path, s.now, s.newID)
@@ -101,11 +133,24 @@ func (s *Store) importCopy(ctx context.Context, path string) (Merged, error) {
 		return Merged{}, &ImportError{"the file", err}
 	}
 	defer from.Close()
-	return s.merge(ctx, feedFrom(ctx, from))
+	ctx, cancel := context.WithCancelCause(ctx)
+	defer cancel(nil)
+	stalls := time.AfterFunc(recordTime, func() { cancel(errEndless) })
+	defer stalls.Stop()
+	merged, err := s.merge(ctx, feedFrom(ctx, from, func() { stalls.Reset(recordTime) }))
+	if err != nil && context.Cause(ctx) == errEndless {
+		return Merged{}, &ImportError{"the file", errEndless}
+	}
+	return merged, err
 }
 
+// recordTime is how long another history may take from one record to the next.
+const recordTime = 20 * time.Second
+
+var errEndless = fmt.Errorf("no record in %v: it comes to no end", recordTime)
+
 // importJSON reads the object that ExportJSON writes, its lists in that order.
-func importJSON(r io.Reader, m *merger) error {
+func importJSON(r io.Reader, ration *rationed, m *merger) error {
 	d := json.NewDecoder(r)
 	if err := expect(d, json.Delim('{')); err != nil {
 		return err
@@ -125,7 +170,7 @@ func importJSON(r io.Reader, m *merger) error {
 				return &ImportError{"version", fmt.Errorf("found %d; this program reads %d", v, exportVersion)}
 			}
 		case "sittings":
-			err = eachOf(d, "sitting", func(j sittingJSON) error {
+			err = eachOf(d, ration, "sitting", func(j sittingJSON) error {
 				sit, err := j.read()
 				if err != nil {
 					return err
@@ -133,7 +178,7 @@ func importJSON(r io.Reader, m *merger) error {
 				return m.sitting(sit)
 			})
 		case "answers":
-			err = eachOf(d, "answer", func(j answerJSON) error {
+			err = eachOf(d, ration, "answer", func(j answerJSON) error {
 				a, err := j.read(m.keys)
 				if err != nil {
 					return err
@@ -141,7 +186,7 @@ func importJSON(r io.Reader, m *merger) error {
 				return m.add(a)
 			})
 		case "takes":
-			err = eachOf(d, "take", func(j takeJSON) error {
+			err = eachOf(d, ration, "take", func(j takeJSON) error {
 				t, err := j.read(m.keys)
 				if err != nil {
 					return err
@@ -149,7 +194,7 @@ func importJSON(r io.Reader, m *merger) error {
 				return m.addTake(t)
 			})
 		case "plans":
-			err = eachOf(d, "plan", func(j planJSON) error {
+			err = eachOf(d, ration, "plan", func(j planJSON) error {
 				p, err := j.read()
 				if err != nil {
 					return err
@@ -169,11 +214,12 @@ func importJSON(r io.Reader, m *merger) error {
 // eachOf calls each with every value of a list. What is wrong with a value is an
 // *ImportError that counts the values from 1; what is wrong with the file being
 // written to stays what it is.
-func eachOf[T any](d *json.Decoder, what string, each func(T) error) error {
+func eachOf[T any](d *json.Decoder, ration *rationed, what string, each func(T) error) error {
 	if err := expect(d, json.Delim('[')); err != nil {
 		return err
 	}
 	for n := 1; d.More(); n++ {
+		ration.left = longestRecord
 		var v T
 		err := d.Decode(&v)
 		if err == nil {
@@ -213,11 +259,12 @@ func inJSON(d *json.Decoder, err error) error {
 }
 
 // importCSV reads the table that ExportCSV writes.
-func importCSV(r io.Reader, m *merger) error {
+func importCSV(r io.Reader, ration *rationed, m *merger) error {
 	c := csv.NewReader(r)
 	c.FieldsPerRecord = len(csvColumns)
 	c.ReuseRecord = true
 	for first := true; ; first = false {
+		ration.left = longestRecord
 		row, err := c.Read()
 		if errors.Is(err, io.EOF) {
 			return nil

@@ -312,7 +312,7 @@ func (k *Keeper) flush(last bool) {
 	}
 	s, err := open(wait)
 	if err == nil {
-		_, err = s.merge(context.Background(), feedFrom(context.Background(), k.spare))
+		_, err = s.merge(context.Background(), feedFrom(context.Background(), k.spare, func() {}))
 		for _, a := range k.withdrawn {
 			if gone := s.Withdraw(context.Background(), a); err == nil && !errors.Is(gone, errNoAnswer) {
 				err = gone

@@ -217,18 +217,26 @@ func checkKept(id uuid.UUID, at time.Time) error {
 	return nil
 }
 
-// feedFrom hands over everything of another store.
-func feedFrom(ctx context.Context, from *Store) func(*merger) error {
+// feedFrom hands over everything of another store. came is called at each record.
+func feedFrom(ctx context.Context, from *Store, came func()) func(*merger) error {
 	return func(m *merger) error {
-		if err := from.Sittings(ctx, m.sitting); err != nil {
+		if err := from.Sittings(ctx, noticed(came, m.sitting)); err != nil {
 			return err
 		}
-		if err := from.Answers(ctx, time.Time{}, m.add); err != nil {
+		if err := from.Answers(ctx, time.Time{}, noticed(came, m.add)); err != nil {
 			return err
 		}
-		if err := from.Takes(ctx, time.Time{}, m.addTake); err != nil {
+		if err := from.Takes(ctx, time.Time{}, noticed(came, m.addTake)); err != nil {
 			return err
 		}
-		return from.eachPlan(ctx, m.plan)
+		return from.eachPlan(ctx, noticed(came, m.plan))
+	}
+}
+
+// noticed is a taking of records that says that one came.
+func noticed[T any](came func(), take func(T) error) func(T) error {
+	return func(record T) error {
+		came()
+		return take(record)
 	}
 }

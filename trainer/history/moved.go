@@ -10,6 +10,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"footfall/trainer/gate"
 )
 
 // mark is how a history's files looked when they were last written to.
@@ -30,7 +32,7 @@ func markOf(s *Store) (m mark) {
 
 // counterOf reads the change counter of a database's own file, which only rises.
 func counterOf(path string) uint32 {
-	f, err := os.Open(path)
+	f, err := gate.Open(path)
 	if err != nil {
 		return 0
 	}

@@ -155,6 +155,10 @@ func openReadOnly(path string) (*Store, error) {
 		return nil, fault(path, err)
 	}
 	s.db.SetMaxOpenConns(1)
+	if err := checkTables(s.db); err != nil {
+		s.Close()
+		return nil, fault(path, err)
+	}
 	return s, nil
 }
 
@@ -202,7 +206,10 @@ func open(path, dsn string, wait time.Duration, now func() time.Time, newID func
 	db.SetMaxOpenConns(1)
 	s := &Store{db: db, path: path, now: now, newID: newID}
 	s.defaults()
-	if err := fault(path, s.migrate()); err != nil {
+	if err = checkTables(db); err == nil {
+		err = s.migrate()
+	}
+	if err = fault(path, err); err != nil {
 		db.Close()
 		return nil, err
 	}

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 
+	"footfall/trainer/gate"
 	"footfall/trainer/guard"
 )
 
@@ -39,7 +40,7 @@ const (
 // history that this program can open is a *Fault, and stays as it was to the byte; so
 // is a file that does not answer.
 func inspect(path string) (version int, err error) {
-	head, err := guard.InTime(path, func() ([]byte, error) { return header(path) }, func([]byte) {})
+	head, err := guard.InTime("the history "+path, func() ([]byte, error) { return header(path) }, func([]byte) {})
 	if err != nil {
 		return 0, fault(path, err)
 	}
@@ -76,7 +77,7 @@ func inspect(path string) (version int, err error) {
 // header returns the latest committed header of a database: from its write-ahead
 // log where one lies beside it. It is nil where the file is not there or empty.
 func header(path string) ([]byte, error) {
-	f, err := os.Open(path)
+	f, err := gate.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
@@ -104,7 +105,7 @@ func header(path string) ([]byte, error) {
 // loggedHeader returns the header of the first page as a write-ahead log last
 // committed it, nil where it holds none.
 func loggedHeader(path string) []byte {
-	f, err := os.Open(path)
+	f, err := gate.Open(path)
 	if err != nil {
 		return nil
 	}
@@ -198,7 +199,7 @@ func stamps(path string) (all []string) {
 }
 
 func copyFile(from, to string) error {
-	in, err := os.Open(from)
+	in, err := gate.Open(from)
 	if err != nil {
 		return err
 	}
@@ -216,9 +217,6 @@ func copyFile(from, to string) error {
 
 // inTemporary returns a path for a copy of a history, and what removes it.
 func inTemporary() (path string, remove func(), err error) {
-	dir, err := os.MkdirTemp("", "footfall-copy-")
-	if err != nil {
-		return "", nil, err
-	}
-	return filepath.Join(dir, FileName), func() { os.RemoveAll(dir) }, nil
+	dir, remove, err := gate.Temporary()
+	return filepath.Join(dir, FileName), remove, err
 }

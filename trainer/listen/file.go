@@ -1,11 +1,9 @@
 package listen
 
 import (
-	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"time"
 
@@ -15,24 +13,30 @@ import (
 	"footfall/content/exchange/midifile"
 )
 
-// maxFile is the size of the largest MIDI file that is read: days of playing.
-const maxFile = 64 << 20
+// MaxFile is the size of the largest MIDI file that is read: an hour of playing on a guitar
+// that bends each of its strings a hundred times a second.
+const MaxFile = 16 << 20
 
 // ReadFile reads the notes of a Standard MIDI File of format 0 or 1 in order of
 // time, the file's beginning being time 0. Times follow every tempo change, on
 // whatever track it stands, or the SMPTE frames where the file counts in those.
 // Channel 10 is percussion in General MIDI, a click as a rule: its notes are left
 // out, unless the file has no others. The error says what is wrong with a file that is none, cut short, or of format 2.
-func ReadFile(r io.Reader) ([]Note, error) {
-	data, err := io.ReadAll(io.LimitReader(r, maxFile+1))
+func ReadFile(data []byte) ([]Note, error) {
+	var ticks []tick
+	tracks := 0
+	err := midifile.Events(data, func(track int, at int64, m smf.Message) {
+		tracks = max(tracks, track+1)
+		if n, ok := noteOf(midi.Message(m)); ok && !n.pedal {
+			n.track = track
+			ticks = append(ticks, tick{at: at, note: n})
+		} else if len(m) >= 6 && m[0] == 0xFF && m[1] == 0x51 {
+			if tempo := int64(m[3])<<16 | int64(m[4])<<8 | int64(m[5]); tempo > 0 {
+				ticks = append(ticks, tick{at: at, tempo: tempo})
+			}
+		}
+	})
 	if err != nil {
-		return nil, err
-	}
-	if len(data) > maxFile {
-		return nil, fmt.Errorf("the MIDI file is larger than %d MB", maxFile>>20)
-	}
-	// A length that lies makes gomidi v2.3.16 ask for memory without end.
-	if err := midifile.Check(data); err != nil {
 		return nil, err
 	}
 	// MThd, its length, format, number of tracks, division: SMF 1.0.
@@ -43,20 +47,14 @@ func ReadFile(r io.Reader) ([]Note, error) {
 	if err != nil {
 		return nil, err
 	}
-	if perSecond != 0 {
-		// gomidi v2.3.16 panics on a file that counts in frames; the division is
-		// dealt with here, so hide it.
-		data = slices.Clone(data)
-		data[12], data[13] = 0, 96
-	}
-	tracks, quarter, err := readTracks(data)
-	if err != nil {
-		return nil, fmt.Errorf("the MIDI file is damaged: %w", err)
-	}
-	if perSecond == 0 && quarter == 0 {
+	quarter := int64(data[12])<<8 | int64(data[13])
+	if quarter == 0 {
 		return nil, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
 	}
-	return withoutClick(notesOf(tracks, quarter, perSecond)), nil
+	for i := range ticks {
+		ticks[i].note.tracks = tracks
+	}
+	return withoutClick(notesOf(ticks, quarter, perSecond)), nil
 }
 
 func withoutClick(notes []Note) []Note {
@@ -87,23 +85,6 @@ func smpteRate(high, low byte) (float64, error) {
 	return frames * float64(low), nil
 }
 
-// readTracks reads the file, turning a panic of the library into an error.
-func readTracks(data []byte) (tracks []smf.Track, quarter uint16, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("%v", p)
-		}
-	}()
-	file, err := smf.ReadFrom(bytes.NewReader(data))
-	if err != nil {
-		return nil, 0, err
-	}
-	if ticks, ok := file.TimeFormat.(smf.MetricTicks); ok {
-		quarter = uint16(ticks)
-	}
-	return file.Tracks, quarter, nil
-}
-
 // tick is a note or a change of tempo at a place in the file.
 type tick struct {
 	at    int64
@@ -111,23 +92,7 @@ type tick struct {
 	note  Note
 }
 
-func notesOf(tracks []smf.Track, quarter uint16, perSecond float64) []Note {
-	var ticks []tick
-	for i, track := range tracks {
-		var at int64
-		for _, event := range track {
-			at += int64(event.Delta)
-			m := event.Message
-			if n, ok := noteOf(midi.Message(m)); ok && !n.pedal {
-				n.track, n.tracks = i, len(tracks)
-				ticks = append(ticks, tick{at: at, note: n})
-			} else if len(m) >= 6 && m[0] == 0xFF && m[1] == 0x51 {
-				if tempo := int64(m[3])<<16 | int64(m[4])<<8 | int64(m[5]); tempo > 0 {
-					ticks = append(ticks, tick{at: at, tempo: tempo})
-				}
-			}
-		}
-	}
+func notesOf(ticks []tick, quarter int64, perSecond float64) []Note {
 	slices.SortStableFunc(ticks, func(a, b tick) int { return cmp.Compare(a.at, b.at) })
 	var (
 		notes []Note
@@ -146,8 +111,8 @@ func notesOf(tracks []smf.Track, quarter uint16, perSecond float64) []Note {
 		if perSecond > 0 {
 			n.At = time.Duration(float64(t.at) / perSecond * float64(time.Second))
 		} else {
-			n.At = time.Duration(spent/int64(quarter))*time.Microsecond +
-				time.Duration(spent%int64(quarter))*time.Microsecond/time.Duration(quarter)
+			n.At = time.Duration(spent/quarter)*time.Microsecond +
+				time.Duration(spent%quarter)*time.Microsecond/time.Duration(quarter)
 		}
 		notes = append(notes, n)
 	}

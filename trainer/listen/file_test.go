@@ -43,7 +43,7 @@ func brief(notes []Note) (out []heard) {
 }
 
 func TestSpecificationExample(t *testing.T) {
-	notes, err := ReadFile(bytes.NewReader(specExample))
+	notes, err := ReadFile(specExample)
 	require.NoError(t, err)
 	half := 500 * time.Millisecond
 	assert.Equal(t, []heard{
@@ -60,7 +60,7 @@ func TestFrames(t *testing.T) {
 	}{{0xE8, 4, 96}, {0xE7, 40, 1000}, {0xE2, 80, 2400}, {0xE3, 80, 30_000.0 / 1001 * 80}} {
 		data := bytes.Clone(specExample)
 		data[12], data[13] = c.high, c.low
-		notes, err := ReadFile(bytes.NewReader(data))
+		notes, err := ReadFile(data)
 		require.NoError(t, err)
 		require.Len(t, notes, 8)
 		assert.InDelta(t, 96/c.second, notes[2].At.Seconds(), 1e-8)
@@ -76,7 +76,7 @@ func TestFilesOfAnotherWriter(t *testing.T) {
 	for _, path := range files {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		notes, err := ReadFile(bytes.NewReader(data))
+		notes, err := ReadFile(data)
 		require.NoError(t, err, path)
 		text, err := os.ReadFile(strings.TrimSuffix(path, ".mid") + ".json")
 		require.NoError(t, err)
@@ -107,12 +107,12 @@ func TestFilesThatCannotBeRead(t *testing.T) {
 		"the MIDI file is damaged: it has 0 ticks to a quarter note":                              change(13, 0),
 		"the MIDI file is damaged: an event does not fit its track at byte 30":                    change(31, 0xF4),
 	} {
-		_, err := ReadFile(bytes.NewReader(data))
+		_, err := ReadFile(data)
 		assert.EqualError(t, err, want)
 	}
-	_, err := ReadFile(bytes.NewReader(specExample[:40]))
+	_, err := ReadFile(specExample[:40])
 	assert.ErrorContains(t, err, "the MIDI file is damaged: ")
-	_, err = ReadFile(bytes.NewReader(nil))
+	_, err = ReadFile(nil)
 	assert.Error(t, err)
 }
 
@@ -120,7 +120,7 @@ func FuzzReadFile(f *testing.F) {
 	f.Add(specExample)
 	f.Add(specExample[:40])
 	f.Fuzz(func(t *testing.T, data []byte) {
-		notes, err := ReadFile(bytes.NewReader(data))
+		notes, err := ReadFile(data)
 		if err != nil {
 			assert.Nil(t, notes)
 		}

@@ -10,6 +10,7 @@ import (
 
 	"gitlab.com/gomidi/midi/v2/drivers"
 
+	"footfall/trainer/gate"
 	"footfall/trainer/guard"
 )
 
@@ -89,7 +90,7 @@ func rawPorts(dev, proc string) []Port {
 		var card, device int
 		if _, err := fmt.Sscanf(name, "midiC%dD%d", &card, &device); err == nil {
 			info := filepath.Join(proc, fmt.Sprintf("card%d", card), fmt.Sprintf("midi%d", device))
-			if text, err := os.ReadFile(info); err == nil {
+			if text, err := gate.Read(info, maxStored); err == nil {
 				first, _, _ := strings.Cut(string(text), "\n")
 				if first = strings.TrimSpace(first); first != "" {
 					name = portName(first)

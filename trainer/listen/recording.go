@@ -22,17 +22,13 @@ type Recording struct {
 
 // ReadRecording hears a WAV recording. The error says what is wrong with a file
 // that cannot be read.
-func ReadRecording(r io.Reader) (*Recording, error) {
-	file, err := wav.Read(r)
-	if err != nil {
-		return nil, err
-	}
-	a, err := hearing.New(file.Rate)
+func ReadRecording(r io.ReadSeeker) (*Recording, error) {
+	file, err := wav.Open(r)
 	if err != nil {
 		return nil, err
 	}
 	rec := &Recording{Warnings: file.Warnings}
-	for _, e := range a.Flush(a.Push(file.Samples, nil)) {
+	err = hearing.Follow(file.Rate, file.Pieces(), func(e hearing.Event) {
 		switch {
 		case e.Kind == hearing.Strummed:
 			rec.Strums = append(rec.Strums, Strum{At: seconds(e.Strum.Onset), Heard: e.Strum})
@@ -42,6 +38,9 @@ func ReadRecording(r io.Reader) (*Recording, error) {
 		case e.Kind == hearing.Ended:
 			rec.Notes = append(rec.Notes, noteHeard(e.Note, false))
 		}
+	})
+	if err != nil {
+		return nil, err
 	}
 	slices.SortStableFunc(rec.Notes, func(a, b Note) int { return cmp.Compare(a.At, b.At) })
 	slices.SortStableFunc(rec.Strums, func(a, b Strum) int { return cmp.Compare(a.At, b.At) })

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"footfall/trainer/gate"
 	"footfall/trainer/guard"
 )
 
@@ -115,11 +116,14 @@ func isThere(name string) bool {
 	return err == nil && slices.ContainsFunc(there, func(p Port) bool { return p.Name == name })
 }
 
+// maxStored bounds what is read of the file; a port takes some hundred bytes.
+const maxStored = 1 << 20
+
 // load reads the file; one that does not exist is empty, one that cannot be
 // read is an error that names it.
 func (s Store) load() (stored, error) {
 	all := stored{Ports: map[string]Calibration{}}
-	data, err := guard.InTime(s.path, func() ([]byte, error) { return os.ReadFile(s.path) }, func([]byte) {})
+	data, err := gate.Read(s.path, maxStored)
 	if errors.Is(err, fs.ErrNotExist) {
 		return all, nil
 	}

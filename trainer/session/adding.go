@@ -19,7 +19,7 @@ import (
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
 	"footfall/harmony/walk"
-	"footfall/trainer/guard"
+	"footfall/trainer/gate"
 	"footfall/trainer/tunebook"
 )
 
@@ -310,8 +310,14 @@ func comesWithIt(name string) bool {
 	return ok
 }
 
-// maxAddedBytes bounds what is read of a file of another program.
-const maxAddedBytes = 48 << 20
+// Foreign reads a file of another program, as long as one that begins so may be.
+func Foreign(in *gate.File) ([]byte, error) {
+	begins, err := in.Peek(512)
+	if err != nil {
+		return nil, err
+	}
+	return in.All(exchange.MaxBytes(begins))
+}
 
 // Add reads what was typed or pasted: a chart, or the path of a file of another
 // program.
@@ -320,7 +326,7 @@ func (d *Desk) Add(text string) (*Adding, error) {
 	if home, err := os.UserHomeDir(); err == nil && strings.HasPrefix(path, "~/") {
 		path = filepath.Join(home, path[2:])
 	}
-	info, err := os.Stat(path)
+	_, err := os.Stat(path)
 	if strings.Contains(path, "\n") || err != nil && !strings.ContainsAny(path, `/\`) || path == "" {
 		return Adds([]byte(text), "", exchange.Options{}, d.Neck, d.Tune)
 	}
@@ -329,12 +335,13 @@ func (d *Desk) Add(text string) (*Adding, error) {
 		return Adds([]byte(text), "", exchange.Options{}, d.Neck, d.Tune)
 	case err != nil:
 		return nil, fmt.Errorf("there is no file %s", path)
-	case !info.Mode().IsRegular():
-		return nil, fmt.Errorf("%s is no file that can be read", path)
-	case info.Size() > maxAddedBytes:
-		return nil, fmt.Errorf("%s is longer than %d MB", path, maxAddedBytes>>20)
 	}
-	data, err := guard.InTime(path, func() ([]byte, error) { return os.ReadFile(path) }, func([]byte) {})
+	in, err := gate.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	data, err := Foreign(in)
 	if err != nil {
 		return nil, err
 	}

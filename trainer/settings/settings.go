@@ -24,6 +24,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/trainer/gate"
 	"footfall/trainer/guard"
 	"footfall/trainer/nearest"
 )
@@ -125,19 +126,22 @@ func Default() Settings {
 // configuration folder.
 func Path() string { return filepath.Join(xdg.ConfigHome, "footfall", "settings.toml") }
 
+// maxBytes bounds what is read as settings; a file with each of them takes some thousand.
+const maxBytes = 1 << 20
+
 // Load reads the file at path over the defaults. A file that is not there is no
 // error. Bad keys and values come back as harmony.Faults, and then every setting of the
 // file that is good still holds.
 func Load(path string) (Settings, error) {
-	text, err := guard.InTime(path, func() ([]byte, error) { return os.ReadFile(path) }, func([]byte) {})
+	text, err := gate.Read(path, maxBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return Default(), nil
 	}
 	if errors.Is(err, guard.ErrSilent) {
 		return Default(), fmt.Errorf("%w, so the defaults hold; look after its disk", err)
 	}
-	if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
-		return Default(), fmt.Errorf("%s is a folder, so the defaults hold; put your settings in a file of that name", path)
+	if refused := new(gate.Refused); errors.As(err, &refused) {
+		return Default(), fmt.Errorf("%w, so the defaults hold; put your settings in a file of that name", err)
 	}
 	if err != nil {
 		var system *fs.PathError

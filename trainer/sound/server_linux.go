@@ -19,6 +19,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"footfall/trainer/clock"
+	"footfall/trainer/gate"
 )
 
 // serverTime is how long a sound server may take to answer.
@@ -62,7 +63,7 @@ func pulseServers() (all []address) {
 	config := filepath.Join(home, ".config", "pulse")
 	named := os.Getenv("PULSE_SERVER")
 	for _, file := range []string{os.Getenv("PULSE_CLIENTCONFIG"), filepath.Join(config, "client.conf"), "/etc/pulse/client.conf"} {
-		text, _ := os.ReadFile(file)
+		text, _ := gate.Read(file, 1<<20)
 		if set := defaultServer.FindSubmatch(text); named == "" && set != nil {
 			named = string(set[1])
 		}

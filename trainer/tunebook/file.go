@@ -3,11 +3,11 @@ package tunebook
 import (
 	"bytes"
 	"errors"
-	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"footfall/trainer/gate"
 )
 
 // maxBytes bounds what is read as a tune; one of 500 bars takes a hundredth.
@@ -34,25 +34,11 @@ func Read(path string) (*File, error) {
 
 // read returns what is in a file, nil where it does not exist.
 func read(path string) ([]byte, error) {
-	if info, err := os.Stat(path); err == nil && !info.Mode().IsRegular() {
-		return nil, fmt.Errorf("%s is no file that can be read as a tune", path)
-	}
-	f, err := os.Open(path)
+	data, err := gate.Read(path, maxBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, maxBytes+1))
-	if err != nil {
-		return nil, err
-	}
-	if len(data) > maxBytes {
-		return nil, fmt.Errorf("%s is longer than %d MB", path, maxBytes>>20)
-	}
-	return data, nil
+	return data, err
 }
 
 // Path returns the file's path.

@@ -1,11 +1,36 @@
 package midifile
 
-import "fmt"
+import (
+	"fmt"
 
-// Check walks over a Standard MIDI File of metrical or SMPTE time and reports the
-// first place where its lengths do not add up. A reader that trusts a length can
-// be made to ask for memory without end, so check before reading.
-func Check(data []byte) error {
+	"gitlab.com/gomidi/midi/v2/smf"
+)
+
+// MaxNotes is how many notes a file may hold: an hour of them at twenty-five a second.
+const MaxNotes = 100_000
+
+// Events tells the events of a Standard MIDI File of metrical or SMPTE time, the tracks
+// one after the other, with their times in ticks from the file's beginning. A message has
+// its status byte, and is lost at the next call. The error names the first place where the
+// file's lengths do not add up, or says that it holds more than MaxNotes; then nothing is
+// told.
+func Events(data []byte, tell func(track int, at int64, message smf.Message)) error {
+	notes := 0
+	err := walkTracks(data, func(_ int, _ int64, m smf.Message) {
+		if m[0]>>4 == 9 {
+			notes++
+		}
+	})
+	if err == nil && notes > 2*MaxNotes { // a note may end by a second message of its kind
+		err = fmt.Errorf("the MIDI file holds over %d notes; cut it into shorter takes", MaxNotes)
+	}
+	if err != nil {
+		return err
+	}
+	return walkTracks(data, tell)
+}
+
+func walkTracks(data []byte, tell func(track int, at int64, message smf.Message)) error {
 	if len(data) < 14 || string(data[:4]) != "MThd" {
 		return fmt.Errorf("not a Standard MIDI File: it does not begin with MThd")
 	}
@@ -13,7 +38,8 @@ func Check(data []byte) error {
 	if at < 14 || at > len(data) {
 		return fmt.Errorf("the MIDI file is damaged: its header is cut short")
 	}
-	tracks := int(data[10])<<8 | int(data[11])
+	all := int(data[10])<<8 | int(data[11])
+	tracks := all
 	for at < len(data) && tracks > 0 {
 		if len(data)-at < 8 {
 			return fmt.Errorf("the MIDI file is damaged: it breaks off at byte %d", at)
@@ -24,7 +50,8 @@ func Check(data []byte) error {
 		}
 		if string(data[at:at+4]) == "MTrk" {
 			tracks--
-			if bad := walk(data[at+8 : end]); bad >= 0 {
+			n := all - tracks - 1
+			if bad := walk(data[at+8:end], func(at int64, m smf.Message) { tell(n, at, m) }); bad >= 0 {
 				return fmt.Errorf("the MIDI file is damaged: an event does not fit its track at byte %d", at+8+bad)
 			}
 		}
@@ -40,12 +67,14 @@ func size32(b []byte) int {
 	return int(b[0])<<24 | int(b[1])<<16 | int(b[2])<<8 | int(b[3])
 }
 
-// walk returns the offset of the first event that does not fit a track, −1 if
-// all do. Events are those of SMF 1.0: a time, a status byte that channel
+// walk tells the events of a track and returns the offset of the first that does not fit
+// it, −1 if all do. Events are those of SMF 1.0: a time, a status byte that channel
 // messages may leave out, data.
-func walk(track []byte) int {
+func walk(track []byte, tell func(at int64, message smf.Message)) int {
 	at := 0
+	now := int64(0)
 	status := byte(0)
+	var short [3]byte
 	// quantity reads a variable-length number, of at most four bytes.
 	quantity := func() (int, bool) {
 		n := 0
@@ -61,9 +90,12 @@ func walk(track []byte) int {
 	}
 	for at < len(track) {
 		start := at
-		if _, ok := quantity(); !ok || at >= len(track) {
+		delta, ok := quantity()
+		if !ok || at >= len(track) {
 			return start
 		}
+		now += int64(delta)
+		begins := at
 		if b := track[at]; b >= 0x80 {
 			status = b
 			at++
@@ -71,7 +103,9 @@ func walk(track []byte) int {
 		length := 0
 		switch {
 		case status == 0xff:
-			at++ // the kind of the meta event
+			if at++; at > len(track) { // the kind of the meta event
+				return start
+			}
 			n, ok := quantity()
 			if !ok {
 				return start
@@ -90,8 +124,15 @@ func walk(track []byte) int {
 		default:
 			length = 2
 		}
+		data := at
 		if at += length; at > len(track) {
 			return start
+		}
+		if status == 0 {
+			tell(now, track[begins:at:at])
+		} else {
+			short[0] = status
+			tell(now, short[:1+copy(short[1:], track[data:at])])
 		}
 	}
 	return -1

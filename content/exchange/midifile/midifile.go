@@ -5,7 +5,6 @@
 package midifile
 
 import (
-	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
@@ -47,9 +46,17 @@ func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcri
 	return t, append(r.losses, losses...), nil
 }
 
-// parse reads the file's tracks, turning a panic of the library into an error.
+// parse reads the file's tracks.
 func parse(data []byte) (tracks []smf.Track, quarter float64, err error) {
-	if err := Check(data); err != nil {
+	var last int64
+	err = Events(data, func(track int, at int64, m smf.Message) {
+		for len(tracks) <= track {
+			tracks, last = append(tracks, nil), 0
+		}
+		tracks[track] = append(tracks[track], smf.Event{Delta: uint32(at - last), Message: slices.Clone(m)})
+		last = at
+	})
+	if err != nil {
 		return nil, 0, err
 	}
 	// MThd, its length, format, number of tracks, division: SMF 1.0.
@@ -59,20 +66,11 @@ func parse(data []byte) (tracks []smf.Track, quarter float64, err error) {
 	if data[12] >= 0x80 {
 		return nil, 0, errors.New("the MIDI file counts in frames, not in beats: save it with ticks to a quarter note")
 	}
-	defer func() {
-		if p := recover(); p != nil {
-			err = fmt.Errorf("the MIDI file is damaged: %v", p)
-		}
-	}()
-	file, err := smf.ReadFrom(bytes.NewReader(data))
-	if err != nil {
-		return nil, 0, fmt.Errorf("the MIDI file is damaged: %w", err)
-	}
-	ticks, ok := file.TimeFormat.(smf.MetricTicks)
-	if !ok || uint16(ticks) == 0 {
+	ticks := int(data[12])<<8 | int(data[13])
+	if ticks == 0 {
 		return nil, 0, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
 	}
-	return file.Tracks, float64(uint16(ticks)), nil
+	return tracks, float64(ticks), nil
 }
 
 // note is a note of the file, in quarter notes from its beginning.

@@ -215,6 +215,9 @@ func TestReadSaysWhatIsWrong(t *testing.T) {
 	}
 }
 
+// Check returns what is wrong with the lengths of a file.
+func Check(data []byte) error { return Events(data, func(int, int64, smf.Message) {}) }
+
 // TestCheck has files whose lengths lie, down to each byte cut off a good one.
 func TestCheck(t *testing.T) {
 	tn, _ := content.Tune("short-ladder")
@@ -307,4 +310,15 @@ func FuzzRead(f *testing.F) {
 		_, faults := tune.Check(text, tune.Within(low, high))
 		require.Empty(t, faults, text)
 	})
+}
+
+// A file whose notes would fill the memory is refused before one is kept.
+func TestTooManyNotes(t *testing.T) {
+	const pairs = MaxNotes + 1
+	events := []byte{0, 0x90, 60, 90}
+	for range pairs {
+		events = append(events, 1, 60, 0, 1, 60, 90)
+	}
+	data := append([]byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 0, 0, 1, 1, 0xe0, 'M', 'T', 'r', 'k', 0, byte(len(events) >> 16), byte(len(events) >> 8 & 0xff), byte(len(events) & 0xff)}, events...)
+	assert.EqualError(t, Check(data), "the MIDI file holds over 100000 notes; cut it into shorter takes")
 }

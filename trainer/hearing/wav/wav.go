@@ -9,7 +9,6 @@
 package wav
 
 import (
-	"bytes"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -23,45 +22,127 @@ const (
 	MaxRate = 192000
 )
 
-// maxBytes bounds the memory one file may take: over an hour of stereo at
-// 48 kHz and 24 bit.
-const maxBytes = 1 << 30
+// MaxBytes is the longest file that is read: three hours of stereo at 96 kHz and 24 bit.
+const MaxBytes = 6 << 30
 
 // maxChannels is the most channels a file may hold; eight is a 7.1 recording.
 const maxChannels = 8
 
-// Recording is a whole recording mixed down to one channel.
+// Recording is a recording that is read piece by piece, mixed down to one channel.
 type Recording struct {
-	Rate     int       // samples a second, MinRate to MaxRate
-	Channels int       // channels in the file, before the mix
-	Bits     int       // bits of a sample in the file
-	Float    bool      // whether the file's samples are floating point
-	Samples  []float32 // full scale is −1 to 1
-	Warnings []string  // what was wrong with the file and how it was read all the same
+	Rate     int      // samples a second, MinRate to MaxRate
+	Channels int      // channels in the file, before the mix
+	Bits     int      // bits of a sample in the file
+	Float    bool     // whether the file's samples are floating point
+	Frames   int      // samples of the one channel
+	Warnings []string // what was wrong with the file and how it is read all the same
+
+	from  io.ReadSeeker
+	begin int64 // where the samples begin in the file
+	form  *layout
+	// only is the channel that stands for all where they cancel each other, −1 for their mean.
+	only int
+	left int
+	raw  []byte
 }
 
 // Seconds returns the length of the recording.
-func (r *Recording) Seconds() float64 { return float64(len(r.Samples)) / float64(r.Rate) }
+func (r *Recording) Seconds() float64 { return float64(r.Frames) / float64(r.Rate) }
 
-// Read reads a WAVE file from its first byte. The content decides, whatever the
-// file is called. An error says what was found and what would do; damage that
-// leaves samples to read is told in Warnings.
-func Read(r io.Reader) (*Recording, error) {
-	head := make([]byte, 12)
-	n, err := io.ReadFull(r, head)
-	if err == nil || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
-		if _, err := container(head[:n]); err != nil {
-			return nil, err // before the rest is read
-		}
+// Open reads through a WAVE file from its first byte, and gets ready to read its samples.
+// The content decides, whatever the file is called. An error says what was found and what
+// would do; damage that leaves samples to read is told in Warnings.
+func Open(from io.ReadSeeker) (*Recording, error) {
+	length, err := from.Seek(0, io.SeekEnd)
+	if err == nil {
+		_, err = from.Seek(0, io.SeekStart)
 	}
-	b, err := io.ReadAll(io.MultiReader(bytes.NewReader(head[:n]), io.LimitReader(r, maxBytes+1)))
 	if err != nil {
 		return nil, fmt.Errorf("reading the recording: %w", err)
 	}
-	if len(b) > maxBytes {
-		return nil, errors.New("the recording is over 1 GiB; cut it into shorter takes")
+	head := make([]byte, 12)
+	n, err := io.ReadFull(from, head)
+	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
+		return nil, fmt.Errorf("reading the recording: %w", err)
 	}
-	return parse(b)
+	order, err := container(head[:n])
+	if err != nil {
+		return nil, err
+	}
+	if length > MaxBytes {
+		return nil, fmt.Errorf("the recording is over %d GiB; cut it into shorter takes", MaxBytes>>30)
+	}
+	r := &Recording{from: from, only: -1, raw: make([]byte, pieceBytes)}
+	size, err := r.chunks(order, length)
+	if err == nil {
+		err = r.survey(size)
+	}
+	if err == nil {
+		err = r.rewind()
+	}
+	if err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// Judge says what a file is by its first twelve bytes where it is no WAVE file.
+func Judge(begins []byte) error {
+	_, err := container(begins[:min(len(begins), 12)])
+	return err
+}
+
+// pieceBytes is how much of a file is decoded at a time.
+const pieceBytes = 48 << 10
+
+func (r *Recording) warn(format string, a ...any) {
+	r.Warnings = append(r.Warnings, fmt.Sprintf(format, a...))
+}
+
+func (r *Recording) rewind() error {
+	r.left = r.Frames
+	_, err := r.from.Seek(r.begin, io.SeekStart)
+	return err
+}
+
+// piece reads the next frames as they lie in the file, none at their end.
+func (r *Recording) piece(most int) (raw []byte, err error) {
+	frame := r.form.frame()
+	n := min(most, r.left, len(r.raw)/frame)
+	r.left -= n
+	raw = r.raw[:n*frame]
+	if _, err = io.ReadFull(r.from, raw); err != nil {
+		return nil, fmt.Errorf("reading the recording: %w", err)
+	}
+	return raw, nil
+}
+
+// Next reads the next samples, full scale −1 to 1, as many as there is room for or are
+// left; where none are, the error is io.EOF.
+func (r *Recording) Next(samples []float32) (n int, err error) {
+	if r.left == 0 && len(samples) > 0 {
+		return 0, io.EOF
+	}
+	for n < len(samples) && r.left > 0 {
+		raw, err := r.piece(len(samples) - n)
+		if err != nil {
+			return n, err
+		}
+		more := len(raw) / r.form.frame()
+		r.form.mix(samples[n:n+more], raw, r.only)
+		n += more
+	}
+	return n, nil
+}
+
+// Pieces returns a function that reads the next samples, some thousand, into the same room
+// at each call; at the recording's end its error is io.EOF.
+func (r *Recording) Pieces() func() ([]float32, error) {
+	room := make([]float32, 4096)
+	return func() ([]float32, error) {
+		n, err := r.Next(room)
+		return room[:n], err
+	}
 }
 
 // layout is what the fmt chunk says.
@@ -80,79 +161,119 @@ const (
 	tagExtensible = 0xFFFE
 )
 
-func parse(b []byte) (*Recording, error) {
-	order, err := container(b)
-	if err != nil {
-		return nil, err
-	}
-	rec := &Recording{}
-	warn := func(format string, a ...any) { rec.Warnings = append(rec.Warnings, fmt.Sprintf(format, a...)) }
-	var form *layout
-	var data []byte
+// frame is the bytes of one sample of every channel.
+func (f *layout) frame() int { return f.container * f.channels }
+
+// chunks finds the format and the samples, and returns how many bytes of samples there
+// are.
+func (r *Recording) chunks(order binary.ByteOrder, length int64) (size int64, err error) {
 	found := false
-	missing := 0
-	for at := 12; at+8 <= len(b) && !(found && form != nil); {
-		id, size := string(b[at:at+4]), uint64(order.Uint32(b[at+4:]))
-		body := b[at+8:]
-		whole := size <= uint64(len(body))
-		switch id {
+	var missing int64
+	head := make([]byte, 8)
+	for at := int64(len("RIFFsizeWAVE")); at+8 <= length && !(found && r.form != nil); {
+		if _, err := r.from.Seek(at, io.SeekStart); err != nil {
+			return 0, err
+		}
+		if _, err := io.ReadFull(r.from, head); err != nil {
+			return 0, fmt.Errorf("reading the recording: %w", err)
+		}
+		says, there := int64(order.Uint32(head[4:])), length-at-8
+		switch string(head[:4]) {
 		case "fmt ":
-			if !whole {
-				return nil, fmt.Errorf("the file ends inside its format chunk at byte %d; record or export it again", len(b))
+			if says > there {
+				return 0, fmt.Errorf("the file ends inside its format chunk at byte %d; record or export it again", length)
 			}
-			if form, err = format(body[:size], order, warn); err != nil {
-				return nil, err
+			body := make([]byte, min(says, 64)) // all that is known of
+			if _, err := io.ReadFull(r.from, body); err != nil {
+				return 0, fmt.Errorf("reading the recording: %w", err)
+			}
+			if r.form, err = format(body, order, r.warn); err != nil {
+				return 0, err
 			}
 		case "data":
 			found = true
-			open := size == 0 && len(body) > 0 && !chunkID(body) || size == math.MaxUint32
+			r.begin = at + 8
+			next := make([]byte, min(there, 8))
+			if _, err := io.ReadFull(r.from, next); err != nil {
+				return 0, fmt.Errorf("reading the recording: %w", err)
+			}
 			switch {
-			case open:
-				data = body
-				warn("the header does not say how long the recording is; read to the end of the file")
-			case !whole:
-				data = body
-				missing = int(size) - len(body)
+			case says == 0 && there > 0 && !chunkID(next), says == math.MaxUint32:
+				size = there
+				r.warn("the header does not say how long the recording is; read to the end of the file")
+			case says > there:
+				size, missing = there, says-there
 			default:
-				data = body[:size]
+				size = says
 			}
 		}
-		if !whole {
+		if says > there {
 			break
 		}
-		at += 8 + int(size) + int(size&1)
+		at += 8 + says + says&1
 	}
-	if form == nil {
-		return nil, errors.New("the file has no format chunk that says its sampling rate; record or export it again as WAV")
+	if r.form == nil {
+		return 0, errors.New("the file has no format chunk that says its sampling rate; record or export it again as WAV")
 	}
 	if !found {
-		return nil, errors.New("the file holds a WAV header but no samples; record or export it again")
+		return 0, errors.New("the file holds a WAV header but no samples; record or export it again")
 	}
-	frame := form.container * form.channels
+	frame := int64(r.form.frame())
 	if missing > 0 {
-		warn("the file is cut short: %.2f of %.2f seconds are there", seconds(len(data), form), seconds(len(data)+missing, form))
+		r.warn("the file is cut short: %.2f of %.2f seconds are there", r.form.seconds(size), r.form.seconds(size+missing))
 	}
-	if len(data) < frame {
-		return nil, errors.New("the recording is empty: it holds no sample")
+	if size < frame {
+		return 0, errors.New("the recording is empty: it holds no sample")
 	}
-	if n := len(data) % frame; n != 0 {
-		data = data[:len(data)-n]
-		if missing == 0 {
-			warn("the last %d bytes are not a whole sample; left out", n)
-		}
+	if n := size % frame; n != 0 && missing == 0 {
+		r.warn("the last %d bytes are not a whole sample; left out", n)
 	}
-	mislabelled(form, data, warn)
-	rec.Rate, rec.Channels, rec.Bits, rec.Float = form.rate, form.channels, form.bits, form.tag == tagFloat
-	var bad int
-	rec.Samples, bad = mix(form, data)
-	if bad > 0 {
-		warn("%d samples are not numbers; taken as silence", bad)
-	}
-	return rec, nil
+	return size / frame * frame, nil
 }
 
-func seconds(bytes int, f *layout) float64 {
-	return float64(bytes/(f.container*f.channels)) / float64(f.rate)
+func (f *layout) seconds(bytes int64) float64 {
+	return float64(bytes/int64(f.frame())) / float64(f.rate)
+}
+
+// survey reads all the samples once for what only all of them tell.
+func (r *Recording) survey(size int64) error {
+	f := r.form
+	r.Frames = int(size / int64(f.frame()))
+	if f.container == 4 {
+		var seen exponents
+		if err := r.each(func(raw []byte) { seen.count(f.order, raw) }); err != nil {
+			return err
+		}
+		seen.mislabelled(f, r.warn)
+	}
+	r.Rate, r.Channels, r.Bits, r.Float = f.rate, f.channels, f.bits, f.tag == tagFloat
+	if f.channels == 1 && f.tag != tagFloat {
+		return nil
+	}
+	levels := levels{}
+	if err := r.each(func(raw []byte) { levels.add(f, raw) }); err != nil {
+		return err
+	}
+	if levels.bad > 0 {
+		r.warn("%d samples are not numbers; taken as silence", levels.bad)
+	}
+	r.only = levels.cancelled(f.channels)
+	return nil
+}
+
+// each reads all pieces from the first.
+func (r *Recording) each(do func(raw []byte)) error {
+	if err := r.rewind(); err != nil {
+		return err
+	}
+	for r.left > 0 {
+		raw, err := r.piece(r.left)
+		if err != nil {
+			return err
+		}
+		do(raw)
+	}
+	return nil
 }
 
 // container checks the first twelve bytes and names what else the file may be.
@@ -263,107 +384,4 @@ func tagName(tag uint16) string {
 		return "MP3"
 	}
 	return "not one this program knows"
-}
-
-// mislabelled turns a 32-bit whole-number layout to float, or back, where the
-// samples can only be the other kind. As float, almost every sample of a
-// recording lies between 1e-9 and 4 in size; whole numbers read as float are
-// spread over all exponents, so 99 samples in 100 decide it.
-func mislabelled(f *layout, data []byte, warn func(string, ...any)) {
-	if f.container != 4 {
-		return
-	}
-	plausible, nonzero := 0, 0
-	for i := 0; i+4 <= len(data); i += 4 {
-		v := f.order.Uint32(data[i:])
-		if v == 0 || v == 1<<31 {
-			continue
-		}
-		nonzero++
-		if x := math.Abs(float64(math.Float32frombits(v))); x > 1e-9 && x < 4 {
-			plausible++
-		}
-	}
-	switch {
-	case nonzero < 32:
-	case f.tag == tagPCM && f.bits == 32 && plausible*100 >= nonzero*99:
-		f.tag = tagFloat
-		warn("the header says whole numbers but the samples are float; read as float")
-	case f.tag == tagFloat && plausible*100 < nonzero*60:
-		f.tag = tagPCM
-		warn("the header says float but the samples are whole numbers; read as whole numbers")
-	}
-}
-
-// mix decodes the frames into one channel: the mean of all, or the loudest
-// where the channels cancel each other (one wire of a cable swapped). It
-// counts samples that are not finite.
-func mix(f *layout, data []byte) (out []float32, bad int) {
-	frames := len(data) / (f.container * f.channels)
-	out = make([]float32, frames)
-	decode := f.decoder()
-	var power [maxChannels]float64
-	var mixed float64
-	at := 0
-	for i := range out {
-		sum := 0.0
-		for c := range f.channels {
-			x := decode(data[at:])
-			at += f.container
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				x = 0
-				bad++
-			}
-			x = math.Max(-16, math.Min(16, x))
-			power[c] += x * x
-			sum += x
-		}
-		sum /= float64(f.channels)
-		mixed += sum * sum
-		out[i] = float32(sum)
-	}
-	loudest := 0
-	for c := range f.channels {
-		if power[c] > power[loudest] {
-			loudest = c
-		}
-	}
-	// Independent channels mix to 1/n² of the loudest at the least; less is a cancellation.
-	n := float64(f.channels)
-	if f.channels > 1 && mixed < 0.5*power[loudest]/(n*n) {
-		for i := range out {
-			x := decode(data[(i*f.channels+loudest)*f.container:])
-			if math.IsNaN(x) || math.IsInf(x, 0) {
-				x = 0
-			}
-			out[i] = float32(math.Max(-16, math.Min(16, x)))
-		}
-	}
-	return out, bad
-}
-
-// decoder returns the function that reads one sample at the start of a slice.
-func (f *layout) decoder() func([]byte) float64 {
-	o := f.order
-	if f.tag == tagFloat {
-		if f.container == 8 {
-			return func(b []byte) float64 { return math.Float64frombits(o.Uint64(b)) }
-		}
-		return func(b []byte) float64 { return float64(math.Float32frombits(o.Uint32(b))) }
-	}
-	switch f.container {
-	case 1: // whole numbers of one byte have no sign
-		return func(b []byte) float64 { return (float64(b[0]) - 128) / 128 }
-	case 2:
-		return func(b []byte) float64 { return float64(int16(o.Uint16(b))) / (1 << 15) }
-	case 3:
-		return func(b []byte) float64 {
-			lo, hi := b[0], b[2]
-			if o == binary.BigEndian {
-				lo, hi = hi, lo
-			}
-			return float64(int32(uint32(lo)<<8|uint32(b[1])<<16|uint32(hi)<<24)) / (1 << 31)
-		}
-	}
-	return func(b []byte) float64 { return float64(int32(o.Uint32(b))) / (1 << 31) }
 }

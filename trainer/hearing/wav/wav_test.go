@@ -3,6 +3,7 @@ package wav
 import (
 	"bytes"
 	"encoding/binary"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -83,6 +84,27 @@ func (h header) file() []byte {
 	return b.Bytes()
 }
 
+// whole is a recording with all its samples.
+type whole struct {
+	*Recording
+	Samples []float32
+}
+
+func read(t *testing.T, file []byte) (whole, error) {
+	t.Helper()
+	rec, err := Open(bytes.NewReader(file))
+	if err != nil {
+		return whole{}, err
+	}
+	w := whole{rec, make([]float32, rec.Frames)}
+	n, err := rec.Next(w.Samples)
+	require.NoError(t, err)
+	require.Equal(t, rec.Frames, n)
+	_, err = rec.Next(make([]float32, 1))
+	require.ErrorIs(t, err, io.EOF)
+	return w, nil
+}
+
 func encode(s []float64, bits int, float bool, channels int) []byte {
 	var b bytes.Buffer
 	for _, x := range s {
@@ -123,7 +145,7 @@ func TestEveryRateWidthAndChannelCount(t *testing.T) {
 					}
 					h := header{tag: tag, channels: channels, bits: k.bits, rate: rate, extensible: extensible,
 						raw: encode(want, k.bits, k.float, channels)}
-					rec, err := Read(bytes.NewReader(h.file()))
+					rec, err := read(t, h.file())
 					require.NoError(t, err)
 					assert.Empty(t, rec.Warnings)
 					assert.Equal(t, rate, rec.Rate)
@@ -165,7 +187,7 @@ func TestAgainstAnotherWriter(t *testing.T) {
 		require.NoError(t, f.Close())
 		b, err := os.ReadFile(name)
 		require.NoError(t, err)
-		rec, err := Read(bytes.NewReader(b))
+		rec, err := read(t, b)
 		require.NoError(t, err)
 		assert.Empty(t, rec.Warnings)
 		same(t, want, rec.Samples, 2/math.Exp2(math.Min(float64(bits), 20)-1))
@@ -204,7 +226,7 @@ func TestDamagedFilesAreReadWithAWarning(t *testing.T) {
 		{"float of 16 bits", float16.file(), 2205, "read as whole numbers"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			rec, err := Read(bytes.NewReader(c.file))
+			rec, err := read(t, c.file)
 			require.NoError(t, err)
 			same(t, s[:c.n], rec.Samples, 1e-4)
 			if c.warn == "" {
@@ -219,7 +241,7 @@ func TestDamagedFilesAreReadWithAWarning(t *testing.T) {
 func TestPaddedSamples(t *testing.T) {
 	s := sine(48000, 480)
 	h := header{tag: tagPCM, channels: 1, bits: 24, align: 4, rate: 48000, extensible: true, raw: encode(s, 32, false, 1)}
-	rec, err := Read(bytes.NewReader(h.file()))
+	rec, err := read(t, h.file())
 	require.NoError(t, err)
 	assert.Empty(t, rec.Warnings)
 	same(t, s, rec.Samples, 1e-6)
@@ -232,14 +254,14 @@ func TestChannelsThatCancel(t *testing.T) {
 		both = append(both, x, -x)
 	}
 	h := header{tag: tagFloat, channels: 2, bits: 32, rate: 48000, raw: encode(both, 32, true, 1)}
-	rec, err := Read(bytes.NewReader(h.file()))
+	rec, err := read(t, h.file())
 	require.NoError(t, err)
 	same(t, s, rec.Samples, 1e-6)
 }
 
 func TestSamplesThatAreNotNumbers(t *testing.T) {
 	h := header{tag: tagFloat, channels: 1, bits: 32, rate: 48000, raw: encode([]float64{math.NaN(), .5, math.Inf(1)}, 32, true, 1)}
-	rec, err := Read(bytes.NewReader(h.file()))
+	rec, err := read(t, h.file())
 	require.NoError(t, err)
 	assert.Equal(t, []float32{0, .5, 0}, rec.Samples)
 	assert.Contains(t, rec.Warnings[0], "2 samples are not numbers")
@@ -274,7 +296,7 @@ func TestErrorsSayWhatWouldDo(t *testing.T) {
 		{"wide", pcm(func(h *header) { h.bits = 64 }), "64 bits"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := Read(bytes.NewReader(c.file))
+			_, err := read(t, c.file)
 			require.ErrorContains(t, err, c.want)
 		})
 	}
@@ -286,7 +308,7 @@ func FuzzRead(f *testing.F) {
 	f.Add(header{tag: tagFloat, channels: 2, bits: 32, rate: 8000, extensible: true, raw: encode(s, 32, true, 2)}.file())
 	f.Add(header{tag: tagPCM, channels: 2, bits: 24, rate: 96000, magic: "RIFX", raw: encode(s, 24, false, 2)}.file())
 	f.Fuzz(func(t *testing.T, b []byte) {
-		rec, err := Read(bytes.NewReader(b))
+		rec, err := read(t, b)
 		if err != nil {
 			return
 		}
