@@ -168,41 +168,56 @@ func TestAPushSoundsTheNextChord(t *testing.T) {
 	assert.Contains(t, plain, "Beat 4, shape "+push.Frets+", pushed")
 }
 
-// In MusicXML a push is a slash on the offbeat, and its diagram hangs on the chord
-// that it leads to; read back it is the tune again.
+// In MusicXML a push is an eighth on the offbeat, on the strings above the bass note
+// of the chord that it leads to, whose symbol stays on its own beat; the notation alone
+// gives the push and its shape.
 func TestAPushInMusicXML(t *testing.T) {
 	text := hitTune("hits | on . . push | . . . . | . . . . | . . . . |\n")
 	push := strikesOf(t, text)[1]
 	out, errs, code := runOn(strings.NewReader(text), "sheet", "-", "-o", "-.musicxml")
 	require.Zero(t, code, errs)
 	var d struct {
-		Parts []struct {
-			Measures []struct {
-				Harmonies []struct {
-					Root  string     `xml:"root>root-step"`
-					Frame []struct{} `xml:"frame"`
-				} `xml:"harmony"`
-				Notes []struct {
-					Duration  int        `xml:"duration"`
-					Unpitched []struct{} `xml:"unpitched"`
-				} `xml:"note"`
-			} `xml:"measure"`
-		} `xml:"part"`
+		Measures []struct {
+			Roots []string `xml:"harmony>root>root-step"`
+			Notes []struct {
+				Voice  int        `xml:"voice"`
+				Type   string     `xml:"type"`
+				Chord  []struct{} `xml:"chord"`
+				Rest   []struct{} `xml:"rest"`
+				String int        `xml:"notations>technical>string"`
+				Fret   int        `xml:"notations>technical>fret"`
+			} `xml:"note"`
+		} `xml:"part>measure"`
 	}
 	require.NoError(t, xml.Unmarshal([]byte(out), &d))
-	require.Len(t, d.Parts, 2)
-	notes := d.Parts[1].Measures[0].Notes
-	require.Len(t, notes, 5)
-	assert.Len(t, notes[0].Unpitched, 1)
-	assert.Len(t, notes[4].Unpitched, 1)
-	assert.Equal(t, notes[0].Duration, 2*notes[4].Duration)
-	harmonies := d.Parts[0].Measures[1].Harmonies
-	require.Len(t, harmonies, 1)
-	assert.Equal(t, "G", harmonies[0].Root)
-	assert.Len(t, harmonies[0].Frame, 1, push.Frets)
+	assert.Equal(t, []string{"D"}, d.Measures[0].Roots)
+	assert.Equal(t, []string{"G"}, d.Measures[1].Roots)
+	var values, frets []string
+	for _, n := range d.Measures[0].Notes {
+		if n.Voice == 1 && len(n.Chord) == 0 {
+			value := n.Type
+			if len(n.Rest) > 0 {
+				value = "rest " + value
+			}
+			values = append(values, value)
+		}
+		if n.Voice == 5 && n.Type == "eighth" {
+			frets = append(frets, fmt.Sprint(n.Fret))
+		}
+	}
+	assert.Equal(t, []string{"quarter", "rest half", "rest eighth", "eighth"}, values)
+	assert.NotEmpty(t, frets)
+	for _, fret := range frets {
+		assert.Contains(t, strings.Split(push.Frets, "-"), fret)
+	}
 	again, errs, code := runOn(strings.NewReader(out), "tune", "import", "-")
 	require.Zero(t, code, errs)
 	assert.Contains(t, again, "on . . push")
+	stripped := strings.Replace(out, "footfall-tune", "other", 1)
+	again, errs, code = runOn(strings.NewReader(stripped), "tune", "import", "-")
+	require.Zero(t, code, errs)
+	assert.Contains(t, again, "on . . push")
+	assert.Contains(t, again, ". . "+push.Frets+" |")
 }
 
 // Every rhythm runs over every tune of the house, which are in all kinds of meter,
@@ -279,7 +294,7 @@ func TestSectionsOfThreeMeters(t *testing.T) {
 	}
 	document, errs, code := runOn(nil, "tune", "export", path)
 	require.Zero(t, code, errs)
-	assert.Equal(t, 3*2, strings.Count(document, "<time>"), "in both parts")
+	assert.Equal(t, 3, strings.Count(document, "<time>"))
 	own := strings.Index(document, "<miscellaneous>")
 	stripped := document[:own] + document[strings.Index(document, "</miscellaneous>")+len("</miscellaneous>"):]
 	for _, d := range []string{document, stripped} {

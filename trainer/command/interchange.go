@@ -158,10 +158,11 @@ func newTuneExportCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "export TUNE",
 		Short: "Write a tune as MusicXML for other programs",
-		Long: `Arrange a tune on your neck and write one pass of it as MusicXML: chord symbols,
-the bass line with strings, frets and degrees, shapes as diagrams, hits as a
-second part. It goes to standard output, or to the file that -o names,
-compressed where that ends in .mxl. Importing it again gives the same tune.`,
+		Long: `Arrange a tune on your neck and write one pass of it as MusicXML, as one guitar
+part: a staff and its tablature, the shapes as hits in one voice, the bass line
+with its degrees in another, fingers, and chord symbols where they change. It
+goes to standard output, or to the file that -o names, compressed where that ends
+in .mxl. Importing it again gives the same tune.`,
 		Example:           "  footfall tune export tin-kettle-blues > blues.musicxml\n  footfall tune export my.tune -o my.mxl --layer bass",
 		Args:              cobra.ExactArgs(1),
 		ValidArgsFunction: completeTunes,
@@ -213,26 +214,24 @@ func (p *program) printDocument(w io.Writer, document []byte) error {
 
 // musicXML writes an arrangement as a MusicXML document.
 func musicXML(a *fretboard.Arrangement) ([]byte, error) {
-	o := musicxml.Options{Places: map[tune.Position]musicxml.Place{}, Shapes: map[tune.Position][]int{}}
-	o.Range = a.Neck.BassRange()
+	o := musicxml.Options{Range: a.Neck.BassRange(), Tuning: a.Neck.Tuning, Layer: a.Layer, Places: map[tune.Position]musicxml.Place{}}
 	// In another key the arrangement may have folded the line.
 	_, err := a.Tune.Line(o.Range)
 	folded := err != nil
-	grid := a.Tune.Grid()
-	for _, e := range a.Events {
+	for i := range a.Events {
+		e := &a.Events[i]
 		if e.Kind == fretboard.ShapeEvent {
-			at := e.At
-			if e.Hit == tune.HitPush { // its shape is that of the chord it leads to
-				half := grid.Half(e.Times[0]) + 1
-				if half >= grid.Total() {
-					continue
+			s := musicxml.Shape{Chord: e.Chord, Times: e.Times, Halves: e.Halves, Held: e.Held}
+			for k, fret := range e.Frets {
+				p := fretboard.Place{String: len(e.Frets) - k, Fret: fret}
+				if fret >= 0 && (e.Free || p != e.Place) { // the line sounds the bass note
+					s.Places = append(s.Places, musicxml.Place{String: p.String, Fret: fret, Finger: e.Fingers[k]})
 				}
-				at = grid.At(half)
 			}
-			o.Shapes[at] = e.Frets
+			o.Shapes = append(o.Shapes, s)
 			continue
 		}
-		o.Places[e.At] = musicxml.Place(e.Place)
+		o.Places[e.At] = musicxml.Place{String: e.Place.String, Fret: e.Place.Fret, Finger: e.Finger}
 		if !folded {
 			continue
 		}

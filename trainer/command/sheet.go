@@ -39,7 +39,7 @@ var sheetKinds = []sheetKind{
 	{ending: ".html", what: "a page to read on a screen or to print, on A4 or Letter", text: writeHTML},
 	{ending: ".svg", what: "the same as one picture", text: writeSVG},
 	{ending: ".txt", what: "plain text", text: writeText},
-	{ending: ".musicxml", what: "MusicXML: notation with tablature data, chord symbols and diagrams", text: writeMusicXML},
+	{ending: ".musicxml", what: "MusicXML: a staff and its tablature, with chord symbols and fingers", text: writeMusicXML},
 	{ending: ".mxl", what: "the same, compressed", write: writePackedMusicXML},
 	{ending: ".mid", what: "a Standard MIDI File, a track a string and what keeps time", write: writeMIDI, timed: true},
 	{ending: ".wav", what: "the arrangement played, and what keeps time", write: writeWAV, timed: true},

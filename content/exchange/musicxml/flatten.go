@@ -17,6 +17,7 @@ type flatMeasure struct {
 	length    float64
 	implicit  bool
 	notes     []flatNote
+	strikes   []flatStrike // of a guitar part
 	harmonies []flatHarmony
 	words     []string
 	rehearsal string
@@ -24,6 +25,9 @@ type flatMeasure struct {
 	time      *timeElement
 	tempo     float64
 	swing     *tune.Ratio
+	// What words say where nothing else does.
+	wordTempo float64
+	wordSwing *tune.Ratio
 	flow
 	// What the measure's barlines say of its neighbours.
 	leftBackward, leftEnds, rightForward bool
@@ -42,13 +46,16 @@ type flow struct {
 
 type flatNote struct {
 	staff      int
+	voice      string
 	at, length float64
 	midi       int
 	unpitched  bool
 	tieStop    bool
+	staccato   bool
 	tenuto     bool
 	chord      bool
 	token      tune.BassToken
+	place      Place // its string is 0 where none is named
 }
 
 type flatHarmony struct {
@@ -63,6 +70,10 @@ type flatPart struct {
 	// chromatic is what the part's written notes are moved by to sound, in
 	// semitones without whole octaves.
 	chromatic int
+	// tablature is the staff with a tablature's clef, 0 for none; tuning its open
+	// strings, low string to high, as MIDI note numbers, nil where it names none.
+	tablature int
+	tuning    []int
 }
 
 // measure returns a measure by its index, an empty one behind the part's last.
@@ -103,11 +114,14 @@ type flattener struct {
 	lost      tally
 	out       *flatMeasure
 	part      *flatPart
+	// own is set in a document of the program's own, whose words are a tune's cues but
+	// for those beside the tempo.
+	own bool
 }
 
-func flattenPart(name string, p part, lost tally) flatPart {
+func flattenPart(name string, p part, own bool, lost tally) flatPart {
 	out := flatPart{name: name}
-	f := flattener{divisions: 1, lost: lost, part: &out}
+	f := flattener{divisions: 1, lost: lost, part: &out, own: own}
 	for _, m := range p.Measures {
 		flat := flatMeasure{implicit: m.Implicit == "yes"}
 		f.out, f.now, f.last = &flat, 0, 0
@@ -185,6 +199,35 @@ func (f *flattener) attributes(a *attributes) {
 		f.transpose = max(-60, min(60, t.Chromatic+12*max(-4, min(4, t.Octave))))
 		f.part.chromatic = f.transpose % 12
 	}
+	for _, c := range a.Clefs {
+		if strings.TrimSpace(c.Sign) == "TAB" {
+			f.part.tablature = max(1, c.Number)
+		}
+	}
+	for _, d := range a.Staff {
+		if tuning := tuningOf(d); tuning != nil {
+			f.part.tuning = tuning
+		}
+	}
+}
+
+// tuningOf returns the open strings of a staff, low string to high, nil where not all
+// are named.
+func tuningOf(d staffDetails) []int {
+	if len(d.Tuning) == 0 || d.Lines != 0 && d.Lines != len(d.Tuning) {
+		return nil
+	}
+	lines := slices.Clone(d.Tuning)
+	slices.SortFunc(lines, func(a, b staffTuning) int { return a.Line - b.Line })
+	var out []int
+	for _, l := range lines {
+		n, err := harmony.ParseNote(strings.TrimSpace(l.Step))
+		if err != nil || l.Octave < 0 || l.Octave > 9 {
+			return nil
+		}
+		out = append(out, harmony.Pitch{Note: n, Octave: int8(l.Octave)}.MIDI()+number(l.Alter))
+	}
+	return out
 }
 
 func (f *flattener) note(n *note) {
@@ -208,7 +251,7 @@ func (f *flattener) note(n *note) {
 	if n.Rest != nil || n.Pitch == nil && n.Unpitched == nil {
 		return
 	}
-	flat := flatNote{staff: max(1, n.Staff), at: at, length: length, chord: n.Chord != nil, unpitched: n.Unpitched != nil}
+	flat := flatNote{staff: max(1, n.Staff), voice: n.Voice, at: at, length: length, chord: n.Chord != nil, unpitched: n.Unpitched != nil}
 	if n.Pitch != nil {
 		l, err := harmony.ParseNote(strings.TrimSpace(n.Pitch.Step))
 		if err != nil || n.Pitch.Octave < 0 || n.Pitch.Octave > 9 {
@@ -229,16 +272,15 @@ func (f *flattener) note(n *note) {
 			f.lost.add(o.Name, 1)
 		}
 		for _, a := range ns.Articulations {
-			if a.Tenuto != nil && flat.unpitched {
-				flat.tenuto = true
-			} else if a.Tenuto != nil {
-				f.lost.add("tenuto", 1)
-			}
+			flat.tenuto, flat.staccato = flat.tenuto || a.Tenuto != nil, flat.staccato || a.Staccato != nil
 			for _, o := range a.Other {
 				f.lost.add(o.Name, 1)
 			}
 		}
 		for _, t := range ns.Technical {
+			if t.String > 0 && t.Fret != nil {
+				flat.place = Place{String: t.String, Fret: *t.Fret}
+			}
 			for _, o := range t.Other {
 				f.lost.add(o.Name, 1)
 			}
@@ -257,6 +299,7 @@ func (f *flattener) note(n *note) {
 }
 
 func (f *flattener) direction(d *direction) {
+	withTempo := slices.ContainsFunc(d.Types, func(t directionType) bool { return t.Metronome != nil })
 	for _, t := range d.Types {
 		for _, r := range t.Rehearsal {
 			if f.out.rehearsal == "" {
@@ -264,7 +307,7 @@ func (f *flattener) direction(d *direction) {
 			}
 		}
 		for _, w := range t.Words {
-			if w = strings.Join(strings.Fields(w), " "); w != "" {
+			if w = strings.Join(strings.Fields(w), " "); w != "" && !(f.own && withTempo) && (f.own || !f.instruction(w)) {
 				f.out.words = append(f.out.words, w)
 			}
 		}

@@ -62,14 +62,14 @@ func difference(from, to []harmony.Degree) []degreeElement {
 		i := slices.IndexFunc(from, func(f harmony.Degree) bool { return f.Number == d.Number && !slices.Contains(to, f) })
 		if i >= 0 && !used[i] {
 			used[i] = true
-			out = append(out, degreeElement{Value: int(d.Number), Alter: strconv.Itoa(int(d.Alter - from[i].Alter)), Type: "alter"})
+			out = append(out, degreeElement{Value: degreeValue{nil, int(d.Number)}, Alter: strconv.Itoa(int(d.Alter - from[i].Alter)), Type: "alter"})
 			continue
 		}
-		out = append(out, degreeElement{Value: int(d.Number), Alter: strconv.Itoa(int(d.Alter - dominant(d.Number))), Type: "add"})
+		out = append(out, degreeElement{Value: degreeValue{nil, int(d.Number)}, Alter: strconv.Itoa(int(d.Alter - dominant(d.Number))), Type: "add"})
 	}
 	for i, f := range from {
 		if !used[i] {
-			out = append(out, degreeElement{Value: int(f.Number), Alter: "0", Type: "subtract"})
+			out = append(out, degreeElement{Value: degreeValue{nil, int(f.Number)}, Alter: "0", Type: "subtract"})
 		}
 	}
 	return out
@@ -80,7 +80,7 @@ func difference(from, to []harmony.Degree) []degreeElement {
 func apply(from []harmony.Degree, elements []degreeElement) []harmony.Degree {
 	out := slices.Clone(from)
 	for _, e := range elements {
-		n, alter := int8(e.Value), int8(number(e.Alter))
+		n, alter := int8(e.Value.Value), int8(number(e.Alter))
 		i := slices.IndexFunc(out, func(d harmony.Degree) bool { return d.Number == n })
 		switch {
 		case e.Type == "subtract" && i >= 0:
@@ -117,11 +117,23 @@ func writeHarmony(c harmony.Chord) *harmonyElement {
 	if rootText != c.Root.String() {
 		h.Roots[0].Step.Text = rootText
 	}
-	h.Kinds = []kindElement{{Text: &suffix, Value: kind}}
-	for _, d := range degrees {
-		d.Print = "no"
+	base := baseOf(rootText, suffix, kind)
+	for i, d := range degrees {
+		if base == nil {
+			d.Print = "no"
+		} else {
+			shown := ""
+			if i == 0 {
+				shown = suffix[len(*base):]
+			}
+			d.Value.Text = &shown
+		}
 		h.Degrees = append(h.Degrees, d)
 	}
+	if base != nil && len(degrees) > 0 {
+		suffix = *base
+	}
+	h.Kinds = []kindElement{{Text: &suffix, Value: kind}}
 	if bassText != "" {
 		h.Bass = &bass{Step: step{Step: c.Bass.Letter.String()}, Alter: alterText(c.Bass.Alter)}
 		if bassText != c.Bass.String() {
@@ -129,6 +141,20 @@ func writeHarmony(c harmony.Chord) *harmonyElement {
 		}
 	}
 	return h
+}
+
+// baseOf returns the part of what stands behind a root that names the kind alone, nil
+// where the two are not apart: the 7 of 7(b9), none of 7alt. The rest is shown by the
+// degree elements.
+func baseOf(root, suffix, kind string) *string {
+	row, _ := rowOf(kind)
+	for end := range suffix {
+		if c, err := harmony.ParseChord(root + suffix[:end]); err == nil && slices.Equal(c.Degrees, row.Degrees) {
+			base := suffix[:end]
+			return &base
+		}
+	}
+	return nil
 }
 
 func alterText(alter int8) string {
@@ -167,7 +193,13 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 	kind := strings.TrimSpace(h.Kinds[0].Value)
 	text := ""
 	if h.Kinds[0].Text != nil {
-		text = strings.TrimSpace(*h.Kinds[0].Text)
+		text = *h.Kinds[0].Text
+		for _, d := range h.Degrees {
+			if d.Value.Text != nil {
+				text += *d.Value.Text
+			}
+		}
+		text = strings.TrimSpace(text)
 	}
 	if len(h.Kinds) > 1 {
 		losses = append(losses, "a chord upon a chord: the first alone is kept")

@@ -81,11 +81,11 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		text       *string
 		degrees    []degreeElement
 	}{
-		{"dominant", "C7#9", nil, []degreeElement{{Value: 9, Alter: "1", Type: "add"}}},
-		{"dominant", "C7b5", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
-		{"minor-seventh", "Cm7b5", nil, []degreeElement{{Value: 5, Alter: "-1", Type: "alter"}}},
-		{"major", "Cadd9", nil, []degreeElement{{Value: 9, Alter: "0", Type: "add"}}},
-		{"dominant", "C7b9#11", nil, []degreeElement{{Value: 9, Alter: "-1", Type: "add"}, {Value: 11, Alter: "1", Type: "add"}}},
+		{"dominant", "C7#9", nil, []degreeElement{{Value: degreeValue{Value: 9}, Alter: "1", Type: "add"}}},
+		{"dominant", "C7b5", nil, []degreeElement{{Value: degreeValue{Value: 5}, Alter: "-1", Type: "alter"}}},
+		{"minor-seventh", "Cm7b5", nil, []degreeElement{{Value: degreeValue{Value: 5}, Alter: "-1", Type: "alter"}}},
+		{"major", "Cadd9", nil, []degreeElement{{Value: degreeValue{Value: 9}, Alter: "0", Type: "add"}}},
+		{"dominant", "C7b9#11", nil, []degreeElement{{Value: degreeValue{Value: 9}, Alter: "-1", Type: "add"}, {Value: degreeValue{Value: 11}, Alter: "1", Type: "add"}}},
 		{"major-seventh", "CΔ", text("Δ"), nil},
 		{"major-seventh", "Cmaj7", text("a wrong text"), nil},
 		{"other", "Cm7b5", text("m7b5"), nil},
@@ -110,5 +110,5 @@ func TestDegreesOfTheStandard(t *testing.T) {
 func TestKindOfAChordWithoutAThird(t *testing.T) {
 	kind, degrees := describe(chord(t, "C7(no3)"))
 	assert.Equal(t, "dominant", kind)
-	assert.Equal(t, []degreeElement{{Value: 3, Alter: "0", Type: "subtract"}}, degrees)
+	assert.Equal(t, []degreeElement{{Value: degreeValue{Value: 3}, Alter: "0", Type: "subtract"}}, degrees)
 }

@@ -55,8 +55,22 @@ type credit struct {
 }
 
 type scorePart struct {
-	ID   string `xml:"id,attr"`
-	Name string `xml:"part-name"`
+	ID         string          `xml:"id,attr"`
+	Name       string          `xml:"part-name"`
+	Instrument *instrument     `xml:"score-instrument"`
+	MIDI       *midiInstrument `xml:"midi-instrument"`
+}
+
+type instrument struct {
+	ID    string `xml:"id,attr"`
+	Name  string `xml:"instrument-name"`
+	Sound string `xml:"instrument-sound,omitempty"`
+}
+
+type midiInstrument struct {
+	ID      string `xml:"id,attr"`
+	Channel int    `xml:"midi-channel,omitempty"`
+	Program int    `xml:"midi-program,omitempty"`
 }
 
 type part struct {
@@ -120,15 +134,15 @@ func (i *item) UnmarshalXML(d *xml.Decoder, start xml.StartElement) error {
 type empty struct{}
 
 type attributes struct {
-	XMLName   xml.Name      `xml:"attributes"`
-	Divisions string        `xml:"divisions,omitempty"`
-	Keys      []keyElement  `xml:"key"`
-	Times     []timeElement `xml:"time"`
-	Staves    int           `xml:"staves,omitempty"`
-	Clefs     []clef        `xml:"clef"`
-	Staff     *staffDetails `xml:"staff-details"`
-	Transpose []transposing `xml:"transpose"`
-	Style     []other       `xml:"-"`
+	XMLName   xml.Name       `xml:"attributes"`
+	Divisions string         `xml:"divisions,omitempty"`
+	Keys      []keyElement   `xml:"key"`
+	Times     []timeElement  `xml:"time"`
+	Staves    int            `xml:"staves,omitempty"`
+	Clefs     []clef         `xml:"clef"`
+	Staff     []staffDetails `xml:"staff-details"`
+	Transpose []transposing  `xml:"transpose"`
+	Style     []other        `xml:"-"`
 }
 
 type keyElement struct {
@@ -149,7 +163,16 @@ type clef struct {
 }
 
 type staffDetails struct {
-	Lines int `xml:"staff-lines,omitempty"`
+	Number int           `xml:"number,attr,omitempty"`
+	Lines  int           `xml:"staff-lines,omitempty"`
+	Tuning []staffTuning `xml:"staff-tuning"`
+}
+
+type staffTuning struct {
+	Line   int    `xml:"line,attr"`
+	Step   string `xml:"tuning-step"`
+	Alter  string `xml:"tuning-alter,omitempty"`
+	Octave int    `xml:"tuning-octave"`
 }
 
 type transposing struct {
@@ -159,13 +182,15 @@ type transposing struct {
 }
 
 type note struct {
-	XMLName   xml.Name   `xml:"note"`
+	XMLName xml.Name `xml:"note"`
+	// Dynamics is how loud it sounds, in percent of forte; "0" is silent.
+	Dynamics  string     `xml:"dynamics,attr,omitempty"`
 	Grace     *empty     `xml:"grace"`
 	Cue       *empty     `xml:"cue"`
 	Chord     *empty     `xml:"chord"`
 	Pitch     *pitch     `xml:"pitch"`
 	Unpitched *unpitched `xml:"unpitched"`
-	Rest      *empty     `xml:"rest"`
+	Rest      *rest      `xml:"rest"`
 	Duration  string     `xml:"duration,omitempty"`
 	Ties      []tie      `xml:"tie"`
 	Voice     string     `xml:"voice,omitempty"`
@@ -173,8 +198,9 @@ type note struct {
 	Dots      []empty    `xml:"dot"`
 	// Accidental is what is drawn; Pitch alone says what sounds.
 	Accidental string      `xml:"accidental,omitempty"`
-	Head       string      `xml:"notehead,omitempty"`
+	Stem       string      `xml:"stem,omitempty"`
 	Staff      int         `xml:"staff,omitempty"`
+	Beams      []beam      `xml:"beam"`
 	Notations  []notations `xml:"notations"`
 	Lyrics     []lyric     `xml:"lyric"`
 }
@@ -185,9 +211,16 @@ type pitch struct {
 	Octave int    `xml:"octave"`
 }
 
-type unpitched struct {
-	Step   string `xml:"display-step,omitempty"`
-	Octave int    `xml:"display-octave,omitempty"`
+type unpitched struct{}
+
+type rest struct {
+	// Measure is "yes" for a rest of a whole bar.
+	Measure string `xml:"measure,attr,omitempty"`
+}
+
+type beam struct {
+	Number int    `xml:"number,attr"`
+	Is     string `xml:",chardata"` // begin or end
 }
 
 type tie struct {
@@ -201,16 +234,24 @@ type notations struct {
 	Other         names           `xml:",any"`
 }
 
-// articulations are the marks of a note: a tenuto holds it for its whole length.
+// articulations are the marks of a note: a staccato makes it short, a tenuto holds
+// it for its whole length.
 type articulations struct {
-	Tenuto *empty `xml:"tenuto"`
-	Other  names  `xml:",any"`
+	Staccato *empty `xml:"staccato"`
+	Tenuto   *empty `xml:"tenuto"`
+	Other    names  `xml:",any"`
 }
 
 type technical struct {
-	String int   `xml:"string,omitempty"`
-	Fret   *int  `xml:"fret"`
-	Other  names `xml:",any"`
+	Fingering *fingering `xml:"fingering"`
+	String    int        `xml:"string,omitempty"`
+	Fret      *int       `xml:"fret"`
+	Other     names      `xml:",any"`
+}
+
+type fingering struct {
+	Placement string `xml:"placement,attr,omitempty"`
+	Finger    int    `xml:",chardata"`
 }
 
 // names are the names of elements that are not read further.
@@ -240,6 +281,8 @@ type backup struct {
 type forward struct {
 	XMLName  xml.Name `xml:"forward"`
 	Duration string   `xml:"duration"`
+	Voice    string   `xml:"voice,omitempty"`
+	Staff    int      `xml:"staff,omitempty"`
 }
 
 type harmonyElement struct {
@@ -277,11 +320,17 @@ type kindElement struct {
 }
 
 type degreeElement struct {
-	// Print is "no" where the kind's text shows the degree already.
-	Print string `xml:"print-object,attr,omitempty"`
-	Value int    `xml:"degree-value"`
-	Alter string `xml:"degree-alter"`
-	Type  string `xml:"degree-type"`
+	// Print is "no" where the kind's text shows the degree.
+	Print string      `xml:"print-object,attr,omitempty"`
+	Value degreeValue `xml:"degree-value"`
+	Alter string      `xml:"degree-alter"`
+	Type  string      `xml:"degree-type"`
+}
+
+type degreeValue struct {
+	// Text is how the degree is shown, where not by its number and alteration.
+	Text  *string `xml:"text,attr"`
+	Value int     `xml:",chardata"`
 }
 
 type frame struct {

@@ -2,10 +2,13 @@ package musicxml
 
 import (
 	"bytes"
+	"errors"
+	"slices"
 	"strings"
 	"testing"
 
 	"footfall/content"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/tunetest"
 
@@ -23,12 +26,65 @@ func stripped(document []byte) []byte {
 	return bytes.Replace(document, []byte(textField), []byte("other"), 1)
 }
 
+// inHands returns what a tune strikes, on strings above the line, each on the first
+// fret that is a tone of its chord.
+func inHands(tn *tune.Tune, line []tune.LineNote) Options {
+	lowest := low
+	for _, n := range line {
+		lowest = min(lowest, n.Pitch.MIDI())
+	}
+	o := Options{Tuning: []int{lowest, lowest + 5, 50, 55, 59, 64}, Layer: tune.BassHalves, Places: map[tune.Position]Place{}}
+	for _, n := range line {
+		o.Places[n.At] = Place{String: 6, Fret: n.Pitch.MIDI() - lowest, Finger: 1}
+	}
+	for _, s := range tn.Strikes(o.Layer) {
+		shape := Shape{Chord: s.Chord, Times: s.Times, Halves: s.Halves, Held: s.Held}
+		for str := 4; str >= 2; str-- {
+			fret := 0
+			for !slices.ContainsFunc(s.Chord.Notes(), func(n harmony.Note) bool { return (n.Semitone()-o.Tuning[6-str]-fret)%12 == 0 }) {
+				fret++
+			}
+			shape.Places = append(shape.Places, Place{String: str, Fret: fret, Finger: 2})
+		}
+		o.Shapes = append(o.Shapes, shape)
+	}
+	return o
+}
+
+// writtenWith writes a tune as it is played, without shapes of its own, which would
+// have to stand on its line.
+func writtenWith(tn *tune.Tune, within tune.Range) (*tune.Tune, []byte, error) {
+	for _, s := range tn.Sections {
+		for i := range s.Bars {
+			for k := range s.Bars[i].Shapes {
+				if s.Bars[i].Shapes[k].Frets != nil {
+					s.Bars[i].Shapes[k] = tune.ShapeToken{Choose: true}
+				}
+			}
+		}
+	}
+	tn, _ = tune.Read(tune.Write(tn))
+	line, err := tn.Line(within)
+	if err != nil {
+		return nil, nil, err
+	}
+	o := inHands(tn, line)
+	o.Range = within
+	for _, p := range o.Places {
+		if p.Fret > tune.HighestWrittenFret {
+			return nil, nil, errors.New("the line climbs beyond any neck")
+		}
+	}
+	document, err := Write(tn, o)
+	return tn, document, err
+}
+
 // TestReadingBack writes each built-in tune, plain and packed, and reads it back.
 func TestReadingBack(t *testing.T) {
 	for _, name := range content.TuneNames() {
 		t.Run(name, func(t *testing.T) {
 			tn, _ := content.Tune(name)
-			document, err := Write(tn, Options{Range: tune.Within(low, high)})
+			tn, document, err := writtenWith(tn, tune.Within(low, high))
 			require.NoError(t, err)
 			packed, err := Pack(document)
 			require.NoError(t, err)
@@ -41,8 +97,8 @@ func TestReadingBack(t *testing.T) {
 			back, losses, err := Read(stripped(document), low, high)
 			require.NoError(t, err)
 			assert.Empty(t, losses)
-			assert.True(t, sameMusic(tn, back, low, high), tune.Write(back))
-			assert.Equal(t, tn.FormOrder(), back.FormOrder())
+			assert.True(t, (&reader{layer: tune.BassHalves.String()}).sameMusic(tn, back, low, high), tune.Write(back))
+			assert.Equal(t, len(tn.Unroll()), len(back.Unroll()))
 		})
 	}
 }
@@ -53,21 +109,22 @@ func TestReadingBackAnyTune(t *testing.T) {
 	const low, high = 20, 115
 	tried := 0
 	rapid.Check(t, func(t *rapid.T) {
-		tn := tunetest.Tune().Draw(t, "tune")
-		document, err := Write(tn, Options{Range: tune.Within(low, high)})
+		tn, document, err := writtenWith(tunetest.Tune().Draw(t, "tune"), tune.Within(low, high))
 		if err != nil {
 			t.Skip(err)
 		}
 		tried++
 		back, losses, err := Read(document, low, high)
 		require.NoError(t, err)
-		require.Empty(t, losses)
+		require.Empty(t, losses, "%s\nread as\n%s", tune.Write(tn), tune.Write(back))
 		require.Equal(t, tn, back)
 
 		back, losses, err = Read(stripped(document), low, high)
 		require.NoError(t, err)
-		require.Empty(t, losses)
-		require.True(t, sameMusic(tn, back, low, high), "%s\nread as\n%s\nfrom\n%s", tune.Write(tn), tune.Write(back), document)
+		for _, l := range losses { // the two strikes of a beat may hang on two bass notes
+			require.Regexp(t, "share a beat|do not stand on the bass line", l.What, "%s\nread as\n%s", tune.Write(tn), tune.Write(back))
+		}
+		require.True(t, (&reader{layer: tune.BassHalves.String()}).sameMusic(tn, back, low, high), "%s\nread as\n%s\nfrom\n%s", tune.Write(tn), tune.Write(back), document)
 	})
 	require.GreaterOrEqual(t, tried, 10)
 }
@@ -99,7 +156,7 @@ func TestAccidentals(t *testing.T) {
 // program: the notation counts, and what the text alone held is told.
 func TestEditedElsewhere(t *testing.T) {
 	tn, _ := content.Tune("tin-kettle-blues")
-	document, err := Write(tn, Options{Range: tune.Within(low, high)})
+	tn, document, err := writtenWith(tn, tune.Within(low, high))
 	require.NoError(t, err)
 	for name, edit := range map[string][2]string{
 		"chord": {`<kind text="dim7">diminished-seventh</kind>`, `<kind text="m7b5">half-diminished</kind>`},
@@ -107,14 +164,9 @@ func TestEditedElsewhere(t *testing.T) {
 		"word":  {"<words>start low</words>", "<words>start high</words>"},
 		"title": {"<work-title>Tin Kettle Blues", "<work-title>Copper Kettle Blues"},
 		"tempo": {`<sound tempo="112">`, `<sound tempo="113">`},
-		"hit":   {"<notehead>slash</notehead>", "<notehead>slash</notehead>"},
+		"hit":   {"<staccato></staccato>", "<tenuto></tenuto>"},
 	} {
 		changed := strings.Replace(string(document), edit[0], edit[1], 1)
-		if name == "hit" {
-			i := strings.Index(changed, "<unpitched>")
-			j := strings.Index(changed, "</unpitched>") + len("</unpitched>")
-			changed = changed[:i] + "<rest></rest>" + changed[j:]
-		}
 		require.NotEqual(t, string(document), changed, name)
 		back, losses, err := Read([]byte(changed), low, high)
 		require.NoError(t, err)
@@ -124,16 +176,19 @@ func TestEditedElsewhere(t *testing.T) {
 	}
 }
 
-// A held hit is a slash with a tenuto, which holds a note for its whole length
-// (MusicXML 4.0, articulations), and the notation alone brings it back.
+// Short hits have a staccato, one that is held to the end of its beat and no further a
+// tenuto (MusicXML 4.0, articulations); longer ones are tied. The notation alone brings
+// them back, a push among them.
 func TestHeldHits(t *testing.T) {
-	tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C | F |\nhits | on- . both- . | . and . on |\n")
+	tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C | F | Bb |\nbass | 1 1 1 1 | % | % |\nhits | on- . both- on | . and on- push- | . . . push |\n")
 	require.Empty(t, faults)
-	document, err := Write(tn, Options{Range: tune.Within(low, high)})
+	_, document, err := writtenWith(tn, tune.Within(low, high))
 	require.NoError(t, err)
-	assert.Equal(t, 2, bytes.Count(document, []byte("<tenuto>")))
 	back, losses, err := Read(stripped(document), low, high)
 	require.NoError(t, err)
 	assert.Empty(t, losses)
-	assert.Contains(t, tune.Write(back), "hits   | on- . both- . | . and . on |")
+	assert.Contains(t, tune.Write(back), "hits   | on- . both- on")
+	assert.Contains(t, tune.Write(back), "| . and on- push- ")
+	assert.Contains(t, tune.Write(back), "| . . . push ")
+	assert.Equal(t, 1, bytes.Count(document, []byte("<tenuto>")), "the second of the both")
 }

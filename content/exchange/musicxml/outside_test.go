@@ -31,21 +31,10 @@ func written(t *testing.T, random int) []string {
 	folder := t.TempDir()
 	var paths []string
 	add := func(tn *tune.Tune, low, high int) {
-		o := Options{Range: tune.Within(low, high), Places: map[tune.Position]Place{}, Shapes: map[tune.Position][]int{}}
-		line, err := tn.Line(tune.Within(low, high))
+		_, document, err := writtenWith(tn, tune.Within(low, high))
 		if err != nil {
 			return
 		}
-		for i, n := range line {
-			if n.Pitch.MIDI() >= 40 {
-				o.Places[n.At] = Place{String: 6, Fret: n.Pitch.MIDI() - 40}
-			}
-			if i%3 == 0 {
-				o.Shapes[n.At] = []int{8, -1, 8, 9, 8, -1}
-			}
-		}
-		document, err := Write(tn, o)
-		require.NoError(t, err)
 		path := filepath.Join(folder, fmt.Sprintf("%02d.musicxml", len(paths)))
 		require.NoError(t, os.WriteFile(path, document, 0o644))
 		paths = append(paths, path)
@@ -100,7 +89,7 @@ func TestEngraver(t *testing.T) {
 		count := func(s string) int { return bytes.Count(document, []byte(s)) }
 		parts := count("<part id=")
 		assert.Equal(t, count("<measure ")/parts, found.Measures, path)
-		assert.Equal(t, count("<pitch>")+count("<unpitched>"), found.Notes, path)
+		assert.Equal(t, count("<pitch>"), found.Notes, path)
 		assert.Equal(t, count("<harmony>"), found.Harmonies, path)
 		assert.Equal(t, found.Notes, found.Drawn, path)
 	}

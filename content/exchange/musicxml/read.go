@@ -46,6 +46,7 @@ func ReadOver(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []tran
 		return nil, nil, transcribe.ErrNoChords
 	}
 	t, losses := out.Tune(low, high)
+	losses = append(losses, r.fitShapes(t, tune.Within(low, high))...)
 	for _, text := range r.remarks {
 		t.Comments = append(t.Comments, tune.Comment{Line: "tune", Text: "# " + text})
 	}
@@ -58,7 +59,7 @@ func ReadOver(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []tran
 			// Many programs drop the swing; it is no change of the music.
 			t.Swing = own.Swing
 		}
-		if sameMusic(own, t, low, high) {
+		if r.unstrung == 0 && r.sameMusic(own, t, low, high) {
 			return own, nil, nil
 		}
 		losses = append(losses, transcribe.Loss{What: "the music was changed since it was exported: copies and comments of the tune's text are gone"})
@@ -81,6 +82,18 @@ type reader struct {
 	order []int
 	// together counts the notes that sound with a lower one of the bass.
 	together, firstTogether int
+	// guitar is the part of a guitarist that is read as line and shapes both, nil for
+	// none; struck is what it strikes and line the places of its line.
+	guitar *flatPart
+	// unstrung counts its notes that have no string.
+	unstrung int
+	struck   []strike
+	line     []placedNote
+	// beats are those of the bars that have been read.
+	beats int
+	// own is set for a document of the program's own; layer is what that was written for.
+	own   bool
+	layer string
 	// swung is set where the document names a swing.
 	swung bool
 }
@@ -107,11 +120,21 @@ func (r *reader) ownText() *tune.Tune {
 
 func (r *reader) transcribe() (*transcribe.Score, error) {
 	names := map[string]string{}
+	id := r.score.Identification
+	if id != nil {
+		r.own = id.Encoding != nil && id.Encoding.Software == software
+		for _, f := range id.Misc {
+			r.own = r.own || f.Name == textField
+			if f.Name == layerField {
+				r.layer = strings.TrimSpace(f.Text)
+			}
+		}
+	}
 	for _, p := range r.score.Parts {
 		names[p.ID] = strings.Join(strings.Fields(p.Name), " ")
 	}
 	for _, p := range r.score.Music {
-		r.parts = append(r.parts, flattenPart(names[p.ID], p, r.lost))
+		r.parts = append(r.parts, flattenPart(names[p.ID], p, r.own, r.lost))
 	}
 	for _, p := range r.parts {
 		r.measures = max(r.measures, len(p.measures))
@@ -263,6 +286,7 @@ func (r *reader) findOrder() {
 			flows[i] = joined(flows[i], p.measure(i).flow)
 		}
 	}
+	r.tellOrder(flows)
 	var ended bool
 	if r.order, ended = playOrder(flows, tune.MaxBars); !ended {
 		r.lose(0, "the piece plays on past bar %d; the rest is left out", tune.MaxBars)
@@ -304,6 +328,12 @@ func (r *reader) headers(out *transcribe.Score) {
 	for i := range r.measures {
 		for _, p := range r.parts {
 			m := p.measure(i)
+			if m.tempo == 0 {
+				m.tempo = m.wordTempo
+			}
+			if m.swing == nil {
+				m.swing = m.wordSwing
+			}
 			switch {
 			case m.tempo == 0 || m.tempo == tempo:
 			case tempo == 0:
@@ -311,12 +341,12 @@ func (r *reader) headers(out *transcribe.Score) {
 			default:
 				r.lose(0, "the tempo changes to %g at measure %d; a tune has one tempo", m.tempo, i+1)
 			}
-			if m.swing == nil {
-				continue
-			}
-			if r.swung && *m.swing != out.Swing {
+			switch {
+			case m.swing == nil:
+			case !r.swung && m.swing.Long == m.swing.Short && i > 0:
+			case r.swung && *m.swing != out.Swing:
 				r.lose(0, "the swing changes at measure %d; a tune has one swing", i+1)
-			} else {
+			default:
 				out.Swing, r.swung = *m.swing, true
 			}
 		}
@@ -341,6 +371,7 @@ func (r *reader) harmonyPart() int {
 
 // bars makes the score's bars in playing order.
 func (r *reader) bars(out *transcribe.Score) {
+	r.findGuitar()
 	bassStream, hitsStream := r.choose()
 	chordPart := r.harmonyPart()
 	for i, p := range r.parts {
@@ -372,9 +403,14 @@ func (r *reader) bars(out *transcribe.Score) {
 		if hitsStream != nil {
 			b.hits(hitsStream)
 		}
+		if r.guitar != nil {
+			b.strikes()
+		}
+		r.beats += b.meter.Beats()
 		b.words()
 		out.Bars = append(out.Bars, b.bar)
 	}
+	r.shapes(out)
 	if r.together > 0 {
 		r.lose(0, "%d bass notes sound with a lower one, first in bar %d, and are left out", r.together, r.firstTogether)
 	}

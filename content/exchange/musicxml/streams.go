@@ -55,13 +55,17 @@ func (r *reader) choose() (bass, hits *stream) {
 	named := func(s stream) bool { return strings.Contains(strings.ToLower(r.parts[s.part].name), "bass") }
 	for i := range streams {
 		s := &streams[i]
+		if r.guitar != nil && &r.parts[s.part] == r.guitar {
+			bass = s
+			continue
+		}
 		if s.notes == 0 {
 			if strings.EqualFold(r.parts[s.part].name, "hits") && hits == nil {
 				hits = s
 			}
 			continue
 		}
-		if !named(*s) && s.mean() > highestMeanBass {
+		if r.guitar != nil || !named(*s) && s.mean() > highestMeanBass {
 			continue
 		}
 		if bass == nil || named(*s) && !named(*bass) || named(*s) == named(*bass) && s.mean() < bass.mean() {

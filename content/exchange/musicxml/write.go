@@ -9,8 +9,21 @@ import (
 	"footfall/harmony/tune"
 )
 
-// Place is where a bass note is played: string 1 is the highest, fret 0 open.
-type Place struct{ String, Fret int }
+// Place is where a note is played: string 1 is the highest, fret 0 open, finger 1
+// to 4, 0 for none.
+type Place struct{ String, Fret, Finger int }
+
+// Shape is a shape as it is struck, with what the left hand does for it.
+type Shape struct {
+	Chord harmony.Chord
+	// Times are when it is struck; the last rings for Halves half beats, and Held says
+	// that it is to ring so long, beyond its beat or to the end of it.
+	Times  []tune.Position
+	Halves int
+	Held   bool
+	// Places are the strings that are struck.
+	Places []Place
+}
 
 // Options say what a tune's text alone does not.
 type Options struct {
@@ -19,12 +32,15 @@ type Options struct {
 	// Line is the line to write where it is not the one that the bass row leads to,
 	// as where it was folded to fit another key.
 	Line []tune.LineNote
-	// Places hold where the notes of the bass line are played, by where they
-	// stand in the pass; notes without one get no tablature data.
+	// Tuning holds the open strings, low string to high, as MIDI note numbers. Without
+	// it there is no tablature, and shapes are left out.
+	Tuning []int
+	// Places hold where the notes of the bass line are played.
 	Places map[tune.Position]Place
-	// Shapes hold the frets of shapes to draw, low string to high, −1 not played.
-	// Shapes that the tune itself names are drawn without being here.
-	Shapes map[tune.Position][]int
+	// Shapes are in the order of their times.
+	Shapes []Shape
+	// Layer is what the shapes were chosen for.
+	Layer tune.Layer
 }
 
 // textField is the name of the miscellaneous field that holds the tune's own
@@ -33,19 +49,23 @@ type Options struct {
 // only where it still says the same.
 const textField = "footfall-tune"
 
+// layerField is the name of another: the layer that the shapes were chosen for.
+const layerField = "footfall-layer"
+
 const software = "Footfall"
 
-// The identifiers of the parts.
-const (
-	bassPart = "P1"
-	hitsPart = "P2"
-)
+// guitarPart is the identifier of the part.
+const guitarPart = "P1"
+
+// steelGuitar is the program of General MIDI, counted from 1 as MusicXML counts it.
+const steelGuitar = 26
 
 // Write returns a tune as a MusicXML 4.0 document: one pass of the form, played
-// out, with a rehearsal mark where each section starts; chord symbols, the bass
-// line with a lyric of degrees as the tune writes them, tablature data and frame
-// diagrams, and where the tune has hits a second part with their rhythm. The
-// error is that of a bass row that leaves the range, a *tune.LineError.
+// out, with a rehearsal mark where each section starts; chord symbols where they
+// change; one guitar part, a staff and its tablature, with the shapes as the first
+// voice and below it the bass line, whose degrees stand as lyrics. A short hit has a
+// staccato, a held one that ends with its beat a tenuto. The error is that of a
+// bass row that leaves the range, a *tune.LineError.
 func Write(t *tune.Tune, o Options) ([]byte, error) {
 	line := o.Line
 	if line == nil {
@@ -54,12 +74,9 @@ func Write(t *tune.Tune, o Options) ([]byte, error) {
 			return nil, err
 		}
 	}
-	w := writer{tune: t, options: o, bars: t.Unroll(), hits: drawnHits(t)}
-	w.grid()
-	w.notes = map[tune.Position]tune.LineNote{}
-	for _, n := range line {
-		w.notes[n.At] = n
-	}
+	w := writer{tune: t, options: o, bars: t.Unroll(), Grid: t.Grid()}
+	w.chooseDivisions()
+	w.shapes, w.line = w.shapeStretches(), w.lineStretches(line)
 	var out bytes.Buffer
 	if err := encode(&out, w.score()); err != nil {
 		return nil, err
@@ -71,18 +88,16 @@ type writer struct {
 	tune    *tune.Tune
 	options Options
 	bars    []tune.FormBar
-	// hits are the rhythm of what is written, by bar and beat.
-	hits  [][]tune.HitToken
-	notes map[tune.Position]tune.LineNote
+	harmony.Grid
+	shapes, line []stretch
 	// perQuarter is the divisions of a quarter note: 4 times what the chords need.
 	perQuarter int
-	// drawn holds the alterations that stand in the bar, by line of the staff.
-	drawn map[pitch]int8
+	// chord is the one that was written last.
+	chord *harmony.Identity
 }
 
-// grid chooses the divisions, so that chords and halves of dotted beats stand on
-// whole ones.
-func (w *writer) grid() {
+// chooseDivisions takes those on which chords and halves of dotted beats stand whole.
+func (w *writer) chooseDivisions() {
 	w.perQuarter = 4
 	for _, fb := range w.bars {
 		for _, c := range fb.Bar.Chords {
@@ -145,38 +160,28 @@ func swingOf(t *tune.Tune) tune.Ratio { return t.Swing.RatioAt(t.Tempo / t.Meter
 
 func (w *writer) score() *score {
 	t := w.tune
+	guitar := scorePart{ID: guitarPart, Name: "Guitar"}
+	guitar.Instrument = &instrument{guitarPart + "-I1", "Guitar", "pluck.guitar.steel"}
+	guitar.MIDI = &midiInstrument{guitar.Instrument.ID, 1, steelGuitar}
 	s := &score{
 		Version:   "4.0",
 		WorkTitle: t.Title,
 		Identification: &identification{
 			Encoding: &encoding{Software: software},
-			Misc:     []miscField{{textField, tune.Write(t)}},
+			Misc:     []miscField{{layerField, w.options.Layer.String()}, {textField, tune.Write(t)}},
 		},
-		Parts: []scorePart{{bassPart, "Bass"}},
+		Parts: []scorePart{guitar},
 	}
-	p := part{ID: bassPart}
-	tied := false
-	sounding := (*tune.LineNote)(nil)
+	p := part{ID: guitarPart}
 	for i := range w.bars {
 		m := measure{Number: strconv.Itoa(i + 1)}
-		m.add(w.attributes(i, false)...)
+		m.add(w.attributes(i)...)
 		m.add(w.markings(i)...)
-		m.add(w.bass(i, &tied, &sounding)...)
+		m.add(w.bar(i)...)
 		m.add(w.barEnd(i)...)
 		p.Measures = append(p.Measures, m)
 	}
 	s.Music = append(s.Music, p)
-	if w.hasHits() {
-		s.Parts = append(s.Parts, scorePart{hitsPart, "Hits"})
-		p := part{ID: hitsPart}
-		for i := range w.bars {
-			m := measure{Number: strconv.Itoa(i + 1)}
-			m.add(w.attributes(i, true)...)
-			m.add(w.rhythm(i)...)
-			p.Measures = append(p.Measures, m)
-		}
-		s.Music = append(s.Music, p)
-	}
 	return s
 }
 
@@ -187,7 +192,7 @@ func (m *measure) add(values ...any) {
 }
 
 // attributes are those of the first bar, and the meter where it changes.
-func (w *writer) attributes(i int, hits bool) []any {
+func (w *writer) attributes(i int) []any {
 	m := w.bars[i].Meter
 	times := []timeElement{{[]string{strconv.Itoa(m.Upper)}, []string{strconv.Itoa(m.Lower)}}}
 	switch {
@@ -205,13 +210,18 @@ func (w *writer) attributes(i int, hits bool) []any {
 		Divisions: strconv.Itoa(w.perQuarter),
 		Keys:      []keyElement{{&fifths, mode}},
 		Times:     times,
-	}
-	if hits {
-		a.Clefs = []clef{{Sign: "percussion"}}
-		a.Staff = &staffDetails{Lines: 1}
-	} else {
 		// A guitar reads the treble clef an octave down.
-		a.Clefs = []clef{{Sign: "G", Line: 2, Octave: -1}}
+		Clefs: []clef{{Number: 1, Sign: "G", Line: 2, Octave: -1}},
+	}
+	if tuning := w.options.Tuning; tuning != nil {
+		a.Staves = 2
+		a.Clefs = append(a.Clefs, clef{Number: 2, Sign: "TAB", Line: len(tuning) - 1})
+		details := staffDetails{Number: 2, Lines: len(tuning)}
+		for i, open := range tuning { // line 1 is the lowest
+			p, _ := harmony.ParsePitch(harmony.FlatName(open))
+			details.Tuning = append(details.Tuning, staffTuning{i + 1, p.Letter.String(), alterText(p.Alter), int(p.Octave)})
+		}
+		a.Staff = []staffDetails{details}
 	}
 	return []any{a}
 }
@@ -232,10 +242,12 @@ func (w *writer) markings(i int) []any {
 			m.PerMinute = strconv.FormatFloat(float64(int(w.tune.Tempo/1.5*1000+0.5))/1000, 'f', -1, 64)
 		}
 		s := &sound{Tempo: tempo}
+		types := []directionType{{Metronome: m}}
 		if r := swingOf(w.tune); r.Long != r.Short && slices.ContainsFunc(w.bars, func(fb tune.FormBar) bool { return !w.thirds(fb.Meter) }) {
 			s.Swing = &swing{First: r.Long, Second: r.Short, Type: "eighth"}
+			types = slices.Insert(types, 0, directionType{Words: []string{"Swing"}})
 		}
-		out = append(out, &direction{Placement: "above", Types: []directionType{{Metronome: m}}, Sound: s})
+		out = append(out, &direction{Placement: "above", Types: types, Sound: s})
 	}
 	if fb.Bar.Words != "" {
 		out = append(out, &direction{Placement: "above", Types: []directionType{{Words: []string{fb.Bar.Words}}}})
@@ -251,227 +263,4 @@ func (w *writer) barEnd(i int) []any {
 		return []any{&barline{Location: "right", Style: "light-light"}}
 	}
 	return nil
-}
-
-// event is a stretch of a bar in which the bass does one thing.
-type event struct {
-	from, to int // half beats of the bar
-	note     *tune.LineNote
-	starts   bool
-}
-
-// events cuts a bar into its notes and rests; sounding is the note that reaches
-// over from the bar before, and then into the next.
-func (w *writer) events(i int, sounding **tune.LineNote) []event {
-	fb := w.bars[i]
-	tokens := make([]tune.BassToken, fb.Meter.Halves())
-	for b := range fb.Bar.Bass {
-		tokens[2*b] = fb.Bar.Bass[b].First
-		tokens[2*b+1] = tune.BassToken{Kind: tune.BassHold}
-		if fb.Bar.Bass[b].Split {
-			tokens[2*b+1] = fb.Bar.Bass[b].Second
-		}
-	}
-	var out []event
-	for half, tok := range tokens {
-		starts := false
-		switch tok.Kind {
-		case tune.BassRest:
-			*sounding = nil
-		case tune.BassNote:
-			beat, off := harmony.BeatOf(half)
-			n, ok := w.notes[tune.Position{Bar: i + 1, Beat: beat, Off: off}]
-			if *sounding = nil; ok {
-				*sounding, starts = &n, true
-			}
-		}
-		if k := len(out) - 1; k >= 0 && !starts && out[k].note == *sounding {
-			out[k].to = half + 1
-			continue
-		}
-		out = append(out, event{half, half + 1, *sounding, starts})
-	}
-	return out
-}
-
-// lengths are the note lengths that are written as one note, in quarter notes,
-// longest first.
-var lengths = []struct {
-	quarters float64
-	name     string
-	dots     int
-}{
-	{6, "whole", 1}, {4, "whole", 0}, {3, "half", 1}, {2, "half", 0}, {1.5, "quarter", 1}, {1, "quarter", 0},
-	{0.75, "eighth", 1}, {0.5, "eighth", 0}, {0.25, "16th", 0},
-}
-
-// bass writes a bar of the line with the chord symbols above it.
-func (w *writer) bass(i int, tied *bool, sounding **tune.LineNote) []any {
-	harmonies := w.harmonies(i)
-	var out []any
-	w.drawn = map[pitch]int8{}
-	events := w.events(i, sounding)
-	for k, e := range events {
-		from, to := w.quarterAt(i, e.from), w.quarterAt(i, e.to)
-		for len(harmonies) > 0 && harmonies[0].at < to-1e-9 {
-			h := harmonies[0]
-			if off := w.divisions(h.at - from); off != "0" {
-				h.element.Offset = off
-			}
-			out = append(out, h.element)
-			harmonies = harmonies[1:]
-		}
-		first := e.starts
-		for at := from; at < to-1e-9; {
-			piece := lengths[len(lengths)-1]
-			for _, l := range lengths {
-				if l.quarters <= to-at+1e-9 {
-					piece = l
-					break
-				}
-			}
-			at += piece.quarters
-			n := &note{Duration: w.divisions(piece.quarters), Voice: "1", Type: piece.name, Dots: make([]empty, piece.dots)}
-			if e.note == nil {
-				n.Rest = &empty{}
-			} else {
-				last := at >= to-1e-9 && !(k == len(events)-1 && w.holdsOver(i, e.note))
-				w.pitched(n, e.note, first, *tied, !last)
-				*tied = !last
-			}
-			first = false
-			out = append(out, n)
-		}
-	}
-	return out
-}
-
-// holdsOver reports whether the note that ends bar i is held into the next.
-func (w *writer) holdsOver(i int, n *tune.LineNote) bool {
-	if i+1 >= len(w.bars) {
-		return false
-	}
-	next := w.bars[i+1].Bar.Bass
-	return len(next) > 0 && next[0].First.Kind == tune.BassHold
-}
-
-// pitched fills in a note of the line: first of its pieces, tied to the one
-// before, tied to the one behind.
-func (w *writer) pitched(n *note, line *tune.LineNote, first, before, behind bool) {
-	p := line.Pitch
-	n.Pitch = &pitch{Step: p.Letter.String(), Alter: alterText(p.Alter), Octave: int(p.Octave)}
-	if first || !before {
-		n.Accidental = w.accidental(p)
-	}
-	var nots notations
-	if !first && before {
-		n.Ties = append(n.Ties, tie{"stop"})
-		nots.Tied = append(nots.Tied, tie{"stop"})
-	}
-	if behind {
-		n.Ties = append(n.Ties, tie{"start"})
-		nots.Tied = append(nots.Tied, tie{"start"})
-	}
-	if place, ok := w.options.Places[line.At]; ok {
-		fret := place.Fret
-		nots.Technical = []technical{{String: place.String, Fret: &fret}}
-	}
-	if nots.Tied != nil || nots.Technical != nil {
-		n.Notations = []notations{nots}
-	}
-	if first {
-		tok := tune.BassToken{Kind: tune.BassNote, Degree: line.Degree, Direction: line.Direction}
-		n.Lyrics = []lyric{{Number: "1", Text: []string{tok.String()}}}
-	}
-}
-
-var accidentalNames = map[int8]string{-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
-
-// accidental returns what must be drawn before a note: where its alteration is
-// neither the one drawn before it on its line in this bar nor, without any, the
-// key signature's.
-func (w *writer) accidental(p harmony.Pitch) string {
-	line := pitch{Step: p.Letter.String(), Octave: int(p.Octave)}
-	holds, drawn := w.drawn[line]
-	if !drawn {
-		holds = w.tune.Key.Alter(p.Letter)
-	}
-	if p.Alter == holds {
-		return ""
-	}
-	w.drawn[line] = p.Alter
-	return accidentalNames[p.Alter]
-}
-
-func (w *writer) hasHits() bool {
-	return slices.ContainsFunc(w.hits, func(bar []tune.HitToken) bool { return len(bar) > 0 })
-}
-
-// drawnHits returns the rhythm of what a tune's hits rows and rhythms strike, by
-// bar and beat: on, and or both, and whether its last strike is held. A bar without
-// any has none.
-func drawnHits(t *tune.Tune) [][]tune.HitToken {
-	bars := t.Unroll()
-	hits := make([][]tune.HitToken, len(bars))
-	for _, s := range t.Strikes(tune.BassHalves) {
-		if s.By == tune.ByLayer {
-			continue
-		}
-		for _, at := range s.Times {
-			bar := &hits[at.Bar-1]
-			if *bar == nil {
-				*bar = make([]tune.HitToken, bars[at.Bar-1].Meter.Beats())
-			}
-			h := &(*bar)[at.Beat-1]
-			switch {
-			case h.Hit != tune.NoHit:
-				h.Hit = tune.HitBoth
-			case at.Off:
-				h.Hit = tune.HitAnd
-			default:
-				h.Hit = tune.HitOn
-			}
-			h.Held = s.Held
-		}
-	}
-	return hits
-}
-
-// rhythm writes a bar of the hits' rhythm, beat by beat, with slashes; one that is
-// held has a tenuto.
-func (w *writer) rhythm(i int) []any {
-	var out []any
-	m := w.bars[i].Meter
-	whole, off := m.BeatQuarters(), w.offbeat(m)
-	for beat := range m.Beats() {
-		var h tune.HitToken
-		if w.hits[i] != nil {
-			h = w.hits[i][beat]
-		}
-		if h.Hit == tune.NoHit || h.Hit == tune.HitOn {
-			out = append(out, w.slash(whole, h.Hit == tune.HitOn))
-		} else {
-			out = append(out, w.slash(off, h.Hit == tune.HitBoth), w.slash(whole-off, true))
-		}
-		if h.Held {
-			out[len(out)-1].(*note).Notations = []notations{{Articulations: []articulations{{Tenuto: &empty{}}}}}
-		}
-	}
-	return out
-}
-
-func (w *writer) slash(quarters float64, struck bool) *note {
-	n := &note{Duration: w.divisions(quarters), Voice: "1"}
-	for _, l := range lengths {
-		if l.quarters == quarters {
-			n.Type, n.Dots = l.name, make([]empty, l.dots)
-		}
-	}
-	if !struck {
-		n.Rest = &empty{}
-		return n
-	}
-	n.Unpitched = &unpitched{Step: "B", Octave: 4}
-	n.Head = "slash"
-	return n
 }
