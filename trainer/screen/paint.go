@@ -9,6 +9,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/ansi"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 )
 
@@ -33,10 +34,19 @@ type resized tea.WindowSizeMsg
 // is not known.
 type resumed struct{}
 
-// painted is the frame as Bubble Tea runs it: each view goes to the painter.
+// owed asks for the view that a message was not drawn with.
+type owed struct{}
+
+// painted is the frame as Bubble Tea runs it: views go to the painter. However many
+// messages come, as notes do by the thousand from some inputs, a view is drawn as often
+// as one can be written.
 type painted struct {
 	*frame
 	painter *painter
+	// drawn is when the latest view was drawn; owes is set while one is asked for, and
+	// busy while one after the other is.
+	drawn      time.Time
+	owes, busy bool
 }
 
 // filter keeps the terminal's size from Bubble Tea's renderer, and stills the
@@ -69,7 +79,25 @@ func (p *painted) Update(msg tea.Msg) (m tea.Model, cmd tea.Cmd) {
 		p.painter.wipe()
 		return p, nil
 	}
+	if _, ok := msg.(owed); ok {
+		p.owes = false
+		return p, nil
+	}
 	_, cmd = p.frame.Update(msg)
+	_, key := msg.(tea.KeyMsg)
+	between := betweenFrames
+	if p.busy && !key {
+		between = 2 * betweenFrames
+	}
+	wait := between - clock.Since(p.drawn)
+	p.busy = p.owes || wait > 0
+	if key && wait <= 0 {
+		p.owes = false
+	}
+	if wait > 0 && !p.owes {
+		p.owes = true
+		cmd = tea.Batch(cmd, tea.Tick(wait, func(time.Time) tea.Msg { return owed{} }))
+	}
 	return p, caught(cmd)
 }
 
@@ -77,6 +105,10 @@ func (p *painted) Update(msg tea.Msg) (m tea.Model, cmd tea.Cmd) {
 func (p *painted) View() (view string) {
 	view = nothing
 	defer guard.Catch()
+	if p.owes {
+		return view
+	}
+	p.drawn = clock.Now()
 	if f := p.frame.View(); f != "" {
 		p.painter.show(f, p.frame.width, p.frame.height)
 	}

@@ -229,3 +229,64 @@ func TestAFaultAnywhereLeavesEveryPage(t *testing.T) {
 		})
 	}
 }
+
+// counted is a page that counts how often it is drawn and what came.
+type counted struct {
+	snapping
+	views, came int
+}
+
+func (c *counted) View() string { c.views++; return strconv.Itoa(c.came) }
+func (c *counted) Update(msg tea.Msg) tea.Cmd {
+	if _, ok := msg.(page.Note); ok {
+		c.came++
+	}
+	return nil
+}
+
+// Notes that come by the thousand are drawn as often as a frame can be written, and a
+// half as often while they go on; the last is drawn, and a key does not wait.
+func TestManyNotesAreDrawnTogether(t *testing.T) {
+	s := services(t, termenv.Ascii, nil)
+	synctest.Test(t, func(t *testing.T) {
+		f, err := newFrame(s, Home)
+		require.NoError(t, err)
+		top := &counted{}
+		f.pages[Home] = top
+		p := &painted{frame: f, painter: startPainter(&counting{}, "")}
+		var due []time.Time
+		update := func(msg tea.Msg) {
+			before := p.owes
+			_, cmd := p.Update(msg)
+			if p.owes && !before {
+				require.NotNil(t, cmd)
+				due = append(due, p.drawn.Add(betweenFrames))
+			}
+			p.View()
+		}
+		update(resized{Width: 80, Height: 24})
+		time.Sleep(time.Second)
+		update(page.Note{})
+		assert.Equal(t, 2, top.views, "a single note is drawn at once")
+		for range 3000 {
+			time.Sleep(time.Second / 3000)
+			if len(due) > 0 && !time.Now().Before(due[0]) {
+				due = due[1:]
+				update(owed{})
+			}
+			update(page.Note{})
+		}
+		assert.InDelta(t, 62, top.views, 4)
+		require.NotEmpty(t, due)
+		time.Sleep(2 * betweenFrames)
+		update(owed{})
+		views := top.views
+		assert.Contains(t, p.painter.view, "3001")
+		update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{'z'}})
+		assert.Equal(t, views, top.views, "as a frame was drawn just now")
+		time.Sleep(betweenFrames)
+		update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune{'z'}})
+		assert.Equal(t, views+1, top.views)
+		p.painter.still()
+	})
+}

@@ -9,9 +9,11 @@
 package theme
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
+	"github.com/muesli/termenv"
 
 	"footfall/fretboard"
 )
@@ -90,9 +92,15 @@ var (
 
 func (h hue) colour() lipgloss.TerminalColor {
 	return lipgloss.CompleteAdaptiveColor{
-		Light: lipgloss.CompleteColor{TrueColor: h.light, ANSI256: h.light, ANSI: h.ansiLight},
-		Dark:  lipgloss.CompleteColor{TrueColor: h.dark, ANSI256: h.dark, ANSI: h.ansiDark},
+		Light: lipgloss.CompleteColor{TrueColor: h.light, ANSI256: of256(h.light), ANSI: h.ansiLight},
+		Dark:  lipgloss.CompleteColor{TrueColor: h.dark, ANSI256: of256(h.dark), ANSI: h.ansiDark},
 	}
+}
+
+// of256 is the nearest of the 256 colours: looked up here, where lipgloss would at each
+// text that it draws, which took a quarter of a frame.
+func of256(hex string) string {
+	return fmt.Sprint(int(termenv.ANSI256.Convert(termenv.RGBColor(hex)).(termenv.ANSI256Color)))
 }
 
 // New makes a theme for what r draws on; ascii keeps to glyphs that every
