@@ -57,7 +57,6 @@ func (d *driverInput) run() {
 	var (
 		port   drivers.In
 		silent func()
-		err    error
 	)
 	release := func() error {
 		if port == nil {
@@ -70,9 +69,13 @@ func (d *driverInput) run() {
 	}
 	tick := time.NewTicker(driverLook)
 	defer tick.Stop()
-	for {
-		var there drivers.In
-		there, err = findIn(d.driver, d.Name())
+	look := func() {
+		hangs := time.AfterFunc(guard.AnswerTime, func() {
+			defer guard.Catch()
+			d.Lost(d.Now(), d.Name()+": it does not answer; waiting for it")
+		})
+		defer hangs.Stop()
+		there, err := findIn(d.driver, d.Name())
 		switch {
 		case err != nil:
 			at := d.Now()
@@ -84,6 +87,10 @@ func (d *driverInput) run() {
 				break
 			}
 			port = there
+		}
+	}
+	for {
+		if look(); port != nil {
 			d.Found(d.Now(), d.Name()+": listening")
 		}
 		select {

@@ -22,6 +22,9 @@ const (
 	// once, in samples, and microphoneBlocks how many may wait: over five seconds.
 	microphoneBlock  = 1024
 	microphoneBlocks = 256
+	// microphoneStill is how long a device that is there may hand on nothing: silence is
+	// handed on like sound.
+	microphoneStill = 2 * time.Second
 	// microphoneRetry is how often a device that is away is tried again.
 	microphoneRetry = 500 * time.Millisecond
 )
@@ -55,19 +58,22 @@ func MicrophonePorts() []string {
 type Microphone struct {
 	*Feed
 	device string
+	open   captureOpener
 	strums chan Strum
 	full   chan piece
 	empty  chan []float32
 	ctx    context.Context // ends when the microphone is closed
 	cancel context.CancelFunc
 	done   chan struct{}
-	away   chan struct{}
 	room   atomic.Pointer[hearing.Room]
 	meter  *meter
 	shown  atomic.Pointer[Meter]
 	setup  chan setup
 	clicks chan time.Duration
 }
+
+// captureOpener is sound.OpenMicrophone, or what a test has in its place.
+type captureOpener func(ctx context.Context, name string, rate int, take func([]float32), gone func()) (sound.Microphone, error)
 
 // setup is a set-up that is under way and where its answer goes.
 type setup struct {
@@ -84,17 +90,21 @@ type piece struct {
 // OpenMicrophone starts listening by a capture device, "" for the system's
 // choice.
 func OpenMicrophone(device string, o Options) *Microphone {
+	return openMicrophone(device, o, sound.OpenMicrophone)
+}
+
+func openMicrophone(device string, o Options, open captureOpener) *Microphone {
 	name := MicrophonePort
 	if device != "" {
 		name += ": " + device
 	}
 	m := &Microphone{
-		Feed: NewFeed(name, o, name+": looking for it"), device: device, meter: newMeter(o.Strings),
+		Feed: NewFeed(name, o, name+": looking for it"), device: device, open: open, meter: newMeter(o.Strings),
 		strums: make(chan Strum, StrumBacklog),
 		full:   make(chan piece, microphoneBlocks), empty: make(chan []float32, microphoneBlocks),
 		setup:  make(chan setup, 1),
 		clicks: make(chan time.Duration, 64),
-		done:   make(chan struct{}), away: make(chan struct{}, 1),
+		done:   make(chan struct{}),
 	}
 	m.ctx, m.cancel = context.WithCancel(context.Background())
 	m.show()
@@ -192,12 +202,32 @@ func (m *Microphone) capture(samples []float32) {
 	}
 }
 
+// forget lets go what a device handed on before it went away.
+func (m *Microphone) forget() {
+	for {
+		select {
+		case p := <-m.full:
+			m.empty <- p.samples[:microphoneBlock]
+		default:
+			return
+		}
+	}
+}
+
 // listen hears until Close (nil) or until the device goes away (an error).
 func (m *Microphone) listen() error {
 	slow := time.AfterFunc(guard.AnswerTime, func() { m.Slow(m.Name() + ": it does not answer; waiting for it") })
-	device, err := sound.OpenMicrophone(m.ctx, m.device, EarRate, m.capture, func() {
+	m.forget()
+	away := make(chan struct{}, 1)
+	var left atomic.Bool // a device that hung may hand on more when it is given up
+	defer left.Store(true)
+	device, err := m.open(m.ctx, m.device, EarRate, func(samples []float32) {
+		if !left.Load() {
+			m.capture(samples)
+		}
+	}, func() {
 		select {
-		case m.away <- struct{}{}:
+		case away <- struct{}{}:
 		default:
 		}
 	})
@@ -208,21 +238,35 @@ func (m *Microphone) listen() error {
 	if err != nil {
 		return err
 	}
-	defer device.Close()
+	hangs := false
+	defer func() {
+		if hangs {
+			guard.Go(device.Close) // may hang too
+		} else {
+			device.Close()
+		}
+	}()
 	ear, err := NewEar(m.Feed, m.strums)
 	if err != nil {
 		return err
 	}
 	m.Found(m.Now(), m.Name()+": listening")
+	still := time.NewTimer(microphoneStill)
+	defer still.Stop()
 	var learned *hearing.Room
 	var now setup
 	for {
 		select {
 		case <-m.ctx.Done():
 			return nil
-		case <-m.away:
+		case <-away:
+			hangs = true
 			return errors.New("it went away")
+		case <-still.C:
+			hangs = true
+			return errors.New("it hands on nothing")
 		case p := <-m.full:
+			still.Reset(microphoneStill)
 			if r := m.room.Load(); r != nil && r != learned {
 				ear.Learn(*r)
 				learned = r

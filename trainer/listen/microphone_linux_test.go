@@ -75,6 +75,38 @@ func TestAMicrophoneThatHangs(t *testing.T) {
 	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
 }
 
+// A microphone is heard again by itself after its server stood still while it was
+// listened to, after that died and was started again, and when its device was unplugged
+// and another is there.
+func TestAMicrophoneComesBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits for some seconds")
+	}
+	server := soundtest.Server(t)
+	in := OpenMicrophone("", Options{})
+	defer in.Close()
+	is := func(state State, what string) {
+		t.Helper()
+		until(t, what, func() bool { return in.Status().State == state })
+	}
+	is(Hearing, "the microphone to listen")
+	require.NoError(t, server.Process.Signal(syscall.SIGSTOP))
+	is(Waiting, "word that it is silent")
+	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
+	is(Hearing, "the microphone to go on")
+	require.NoError(t, server.Process.Kill())
+	_ = server.Wait()
+	is(Waiting, "word that it died")
+	soundtest.Again(t)
+	is(Hearing, "the microphone of the server that was started again")
+	require.NoError(t, exec.Command("pactl", "load-module", "module-null-sink", "sink_name=other").Run())
+	before := len(in.Absent(0, in.Now()))
+	require.NoError(t, exec.Command("pactl", "unload-module", "0").Run(), "its device is unplugged")
+	until(t, "another to be found", func() bool {
+		return in.Status().State == Hearing && len(in.Absent(0, in.Now())) > before
+	})
+}
+
 // captured plays a file into the sink and returns what the microphone heard.
 func captured(t *testing.T, file string) []Note {
 	t.Helper()

@@ -166,6 +166,51 @@ func TestSoundServerDies(t *testing.T) {
 	assert.Equal(t, Playing, now.State)
 }
 
+// What was given up is heard again by itself: a server that died and was started again,
+// one that stood still and goes on, another device in the place of the default.
+func TestSoundComesBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("waits for the device to be looked for again, five seconds each time")
+	}
+	server := soundtest.Server(t)
+	p, err := Open(clicks(1000, fourFour, 173), Options{})
+	require.NoError(t, err)
+	defer p.Close()
+	require.NoError(t, p.Play())
+	heard := func(what string) {
+		t.Helper()
+		require.Eventually(t, func() bool { return p.Status() == "" && p.asked.Load() != 0 }, time.Minute, 20*time.Millisecond, what)
+		asked := p.asked.Load()
+		require.Eventually(t, func() bool { return p.asked.Load() > asked+int64(time.Second) }, time.Minute, 20*time.Millisecond, what)
+	}
+	gone := func() {
+		t.Helper()
+		require.Eventually(t, func() bool { return p.Status() == "The sound device has gone: the click is seen, not heard." }, time.Minute, 20*time.Millisecond)
+	}
+	heard("at first")
+	require.NoError(t, server.Process.Kill())
+	_ = server.Wait()
+	gone()
+	server = soundtest.Again(t)
+	heard("from the server that was started again")
+	require.NoError(t, server.Process.Signal(syscall.SIGSTOP))
+	gone()
+	require.NoError(t, server.Process.Signal(syscall.SIGCONT))
+	heard("when it goes on")
+	for _, does := range [][]string{
+		{"load-module", "module-null-sink", "sink_name=other", "rate=44100"},
+		{"set-default-sink", "other"},
+		{"load-module", "module-rescue-streams"},
+	} {
+		require.NoError(t, exec.Command("pactl", does...).Run(), does)
+	}
+	heard("when another device is the default")
+	require.NoError(t, exec.Command("pactl", "suspend-sink", "probe", "1").Run())
+	require.NoError(t, exec.Command("pactl", "unload-module", "0").Run(), "the first device is unplugged")
+	heard("through the one that is left")
+	assert.Equal(t, Playing, p.Now().State)
+}
+
 // No sound server and no card, as in a container or on a bare console.
 func TestNoSoundServer(t *testing.T) {
 	t.Setenv("PULSE_SERVER", "unix:"+filepath.Join(t.TempDir(), "none"))

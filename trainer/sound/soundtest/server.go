@@ -34,10 +34,27 @@ func Server(t testing.TB, programs ...string) *exec.Cmd {
 	} {
 		t.Setenv(name, value)
 	}
+	server, log := start(t)
+	if server == nil {
+		t.Skipf("no PulseAudio server starts here: %s", log)
+	}
+	return server
+}
+
+// Again starts the server again that Server started, after it has died.
+func Again(t testing.TB) *exec.Cmd {
+	t.Helper()
+	server, log := start(t)
+	require.NotNil(t, server, log)
+	return server
+}
+
+// start starts the server where the environment says that it is, nil where none answers.
+func start(t testing.TB) (*exec.Cmd, string) {
 	server := Hurried("pulseaudio", "-n", "--daemonize=no", "--use-pid-file=no", "--system=false", "--exit-idle-time=-1",
 		"--disallow-exit=no", "--log-target=stderr", "--log-level=error",
 		"--load=module-null-sink sink_name=probe rate=48000 channels=1",
-		"--load=module-native-protocol-unix auth-anonymous=1 socket="+socket)
+		"--load=module-native-protocol-unix auth-anonymous=1 socket="+strings.TrimPrefix(os.Getenv("PULSE_SERVER"), "unix:"))
 	var log strings.Builder
 	server.Stderr = &log
 	require.NoError(t, server.Start())
@@ -47,12 +64,13 @@ func Server(t testing.TB, programs ...string) *exec.Cmd {
 	})
 	for range 100 {
 		if out, err := exec.Command("pactl", "info").CombinedOutput(); err == nil && strings.Contains(string(out), "probe") {
-			return server
+			return server, ""
 		}
 		time.Sleep(50 * time.Millisecond)
 	}
-	t.Skipf("no PulseAudio server starts here: %s", log.String())
-	return nil
+	_ = server.Process.Kill()
+	_ = server.Wait()
+	return nil, log.String()
 }
 
 // Hurried gives a program the raised priority that a sound server has on a
