@@ -11,41 +11,46 @@ import (
 	"footfall/harmony/tune"
 )
 
-// Every tune of the house arranges in every school, layer and key; a shell has two
-// notes over its bass, a drop voicing or three notes three, or two where a shell stands
-// for it.
+// Every tune of the house arranges in every school, layer, key and rhythm: each of them
+// in every tune, and each pair of them in some. A shell has two notes over its bass, a
+// drop voicing or three notes three, or two where a shell stands for it.
 func TestBuiltInTunesInEverySchool(t *testing.T) {
 	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
 	ups := []int{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11}
 	if testing.Short() {
 		ups = []int{0, 5}
 	}
-	for _, name := range content.TuneNames() {
+	const layers, rhythms = int(tune.BassHalves) + 1, int(tune.Ballad) + 1 // the first rhythm is the written one
+	for n, name := range content.TuneNames() {
 		written, _ := content.Tune(name)
 		for _, up := range ups {
 			for school := fretboard.Mixed; school <= fretboard.Drop3s; school++ {
-				for _, layer := range []tune.Layer{fretboard.Bass, fretboard.BassChanges, fretboard.BassHalves} {
-					a, _, err := fretboard.ArrangeInKey(written, written.Key.Up(up), neck, hand, layer, fretboard.InSchool(school))
-					require.NoError(t, err, "%s up %d, %s, %s", name, up, school, layer)
-					for i := range a.Events {
-						e := &a.Events[i]
-						if e.Kind != fretboard.ShapeEvent || given(e, written) {
-							continue
+				layer := tune.Layer((n + up + int(school)) % layers)
+				rhythm := tune.Comping((n + 3*up + int(school)) % rhythms)
+				tn := written
+				if rhythm != tune.NoComping {
+					tn = written.WithComping(rhythm)
+				}
+				a, _, err := fretboard.ArrangeInKey(tn, tn.Key.Up(up), neck, hand, layer, fretboard.InSchool(school))
+				require.NoError(t, err, "%s up %d, %s, %s, %s", name, up, school, layer, rhythm)
+				for i := range a.Events {
+					e := &a.Events[i]
+					if e.Kind != fretboard.ShapeEvent || given(e, written) {
+						continue
+					}
+					voices := 0
+					for _, fret := range e.Frets {
+						if fret >= 0 {
+							voices++
 						}
-						voices := 0
-						for _, fret := range e.Frets {
-							if fret >= 0 {
-								voices++
-							}
-						}
-						switch school {
-						case fretboard.Shells:
-							assert.True(t, heard(a, e), "%s up %d bar %d beat %d: %s over %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets), e.Chord.Symbol)
-							assert.Equal(t, 3, voices, "%s up %d bar %d beat %d: %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets))
-						case fretboard.Mixed:
-						default:
-							assert.Contains(t, []int{3, 4}, voices, "%s up %d bar %d beat %d: %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets))
-						}
+					}
+					switch school {
+					case fretboard.Shells:
+						assert.True(t, heard(a, e), "%s up %d bar %d beat %d: %s over %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets), e.Chord.Symbol)
+						assert.Equal(t, 3, voices, "%s up %d bar %d beat %d: %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets))
+					case fretboard.Mixed:
+					default:
+						assert.Contains(t, []int{3, 4}, voices, "%s up %d bar %d beat %d: %s", name, up, e.At.Bar, e.At.Beat, fretboard.FormatFrets(e.Frets))
 					}
 				}
 			}
