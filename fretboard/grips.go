@@ -296,27 +296,36 @@ func (f *gripFinder) known(c harmony.Chord, p Place) []pricedShape {
 	a := f.w.ask(c, bass)
 	k := knownSearch{f: f, c: c, a: &a, place: p, seen: map[[gripStrings]int]bool{}}
 	// First the rows that sound nothing but the chord, then parts of others.
-	for pass := range 4 {
-		s := pass % 2
+	for pass := range 2 {
+		k.foreign = pass > 0
+		f.rows(p, bass, func(g *knownGrip, fret int) {
+			if a.holds(g) != k.foreign {
+				k.row(g, fret)
+			}
+		})
+	}
+	return k.found
+}
+
+// rows visits the rows of the vocabulary on a tone, in semitones above the root, that lie
+// over a bass place, with the fret of their bass: the place's own, or under an open
+// string that of the same tone further up.
+func (f *gripFinder) rows(p Place, tone int, visit func(g *knownGrip, fret int)) {
+	for s := range 2 {
 		if s != gripStrings-p.String && p.Fret > 0 || !f.neck.fitsVocabulary(s) {
 			continue
 		}
-		k.foreign = pass > 1
-		rows := vocabulary()[[2]int{s, bass}]
+		rows := vocabulary()[[2]int{s, tone}]
 		for i := range rows {
-			if a.holds(&rows[i]) == k.foreign {
-				continue
-			}
 			for at := (f.neck.MIDI(p) - f.neck.Tuning[s] + 12) % 12; at <= f.neck.HighestFret; at += 12 {
 				if at == p.Fret && s == gripStrings-p.String && !(rows[i].open && at > 0) {
-					k.row(&rows[i], p.Fret)
+					visit(&rows[i], p.Fret)
 				} else if p.Fret == 0 && at > 0 && !rows[i].open {
-					k.row(&rows[i], at)
+					visit(&rows[i], at)
 				}
 			}
 		}
 	}
-	return k.found
 }
 
 // pricedShape is a shape and what it costs to hold and lacks in sound.

@@ -31,8 +31,12 @@ func optionsOf(t *tune.Tune, all []Option) options {
 	for _, set := range all {
 		set(&o)
 	}
-	if o.School != Mixed && o.weights == &arranging {
+	switch {
+	case o.School == Mixed || o.weights != &arranging:
+	case o.School == Shells:
 		o.weights = &arrangingShells
+	default:
+		o.weights = &arrangingOthers
 	}
 	return o
 }

@@ -152,7 +152,7 @@ func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) (all []pri
 						frets := slices.Repeat([]int{muted}, n)
 						frets[bass], frets[low], frets[high] = p.Fret, lowFret, highFret
 						if s, ok := f.shell(c, frets, p); ok {
-							s.cost += f.offShell(frets, bass, low, high)
+							s.cost += f.offShell(c, frets, p, low, high)
 							all = append(all, s)
 						}
 					}
@@ -164,10 +164,13 @@ func (f *gripFinder) shellsOf(c harmony.Chord, p Place, tones [2]int) (all []pri
 }
 
 // offShell prices what a player would rather not do in a shell, whose two voices lie
-// on strings 4 and 3, three or four frets with the bass.
-func (f *gripFinder) offShell(frets []int, bass, low, high int) float64 {
-	middle := len(frets) - 4
+// on strings 4 and 3, three or four frets with the bass, and on the root are those of a
+// grip that players know.
+func (f *gripFinder) offShell(c harmony.Chord, frets []int, p Place, low, high int) float64 {
+	bass, middle := len(frets)-p.String, len(frets)-4
 	switch {
+	case f.above(c, p) == 0 && !f.partOfGrip(c, frets, p):
+		return f.w.NoPart
 	case low == middle && high == middle+1 && spanned(frets) <= 3:
 		return 0
 	case low == middle && high == middle+1, low > bass+2 && spanned(frets) <= 3:
@@ -178,6 +181,31 @@ func (f *gripFinder) offShell(frets []int, bass, low, high int) float64 {
 		return f.w.Skip
 	}
 	return f.w.High
+}
+
+// partOfGrip reports whether a shell is a part of a grip that players know for the chord,
+// or for it with a ninth or thirteenth, or with no major third an eleventh.
+func (f *gripFinder) partOfGrip(c harmony.Chord, frets []int, p Place) (part bool) {
+	a := f.w.ask(c, f.above(c, p))
+	a.allowed |= bit(harmony.Degree{Number: 9}) | bit(harmony.Degree{Number: 13})
+	if a.allowed&bit(harmony.Degree{Number: 3}) == 0 {
+		a.allowed |= bit(harmony.Degree{Number: 11})
+	}
+	f.rows(p, a.bass, func(g *knownGrip, fret int) {
+		part = part || a.holds(g) && g.has(frets, fret, p)
+	})
+	return part
+}
+
+// has reports whether frets above a bass place are a part of a row with its bass at a
+// fret.
+func (g *knownGrip) has(frets []int, fret int, p Place) bool {
+	for i := len(frets) - p.String + 1; i < len(frets); i++ {
+		if frets[i] >= 0 && (g.rel[i] == silent || frets[i] != fret+g.rel[i]) {
+			return false
+		}
+	}
+	return true
 }
 
 // onBass reports whether the line takes the string of an index.

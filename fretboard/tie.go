@@ -16,15 +16,11 @@ const (
 	mostRounds = 3
 )
 
-// mostTying is how much the whole may cost with equal bars tied, to the path in
-// which they are free.
-const mostTying = 1.05
-
 // tie gives equal bars one fingering: that with which the whole costs least, as far
 // as going from one set of bars to the next finds it. It begins from the fingerings
 // that the bars chose in the free path and betters them block by block, the bars of
-// no class chosen anew around them. It never costs more than a twentieth over the
-// free path: what would is let go, bar by bar.
+// no class chosen anew around them. Bars that would make it cost more than the
+// weight Tying allows over the free path are let go, one by one.
 func (s *search) tie(layers [][]grip, free []*grip, cost float64) ([]*grip, float64) {
 	classes := s.classes()
 	if len(classes) == 0 {
@@ -65,11 +61,11 @@ func (s *search) tie(layers [][]grip, free []*grip, cost float64) ([]*grip, floa
 		}
 	}
 	path, least = t.better(path, 0)
-	if least > mostTying*cost {
+	if least > (1+s.w.Tying)*cost {
 		path, least = t.better(path, 1)
 	}
 	t.layers = layers
-	for least > mostTying*cost {
+	for least > (1+s.w.Tying)*cost {
 		if len(t.classes) == 0 {
 			return free, cost
 		}

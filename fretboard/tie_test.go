@@ -97,7 +97,7 @@ func TestTyingFindsTheLeastCost(t *testing.T) {
 		}
 		free, cost, stuck := s.best(layers)
 		least := leastTied(s, layers)
-		if stuck >= 0 || least > mostTying*cost {
+		if stuck >= 0 || least > (1+s.w.Tying)*cost {
 			continue
 		}
 		tried++

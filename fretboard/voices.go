@@ -102,7 +102,7 @@ func (p *pricing) voice(a, b *grip, seconds float64) float64 {
 	case by <= 4:
 		cost += w.Step + w.Third*float64(by-2)
 	default:
-		cost += w.Step + w.Third*float64(by-2) + w.Leap
+		cost += w.Step + w.Third*float64(by-2) + w.Leap + w.LeapSoon*calmSeconds/max(seconds, calmSeconds)
 	}
 	for f := 1; f <= 4; f++ {
 		at, was := b.spots[f], a.spots[f]

@@ -18,6 +18,7 @@ type weights struct {
 	UnknownBad   float64 // and so for each unit of the search's rank
 	Foreign      float64 // a part of a grip that as a whole sounds more than the chord
 	Spread       float64 // a shell over four frets and off strings 4 and 3: a shell lies under the hand
+	NoPart       float64 // a shell on the root that is no part of a grip that players know
 	Skip         float64 // a shell with a string between its voices
 	High         float64 // a shell on strings 3 and 2 over a bass on string 5
 	Second       float64 // a second choice of the vocabulary
@@ -59,10 +60,14 @@ type weights struct {
 	SameSlide float64 // or slides along its own string
 	Refinger  float64 // a held bass note changes its finger
 
+	// Over the whole.
+	Tying float64 // the share of the free path's cost that the whole may cost more with equal bars tied: one that is learned serves in all
+
 	// From one hit to the next.
 	Step      float64 // the top voice moves a half or whole step
 	Third     float64 // each semitone from the third on
 	Leap      float64 // a fourth or more, on top
+	LeapSoon  float64 // and so with little time: tones that come fast are heard as one voice only where they are near (van Noorden 1975, from memory)
 	Place     float64 // a finger is put down anew
 	Slide     float64 // or slides along the string it is on: a guide
 	VoiceMove float64 // a tone of the shape before is not kept
@@ -71,7 +76,7 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, High: 5, Skip: 30, Foreign: 8, Second: 20,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, NoPart: 200, High: 5, Skip: 30, Foreign: 8, Second: 20,
 	NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6,
 	DoubledGuide: 6, Gap: 8, BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 8, FarVoice: 12,
 	Diminished: 8, OverPassing: 15, Wide: 80, Thin: 10, Thick: 40, BassString: 40, HighFret: 12, UpNeck: 0.03,
@@ -79,15 +84,24 @@ var arranging = weights{
 	OpenString: 4, Outer: 1,
 	Shift: 6, ShiftMM: 0.4, LateMM: 6, FarFret: 120, Cross: 3, SameHop: 16, SameSlide: 6, Refinger: 30,
 	Step: 3, Third: 18, Leap: 20, Place: 1.5, Slide: 1, VoiceMove: 1, Crowded: 1000,
+	Tying: 0.05,
 }
 
-// arrangingShells are the weights in use for shells, and in the other schools, where
-// they stand in for what is not there. Two voices are led more closely than three or
-// four, since nothing covers a leap, nor a string that rings on, and the hand is free
-// to take the second choice.
+// arrangingShells are the weights in use for shells. Two voices are led more closely than
+// three or four, since nothing covers a leap, nor a string that rings on, and the hand is
+// free to take the second choice.
 var arrangingShells = func() weights {
 	w := arranging
-	w.Third, w.Leap, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 20, 250, 280, 10, 15, 5, 0
+	w.Third, w.Leap, w.LeapSoon, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 30, 0, 850, 280, 10, 15, 5, 0
+	w.NoPart, w.Tying = 800, 0.25 // a leap or an unknown shell costs as much as many bars
+	return w
+}()
+
+// arrangingOthers are those for the other schools, where a shell only stands in for what
+// is not there: it is rather led well than known.
+var arrangingOthers = func() weights {
+	w := arrangingShells
+	w.NoPart = arranging.NoPart
 	return w
 }()
 
