@@ -17,7 +17,7 @@ import (
 func TestUnsavedWorkOutlivesAKill(t *testing.T) {
 	data := t.TempDir()
 	x := onTerminal(t, program(t, data, "--data", data))
-	x.wait("First chords")
+	x.wait("change the day")
 	x.press("\x1b[F")
 	x.press("e")
 	x.wait("edit · Tin Kettle Blues")
@@ -33,7 +33,7 @@ func TestUnsavedWorkOutlivesAKill(t *testing.T) {
 	require.NoFileExists(t, saved)
 
 	x = onTerminal(t, program(t, data, "--data", data))
-	x.wait("First chords")
+	x.wait("change the day")
 	x.press("\x1b[F")
 	x.press("e")
 	x.wait("never saved is still here")

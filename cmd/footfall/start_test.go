@@ -58,7 +58,7 @@ func BenchmarkFirstFrame(b *testing.B) {
 		tty, err := pty.StartWithSize(c, &pty.Winsize{Rows: 24, Cols: 80})
 		require.NoError(b, err)
 		seen, buf := "", make([]byte, 1<<16)
-		for !strings.Contains(seen, "First chords") {
+		for !strings.Contains(seen, "change the day") {
 			n, err := tty.Read(buf)
 			require.NoError(b, err)
 			seen += string(buf[:n])
@@ -79,7 +79,7 @@ func BenchmarkFirstFrame(b *testing.B) {
 // 0.2 % of a core.
 func BenchmarkIdle(b *testing.B) {
 	const rest = 8 * time.Second
-	for name, keys := range map[string][]string{"home": nil, "drill": {"\r"}, "review": {"r"}, "shapes": {"s"}, "inputs": {"i"}, "today": {"t"}, "play": {"\x1b[F", "p"}, "edit": {"\x1b[F", "e"}} {
+	for name, keys := range map[string][]string{"home": nil, "drill": {"d", "\r"}, "review": {"r"}, "shapes": {"s"}, "inputs": {"i"}, "today": {"t"}, "play": {"\x1b[F", "p"}, "edit": {"\x1b[F", "e"}} {
 		b.Run(name, func(b *testing.B) {
 			used := 0.0
 			for b.Loop() {

@@ -156,9 +156,9 @@ func (x *terminal) press(keys string) {
 func TestScreensOnATerminal(t *testing.T) {
 	data := t.TempDir()
 	x := onTerminal(t, program(t, data))
-	first := x.wait("First chords")
-	assert.NotContains(t, first, "\x1b]11;?", "the terminal is not asked for its background")
-	x.press("\r")
+	first := x.wait("change the day")
+	assert.Equal(t, 1, strings.Count(first, "\x1b]11;?"), "the terminal is asked for its background, once, and not waited for")
+	x.press("d\r")
 	x.wait("Play the")
 	x.press("3\r")
 	x.wait(" s\x1b") // the time of the verdict

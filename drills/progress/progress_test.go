@@ -77,6 +77,16 @@ func TestReview(t *testing.T) {
 	assert.Equal(t, []progress.ItemsRow{{Kind: "passage", Items: 1, Known: 1}}, v.Items)
 }
 
+// A week is told in a line, and one without practice too.
+func TestWeek(t *testing.T) {
+	r := record(t)
+	v := progress.Look(r)
+	assert.Equal(t, "This week: 3 days, 40 minutes, 13 right of 15, 2 passes played.", v.Week())
+	assert.Equal(t, "Nothing practised this week yet.", progress.Look(progress.Record{Today: r.Today}).Week())
+	assert.Equal(t, "2026-11-23", progress.Monday(day(t, "2026-11-29")).String(), "a Sunday is the week's last day (ISO 8601)")
+	assert.Equal(t, "2026-11-30", progress.Monday(day(t, "2026-11-30")).String())
+}
+
 // A week's tempos are the fastest, whichever came last; what should have been
 // asked before today is due today, what is far off is not told.
 func TestTemposAndDue(t *testing.T) {

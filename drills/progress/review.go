@@ -2,6 +2,7 @@ package progress
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -175,7 +176,7 @@ func Look(r Record) Review {
 	weeks := map[timeKey]Tally{}
 	for k, t := range r.Counts.Days {
 		days[k.Day] = days[k.Day].Plus(t)
-		key := timeKey{monday(k.Day), k.Way}
+		key := timeKey{Monday(k.Day), k.Way}
 		weeks[key] = weeks[key].Plus(t)
 		v.Asked += t.Asked
 		v.Right += t.Right()
@@ -204,7 +205,8 @@ func Look(r Record) Review {
 }
 
 // monday returns the Monday on or before a day.
-func monday(d memory.Day) memory.Day { return d - (d+3)%7 } // day 0 was a Thursday
+// Monday is the first day of the week that a day lies in.
+func Monday(d memory.Day) memory.Day { return d - (d+3)%7 } // day 0 was a Thursday
 
 func spans(r Record, days map[memory.Day]Tally, name func(memory.Day) string) []SpanRow {
 	tallies := map[string]Tally{}
@@ -341,7 +343,7 @@ func tempos(r Record) []TempoRow {
 	}
 	found := map[key]*TempoRow{}
 	for _, t := range r.Takes {
-		k := key{t.Item, monday(t.Day)}
+		k := key{t.Item, Monday(t.Day)}
 		if t.Day < r.Since || !t.Item.Known() {
 			continue
 		}
@@ -381,12 +383,12 @@ func offsets(r Record) []OffsetRow {
 		if t.Day < r.Since || t.Matched == 0 {
 			continue
 		}
-		s := weeks[monday(t.Day)]
+		s := weeks[Monday(t.Day)]
 		n, mean, sd := float64(t.Matched), t.Mean.Seconds()*1000, t.Spread.Seconds()*1000
 		s.n += t.Matched
 		s.sum += n * mean
 		s.sumSq += n * (sd*sd + mean*mean)
-		weeks[monday(t.Day)] = s
+		weeks[Monday(t.Day)] = s
 	}
 	rows := []OffsetRow{}
 	for w, s := range weeks {
@@ -466,5 +468,33 @@ func whole(rows []SpanRow, until string, name func(memory.Day) string) []SpanRow
 	return all
 }
 
-func weekOf(d memory.Day) string  { return monday(d).String() }
+func weekOf(d memory.Day) string  { return Monday(d).String() }
 func monthOf(d memory.Day) string { return d.String()[:len("2006-01")] }
+
+// Week tells in a line how it went since the day looked back to.
+func (v Review) Week() string {
+	days, spent := 0, 0.0
+	for _, d := range v.Days {
+		if d.Minutes > 0 || d.Asked > 0 || d.Passes > 0 {
+			days, spent = days+1, spent+d.Minutes
+		}
+	}
+	if days == 0 {
+		return "Nothing practised this week yet."
+	}
+	says := fmt.Sprintf("This week: %s, %.0f minutes", some(days, "day", "days"), math.Ceil(spent))
+	if v.Asked > 0 {
+		says += fmt.Sprintf(", %d right of %d", v.Right, v.Asked)
+	}
+	if v.Passes > 0 {
+		says += ", " + some(v.Passes, "pass", "passes") + " played"
+	}
+	return says + "."
+}
+
+func some(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}

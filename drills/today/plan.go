@@ -160,6 +160,11 @@ func (p Plan) Total() int {
 	return total
 }
 
+// AllDone reports whether nothing but breaks is left to do, of a day that had something.
+func (p Plan) AllDone() bool {
+	return len(p.Steps) > 0 && !slices.ContainsFunc(p.Steps, func(s Step) bool { return !s.Done && s.Kind != Break })
+}
+
 // Numbered returns the steps but for the breaks.
 func (p Plan) Numbered() []Step {
 	return slices.DeleteFunc(slices.Clone(p.Steps), func(s Step) bool { return s.Kind == Break })

@@ -231,7 +231,7 @@ func TestWhereverItBreaks(t *testing.T) {
 // good size: the program draws on, and in that size.
 func TestResizeStorm(t *testing.T) {
 	s := show(t, "")
-	s.until(t, "First chords")
+	s.until(t, "change the day")
 	chance := rand.New(rand.NewPCG(5, 5))
 	for i := range 1000 {
 		size := &pty.Winsize{Rows: uint16(1 + chance.IntN(80)), Cols: uint16(1 + chance.IntN(250))}

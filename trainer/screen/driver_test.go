@@ -50,6 +50,7 @@ type ledger struct {
 	mu      sync.Mutex
 	answers []history.Answer
 	broken  bool
+	deaf    bool // cannot be read
 	record  progress.Record
 	plan    history.Plan
 }
@@ -80,6 +81,9 @@ func (l *ledger) Notice() string                                               {
 func (l *ledger) LastTakes(context.Context) (map[memory.Item]history.Take, error) { return nil, nil }
 func (l *ledger) TunesInWork(context.Context, time.Time) ([]string, error)        { return nil, nil }
 func (l *ledger) Look(context.Context, memory.Day, memory.Day) (progress.Record, error) {
+	if l.deaf {
+		return l.record, errors.New("the disk went away")
+	}
 	return l.record, nil
 }
 

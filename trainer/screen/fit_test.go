@@ -15,6 +15,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
 )
@@ -190,7 +191,7 @@ func TestEveryKeyFits(t *testing.T) {
 
 // A terminal that is too small is told what is needed, within what it has.
 func TestSmallTerminalsAreTold(t *testing.T) {
-	d := drive(t, ready(t), 80, 24)
+	d := drive(t, ready(t), 80, 24, page.ID{Kind: "review"})
 	for _, size := range [][2]int{{60, 20}, {79, 24}, {80, 23}, {200, 10}, {30, 60}, {20, 5}, {10, 3}, {1, 1}} {
 		d.send(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
 		view := d.view()

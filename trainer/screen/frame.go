@@ -204,7 +204,11 @@ func (f *frame) back() tea.Cmd {
 	if pass, ok := p.(page.Passing); ok && pass.Passing() {
 		delete(f.pages, id)
 	}
-	return leave(p)
+	left := leave(p)
+	if r, ok := f.top().(page.Returned); ok {
+		return tea.Sequence(left, r.Return()) // what is left is kept first
+	}
+	return left
 }
 
 // quit lets every page finish before the program ends, once.

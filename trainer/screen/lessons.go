@@ -16,18 +16,8 @@ var Lessons = page.ID{Kind: "lessons"}
 // LessonOf is the page of a lesson by its name.
 func LessonOf(name string) page.ID { return page.ID{Kind: "lesson", Arg: name} }
 
-// day is the day's plan, laid where no page has done so yet.
-func (s *Services) day() (*session.Agenda, error) {
-	if s.agenda != nil {
-		return s.agenda, nil
-	}
-	var err error
-	s.agenda, err = s.Desk.Agenda(session.Day{})
-	return s.agenda, err
-}
-
 func (s *Services) lessonList() (page.Page, error) {
-	a, err := s.day()
+	a, err := s.today(session.Day{})
 	if err != nil {
 		return nil, err
 	}
@@ -53,7 +43,7 @@ func (s *Services) lessonList() (page.Page, error) {
 }
 
 func (s *Services) lessonPage(name string) (page.Page, error) {
-	a, err := s.day()
+	a, err := s.today(session.Day{})
 	if err != nil {
 		return nil, err
 	}
@@ -90,7 +80,7 @@ func (s *Services) task(id page.ID) (page.Page, error) {
 	if _, err := fmt.Sscan(id.Arg, &task, &name); err != nil {
 		return nil, err
 	}
-	a, err := s.day()
+	a, err := s.today(session.Day{})
 	if err != nil {
 		return nil, err
 	}

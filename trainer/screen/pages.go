@@ -12,6 +12,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/today"
+	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/clock"
 	"footfall/trainer/guard"
@@ -20,6 +21,7 @@ import (
 	"footfall/trainer/screen/arrangement"
 	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
+	"footfall/trainer/screen/drillmenu"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/inputs"
 	"footfall/trainer/screen/page"
@@ -63,7 +65,8 @@ type Services struct {
 	moves  []tea.Msg
 	// edited is the tune that is played as the tune room has it.
 	edited *tune.Tune
-	// agenda is the day's plan, once its page was opened.
+	laying sync.Mutex
+	// agenda is the day's plan, once it was laid out.
 	agenda *session.Agenda
 }
 
@@ -92,7 +95,13 @@ func (s *Services) move() (tea.Msg, bool) {
 // a row here, and a row in doors if the first screen leads to it.
 var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"home": func(s *Services, _ page.ID) (page.Page, error) {
-		return home.New(s.Theme, s.Desk, s.Go, DrillOf, doors), nil
+		return home.New(home.Room{
+			Theme: s.Theme, Neck: func() fretboard.Neck { return s.Desk.Neck }, Tunes: func() []session.Tune { return s.Desk.Tunes }, Front: s.front, Step: s.stepOf,
+			Day: TodayOf("", 0), Tune: arrangementOf, Move: s.Go, Doors: doors, Fresh: s.Desk.Fresh(),
+		}), nil
+	},
+	"drills": func(s *Services, id page.ID) (page.Page, error) {
+		return drillmenu.New(s.Theme, s.Desk, id.Tune, s.Go, DrillOf), nil
 	},
 	"drill": func(s *Services, id page.ID) (page.Page, error) {
 		name, chords, _ := strings.Cut(id.Arg, " ")
@@ -128,10 +137,11 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		if s.agenda, err = s.Desk.Agenda(session.Day{Minutes: minutes, Tune: id.Tune}); err != nil {
+		agenda, err := s.today(session.Day{Minutes: minutes, Tune: id.Tune})
+		if err != nil {
 			return nil, err
 		}
-		return day.New(s.Theme, s.agenda, s.Go, s.stepOf), nil
+		return day.New(s.Theme, agenda, s.Go, s.stepOf), nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) { return s.step(id) },
 	"add": func(s *Services, _ page.ID) (page.Page, error) {
@@ -171,6 +181,36 @@ func (s *Services) playAlong(p session.Passage, passed func(session.Pass)) (page
 	return play.New(s.Theme, s.Desk.Neck, along), nil
 }
 
+// today is the day under way, or one that is asked for in its place.
+func (s *Services) today(ask session.Day) (*session.Agenda, error) {
+	s.laying.Lock()
+	defer s.laying.Unlock()
+	if usual := ask.Minutes == 0 && ask.Tune == ""; usual && s.agenda != nil && s.agenda.Plan().Day == memory.DayOf(s.Desk.Now()).String() {
+		return s.agenda, nil
+	}
+	a, err := s.Desk.Agenda(ask)
+	if err == nil {
+		s.agenda = a
+	}
+	return a, err
+}
+
+// underWay is the day that the pages of steps are about.
+func (s *Services) underWay() *session.Agenda {
+	s.laying.Lock()
+	defer s.laying.Unlock()
+	return s.agenda
+}
+
+// front is what the first screen shows.
+func (s *Services) front() (session.Front, error) {
+	a, err := s.today(session.Day{})
+	if err != nil {
+		return session.Front{}, err
+	}
+	return s.Desk.Front(a)
+}
+
 // step makes the page of a step of the day's plan: its questions, or what it plays.
 func (s *Services) step(id page.ID) (page.Page, error) {
 	n, err := strconv.Atoi(id.Arg)
@@ -182,11 +222,12 @@ func (s *Services) step(id page.ID) (page.Page, error) {
 
 // stepPage makes the page of the step with a number.
 func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
-	step, err := s.agenda.Begin(n)
+	agenda := s.underWay()
+	step, err := agenda.Begin(n)
 	if err != nil {
 		return nil, err
 	}
-	asked, asks, err := s.agenda.Questions(n, true)
+	asked, asks, err := agenda.Questions(n, true)
 	if err != nil {
 		return nil, err
 	}
@@ -196,7 +237,7 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 		}
 		return s.asking(id, asked, page.Titled(s.Theme, "today", step.Text)), nil
 	}
-	p, plays, err := s.agenda.Passage(n)
+	p, plays, err := agenda.Passage(n)
 	if err != nil {
 		return nil, err
 	}
@@ -204,7 +245,7 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 		return nil, fmt.Errorf("step %d has nothing to ask or to play", n)
 	}
 	return s.playAlong(p, func(pass session.Pass) {
-		if done, err := s.agenda.Passed(n, pass.Result); err == nil && done {
+		if done, err := agenda.Passed(n, pass.Result); err == nil && done {
 			s.Guard.Send(page.Done{ID: id})
 		}
 	})
@@ -230,13 +271,14 @@ func (s *Services) asking(id page.ID, asked *session.Session, title string) page
 // are shown.
 var doors = []home.Door{
 	{Key: page.PlayAlong, Says: "play along", NeedsTune: true, To: PlayOf},
-	{Key: page.Arrangement, Says: "arrangement", NeedsTune: true, To: func(t string) page.ID { return page.ID{Kind: "arrangement", Tune: t} }},
+	{Key: page.Arrangement, Says: "arrangement", NeedsTune: true, To: arrangementOf},
 	{Key: page.Edit, Says: "edit", NeedsTune: true, To: EditOf},
-	{Key: page.Add, Says: "add a tune", To: func(string) page.ID { return page.ID{Kind: "add"} }},
+	{Key: page.Drills, Says: "drills", To: func(t string) page.ID { return page.ID{Kind: "drills", Tune: t} }},
 	{Key: page.Lessons, Says: "lessons", To: func(string) page.ID { return Lessons }},
-	{Key: page.Today, Says: "today", To: func(string) page.ID { return TodayOf("", 0) }},
-	{Key: page.LookBack, Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
 	{Key: page.Shapes, Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
+	{Key: page.LookBack, Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
+	{Key: page.Today, Says: "change the day", To: func(string) page.ID { return TodayOf("", 0) }},
+	{Key: page.Add, Says: "add a tune", To: func(string) page.ID { return page.ID{Kind: "add"} }},
 	{Key: page.Inputs, Says: "inputs", To: func(string) page.ID { return page.ID{Kind: "inputs"} }},
 }
 
@@ -331,6 +373,9 @@ func (s *Services) hear() (deaf func()) {
 
 // Home is the first screen.
 var Home = page.ID{Kind: "home"}
+
+// arrangementOf is the page that walks through a tune.
+func arrangementOf(tune string) page.ID { return page.ID{Kind: "arrangement", Tune: tune} }
 
 // PlayOf is the page that plays a tune along.
 func PlayOf(tune string) page.ID { return page.ID{Kind: "play", Tune: tune} }

@@ -103,7 +103,7 @@ func TestEditingATune(t *testing.T) {
 func TestABuiltInTuneIsSavedAmongThePlayersOwn(t *testing.T) {
 	s, _ := room(t, termenv.Ascii)
 	d := drive(t, s, 80, 24)
-	d.pressAll("end up e")
+	d.pressAll("down down down down down e")
 	d.sees("edit · Lantern Street")
 	d.sees("built in")
 	d.pressAll("b7 enter ctrl+s")

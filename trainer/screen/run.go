@@ -14,6 +14,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 	"footfall/trainer/screen/background" // tells Lip Gloss before Bubble Tea asks
 	"footfall/trainer/screen/page"
@@ -51,7 +52,7 @@ func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 	ask := ""
 	if terminal, ok := in.(*os.File); ok && f.services.AskBackground && runtime.GOOS != "windows" { // whose consoles hand on keys, no bytes
 		ask = background.Question
-		in = background.Listen(terminal, func(dark bool) { f.services.Guard.Send(ground{dark}) })
+		in = background.Listen(terminal, clock.Now, func(dark bool) { f.services.Guard.Send(ground{dark}) })
 	}
 	m := &painted{frame: f, painter: startPainter(out, ask)}
 	p := tea.NewProgram(m, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),

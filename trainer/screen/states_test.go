@@ -35,8 +35,9 @@ func states(name string) []state {
 	room := func(says string, keys ...string) state { return state{"edit, " + says, EditOf(name), keys} }
 	arranged := page.ID{Kind: "arrangement", Tune: name}
 	return []state{
-		{"home", Home, nil},
-		{"home, a drill that needs a tune", Home, []string{"right", "right", "right"}},
+		{"home", Home, nil}, {"home, a tune", Home, []string{"end"}}, {"home, finding", Home, []string{"/", "l", "a"}}, {"home, found none", Home, []string{"/", "#"}},
+		{"drills", page.ID{Kind: "drills"}, nil}, {"drills, one that needs a tune", page.ID{Kind: "drills"}, []string{"home", "left", "right", "right", "right"}},
+		{"drills, a tune", page.ID{Kind: "drills"}, []string{"end"}},
 		drill("find"), drill("find", "right", "right"), drill("find", "enter"), drill("find", "3", "enter"), drill("find", "3", "enter", "esc"),
 		drill("name"), drill("name", "1", "enter"), drill("spell"), drill("spell", "C", "enter"),
 		drill("line"), drill("line", "6", "space", "3", "enter"),
@@ -101,6 +102,8 @@ func (d *driver) come(s state) {
 	}
 	if s.id != Home {
 		d.send(page.Open{ID: s.id})
+	} else {
+		d.press("esc", "home") // nothing is looked for, and the first line is pointed at
 	}
 	d.press(s.keys...)
 }

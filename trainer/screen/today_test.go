@@ -33,7 +33,7 @@ func TestTheDayFromTheFirstScreen(t *testing.T) {
 	d.sees("tempo 62 66 70") // the passage, from where its ramp was left
 	d.press("esc")
 	d.press("esc")
-	d.sees("First chords")
+	d.sees("change the day")
 }
 
 func TestLookingBackFromTheFirstScreen(t *testing.T) {
@@ -50,7 +50,7 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	d.press("right")
 	d.sees("learning")
 	d.press("esc")
-	d.sees("First chords")
+	d.sees("change the day")
 	require.False(t, d.quit)
 }
 
@@ -61,7 +61,7 @@ func TestAnswersGoOn(t *testing.T) {
 	s := services(t, termenv.Ascii, l)
 	s.GoOn = time.Millisecond
 	d := drive(t, s, 80, 24)
-	d.press("enter")
+	d.press("d", "enter")
 	d.sees("question 1 of 3")
 	d.press(d.right(), "enter")
 	d.sees("question 2 of 3")

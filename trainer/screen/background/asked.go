@@ -29,6 +29,7 @@ var begun = regexp.MustCompile("\x1b\\](?:1(?:1(?:;[rgba:/0-9a-fA-F]{0,26}\x1b?)
 // answer, which comes among the keys, is taken out of what is read, whenever it comes.
 type Terminal struct {
 	*os.File
+	now   func() time.Time
 	asked time.Time
 	once  sync.Once
 	told  func(dark bool)
@@ -40,8 +41,8 @@ type Terminal struct {
 
 // Listen reads from a terminal that is being asked now; told hears once, at most, and
 // from the goroutine that reads, whether the background is dark.
-func Listen(f *os.File, told func(dark bool)) *Terminal {
-	return &Terminal{File: f, asked: time.Now(), told: told}
+func Listen(f *os.File, now func() time.Time, told func(dark bool)) *Terminal {
+	return &Terminal{File: f, now: now, asked: now(), told: told}
 }
 
 // Read reads what is typed. It may return nothing, and no error, where all that came was
@@ -64,11 +65,11 @@ func (t *Terminal) take(read []byte) []byte {
 	all := append(bytes.Clone(t.held), read...)
 	t.held = nil
 	if m := answer.FindSubmatchIndex(all); m != nil && (all[m[0]] == '\x1b' || m[0] == 0 && t.escaped) {
-		if time.Since(t.asked) <= Deadline {
+		if t.now().Sub(t.asked) <= Deadline {
 			t.once.Do(func() { t.told(isDark(all[m[2]:m[3]], all[m[4]:m[5]], all[m[6]:m[7]])) })
 		}
 		all = append(all[:m[0]:m[0]], all[m[1]:]...)
-	} else if at := begun.FindIndex(all); at != nil && time.Since(t.asked) <= Deadline {
+	} else if at := begun.FindIndex(all); at != nil && t.now().Sub(t.asked) <= Deadline {
 		t.held = bytes.Clone(all[at[0]:])
 		all = all[:at[0]]
 	}

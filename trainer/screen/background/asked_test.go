@@ -17,7 +17,7 @@ func typed(t *testing.T, asked time.Time, pieces ...string) (keys string, told [
 	require.NoError(t, err)
 	defer r.Close()
 	defer w.Close()
-	in := Listen(r, func(dark bool) { told = append(told, dark) })
+	in := Listen(r, time.Now, func(dark bool) { told = append(told, dark) })
 	in.asked = asked
 	buf := make([]byte, 256)
 	for _, p := range pieces {
@@ -71,7 +71,7 @@ func TestALateAnswerChangesNothing(t *testing.T) {
 func TestNothingIsLostInSmallReads(t *testing.T) {
 	r, w, err := os.Pipe()
 	require.NoError(t, err)
-	in := Listen(r, func(bool) {})
+	in := Listen(r, time.Now, func(bool) {})
 	const text = "a line that is longer than what is read at once, with \x1b]x no answer in it"
 	_, err = w.WriteString(text)
 	require.NoError(t, err)

@@ -10,7 +10,6 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/today"
 	"footfall/trainer/screen/page"
@@ -59,6 +58,9 @@ func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (pa
 // Init does nothing: the page waits for keys.
 func (p *Page) Init() tea.Cmd { return nil }
 
+// Return looks at the plan anew, once a step was left.
+func (p *Page) Return() tea.Cmd { return p.Update(nil) }
+
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
@@ -85,12 +87,7 @@ func (p *Page) next() int {
 
 // end says what the day came to, once all of it is done.
 func (p *Page) end() {
-	for _, s := range p.plan.Steps {
-		if !s.Done && s.Kind != today.Break {
-			return
-		}
-	}
-	if len(p.plan.Steps) > 0 {
+	if p.plan.AllDone() {
 		p.says = p.agenda.Says()
 	}
 }
@@ -173,12 +170,6 @@ func (p *Page) start() {
 	}
 }
 
-// sentence makes a sentence of a reason.
-func sentence(why string) string {
-	r := []rune(why)
-	return strings.ToUpper(string(r[:1])) + string(r[1:]) + "."
-}
-
 // View draws the plan.
 func (p *Page) View() string {
 	if len(p.plan.Steps) == 0 {
@@ -190,7 +181,7 @@ func (p *Page) View() string {
 		if t.By != "" {
 			says += " by " + t.By
 		}
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(says+": "+t.Says), max(20, p.width-4), ""), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(says+": "+t.Says), max(20, p.width-4)), "\n") {
 			lines = append(lines, "  "+l)
 		}
 		lines = append(lines, "")
@@ -205,24 +196,24 @@ func (p *Page) View() string {
 			length = "  done"
 		}
 		head := fmt.Sprintf("  %s %s  ", pointer, length)
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(s.Text), max(20, p.width-2-lipgloss.Width(head)), ""), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(s.Text), max(20, p.width-2-lipgloss.Width(head))), "\n") {
 			lines = append(lines, style.Render(head+l))
 			head = strings.Repeat(" ", lipgloss.Width(head))
 		}
 	}
 	below := p.says
 	if below == "" && p.at < len(p.plan.Steps) && p.plan.Steps[p.at].Why != "" {
-		below = sentence(p.plan.Steps[p.at].Why)
+		below = page.Sentence(p.plan.Steps[p.at].Why)
 	}
 	if below != "" {
 		lines = append(lines, "")
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(below), p.width-4, ""), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(below), p.width-4), "\n") {
 			lines = append(lines, "  "+l)
 		}
 	}
 	for _, n := range p.plan.Notes {
 		lines = append(lines, "")
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(n), p.width-4, ""), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(n), p.width-4), "\n") {
 			lines = append(lines, "  "+p.theme.Dim.Render(l))
 		}
 	}

@@ -1,19 +1,16 @@
-// Package home is the first screen: what to practise and with what, and the
-// doors to the other screens. It knows the names of what can be picked, never
-// what is asked of them.
+// Package home is the first screen: what to do now and why, how the week went, the
+// tunes, and the doors to the other screens. What the day holds is the agenda's.
 package home
 
 import (
-	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
-	"footfall/drills"
-	"footfall/harmony/tune"
+	"footfall/drills/today"
+	"footfall/fretboard"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
@@ -25,322 +22,306 @@ type Door struct {
 	Says string
 	// NeedsTune is set where the page is about the tune that is picked.
 	NeedsTune bool
-	// To gives the page, for the tune picked ("" where it needs none).
+	// To gives the page, for the tune picked, "" for none.
 	To func(tune string) page.ID
 }
 
-// row is something to practise with.
-type row struct {
-	tune, chords string
-	title, says  string
-	facts        string
-	noLine       bool
-	written      *tune.Tune // nil where it is no tune
+// Room is what the page works with.
+type Room struct {
+	Theme *theme.Theme
+	Neck  func() fretboard.Neck
+	// Tunes are the tunes there are now.
+	Tunes func() []session.Tune
+	// Front looks at the day and the week. It may take its time: it is called away from
+	// the keys.
+	Front func() (session.Front, error)
+	// Step is the page of a step of the day, false where it has none.
+	Step func(today.Step) (page.ID, bool)
+	// Day is the page of the whole day's plan, Tune that of a tune.
+	Day  page.ID
+	Tune func(name string) page.ID
+	Move func(tea.Msg)
+	// Doors are the ways to other pages, in the order they are shown.
+	Doors []Door
+	// Fresh is set where nothing has been practised yet.
+	Fresh bool
+	// Later is set where another page stands before this one at first: what the page
+	// shows is looked up once that is left.
+	Later bool
 }
 
 // Page is the first screen.
 type Page struct {
-	theme   *theme.Theme
-	desk    *session.Desk
-	drills  []session.Drill
-	rows    []row
-	move    func(tea.Msg)
-	drillOf func(session.Choice) page.ID
-	doors   []Door
-	fresh   bool // nothing has been practised yet
-	drill   int
-	row     int
-	top     int
-	width   int
-	height  int
-	start   key.Binding
-	arrows  []key.Binding
+	Room
+	front *session.Front // nil until it was looked up
+	fault string
+	tunes []session.Tune
+	// filter is what a tune's name must hold; filtering while it is typed.
+	filter    string
+	filtering bool
+	// at is the line pointed at: the steps of the day first, then the tunes.
+	at     int
+	moved  bool // by the player, who is not moved again
+	width  int
+	height int
 }
 
-// New makes the page; drillOf gives the drill's page for a choice.
-func New(t *theme.Theme, d *session.Desk, move func(tea.Msg), drillOf func(session.Choice) page.ID, doors []Door) *Page {
-	p := &Page{theme: t, desk: d, drills: session.Drills(), move: move, drillOf: drillOf, doors: doors, fresh: d.Fresh(), width: 80, height: 20}
+// looked is what was looked up for a page.
+type looked struct {
+	page  *Page
+	front session.Front
+	err   error
+}
+
+// New makes the page.
+func New(r Room) *Page {
+	p := &Page{Room: r, width: 80, height: 20}
 	p.offer()
-	p.start = page.Act.Key(t, "start")
-	p.arrows = []key.Binding{page.Across.Key(t, "which drill"), page.UpDown.Key(t, "with what")}
 	return p
 }
 
-// offer lists what there is to practise with.
+// Init looks up what the page shows.
+func (p *Page) Init() tea.Cmd {
+	if p.Later {
+		return nil
+	}
+	return p.look
+}
+
+// Return looks again, once another page was left.
+func (p *Page) Return() tea.Cmd { return p.look }
+
+func (p *Page) look() tea.Msg {
+	f, err := p.Front()
+	return looked{p, f, err}
+}
+
+// offer lists the tunes, those in work first, as far as the filter lets them.
 func (p *Page) offer() {
-	p.rows = nil
-	for _, s := range drills.Sets {
-		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
+	name := ""
+	if i := p.at - len(p.steps()); i >= 0 && i < len(p.tunes) {
+		name = p.tunes[i].Name
 	}
-	for _, tu := range p.desk.Tunes {
-		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: factsOf(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
-	}
-}
-
-func factsOf(t *tune.Tune) string {
-	minor := ""
-	if t.Key.Minor {
-		minor = "m"
-	}
-	return fmt.Sprintf("%s%s %d/%d %g", t.Key.Tonic, minor, t.Meter.Upper, t.Meter.Lower, t.Tempo)
-}
-
-func hasLine(t *tune.Tune) bool {
-	for _, s := range t.Sections {
-		for _, b := range s.Bars {
-			if b.Bass != nil {
-				return true
+	rank := func(t session.Tune) int {
+		if p.front != nil {
+			if i := slices.Index(p.front.Work, t.Name); i >= 0 {
+				return i
 			}
 		}
+		return len(p.Tunes())
 	}
-	return false
+	p.tunes = nil
+	for _, t := range p.Tunes() {
+		if p.filter == "" || strings.Contains(strings.ToLower(t.Tune.Title), strings.ToLower(p.filter)) {
+			p.tunes = append(p.tunes, t)
+		}
+	}
+	slices.SortStableFunc(p.tunes, func(a, b session.Tune) int { return rank(a) - rank(b) })
+	for i, t := range p.tunes {
+		if t.Name == name {
+			p.at = len(p.steps()) + i
+		}
+	}
+	p.at = max(0, min(p.at, p.lines()-1))
 }
 
-// Init does nothing.
-func (p *Page) Init() tea.Cmd { return nil }
-
-// SetSize takes the room there is.
-func (p *Page) SetSize(width, height int) {
-	p.width, p.height = width, height
-	p.scroll()
+// steps are the steps of the day, none until they are known.
+func (p *Page) steps() []today.Step {
+	if p.front == nil {
+		return nil
+	}
+	return p.front.Plan.Steps
 }
 
-// Title is the page's title.
-func (p *Page) Title() string { return "what will you practise?" }
+// lines is how many lines can be pointed at.
+func (p *Page) lines() int { return len(p.steps()) + len(p.tunes) }
 
-// Status tells a new player how to begin.
-func (p *Page) Status() string {
-	if p.fresh {
-		return "new here? press enter"
+// step is the step pointed at, nil for none.
+func (p *Page) step() *today.Step {
+	if s := p.steps(); p.at < len(s) {
+		return &s[p.at]
+	}
+	return nil
+}
+
+// tune is the tune pointed at, or that of the step pointed at; "" for none.
+func (p *Page) tune() string {
+	if s := p.step(); s != nil {
+		return s.Tune
+	}
+	if i := p.at - len(p.steps()); i < len(p.tunes) {
+		return p.tunes[i].Name
 	}
 	return ""
 }
 
+// SetSize takes the room there is.
+func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
+
+// Small is true: the page fits terminals that others do not.
+func (p *Page) Small() bool { return true }
+
+// Title names the page.
+func (p *Page) Title() string { return "today" }
+
+// Typing reports whether a filter is typed.
+func (p *Page) Typing() bool { return p.filtering }
+
+// Step leaves the filter.
+func (p *Page) Step() (bool, tea.Cmd) {
+	if p.filter == "" && !p.filtering {
+		return false, nil
+	}
+	p.filter, p.filtering = "", false
+	p.offer()
+	return true, nil
+}
+
 // Keys lists the keys.
-func (p *Page) Keys() []key.Binding { return append([]key.Binding{p.start}, p.arrows...) }
+func (p *Page) Keys() []key.Binding {
+	does := "start"
+	switch {
+	case p.filtering:
+		return []key.Binding{page.Text("letters", "of a tune's name"), page.Act.Key(p.Theme, "take it"), page.UpDown.Key(p.Theme, "which")}
+	case p.front == nil && p.at == 0:
+		does = "today"
+	case p.step() == nil:
+		does = "look at it"
+	}
+	return []key.Binding{page.Act.Key(p.Theme, does), page.UpDown.Key(p.Theme, "which"), page.Filter.Key(p.Theme, "find a tune")}
+}
 
 // MoreKeys lists the keys of the doors, which the page shows.
 func (p *Page) MoreKeys() []key.Binding {
-	bs := []key.Binding{page.FirstLast.Key(p.theme, "first, last"), page.PageUpDown.Key(p.theme, "a page up, down")}
-	for _, d := range p.doors {
-		bs = append(bs, d.Key.Key(p.theme, d.Says))
+	if p.filtering {
+		return nil
+	}
+	bs := []key.Binding{page.FirstLast.Key(p.Theme, "first, last"), page.PageUpDown.Key(p.Theme, "a page up, down")}
+	for _, d := range p.Doors {
+		bs = append(bs, d.Key.Key(p.Theme, d.Says))
 	}
 	return bs
 }
 
-// choice is what is picked.
-func (p *Page) choice() session.Choice {
-	r := p.rows[p.row]
-	return session.Choice{Drill: p.drills[p.drill].Name, Tune: r.tune, Chords: r.chords}
-}
-
-// Update takes keys.
+// Update takes keys, and what was looked up.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
-	if _, ok := msg.(page.Changed); ok {
+	switch msg := msg.(type) {
+	case looked:
+		if msg.page == p {
+			p.take(msg)
+		}
+	case page.Changed:
 		p.offer()
+	case tea.KeyMsg:
+		p.key(msg)
 	}
-	k, ok := msg.(tea.KeyMsg)
-	if !ok {
-		return nil
-	}
-	switch k.String() {
-	case "up":
-		p.row = max(0, p.row-1)
-	case "down":
-		p.row = min(len(p.rows)-1, p.row+1)
-	case "pgup":
-		p.row = max(0, p.row-p.visible())
-	case "pgdown":
-		p.row = min(len(p.rows)-1, p.row+p.visible())
-	case "home":
-		p.row = 0
-	case "end":
-		p.row = len(p.rows) - 1
-	case "left":
-		p.drill = max(0, p.drill-1)
-	case "right":
-		p.drill = min(len(p.drills)-1, p.drill+1)
-	case "enter":
-		if p.cannot() != "" {
-			return nil // the page says why
-		}
-		p.fresh = false
-		p.move(page.Open{ID: p.drillOf(p.choice())})
-	default:
-		for _, d := range p.doors {
-			if !d.Key.Is(k) {
-				continue
-			}
-			if d.NeedsTune && p.rows[p.row].tune == "" {
-				p.move(page.Say{Line: "Pick a tune first: " + d.Says + " needs one."})
-				return nil
-			}
-			p.move(page.Open{ID: d.To(p.rows[p.row].tune)})
-		}
-	}
-	p.scroll()
 	return nil
 }
 
-// cannot says why the drill cannot be had with what is picked, "" if it can.
-func (p *Page) cannot() string {
-	d, r := p.drills[p.drill], p.rows[p.row]
+// take shows what was looked up, and points at the step that comes next unless the
+// player has gone elsewhere.
+func (p *Page) take(l looked) {
+	p.fault = ""
+	if l.err != nil {
+		p.fault = l.err.Error()
+	}
+	before := len(p.steps())
+	p.front = &l.front
+	p.Fresh = p.Fresh && !slices.ContainsFunc(p.steps(), func(s today.Step) bool { return s.Done || s.Asked > 0 })
+	if p.at >= before && p.moved {
+		p.at += len(p.steps()) - before // at the same tune
+		p.offer()
+		return
+	}
+	p.offer()
+	p.at = p.next()
+}
+
+// next is the first step that is not done, or the first line.
+func (p *Page) next() int {
+	return max(0, slices.IndexFunc(p.steps(), func(s today.Step) bool { return !s.Done }))
+}
+
+func (p *Page) key(k tea.KeyMsg) {
+	to := func(at int) { p.at, p.moved = max(0, min(at, p.lines()-1)), true }
+	switch k.String() {
+	case "up":
+		to(p.at - 1)
+	case "down":
+		to(p.at + 1)
+	case "pgup":
+		to(p.at - p.visible())
+	case "pgdown":
+		to(p.at + p.visible())
+	case "home":
+		to(0)
+	case "end":
+		to(p.lines() - 1)
+	default:
+		p.act(k)
+	}
+}
+
+func (p *Page) act(k tea.KeyMsg) {
 	switch {
-	case d.NeedsTune && r.tune == "":
-		return fmt.Sprintf("%s walks through a tune: pick one further down.", d.Title)
-	case d.NeedsTune && r.noLine:
-		return fmt.Sprintf("%s has no bass row to walk through: pick another tune.", r.title)
-	}
-	return ""
-}
-
-const (
-	margin  = 10 // columns before the list
-	details = 2  // rows for a sentence on what is picked
-
-	leastSays = 40 // columns from which the sentences stand in the list too
-)
-
-func firstLines(s string, n int) []string {
-	lines := strings.Split(s, "\n")
-	return lines[:min(n, len(lines))]
-}
-
-// visible is how many rows show at once.
-func (p *Page) visible() int {
-	rows := p.height - 5 - details
-	if len(p.doors) > 0 {
-		rows -= 1 + len(p.doorLines())
-	}
-	return max(3, rows)
-}
-
-// doorLines lists the doors, as many to a line as fit.
-func (p *Page) doorLines() []string {
-	t := p.theme
-	var lines []string
-	line, width := "", 0
-	for _, d := range p.doors {
-		k := d.Key.Key(t, d.Says).Help().Key
-		w := lipgloss.Width(k+" "+d.Says) + 3
-		if width > 0 && margin+width+w > p.width {
-			lines, line, width = append(lines, line), "", 0
+	case p.filtering && page.Act.Is(k):
+		p.filtering = false
+		if len(p.tunes) == 0 {
+			p.filter = ""
+			p.offer()
 		}
-		line += t.Key.Render(k) + " " + t.Dim.Render(d.Says) + "   "
-		width += w
-	}
-	return append(lines, line)
-}
-
-func (p *Page) scroll() {
-	n := p.visible()
-	p.top = max(0, min(p.top, p.row, len(p.rows)-n))
-	if p.row >= p.top+n {
-		p.top = p.row - n + 1
-	}
-}
-
-// tabs are the drills in a row, as many around the one picked as there is room for.
-func (p *Page) tabs() string {
-	t := p.theme
-	more := t.Words("…")
-	room := p.width - margin - 2*lipgloss.Width(more) - 2
-	first, end := p.drill, p.drill+1
-	width := func(i int) int { return lipgloss.Width(p.drills[i].Title) + 3 }
-	for room -= width(p.drill); ; {
-		switch {
-		case end < len(p.drills) && width(end) <= room && (end-p.drill <= p.drill-first || first == 0 || width(first-1) > room):
-			room -= width(end)
-			end++
-			continue
-		case first > 0 && width(first-1) <= room:
-			first--
-			room -= width(first)
-			continue
-		}
-		break
-	}
-	tabs := ""
-	if first > 0 {
-		tabs += t.Dim.Render(more) + " "
-	}
-	for i := first; i < end; i++ {
-		if i == p.drill {
-			tabs += t.Selected.Render("["+p.drills[i].Title+"]") + " "
-		} else {
-			tabs += " " + p.drills[i].Title + "  "
-		}
-	}
-	if end < len(p.drills) {
-		tabs += t.Dim.Render(more)
-	}
-	return tabs
-}
-
-// View draws the page.
-func (p *Page) View() string {
-	t := p.theme
-	var lines []string
-	add := func(s string) { lines = append(lines, s) }
-
-	tabs := "  " + t.Dim.Render("Drill   ") + p.tabs()
-	add(tabs)
-	add(strings.Repeat(" ", margin) + t.Dim.Render(p.drills[p.drill].Says))
-	add("")
-	titles, facts := 0, 0
-	for _, r := range p.rows {
-		titles = min(40, max(titles, lipgloss.Width(t.Words(r.title))))
-		facts = max(facts, lipgloss.Width(r.facts))
-	}
-	for i := p.top; i < min(len(p.rows), p.top+p.visible()); i++ {
-		r := p.rows[i]
-		lead := strings.Repeat(" ", margin)
-		if i == p.top {
-			lead = "  " + t.Dim.Render("With    ")
-		}
-		mark, style := "  ", t.Text
-		if i == p.row {
-			mark, style = t.Glyphs.Pointer+" ", t.Selected
-		}
-		line := lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(r.facts)
-		if room := p.width - margin - titles - facts - 10; room >= leastSays && r.says != "" {
-			line = lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(pad(r.facts, facts)) + "  " + t.Dim.Render(ansi.Truncate(t.Words(r.says), room, t.Words("…")))
-		}
-		add(line)
-	}
-	if p.visible() < len(p.rows) {
-		add(strings.Repeat(" ", margin) + t.Dim.Render(fmt.Sprintf("  %d of %d", p.row+1, len(p.rows))))
-	}
-	add("")
-	detail, look := p.rows[p.row].says, t.Text
-	if why := p.cannot(); why != "" {
-		detail, look = why, t.Warn
-	}
-	for _, l := range firstLines(ansi.Wordwrap(t.Words(detail), p.width-margin-4, ""), details) {
-		add(strings.Repeat(" ", margin+2) + look.Render(l))
-	}
-	if len(p.doors) > 0 {
-		add("")
-		for i, l := range p.doorLines() {
-			lead := strings.Repeat(" ", margin)
-			if i == 0 {
-				lead = "  " + t.Dim.Render("Or") + "      "
-			}
-			add(lead + l)
-		}
-	}
-	if tu := p.rows[p.row].written; tu != nil {
-		if chart := p.preview(tu, p.height-len(lines)-1); len(chart) > 0 {
-			add("")
-			for _, l := range chart {
-				add(strings.Repeat(" ", margin+2) + l)
+	case p.filtering:
+		p.letter(k)
+	case page.Filter.Is(k):
+		p.filtering, p.moved = true, true
+		p.at = len(p.steps())
+	case page.Act.Is(k):
+		p.start()
+	default:
+		for _, d := range p.Doors {
+			switch tune := p.tune(); {
+			case !d.Key.Is(k):
+			case d.NeedsTune && tune == "":
+				p.Move(page.Say{Line: "Pick a tune first: " + d.Says + " needs one."})
+			case !d.NeedsTune && p.step() != nil:
+				p.Move(page.Open{ID: d.To("")})
+			default:
+				p.Move(page.Open{ID: d.To(tune)})
 			}
 		}
 	}
-	return strings.Join(lines, "\n")
 }
 
-func pad(s string, width int) string {
-	s = ansi.Truncate(s, width, "…")
-	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
+// longest is how many letters a filter may have.
+const longest = 30
+
+func (p *Page) letter(k tea.KeyMsg) {
+	switch {
+	case k.Type == tea.KeyBackspace:
+		if r := []rune(p.filter); len(r) > 0 {
+			p.filter = string(r[:len(r)-1])
+		}
+	case (k.Type == tea.KeyRunes || k.Type == tea.KeySpace) && len([]rune(p.filter)) < longest:
+		p.filter += string(k.Runes)
+	}
+	p.at = len(p.steps())
+	p.offer()
+}
+
+// start opens what is pointed at. A step without a page, a break, is had on the page of
+// the day.
+func (p *Page) start() {
+	switch s := p.step(); {
+	case s != nil:
+		p.moved = false
+		if id, ok := p.Room.Step(*s); ok {
+			p.Move(page.Open{ID: id})
+			return
+		}
+		p.Move(page.Open{ID: p.Day})
+	case p.front == nil && !p.moved:
+		p.Move(page.Open{ID: p.Day})
+	case p.tune() != "":
+		p.Move(page.Open{ID: p.Room.Tune(p.tune())})
+	}
 }

@@ -178,7 +178,7 @@ func TestPickIsRememberedAndListenedTo(t *testing.T) {
 
 func TestCalibrateDelay(t *testing.T) {
 	s := newStage(t, fretboard.Standard, "Pickup")
-	s.press("d")
+	s.press("D")
 	s.until("Play any note with each click.")
 	s.press("enter", "enter") // the second is too many
 	s.until("[1]")

@@ -27,6 +27,9 @@ type Drawing struct {
 	// Width is the columns there are, at least 24. Where Height, the rows there
 	// are, is twice the strings, they stand apart; 0 draws them close.
 	Width, Height int
+	// Close lets frets be as narrow as three columns, for marks of two at most, without
+	// signs.
+	Close bool
 }
 
 const (
@@ -46,6 +49,10 @@ func Draw(t *theme.Theme, d Drawing) string {
 	room := d.Width - label - 2
 	cell := min(most, room/(d.Neck.HighestFret+1))
 	first, last := 0, d.Neck.HighestFret
+	least := least
+	if d.Close {
+		least--
+	}
 	if cell < least {
 		cell = least
 		first, last = window(d, max(1, room/cell))

@@ -72,7 +72,10 @@ var (
 	Today    = use("t", "t")
 	LookBack = use("r", "r")
 	Shapes   = use("s", "s")
-	Inputs   = use("i", "i")
+	Drills   = use("d", "d")
+	// Filter finds in a list by letters.
+	Filter = use("/", "/")
+	Inputs = use("i", "i")
 
 	Layer = use("l", "l")
 	// School changes what shapes are drawn from.
@@ -99,7 +102,7 @@ var (
 	Several = use("1-9", "1", "2", "3", "4", "5", "6", "7", "8", "9")
 
 	OpenStrings = use("o", "o")
-	Delay       = use("d", "d")
+	Delay       = use("D", "D")
 
 	Undo    = use("u", "u")
 	Redo    = use("U", "U")

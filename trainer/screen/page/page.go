@@ -3,7 +3,6 @@
 package page
 
 import (
-	"slices"
 	"time"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -66,6 +65,9 @@ type Compact interface{ Small() bool }
 // Passing is a page that is not kept: once left it is made anew.
 type Passing interface{ Passing() bool }
 
+// Returned is a page that is told when another one that stood before it was left.
+type Returned interface{ Return() tea.Cmd }
+
 // Open asks the frame to show a page.
 type Open struct{ ID ID }
 
@@ -114,16 +116,4 @@ func LayerWords(l fretboard.Layer) string {
 		return "+ changes"
 	}
 	return "+ every hit"
-}
-
-// Squeezed takes blank rows out of a view, the last first, until it has no more
-// than some rows.
-func Squeezed(rows []string, most int) []string {
-	rows = slices.Clone(rows)
-	for i := len(rows) - 1; i >= 0 && len(rows) > most; i-- {
-		if rows[i] == "" {
-			rows = slices.Delete(rows, i, i+1)
-		}
-	}
-	return rows
 }

@@ -293,40 +293,10 @@ func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string
 	}
 }
 
-// shade is how firmly something is kept, lighter to darker: met, most of it firm, all
-// firm. Glyphs tell it without colour.
-func (p *Page) shade(k progress.Kept) string {
-	shades := []string{"\u2591", "\u2593", "\u2588"}
-	if p.theme.Glyphs.Full == "#" {
-		shades = []string{".", "+", "#"}
-	}
-	switch met := k.Learning + k.Firm; {
-	case met == 0:
-		return ""
-	case k.Learning == 0:
-		return shades[2]
-	case k.Firm > 0:
-		return shades[1]
-	}
-	return shades[0]
-}
-
-// legend says what the shades mean.
-func (p *Page) legend() string {
-	return fmt.Sprintf("%s learning   %s some of it firm   %s firm (three weeks, three days)",
-		p.shade(progress.Kept{Learning: 1}), p.shade(progress.Kept{Learning: 1, Firm: 1}), p.shade(progress.Kept{Firm: 1}))
-}
-
 // keptNeck shades the places of the neck.
 func (p *Page) keptNeck(v progress.Review) func(w, h int) string {
 	return func(w, h int) string {
-		var marks []fretboard.Mark
-		for _, r := range v.KeptPlaces {
-			if shade := p.shade(r.Kept); shade != "" && r.String <= len(p.neck.Tuning) && r.Fret <= p.neck.HighestFret {
-				marks = append(marks, fretboard.Mark{Place: fretboard.Place{String: r.String, Fret: r.Fret}, Text: strings.Repeat(shade, 2)})
-			}
-		}
-		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w, Height: h}) + "\n\n" + p.legend()
+		return "\n" + neck.Kept(p.theme, p.neck, v.KeptPlaces, w, h) + "\n\n" + neck.ShadesMean(p.theme)
 	}
 }
 
@@ -351,13 +321,13 @@ func (p *Page) keptKeys(v progress.Review) []plot {
 		for _, r := range shown {
 			line := p.theme.Words(r.Name) + strings.Repeat(" ", name-lipgloss.Width(p.theme.Words(r.Name)))
 			for _, k := range r.Keys {
-				line += fmt.Sprintf(" %3s", strings.Repeat(p.shade(k), 2))
+				line += fmt.Sprintf(" %3s", strings.Repeat(neck.Shade(p.theme, k), 2))
 			}
 			lines = append(lines, line)
 		}
 		if rest := len(rows) - len(shown); rest > 0 {
 			lines = append(lines, p.theme.Dim.Render(fmt.Sprintf("%d more: they stand in the table.", rest)))
 		}
-		return strings.Join(append(lines, "", p.legend()), "\n")
+		return strings.Join(append(lines, "", neck.ShadesMean(p.theme)), "\n")
 	}}}
 }

@@ -1,4 +1,4 @@
-package home
+package bars
 
 import (
 	"strings"
@@ -7,6 +7,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/theme"
 )
 
 // Bars of a preview: at most so many a line, each so wide.
@@ -15,13 +16,12 @@ const (
 	barWidth  = 20
 )
 
-// preview writes a tune's chords, a line or more a section, where there are rows
+// Preview writes a tune's chords, a line or more a section, where there are rows
 // for all of them.
-func (p *Page) preview(t *tune.Tune, rows int) []string {
-	width := p.width - margin - 4
+func Preview(th *theme.Theme, t *tune.Tune, width, rows int) []string {
 	name := 0
 	for _, s := range t.Sections {
-		name = max(name, lipgloss.Width(p.theme.Words(s.Name)))
+		name = max(name, lipgloss.Width(th.Words(s.Name)))
 	}
 	name = min(name, 20)
 	count := barsALine
@@ -33,17 +33,17 @@ func (p *Page) preview(t *tune.Tune, rows int) []string {
 		for first := 0; first < len(s.Bars); first += count {
 			label := ""
 			if first == 0 {
-				label = p.theme.Words(s.Name)
+				label = th.Words(s.Name)
 			}
-			line := p.theme.Dim.Render(pad(label, name)) + " " + p.theme.Dim.Render("|")
+			line := th.Dim.Render(fit(label, name)) + " " + th.Dim.Render("|")
 			for i := first; i < min(len(s.Bars), first+count); i++ {
-				line += " " + pad(p.theme.Words(chordsOf(&s.Bars[i])), barWidth-3) + p.theme.Dim.Render(" |")
+				line += " " + fit(th.Words(chordsOf(&s.Bars[i])), barWidth-3) + th.Dim.Render(" |")
 			}
 			lines = append(lines, line)
 		}
 	}
 	if len(t.Form) > 0 {
-		form := strings.Split(ansi.Wordwrap(p.theme.Words("form "+strings.Join(t.Form, " ")), width, ""), "\n")
+		form := strings.Split(ansi.Wordwrap(th.Words("form "+strings.Join(t.Form, " ")), width, ""), "\n")
 		lines = append(append(lines, ""), form...)
 	}
 	if len(lines) > rows {

@@ -1,0 +1,316 @@
+package home
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/drills/today"
+	"footfall/harmony/tune"
+	"footfall/trainer/screen/bars"
+	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/page"
+	"footfall/trainer/session"
+)
+
+const (
+	margin = 10 // columns before the lines that can be pointed at
+	// From paneWidth columns and paneHeight rows on, what is pointed at stands beside the list.
+	paneWidth, paneHeight = 110, 30
+	// leastTunes is how many tunes show at least, leastNeck the rows that the neck is worth.
+	leastTunes, leastNeck = 2, 9
+)
+
+// wide reports whether there is a pane beside the list.
+func (p *Page) wide() bool { return p.width >= paneWidth && p.height >= paneHeight }
+
+// left is the columns of the list.
+func (p *Page) left() int {
+	if p.wide() {
+		return p.width * 11 / 20
+	}
+	return p.width
+}
+
+// Status says the day and how long it is.
+func (p *Page) Status() string {
+	if p.front == nil || p.front.Plan.Day == "" {
+		return ""
+	}
+	plan := p.front.Plan
+	return fmt.Sprintf("%s %s %d minutes", page.DayOf(plan.Day), p.Theme.Glyphs.Dot, plan.Minutes)
+}
+
+// View draws the page.
+func (p *Page) View() string {
+	above := p.above()
+	below := p.doorLines()
+	room := p.height - len(above) - len(below) - 1
+	lines := append(append(above, p.tuneLines(room)...), "")
+	lines = page.Squeezed(append(lines, below...), p.height)
+	for i, l := range lines {
+		lines[i] = strings.TrimRight(ansi.Truncate(l, p.left(), ""), " ")
+	}
+	if p.wide() {
+		lines = page.Beside(p.Theme, lines, p.left(), p.aside(p.width-p.left()-5, p.height), p.height)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// visible is how many tunes show at once.
+func (p *Page) visible() int {
+	return max(leastTunes, p.height-len(p.above())-len(p.doorLines())-2)
+}
+
+// above draws what stands above the tunes: the week, what is worked towards, the day.
+func (p *Page) above() []string {
+	t := p.Theme
+	var lines []string
+	add := func(look lipgloss.Style, text string) {
+		for l := range strings.SplitSeq(page.Wrapped(t.Words(text), p.left()-4), "\n") {
+			lines = append(lines, "  "+look.Render(l))
+		}
+	}
+	roomy := p.height >= 18
+	switch {
+	case p.fault != "":
+		add(t.Warn, p.fault)
+	case p.Fresh:
+		add(t.Text, "Welcome. Press enter: the first step finds out what you know already.")
+	case p.front != nil:
+		add(t.Dim, p.front.Week)
+	default:
+		add(t.Dim, "Looking at what comes today"+t.Words("…"))
+	}
+	if p.front != nil && roomy && p.front.Plan.Towards != nil {
+		to := p.front.Plan.Towards
+		add(t.Text, ansi.Truncate(fmt.Sprintf("Towards %s at %g: %s", to.Title, to.Tempo, to.Says), 2*(p.left()-6), t.Words("…")))
+	}
+	lines = append(lines, "")
+	label := "Today"
+	for i, s := range p.steps() {
+		lines = append(lines, p.stepLines(label, i, s)...)
+		label = ""
+	}
+	if p.front != nil && p.front.Over != "" {
+		lines = append(lines, "")
+		add(t.Text, p.front.Over)
+	} else if s := p.step(); s != nil && !p.wide() && s.Why != "" {
+		rest := t.Words(page.Sentence(s.Why))
+		for i, l := range strings.Split(page.Wrapped(rest, p.left()-margin-12), "\n") {
+			if most := map[bool]int{true: 2, false: 1}[roomy]; i == most-1 {
+				l = ansi.Truncate(rest, p.left()-margin-12, t.Words("…"))
+			} else if i == most {
+				break
+			}
+			rest = strings.TrimPrefix(rest[len(l):], " ")
+			lines = append(lines, strings.Repeat(" ", margin+10)+t.Dim.Render(l))
+		}
+	}
+	return append(lines, "")
+}
+
+// stepLines draws a step: in one line, or in more where it is pointed at and long.
+func (p *Page) stepLines(label string, i int, s today.Step) []string {
+	t := p.Theme
+	pointer, look := "  ", t.Text
+	length := fmt.Sprintf("%2d min", s.Minutes)
+	if s.Done {
+		length, look = "  done", t.Dim
+	}
+	if i == p.at {
+		pointer, look = t.Glyphs.Pointer+" ", t.Selected
+	}
+	head, width := p.label(label), max(20, p.left()-margin-12)
+	text := []string{ansi.Truncate(t.Words(s.Text), width, t.Words("…"))}
+	if i == p.at {
+		text = strings.Split(page.Wrapped(t.Words(s.Text), width), "\n")
+	}
+	lines := []string{head + look.Render(pointer+length+"  "+text[0])}
+	for _, l := range text[1:] {
+		lines = append(lines, strings.Repeat(" ", margin+10)+look.Render(l))
+	}
+	return lines
+}
+
+func (p *Page) label(text string) string {
+	return "  " + p.Theme.Dim.Render(fit(text, margin-2))
+}
+
+// tuneLines draws the tunes in some rows, those around the one pointed at.
+func (p *Page) tuneLines(rows int) []string {
+	t := p.Theme
+	rows = max(leastTunes, rows)
+	var lines []string
+	label := "Tunes"
+	switch {
+	case p.filtering:
+		lines = append(lines, p.label("Find")+"  "+t.Strong.Render(t.Words(p.filter)+t.Glyphs.Caret))
+		rows, label = rows-1, ""
+	case p.filter != "":
+		lines = append(lines, p.label("Find")+"  "+t.Dim.Render(t.Words(p.filter)+"  (esc shows all)"))
+		rows, label = rows-1, ""
+	}
+	if len(p.tunes) == 0 {
+		return append(lines, p.label(label)+"  "+t.Dim.Render("none with these letters; enter shows all"))
+	}
+	titles, facts := 0, 0
+	for _, u := range p.tunes {
+		titles = min(36, max(titles, lipgloss.Width(t.Words(u.Tune.Title))))
+		facts = max(facts, lipgloss.Width(factsOf(u.Tune)))
+	}
+	titles = min(titles, p.left()-margin-facts-6)
+	shown := min(rows, len(p.tunes))
+	if shown < len(p.tunes) && shown > 1 {
+		shown--
+	}
+	picked := p.at - len(p.steps())
+	first := max(0, min(picked-shown/2, len(p.tunes)-shown))
+	for i := first; i < first+shown; i++ {
+		u := p.tunes[i]
+		pointer, look := "  ", t.Text
+		if i == picked {
+			pointer, look = t.Glyphs.Pointer+" ", t.Selected
+		}
+		line := p.label(label) + look.Render(pointer+fit(t.Words(u.Tune.Title), titles)) + "  " + t.Dim.Render(fit(factsOf(u.Tune), facts))
+		if room := p.left() - lipgloss.Width(line) - 3; room >= len("in work") && p.inWork(u) {
+			line += "  " + t.Text.Render("in work")
+		} else if room >= 30 && u.Tune.Trains != "" {
+			line += "  " + t.Dim.Render(ansi.Truncate(t.Words(u.Tune.Trains), room, t.Words("…")))
+		}
+		lines, label = append(lines, line), ""
+	}
+	if shown < len(p.tunes) && rows > shown {
+		of := fmt.Sprintf("%d tunes; / finds one", len(p.tunes))
+		if picked >= 0 {
+			of = fmt.Sprintf("%d of %d; / finds one", picked+1, len(p.tunes))
+		}
+		lines = append(lines, p.label("")+"  "+t.Dim.Render(of))
+	}
+	return lines
+}
+
+func (p *Page) inWork(u session.Tune) bool {
+	if p.front == nil {
+		return false
+	}
+	for _, name := range p.front.Work {
+		if name == u.Name {
+			return true
+		}
+	}
+	return false
+}
+
+// factsOf are a tune's key, meter and tempo.
+func factsOf(t *tune.Tune) string {
+	minor := ""
+	if t.Key.Minor {
+		minor = "m"
+	}
+	return fmt.Sprintf("%s%s %d/%d %g", t.Key.Tonic, minor, t.Meter.Upper, t.Meter.Lower, t.Tempo)
+}
+
+// doorLines lists the doors, as many to a line as fit: those of the tune pointed at,
+// then the others.
+func (p *Page) doorLines() []string {
+	t := p.Theme
+	var lines []string
+	for _, part := range []struct {
+		label string
+		tune  bool
+	}{{"Tune", true}, {"More", false}} {
+		line, width := p.label(part.label)+"  ", 0
+		for _, d := range p.Doors {
+			if d.NeedsTune != part.tune {
+				continue
+			}
+			k := d.Key.Key(t, d.Says).Help().Key
+			w := lipgloss.Width(k+" "+d.Says) + 3
+			if width > 0 && margin+2+width+w > p.left() {
+				lines = append(lines, line)
+				line, width = p.label("")+"  ", 0
+			}
+			line += t.Key.Render(k) + " " + t.Dim.Render(d.Says) + "   "
+			width += w
+		}
+		if width > 0 {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+// aside draws what is pointed at: a step's reason, a tune's chords, and below it how
+// firmly what lies on the neck is kept.
+func (p *Page) aside(width, rows int) []string {
+	t := p.Theme
+	var lines []string
+	add := func(look lipgloss.Style, text string) {
+		for l := range strings.SplitSeq(page.Wrapped(t.Words(text), width), "\n") {
+			lines = append(lines, look.Render(l))
+		}
+	}
+	if s := p.step(); s != nil {
+		add(t.Strong, s.Text)
+		if s.Why != "" {
+			add(t.Text, page.Sentence(s.Why))
+		}
+		if s.Criterion != "" {
+			add(t.Dim, "Done when: "+s.Criterion)
+		}
+		lines = append(lines, "")
+	}
+	high := 0
+	var kept []string
+	if p.front != nil && len(p.front.Places) > 0 {
+		kept = append([]string{t.Dim.Render("What you keep, on the neck")}, strings.Split(neck.Kept(t, p.Neck(), p.front.Places, width, rows/3), "\n")...)
+		kept = append(kept, t.Dim.Render(ansi.Truncate(neck.ShadesMean(t), width, "")))
+		high = len(kept) + 1
+	}
+	shown, says := p.tune(), ""
+	if shown == "" && p.front != nil && len(p.front.Work) > 0 {
+		shown, says = p.front.Work[0], "In work: "
+	}
+	for _, u := range p.Tunes() {
+		if u.Name != shown {
+			continue
+		}
+		add(t.Strong, says+u.Tune.Title)
+		add(t.Dim, factsOf(u.Tune)+" BPM")
+		if u.Tune.Trains != "" {
+			add(t.Text, u.Tune.Trains)
+		}
+		if chart := bars.Preview(t, u.Tune, width, rows-len(lines)-1-high); len(chart) > 0 {
+			lines = append(append(lines, ""), chart...)
+		}
+		lines = append(lines, "")
+	}
+	for _, n := range p.notes() {
+		if len(lines)+high+2 < rows {
+			add(t.Dim, n)
+			lines = append(lines, "")
+		}
+	}
+	if len(kept) > 0 && len(lines)+len(kept) <= rows {
+		for len(lines)+len(kept) < rows && rows >= 50 && len(lines) < rows/2 {
+			lines = append(lines, "")
+		}
+		lines = append(lines, kept...)
+	}
+	return lines[:min(len(lines), rows)]
+}
+
+func (p *Page) notes() []string {
+	if p.front == nil {
+		return nil
+	}
+	return p.front.Plan.Notes
+}
+
+func fit(s string, width int) string {
+	s = ansi.Truncate(s, max(0, width), "…")
+	return s + strings.Repeat(" ", max(0, width-lipgloss.Width(s)))
+}

@@ -1,0 +1,100 @@
+package screen
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/muesli/termenv"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/drills/today"
+)
+
+// The first screen says what to do now and why, how the week went, and lists the tunes
+// with those in work first; enter starts the step that comes next.
+func TestTheFirstScreenIsTheDay(t *testing.T) {
+	s := practised(t)
+	d := drive(t, s, 80, 24)
+	d.sees("Thursday, 3 December · 20 minutes")
+	d.sees("This week: ")
+	view := d.view()
+	assert.Regexp(t, `Today   ›  \d min  Warm up`, view)
+	assert.Contains(t, view, "were missed of late", "the reason stands there")
+	assert.Regexp(t, `Tunes +Lantern Street +Bb 4/4 104 +in work`, view)
+	d.press("enter")
+	d.sees("today · Warm up")
+	d.sees("question 1")
+	d.press("esc")
+	d.sees("change the day")
+}
+
+// What is done of the day shows once its step was left, and the next is pointed at.
+func TestTheFirstScreenFollowsTheDay(t *testing.T) {
+	s := practised(t)
+	d := drive(t, s, 80, 24)
+	require.NoError(t, s.agenda.Change(func(p today.Plan) (today.Plan, error) {
+		p.Steps[0].Done = true
+		return p, nil
+	}))
+	d.press("t", "esc")
+	assert.Regexp(t, `Today +done  Warm up`, d.view())
+	assert.Regexp(t, `› +\d min  Lesson`, d.view())
+	require.NoError(t, s.agenda.Change(func(p today.Plan) (today.Plan, error) {
+		for i := range p.Steps {
+			p.Steps[i].Done = true
+		}
+		return p, nil
+	}))
+	d.press("t", "esc")
+	d.sees("Tomorrow: ")
+}
+
+// A tune is found by letters of its name; enter takes it, esc shows all again.
+func TestATuneIsFoundByLetters(t *testing.T) {
+	s := practised(t)
+	all := fmt.Sprintf("%d tunes; / finds one", len(s.Desk.Tunes))
+	d := drive(t, s, 80, 24)
+	d.sees(all)
+	d.press("/", "k", "e", "t")
+	d.sees("Find      ket▏")
+	d.sees("› Tin Kettle Blues")
+	assert.NotContains(t, d.view(), "finds one")
+	d.press("enter")
+	d.sees("(esc shows all)")
+	d.press("enter")
+	d.sees("arrangement · Tin Kettle Blues")
+	d.press("esc", "esc")
+	d.sees("› Tin Kettle Blues")
+	d.sees("; / finds one")
+	d.press("/", "q", "#", "enter") // q is a letter here
+	assert.False(t, d.quit)
+	d.press("home")
+	d.sees(all)
+	d.press("home", "p")
+	d.sees("Pick a tune first")
+	d.press("q")
+	assert.True(t, d.quit)
+}
+
+// A history that cannot be read is told; tunes and doors are there all the same.
+func TestTheFirstScreenWithoutAHistory(t *testing.T) {
+	s := services(t, termenv.Ascii, &ledger{deaf: true})
+	d := drive(t, s, 80, 24)
+	d.sees("the disk went away")
+	d.sees("Lantern Street")
+	d.press("end", "enter")
+	d.sees("arrangement · Lantern Street")
+}
+
+// The day is looked up away from the keys: with a year of history too the first frame
+// is there at once, with the tunes and the doors.
+func TestTheFirstFrameWaitsForNothing(t *testing.T) {
+	s := practised(t)
+	f, err := newFrame(s, Home)
+	require.NoError(t, err)
+	f.width, f.height = 80, 24
+	assert.Contains(t, f.View(), "Looking at what comes today")
+	assert.Contains(t, f.View(), s.Desk.Tunes[0].Tune.Title)
+	assert.Contains(t, f.View(), "shapes")
+}

@@ -1,0 +1,86 @@
+package page
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
+
+	"footfall/trainer/screen/theme"
+)
+
+// Squeezed takes blank rows out of a view, the last first, until it has no more
+// than some rows.
+func Squeezed(rows []string, most int) []string {
+	rows = slices.Clone(rows)
+	for i := len(rows) - 1; i >= 0 && len(rows) > most; i-- {
+		if rows[i] == "" {
+			rows = slices.Delete(rows, i, i+1)
+		}
+	}
+	return rows
+}
+
+// Wrapped breaks a text into lines of a width at its spaces alone, so that frets,
+// degrees, chord symbols and dates stay whole ("8-x-8-9-8-x"); a word that is longer
+// than a line is cut.
+func Wrapped(text string, width int) string {
+	width = max(1, width)
+	var lines []string
+	for paragraph := range strings.SplitSeq(text, "\n") {
+		line := ""
+		for i, word := range strings.Split(paragraph, " ") {
+			switch {
+			case i > 0 && ansi.StringWidth(line)+1+ansi.StringWidth(word) <= width:
+				line += " " + word
+				continue
+			case i > 0:
+				lines = append(lines, strings.TrimRight(line, " "))
+			}
+			for line = word; ansi.StringWidth(line) > width; {
+				cut := ansi.Truncate(line, width, "")
+				lines = append(lines, cut)
+				line = ansi.TruncateLeft(line, ansi.StringWidth(cut), "")
+			}
+		}
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Beside puts lines at the right of others, which take a width, with a rule between
+// them, in so many rows at most.
+func Beside(t *theme.Theme, left []string, width int, right []string, rows int) []string {
+	rows = min(rows, max(len(left), len(right)))
+	out := make([]string, 0, rows)
+	for i := range rows {
+		line := ""
+		if i < len(left) {
+			line = ansi.Truncate(left[i], width, "")
+		}
+		line += strings.Repeat(" ", max(0, width-lipgloss.Width(line))) + " " + t.Dim.Render(t.Glyphs.Wire)
+		if i < len(right) && right[i] != "" {
+			line += " " + right[i]
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// Sentence makes a sentence of a reason.
+func Sentence(why string) string {
+	r := []rune(why)
+	return strings.ToUpper(string(r[:1])) + string(r[1:]) + "."
+}
+
+// DayOf writes a day, which is written like 2026-12-03, as it is said: "Thursday, 3
+// December".
+func DayOf(day string) string {
+	at, err := time.Parse(time.DateOnly, day)
+	if err != nil {
+		return day
+	}
+	return at.Format("Monday, 2 January")
+}
