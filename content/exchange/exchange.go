@@ -5,7 +5,11 @@ package exchange
 import (
 	"bytes"
 	"errors"
+	"path"
 	"regexp"
+	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"footfall/content/exchange/chart"
 	"footfall/content/exchange/midifile"
@@ -31,8 +35,12 @@ const (
 type Options struct {
 	// Low and High are the ends of the bass strings, MIDI note numbers.
 	Low, High int
-	// Chords is the tune whose chords a file without any goes with.
-	Chords *tune.Tune
+	// Chords is the tune whose chords a file without any goes with. Propose has chords
+	// that fit its notes put in, where it is MusicXML.
+	Chords  *tune.Tune
+	Propose bool
+	// File is the file's name, which gives the title where nothing else does.
+	File string
 	// Title, Key, Meter and Tempo (quarter notes a minute) stand in the place of the
 	// file's; Meter goes with a chart alone.
 	Title string
@@ -102,7 +110,7 @@ func Read(data []byte, o Options) (*tune.Tune, []transcribe.Loss, error) {
 		}
 		t, losses, err = midifile.Read(data, o.Chords, o.Low, o.High)
 	case MusicXML:
-		t, losses, err = musicxml.ReadOver(data, o.Chords, o.Low, o.High)
+		t, losses, err = musicxml.ReadOver(data, musicxml.Chords{Of: o.Chords, Proposed: o.Propose}, o.Low, o.High)
 	case Tune:
 		var faults tune.Faults
 		if t, faults = tune.Read(string(data)); len(faults) > 0 {
@@ -122,8 +130,24 @@ func Read(data []byte, o Options) (*tune.Tune, []transcribe.Loss, error) {
 	}
 	if o.Title != "" {
 		t.Title = o.Title
+	} else if t.Title == transcribe.Untitled && o.File != "" {
+		t.Title = TitleOf(o.File)
 	}
 	return t, losses, nil
+}
+
+// TitleOf makes a title of the name of a file.
+func TitleOf(file string) string {
+	base := path.Base(strings.ReplaceAll(file, `\`, "/"))
+	words := strings.FieldsFunc(strings.TrimSuffix(base, path.Ext(base)), func(c rune) bool { return c == '-' || c == '_' || c == ' ' })
+	for i, w := range words {
+		first, size := utf8.DecodeRuneInString(w)
+		words[i] = string(unicode.ToUpper(first)) + w[size:]
+	}
+	if title := strings.Join(words, " "); title != "" && title != "." {
+		return title
+	}
+	return "New Tune"
 }
 
 // readChart gives a chart what the options name before its tune is made, so that

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -67,7 +68,11 @@ func (i *importing) add(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return badInput(inFile(args[0], err))
 	}
-	if err := i.ask(cmd, a, asks); err != nil {
+	err = i.ask(cmd, a, asks)
+	if errors.Is(err, exchange.ErrNoChords) {
+		err = noChords(err, data)
+	}
+	if err != nil {
 		return badInput(inFile(args[0], err))
 	}
 	composed, err := a.Compose()
@@ -104,7 +109,7 @@ func (i *importing) ask(cmd *cobra.Command, a *session.Adding, asks bool) error 
 		}
 		if !asks {
 			if err := a.Answer(""); err != nil {
-				return fmt.Errorf("%w, with --chords", exchange.ErrNoChords)
+				return exchange.ErrNoChords
 			}
 			continue
 		}
@@ -130,10 +135,9 @@ func (i *importing) ask(cmd *cobra.Command, a *session.Adding, asks bool) error 
 // tell says what the file holds that the tune does not; what is asked about is
 // left to its question.
 func (i *importing) tell(out io.Writer, a *session.Adding, asks bool) {
-	for _, l := range a.Losses {
-		if l.Kind == "" || !asks {
-			fmt.Fprintln(out, l)
-		}
+	losses := slices.DeleteFunc(slices.Clone(a.Losses), func(l transcribe.Loss) bool { return l.Kind != "" && asks })
+	for _, l := range transcribe.Gathered(losses, mostTold) {
+		fmt.Fprintln(out, l)
 	}
 }
 

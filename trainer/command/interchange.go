@@ -24,6 +24,7 @@ type importing struct {
 	*program
 	chords, title, key, meter string
 	tempo                     float64
+	propose                   bool
 }
 
 func newTuneImportCommand(p *program) *cobra.Command {
@@ -35,7 +36,9 @@ func newTuneImportCommand(p *program) *cobra.Command {
 content says:
 
     MusicXML, plain or compressed (.musicxml .xml .mxl); without chord symbols its
-    bass becomes the bass row of the tune that --chords names
+    bass becomes the bass row of the tune that --chords names, or with --propose it
+    gets chords that fit its notes, each to be confirmed; a guitarist's part with
+    tablature becomes the bass row, the hits and the shapes
     a Standard MIDI File (.mid): its bass, or the lowest notes of its guitar, become
     the bass row of the tune that --chords names
     a chart as it is typed: | Dm7 | G7 | Cmaj7 | % | or chords alone, one a bar,
@@ -56,6 +59,7 @@ standard error.`,
 // flags are those by which a file's gaps are filled beforehand.
 func (i *importing) flags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&i.chords, "chords", "", "the tune whose chords go with a file that holds none")
+	cmd.Flags().BoolVar(&i.propose, "propose", false, "put in chords that fit the notes, where the file holds none")
 	cmd.Flags().StringVar(&i.title, "title", "", "the title, where the file names none or another")
 	addKeyFlag(cmd, &i.key, "the key, where the file names none or another")
 	cmd.Flags().StringVar(&i.meter, "meter", "", "the meter of a chart, where it names none (4/4 unless given)")
@@ -86,6 +90,9 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
+	if args[0] != "-" {
+		o.File = args[0]
+	}
 	if exchange.FormatOf(data) == exchange.Tune {
 		err = errors.New("this is a tune already: use it as it is, or print it with `footfall tune format`")
 	}
@@ -95,7 +102,7 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 		t, losses, err = exchange.Read(data, o)
 	}
 	if errors.Is(err, exchange.ErrNoChords) {
-		err = fmt.Errorf("%w, with --chords", err)
+		err = noChords(err, data)
 	}
 	if err != nil {
 		return badInput(inFile(args[0], err))
@@ -106,18 +113,29 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 			Losses []transcribe.Loss `json:"losses"`
 		}{tune.Write(t), append([]transcribe.Loss{}, losses...)})
 	}
-	for _, l := range losses {
+	for _, l := range transcribe.Gathered(losses, mostTold) {
 		fmt.Fprintln(cmd.ErrOrStderr(), l)
 	}
 	_, err = io.WriteString(cmd.OutOrStdout(), tune.Write(t))
 	return err
 }
 
+// mostTold is how many lines say at most what a file holds and its tune does not.
+const mostTold = 20
+
+// noChords says what to do with a file that holds no chord symbols.
+func noChords(err error, data []byte) error {
+	if exchange.FormatOf(data) == exchange.MusicXML {
+		return fmt.Errorf("%w, with --chords, or have chords that fit its notes put in, with --propose", err)
+	}
+	return fmt.Errorf("%w, with --chords", err)
+}
+
 // options are what the flags of an import say.
 func (i *importing) options(cmd *cobra.Command) (o exchange.Options, err error) {
 	neck, _ := i.settings.Instrument()
 	bass := neck.BassRange()
-	o = exchange.Options{Low: bass.Low, High: bass.High, Title: i.title, Tempo: i.tempo}
+	o = exchange.Options{Low: bass.Low, High: bass.High, Title: i.title, Tempo: i.tempo, Propose: i.propose}
 	if cmd.Flags().Changed("tempo") {
 		if err := checkTempo(i.tempo); err != nil {
 			return o, badInput(err)

@@ -2,6 +2,7 @@ package command
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -97,6 +98,30 @@ func TestImportChordLines(t *testing.T) {
 		_, _, code := runOn(strings.NewReader("| C |"), append([]string{"tune", "import", "-"}, flags...)...)
 		assert.Equal(t, ExitBadInput, code, flags)
 	}
+}
+
+// A file without chord symbols is refused with what would do; with --propose it gets
+// chords, each in doubt. Without a title it is called as its file is.
+func TestImportProposesChords(t *testing.T) {
+	note := func(step string, octave int) string {
+		return fmt.Sprintf("<note><pitch><step>%s</step><octave>%d</octave></pitch><duration>1</duration></note>", step, octave)
+	}
+	path := filepath.Join(t.TempDir(), "gate_post.musicxml")
+	require.NoError(t, os.WriteFile(path, []byte(`<score-partwise><part-list><score-part id="P1"><part-name>Bass</part-name></score-part></part-list><part id="P1"><measure>`+
+		`<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>`+note("D", 3)+note("F", 3)+note("A", 3)+note("C", 4)+`</measure></part></score-partwise>`), 0o600))
+	_, errs, code := runOn(nil, "tune", "import", path)
+	assert.Equal(t, ExitBadInput, code)
+	assert.Contains(t, errs, "--chords")
+	assert.Contains(t, errs, "--propose")
+	out, errs, code := runOn(nil, "tune", "import", path, "--propose")
+	require.Zero(t, code, errs)
+	assert.Contains(t, out, "tune   Gate Post\n")
+	assert.Contains(t, out, "chords | Dm7 ")
+	assert.Contains(t, errs, "bar 1: Dm7 is proposed from the notes")
+	out, errs, code = runOn(nil, "tune", "import", path, "--propose", "--json")
+	require.Zero(t, code, errs)
+	assert.Contains(t, out, `"bar":1,"what":"Dm7 is proposed from the notes`)
+	assert.Contains(t, out, `"doubt":true`)
 }
 
 func TestExportIsWholeOrNotThere(t *testing.T) {

@@ -72,7 +72,11 @@ func Adds(data []byte, source string, o exchange.Options, neck fretboard.Neck, f
 func (a *Adding) read() error {
 	t, losses, err := exchange.Read(a.data, a.options)
 	if errors.Is(err, exchange.ErrNoChords) {
-		a.asks = []Ask{{Kind: AskChords, Says: "It holds notes and no chord symbols. Which tune's chords does it go with?"}}
+		says := "It holds notes and no chord symbols. Which tune's chords does it go with?"
+		if exchange.FormatOf(a.data) == exchange.MusicXML {
+			says += " Or type propose, for chords that fit its notes."
+		}
+		a.asks = []Ask{{Kind: AskChords, Says: says}}
 		return nil
 	}
 	if err != nil {
@@ -83,8 +87,7 @@ func (a *Adding) read() error {
 		return !slices.ContainsFunc(losses, func(l transcribe.Loss) bool { return l.Kind == kind })
 	}
 	if a.options.Title == "" && (t.Title == "" || t.Title == "Untitled") {
-		base := filepath.Base(a.source)
-		t.Title = titleOf(strings.TrimSuffix(base, filepath.Ext(base)))
+		t.Title = exchange.TitleOf(a.source)
 		a.asks = append(a.asks, Ask{AskTitle, "What is it called?", t.Title})
 	}
 	if !named(AskKey) {
@@ -105,18 +108,6 @@ func (a *Adding) read() error {
 		a.asks = append(a.asks, Ask{AskBars, "Is it right so? To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between.", ""})
 	}
 	return nil
-}
-
-// titleOf makes a title of a file's name.
-func titleOf(name string) string {
-	words := strings.FieldsFunc(name, func(c rune) bool { return c == '-' || c == '_' || c == ' ' })
-	for i, w := range words {
-		words[i] = strings.ToUpper(w[:1]) + w[1:]
-	}
-	if title := strings.Join(words, " "); title != "" && title != "." {
-		return title
-	}
-	return "New Tune"
 }
 
 // Doubts are the places in which the source can be meant in another way.
@@ -170,6 +161,10 @@ func (a *Adding) take(kind, text string) error {
 	case AskChords:
 		if text == "" {
 			return errors.New("give the name of one of your tunes or of a built-in one, such as tin-kettle-blues")
+		}
+		if text == "propose" && !a.options.Propose && exchange.FormatOf(a.data) == exchange.MusicXML {
+			a.options.Propose = true
+			return a.read()
 		}
 		t, err := a.find(text)
 		if err != nil {

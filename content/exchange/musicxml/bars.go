@@ -240,6 +240,19 @@ func (b *barReader) lengthen(n transcribe.Note, before []transcribe.Bar) bool {
 	return false
 }
 
+// allSounds keeps what sounds in the bar, for chords to be proposed.
+func (b *barReader) allSounds() {
+	var out []transcribe.Sound
+	for _, piece := range b.pieces {
+		for i := range b.parts {
+			for _, n := range b.parts[i].measure(piece.measure).all {
+				out = append(out, transcribe.Sound{At: b.beat(piece, n.at), Length: n.length * b.scale / b.meter.BeatQuarters(), MIDI: n.midi})
+			}
+		}
+	}
+	b.sounds = append(b.sounds, out)
+}
+
 // hits reads the rhythm of the hits' part.
 func (b *barReader) hits(s *stream) {
 	b.bar.Hits = make([]tune.HitToken, b.meter.Beats())

@@ -2,11 +2,13 @@ package musicxml
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"footfall/content/exchange/transcribe"
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
@@ -17,6 +19,7 @@ type flatMeasure struct {
 	length    float64
 	implicit  bool
 	notes     []flatNote
+	all       []flatNote   // as notes, before a guitar's are parted
 	strikes   []flatStrike // of a guitar part
 	harmonies []flatHarmony
 	words     []string
@@ -74,6 +77,7 @@ type flatPart struct {
 	// strings, low string to high, as MIDI note numbers, nil where it names none.
 	tablature int
 	tuning    []int
+	capo      int // its fret
 }
 
 // measure returns a measure by its index, an empty one behind the part's last.
@@ -93,15 +97,10 @@ func (t tally) add(name string, n int) {
 	}
 }
 
-// lines says the counts, in order of their names.
-func (t tally) lines() []string {
-	var out []string
-	for name := range t {
-		out = append(out, name)
-	}
-	slices.Sort(out)
-	for i, name := range out {
-		out[i] = fmt.Sprintf("%d × %s left out", t[name], name)
+// losses says the counts, in order of their names.
+func (t tally) losses() (out []transcribe.Loss) {
+	for _, name := range slices.Sorted(maps.Keys(t)) {
+		out = append(out, transcribe.Loss{What: fmt.Sprintf("%d × %s left out", t[name], name), Grade: transcribe.Marks})
 	}
 	return out
 }
@@ -135,6 +134,11 @@ func flattenPart(name string, p part, own bool, lost tally) flatPart {
 			before.times = max(before.times, flat.times)
 			before.endsEnding = before.endsEnding || flat.leftEnds
 			flat.forward = flat.forward || before.rightForward
+		}
+		for _, n := range flat.notes {
+			if !n.unpitched && n.midi >= 0 {
+				flat.all = append(flat.all, n)
+			}
 		}
 		out.measures = append(out.measures, flat)
 	}
@@ -205,6 +209,7 @@ func (f *flattener) attributes(a *attributes) {
 		}
 	}
 	for _, d := range a.Staff {
+		f.part.capo = max(f.part.capo, min(d.Capo, 24))
 		if tuning := tuningOf(d); tuning != nil {
 			f.part.tuning = tuning
 		}

@@ -252,6 +252,10 @@ func (r *reader) shapes(out *transcribe.Score) {
 		}
 		return out
 	}
+	foreign := !r.own && (r.guitar.capo > 0 || r.guitar.tuning != nil && !slices.Equal(r.guitar.tuning, standardTuning))
+	if foreign {
+		r.lose(0, "the guitar has a capo or another tuning: its hits are kept, their shapes left to the program")
+	}
 	left := 0
 	for _, s := range r.struck {
 		bar := &out.Bars[s.bar]
@@ -273,7 +277,10 @@ func (r *reader) shapes(out *transcribe.Score) {
 				token.Hit, hangs = tune.HitPush, edge
 			}
 		}
-		frets := r.frets(s.places, hangs)
+		var frets []int
+		if !foreign {
+			frets = r.frets(s.places, hangs)
+		}
 		if h := &bar.Hits[beat]; h.Hit == tune.NoHit {
 			*h = token
 			bar.Shapes[beat].Frets = frets
@@ -294,15 +301,15 @@ func (r *reader) shapes(out *transcribe.Score) {
 // fits counts the notes that are tones of a chord.
 func (r *reader) fits(c harmony.Chord, places []Place) (n int) {
 	for _, p := range places {
-		if midi, ok := r.sounds(p); ok && slices.ContainsFunc(c.Notes(), func(n harmony.Note) bool { return (n.Semitone()-midi)%12 == 0 }) {
+		if midi, ok := r.pitchOf(p); ok && slices.ContainsFunc(c.Notes(), func(n harmony.Note) bool { return (n.Semitone()-midi)%12 == 0 }) {
 			n++
 		}
 	}
 	return n
 }
 
-// sounds returns the MIDI note number of a place.
-func (r *reader) sounds(p Place) (int, bool) {
+// pitchOf returns the MIDI note number of a place.
+func (r *reader) pitchOf(p Place) (int, bool) {
 	tuning := r.guitar.tuning
 	if tuning == nil {
 		tuning = standardTuning
@@ -310,7 +317,7 @@ func (r *reader) sounds(p Place) (int, bool) {
 	if p.String < 1 || p.String > len(tuning) {
 		return 0, false
 	}
-	return tuning[len(tuning)-p.String] + p.Fret, true
+	return tuning[len(tuning)-p.String] + r.guitar.capo + p.Fret, true
 }
 
 // inPass returns a place of the piece: behind the last bar comes the first.
@@ -357,7 +364,7 @@ func (r *reader) fitShapes(t *tune.Tune, within tune.Range) []transcribe.Loss {
 			continue
 		}
 		lowest := slices.IndexFunc(token.Frets, func(fret int) bool { return fret >= 0 })
-		if midi, ok := r.sounds(Place{String: len(token.Frets) - lowest, Fret: token.Frets[max(0, lowest)]}); !ok || midi != line[k-1].Pitch.MIDI() {
+		if midi, ok := r.pitchOf(Place{String: len(token.Frets) - lowest, Fret: token.Frets[max(0, lowest)]}); !ok || midi != line[k-1].Pitch.MIDI() {
 			*token = tune.ShapeToken{Choose: true}
 			left++
 		}

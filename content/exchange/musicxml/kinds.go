@@ -80,14 +80,17 @@ func difference(from, to []harmony.Degree) []degreeElement {
 func apply(from []harmony.Degree, elements []degreeElement) []harmony.Degree {
 	out := slices.Clone(from)
 	for _, e := range elements {
+		if e.Value.Value < 1 || e.Value.Value > 13 {
+			continue
+		}
 		n, alter := int8(e.Value.Value), int8(number(e.Alter))
 		i := slices.IndexFunc(out, func(d harmony.Degree) bool { return d.Number == n })
-		switch {
-		case e.Type == "subtract" && i >= 0:
+		switch kind := strings.TrimSpace(e.Type); {
+		case kind == "subtract" && i >= 0:
 			out = slices.Delete(out, i, i+1)
-		case e.Type == "alter" && i >= 0:
+		case kind == "alter" && i >= 0:
 			out[i].Alter += alter
-		case e.Type == "add" || e.Type == "alter":
+		case kind == "add" || kind == "alter":
 			out = append(out, harmony.Degree{Number: n, Alter: alter + dominant(n)})
 		}
 	}
@@ -187,19 +190,19 @@ func splitSymbol(c harmony.Chord) (root, suffix, bass string) {
 // readHarmony reads a harmony element's chord. The losses say what of it the
 // chord does not hold; ok is false where there is no chord to read.
 func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) {
-	if len(h.Kinds) == 0 {
-		return c, []string{"a harmony without a kind is left out"}, false
-	}
-	kind := strings.TrimSpace(h.Kinds[0].Value)
+	kind := ""
 	text := ""
-	if h.Kinds[0].Text != nil {
-		text = *h.Kinds[0].Text
-		for _, d := range h.Degrees {
-			if d.Value.Text != nil {
-				text += *d.Value.Text
+	if len(h.Kinds) > 0 {
+		kind = strings.TrimSpace(h.Kinds[0].Value)
+		if h.Kinds[0].Text != nil {
+			text = *h.Kinds[0].Text
+			for _, d := range h.Degrees {
+				if d.Value.Text != nil {
+					text += *d.Value.Text
+				}
 			}
 		}
-		text = strings.TrimSpace(text)
+		text = strings.Join(strings.Fields(text), "")
 	}
 	if len(h.Kinds) > 1 {
 		losses = append(losses, "a chord upon a chord: the first alone is kept")
@@ -221,34 +224,175 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 	slash := ""
 	if h.Bass != nil {
 		bassNote, bassText, good := readStep(h.Bass.Step, h.Bass.Alter)
-		if good && (bassNote != rootNote || h.Bass.Step.Text != "" || len(h.Degrees) == 0 && text != "") {
+		switch {
+		case !good:
+			losses = append(losses, fmt.Sprintf("the bass %q of a chord on %s is left out", h.Bass.Step.Step, rootNote))
+		case bassNote != rootNote:
 			slash = "/" + bassText
 		}
 	}
-	row, known := rowOf(kind)
-	want, exact := harmony.QualityOf(apply(row.Degrees, h.Degrees))
-	// The symbol as its writer set it, where it says the same.
-	c, err := harmony.ParseChord(rootText + text + slash)
-	set := err == nil && !c.None && c.Root == rootNote && (known && exact && c.Quality() == want || !known && text != "")
-	if !set && !known {
+	name, told, good := suffixOf(kind, text, rootText, h.Degrees)
+	if good {
+		c, ok = parsed(rootText + name + slash)
+	}
+	if !ok {
 		return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
 	}
-	if !set {
-		name := row.Name
-		if exact {
-			name = want.Name()
-		}
-		if c, err = harmony.ParseChord(rootText + name + slash); err != nil {
-			return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
-		}
-		if !exact {
-			losses = append(losses, fmt.Sprintf("%s is kept without its changed degrees", c))
-		}
+	if told != "" {
+		losses = append(losses, fmt.Sprintf(told, c))
 	}
 	if h.Inversion > 0 && h.Bass == nil {
 		c, losses = invert(c, h.Inversion, losses)
 	}
 	return c, losses, true
+}
+
+func parsed(symbol string) (harmony.Chord, bool) {
+	c, err := harmony.ParseChord(symbol)
+	return c, err == nil && !c.None
+}
+
+// suffixOf returns what stands behind the root of the symbol that comes nearest to a
+// kind with its degrees and its text: the text as it is set, where that says the same,
+// or more where the kind has no degrees. told is what to say of the chord, "" for
+// nothing.
+func suffixOf(kind, text, root string, degrees []degreeElement) (name, told string, ok bool) {
+	row, known := rowOf(kind)
+	want := apply(row.Degrees, degrees)
+	set, legible := parsed(root + text)
+	if full, err := harmony.ParseChord(text); !legible && err == nil && !full.None && full.Bass == full.Root && strings.HasPrefix(text, root) {
+		set, legible, text = full, true, strings.TrimPrefix(text, root)
+	}
+	legible = legible && set.Bass == set.Root
+	switch {
+	case known && legible && (sameTones(set.Degrees, want) || text != "" && narrower(row.Degrees, set.Degrees) && (len(degrees) == 0 || sameNumbers(set.Degrees, want))):
+		return text, "", true
+	case !known && legible && (text != "" || kind == ""):
+		if kind == "" && text == "" {
+			told = "%s: its kind is left empty, which is read as a major chord"
+		}
+		return text, told, true
+	case !known:
+		return "", "", false
+	}
+	name, exact := nearest(want)
+	if !exact {
+		told = "%s is the nearest symbol to a chord that none says"
+	} else if text != "" && legible {
+		told = "%s is what the symbol's parts say; its text is " + strings.ReplaceAll(text, "%", "%%")
+	}
+	return name, told, true
+}
+
+// tones are the twelve notes that degrees sound, without the fifth, which symbols are
+// free with.
+func tones(degrees []harmony.Degree) (out [12]bool) {
+	for _, d := range degrees {
+		if d != (harmony.Degree{Number: 5}) {
+			out[(d.Semitones()+12)%12] = true
+		}
+	}
+	return out
+}
+
+func sameTones(a, b []harmony.Degree) bool { return tones(a) == tones(b) }
+
+// sameNumbers reports whether two chords have the same degrees but for alterations:
+// some programs count those of added degrees in another way than the standard.
+func sameNumbers(a, b []harmony.Degree) bool {
+	numbers := func(ds []harmony.Degree) (out [14]int) {
+		for _, d := range ds {
+			out[d.Number]++
+		}
+		return out
+	}
+	return numbers(a) == numbers(b)
+}
+
+// narrower reports whether a chord has the third and the seventh of a kind, or a 4 for
+// its third, so that it says more closely what the kind stands for: 7alt for dominant.
+func narrower(kind, chord []harmony.Degree) bool {
+	for _, d := range kind {
+		if d.Number == 3 || d.Number == 7 || d.Number == 6 {
+			if !slices.Contains(chord, d) && !(d.Number == 3 && slices.ContainsFunc(chord, func(e harmony.Degree) bool { return e.Number == 4 || e.Number == 2 })) {
+				return false
+			}
+		}
+	}
+	return len(kind) > 0
+}
+
+// nearest returns the name of the quality that has the degrees, or all but the fewest
+// of them; exact is false where a tone is lost.
+func nearest(want []harmony.Degree) (name string, exact bool) {
+	wanted := tidied(want)
+	for _, ds := range [][]harmony.Degree{want, wanted, withFifth(wanted)} {
+		if q, ok := harmony.QualityOf(ds); ok {
+			return q.Name(), sameTones(ds, want)
+		}
+	}
+	// The tensions go first, from the highest, the third and the seventh last.
+	order := slices.Clone(wanted)
+	slices.SortStableFunc(order, func(a, b harmony.Degree) int { return weight(a) - weight(b) })
+	for _, first := range order {
+		for _, second := range append([]harmony.Degree{first}, order...) {
+			ds := slices.DeleteFunc(slices.Clone(wanted), func(d harmony.Degree) bool { return d == first || d == second })
+			if q, ok := harmony.QualityOf(ds); ok {
+				return q.Name(), false
+			}
+		}
+	}
+	return "", false
+}
+
+func weight(d harmony.Degree) int {
+	switch d.Number {
+	case 5:
+		return 0
+	case 1:
+		return 99
+	case 3, 7:
+		return 50 - int(d.Number)
+	}
+	return 20 - int(d.Number)
+}
+
+// tidied writes degrees as symbols name them: a 2, 4 or 6 above a third or a seventh as
+// 9, 11 or 13; one of each sound; without the fifth and the ninth that altered ones
+// stand in for.
+func tidied(ds []harmony.Degree) (out []harmony.Degree) {
+	has := func(number int8, altered bool) bool {
+		return slices.ContainsFunc(ds, func(d harmony.Degree) bool { return d.Number == number && (!altered || d.Alter != 0) })
+	}
+	minor := slices.Contains(ds, harmony.Degree{Number: 3, Alter: -1})
+	if minor { // a #9 is its third again, and a #5 beside a fifth its b13
+		ds = slices.DeleteFunc(slices.Clone(ds), func(d harmony.Degree) bool { return d == harmony.Degree{Number: 9, Alter: 1} })
+		if i := slices.Index(ds, harmony.Degree{Number: 5, Alter: 1}); i >= 0 && slices.Contains(ds, harmony.Degree{Number: 7, Alter: -1}) {
+			ds[i] = harmony.Degree{Number: 13, Alter: -1}
+		}
+	}
+	var heard [12]bool
+	for _, d := range ds {
+		switch {
+		case d.Alter == 0 && (d.Number == 5 || d.Number == 9) && has(d.Number, true):
+			continue
+		case d.Number == 2 && has(3, false), d.Number == 4 && has(3, false) && (has(7, false) || d.Alter != 0), d.Number == 6 && has(7, false):
+			d.Number += 7
+		}
+		class := (d.Semitones() + 12) % 12
+		if !heard[class] {
+			heard[class] = true
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+func withFifth(ds []harmony.Degree) []harmony.Degree {
+	if slices.ContainsFunc(ds, func(d harmony.Degree) bool { return d.Number == 5 }) {
+		return ds
+	}
+	return append(slices.Clone(ds), harmony.Degree{Number: 5})
 }
 
 // invert writes an inversion as a slash bass.

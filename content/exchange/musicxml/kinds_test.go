@@ -89,6 +89,11 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		{"major-seventh", "CΔ", text("Δ"), nil},
 		{"major-seventh", "Cmaj7", text("a wrong text"), nil},
 		{"other", "Cm7b5", text("m7b5"), nil},
+		{"dominant", "C7b13", nil, []degreeElement{{Value: degreeValue{Value: 13}, Alter: "-1", Type: "add"}}},
+		{"dominant", "C7alt", text("7alt"), nil},
+		{"major", "Cadd9", nil, []degreeElement{{Value: degreeValue{Value: 2}, Alter: "0", Type: "add"}}},
+		{"suspended-fourth", "C7sus4", text("7sus4"), []degreeElement{{Value: degreeValue{Value: 7}, Alter: "-1", Type: "add"}}},
+		{"minor-seventh", "Cm7(b13)", nil, []degreeElement{{Value: degreeValue{Value: 5}, Alter: "1", Type: "add"}}},
 	} {
 		h := &harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{c.text, c.kind}}, Degrees: c.degrees}
 		got, losses, ok := readHarmony(h)
@@ -101,7 +106,21 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		assert.False(t, ok, kind)
 		assert.NotEmpty(t, losses, kind)
 	}
-	got, _, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "dominant"}}, Inversion: 3})
+	// An empty kind is read by its text, and without any as the major chord that is
+	// seen, which is told.
+	for want, set := range map[string]*string{"C7alt": text("7alt"), "C": nil} {
+		got, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{set, ""}}})
+		require.True(t, ok)
+		assert.Equal(t, want, got.Symbol)
+		assert.Equal(t, set == nil, len(losses) == 1, losses)
+	}
+	// What no symbol says comes as near as one can, not as the bare kind, and is told.
+	got, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "minor-ninth"}},
+		Degrees: []degreeElement{{Value: degreeValue{Value: 9}, Alter: "-1", Type: "add"}, {Value: degreeValue{Value: 9}, Alter: "1", Type: "add"}}})
+	require.True(t, ok)
+	assert.Equal(t, "Cm7b9", got.Symbol)
+	assert.Len(t, losses, 1)
+	got, _, ok = readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "dominant"}}, Inversion: 3})
 	require.True(t, ok)
 	assert.Equal(t, "C7/Bb", got.Symbol)
 }

@@ -51,7 +51,11 @@ type miscField struct {
 }
 
 type credit struct {
-	Words []string `xml:"credit-words"`
+	Types []string `xml:"credit-type"`
+	Words []struct {
+		Size string `xml:"font-size,attr"`
+		Text string `xml:",chardata"`
+	} `xml:"credit-words"`
 }
 
 type scorePart struct {
@@ -166,6 +170,7 @@ type staffDetails struct {
 	Number int           `xml:"number,attr,omitempty"`
 	Lines  int           `xml:"staff-lines,omitempty"`
 	Tuning []staffTuning `xml:"staff-tuning"`
+	Capo   int           `xml:"capo,omitempty"`
 }
 
 type staffTuning struct {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,16 +18,25 @@ import (
 // line on the range low to high (MIDI note numbers). Repeats, endings and jumps
 // are played out; rehearsal marks, and the places jumped from and to, cut the
 // sections. The bass is the part with "bass" in its name, else the lowest one
-// that lies low. The losses list what the tune does not hold or holds in another
-// way. A document that is no MusicXML, or has nothing a tune could be made of,
-// is an error; without chord symbols it is transcribe.ErrNoChords.
+// that lies low; a guitarist's part with strings and frets is line and shapes both.
+// The losses list what the tune does not hold or holds in another way. A document that
+// is no MusicXML, or has nothing a tune could be made of, is an error; without chord
+// symbols it is transcribe.ErrNoChords.
 func Read(data []byte, low, high int) (*tune.Tune, []transcribe.Loss, error) {
-	return ReadOver(data, nil, low, high)
+	return ReadOver(data, Chords{}, low, high)
 }
 
-// ReadOver is Read with the notes of the document under the chords of a tune, bar by
-// bar of its pass; nil is the document's own.
-func ReadOver(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcribe.Loss, error) {
+// Chords say where the chords come from, of a document whose own are not taken.
+type Chords struct {
+	// Of is the tune whose chords the notes go under, bar by bar of its pass; nil for the
+	// document's own.
+	Of *tune.Tune
+	// Proposed has chords that fit the notes put in where the document has none.
+	Proposed bool
+}
+
+// ReadOver is Read with the chords that are asked for.
+func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcribe.Loss, error) {
 	document, err := unpack(data)
 	if err != nil {
 		return nil, nil, err
@@ -40,21 +50,24 @@ func ReadOver(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []tran
 	if err != nil {
 		return nil, nil, err
 	}
-	if chords != nil {
-		r.losses = append(r.losses, out.Under(chords)...)
-	} else if !slices.ContainsFunc(out.Bars, func(b transcribe.Bar) bool { return len(b.Chords) > 0 }) {
+	switch none := !slices.ContainsFunc(out.Bars, func(b transcribe.Bar) bool { return len(b.Chords) > 0 }); {
+	case chords.Of != nil:
+		r.losses = append(r.losses, out.Under(chords.Of)...)
+	case none && chords.Proposed && slices.ContainsFunc(r.sounds, func(bar []transcribe.Sound) bool { return len(bar) > 0 }):
+		r.losses = append(out.Propose(r.sounds), r.losses...)
+	case none:
 		return nil, nil, transcribe.ErrNoChords
 	}
+	r.mode(out)
+	r.shapes(out)
 	t, losses := out.Tune(low, high)
+	losses = append(r.losses, losses...)
 	losses = append(losses, r.fitShapes(t, tune.Within(low, high))...)
 	for _, text := range r.remarks {
 		t.Comments = append(t.Comments, tune.Comment{Line: "tune", Text: "# " + text})
 	}
-	losses = append(r.losses, losses...)
-	for _, line := range r.lost.lines() {
-		losses = append(losses, transcribe.Loss{What: line})
-	}
-	if own := r.ownText(); own != nil && chords == nil {
+	losses = append(losses, r.lost.losses()...)
+	if own := r.ownText(); own != nil && chords.Of == nil {
 		if !r.swung {
 			// Many programs drop the swing; it is no change of the music.
 			t.Swing = own.Swing
@@ -62,7 +75,7 @@ func ReadOver(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []tran
 		if r.unstrung == 0 && r.sameMusic(own, t, low, high) {
 			return own, nil, nil
 		}
-		losses = append(losses, transcribe.Loss{What: "the music was changed since it was exported: copies and comments of the tune's text are gone"})
+		losses = append(losses, transcribe.Loss{What: "the music was changed since it was exported: copies and comments of the tune's text are gone", Grade: transcribe.Changed})
 	}
 	return t, losses, nil
 }
@@ -91,6 +104,10 @@ type reader struct {
 	line     []placedNote
 	// beats are those of the bars that have been read.
 	beats int
+	// sounds are all notes of all parts, by bar.
+	sounds [][]transcribe.Sound
+	// modeless is set where a key is named by its signature alone.
+	modeless bool
 	// own is set for a document of the program's own; layer is what that was written for.
 	own   bool
 	layer string
@@ -166,18 +183,31 @@ const (
 	maxMeasures = 20_000
 )
 
+// title returns what the document is called: its title or the largest of its credits.
 func (r *reader) title() string {
 	candidates := []string{r.score.WorkTitle, r.score.MovementTitle}
+	largest, size := "", 0.0
 	for _, c := range r.score.Credits {
-		candidates = append(candidates, strings.Join(c.Words, " "))
+		text := ""
+		for _, w := range c.Words {
+			text += " " + w.Text
+		}
+		if slices.ContainsFunc(c.Types, func(kind string) bool { return strings.TrimSpace(kind) == "title" }) {
+			candidates = append(candidates, text)
+		} else if len(c.Types) == 0 && len(c.Words) > 0 && (largest == "" || float(c.Words[0].Size) > size) {
+			largest, size = text, float(c.Words[0].Size)
+		}
 	}
-	for _, c := range candidates {
-		if c = strings.Join(strings.Fields(c), " "); c != "" {
+	for _, c := range append(candidates, largest) {
+		if c = strings.Join(strings.Fields(c), " "); c != "" && !nameless.MatchString(c) {
 			return c
 		}
 	}
 	return ""
 }
+
+// nameless is what programs call a piece that was given no name, and what is no name.
+var nameless = regexp.MustCompile(`(?i)^(?:untitled(?: score)?|title|score|new score|\d+)$`)
 
 // identify keeps who made the piece as comments.
 func (r *reader) identify() {
@@ -219,14 +249,14 @@ func (r *reader) findMeter() error {
 		case first < 0:
 			first, r.scale = i, scale
 			if scale != 1 {
-				r.lose(0, "meter %s/%s is read as %s, note lengths doubled", t.Beats[0], t.BeatType[0], m)
+				r.lose(0, "meter %s/%s is read as %s, note lengths times %g", t.Beats[0], t.BeatType[0], m, scale)
 			}
 			for k := range i {
 				r.meters[k] = m
 			}
 		case err != nil || scale != r.scale:
-			r.lose(0, "the meter %s/%s at measure %d is passed over", t.Beats[0], t.BeatType[0], i+1)
-			continue
+			m = roomFor(r.quarters(t))
+			r.lose(0, "bars of %s/%s are put in bars of %s", t.Beats[0], t.BeatType[0], m)
 		}
 		r.meters[i] = m
 	}
@@ -250,30 +280,51 @@ func (r *reader) timeOf(measure int) *timeElement {
 	return nil
 }
 
+// signature returns the two numbers of a time signature, of 3+2 the sum; false where it
+// names none, as senza misura.
+func (t *timeElement) signature() (beats, kind int, ok bool) {
+	if len(t.Beats) == 0 || len(t.BeatType) == 0 {
+		return 4, 4, false
+	}
+	for _, b := range strings.Split(t.Beats[0], "+") {
+		n, _ := strconv.Atoi(strings.TrimSpace(b))
+		beats += n
+	}
+	kind, err := strconv.Atoi(strings.TrimSpace(t.BeatType[0]))
+	return beats, kind, err == nil && beats > 0 && beats < 100 && kind > 0
+}
+
+// quarters is how long a bar is, in quarter notes of the tune.
+func (r *reader) quarters(t *timeElement) float64 {
+	beats, kind, ok := t.signature()
+	if !ok {
+		return 4
+	}
+	return float64(beats) * 4 / float64(kind) * r.scale
+}
+
+// roomFor returns the shortest meter that holds some quarter notes, or the longest.
+func roomFor(quarters float64) tune.Meter {
+	return tune.Meter{Upper: min(7, max(2, int(math.Ceil(quarters-1e-6)))), Lower: 4}
+}
+
 // meterOf returns the tune's meter for a time signature, and what note lengths
 // are multiplied by to fit it.
 func meterOf(t *timeElement) (tune.Meter, float64, error) {
-	if len(t.Beats) == 0 || len(t.BeatType) == 0 {
+	beats, kind, ok := t.signature()
+	if !ok {
 		return tune.Meter{Upper: 4, Lower: 4}, 1, nil // senza misura
 	}
-	beats, err := strconv.Atoi(strings.TrimSpace(t.Beats[0]))
-	for _, b := range strings.Split(t.Beats[0], "+") {
-		if n, sumErr := strconv.Atoi(strings.TrimSpace(b)); sumErr == nil && err != nil {
-			beats += n
+	for _, as := range []struct {
+		beats, kind int
+		scale       float64
+	}{{beats, kind, 1}, {2 * beats, 2 * kind, 1}, {beats / 2, kind / 2, 1}, {beats, kind / 2, 2}, {beats, 2 * kind, 0.5}, {beats, kind / 4, 4}} {
+		exact := as.scale != 1 || as.beats*kind == beats*as.kind
+		if as.kind == 8 && kind == 4 { // three quarters are not two dotted ones
+			continue
 		}
-	}
-	kind, _ := strconv.Atoi(strings.TrimSpace(t.BeatType[0]))
-	if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/%d", beats, kind)); ok {
-		return m, 1, nil
-	}
-	switch {
-	case kind == 2:
-		if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/4", 2*beats)); ok {
-			return m, 1, nil
-		}
-	case kind == 8:
-		if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/4", beats)); ok {
-			return m, 2, nil
+		if m, ok := harmony.ParseMeter(fmt.Sprintf("%d/%d", as.beats, as.kind)); ok && exact {
+			return m, as.scale, nil
 		}
 	}
 	return tune.Meter{}, 0, fmt.Errorf("the meter %s/%s is none that a tune takes: 2/4 to 7/4, 6/8, 9/8 and 12/8", t.Beats[0], t.BeatType[0])
@@ -307,6 +358,7 @@ func joined(a, b flow) flow {
 // headers takes the first key, tempo and swing, and tells of later ones.
 func (r *reader) headers(out *transcribe.Score) {
 	var key *keyElement
+	var keys, tempos, swings later
 	keyPart := r.harmonyPart()
 	for i, m := range r.parts[keyPart].measures {
 		switch {
@@ -314,15 +366,16 @@ func (r *reader) headers(out *transcribe.Score) {
 		case key == nil:
 			key = m.key
 		case *m.key.Fifths != *key.Fifths:
-			r.lose(0, "the key signature changes at measure %d; a tune has one key", i+1)
+			keys.add(i + 1)
 		}
 	}
 	if key != nil && *key.Fifths >= -7 && *key.Fifths <= 7 {
-		k := harmony.KeyOf(*key.Fifths, strings.TrimSpace(key.Mode) == "minor")
+		k, named := r.keyOf(*key.Fifths, strings.ToLower(strings.TrimSpace(key.Mode)))
 		if up := r.parts[keyPart].chromatic; up != 0 {
 			k = k.Up(up)
 		}
 		out.Key = &k
+		r.modeless = !named
 	}
 	tempo := 0.0
 	for i := range r.measures {
@@ -339,19 +392,80 @@ func (r *reader) headers(out *transcribe.Score) {
 			case tempo == 0:
 				tempo = m.tempo
 			default:
-				r.lose(0, "the tempo changes to %g at measure %d; a tune has one tempo", m.tempo, i+1)
+				tempos.add(i + 1)
 			}
 			switch {
 			case m.swing == nil:
 			case !r.swung && m.swing.Long == m.swing.Short && i > 0:
 			case r.swung && *m.swing != out.Swing:
-				r.lose(0, "the swing changes at measure %d; a tune has one swing", i+1)
+				swings.add(i + 1)
 			default:
 				out.Swing, r.swung = *m.swing, true
 			}
 		}
 	}
 	out.Tempo = tempo * r.scale
+	keys.tell(r, "key signature", "key")
+	tempos.tell(r, "tempo", "tempo")
+	swings.tell(r, "swing", "swing")
+}
+
+// keyOf returns the major or minor key of a signature and a mode; false where no mode is
+// named.
+func (r *reader) keyOf(fifths int, mode string) (harmony.Key, bool) {
+	// The other modes of the seven letters, on their tonic: by how many fifths their
+	// signature differs from the key's. From memory.
+	for _, m := range []struct {
+		mode  string
+		by    int
+		minor bool
+	}{{"major", 0, false}, {"ionian", 0, false}, {"minor", 0, true}, {"aeolian", 0, true}, {"dorian", -1, true}, {"phrygian", 1, true}, {"locrian", 2, true}, {"lydian", -1, false}, {"mixolydian", 1, false}} {
+		if m.mode == mode && fifths+m.by >= -7 && fifths+m.by <= 7 {
+			k := harmony.KeyOf(fifths+m.by, m.minor)
+			if m.by != 0 {
+				r.lose(0, "%s is read as %s", mode, k)
+			}
+			return k, true
+		}
+	}
+	return harmony.KeyOf(fifths, false), false
+}
+
+// mode weighs the two keys of a signature without a mode by the chords.
+func (r *reader) mode(out *transcribe.Score) {
+	if !r.modeless || out.Key == nil || out.Key.Minor {
+		return
+	}
+	var chords []harmony.Chord
+	for _, b := range out.Bars {
+		for _, c := range b.Chords {
+			chords = append(chords, c.Chord)
+		}
+	}
+	major := *out.Key
+	k := transcribe.KeyAmong([]harmony.Key{major, harmony.KeyOf(major.Signature(), true)}, chords)
+	if out.Key = &k; k.Minor {
+		r.losses = append(r.losses, transcribe.Loss{What: fmt.Sprintf("the key names no mode: %s fits the chords better than %s", k, major), Grade: transcribe.PutIn})
+	}
+}
+
+// later are the measures in which something changes that a tune has one of.
+type later []int
+
+func (c *later) add(measure int) {
+	if !slices.Contains(*c, measure) {
+		*c = append(*c, measure)
+	}
+}
+
+func (c later) tell(r *reader, what, has string) {
+	switch len(c) {
+	case 0:
+	case 1:
+		r.lose(0, "the %s changes at measure %d; a tune has one %s", what, c[0], has)
+	default:
+		r.lose(0, "the %s changes %d times, first at measure %d; a tune has one %s", what, len(c), c[0], has)
+	}
 }
 
 // harmonyPart returns the part with the most chord symbols.
@@ -406,11 +520,11 @@ func (r *reader) bars(out *transcribe.Score) {
 		if r.guitar != nil {
 			b.strikes()
 		}
+		b.allSounds()
 		r.beats += b.meter.Beats()
 		b.words()
 		out.Bars = append(out.Bars, b.bar)
 	}
-	r.shapes(out)
 	if r.together > 0 {
 		r.lose(0, "%d bass notes sound with a lower one, first in bar %d, and are left out", r.together, r.firstTogether)
 	}

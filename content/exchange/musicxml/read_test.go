@@ -37,6 +37,11 @@ func h(root, kind string) string {
 	return `<harmony><root><root-step>` + root + `</root-step></root><kind>` + kind + `</kind></harmony>`
 }
 
+// above is a text above the staff.
+func above(words string) string {
+	return `<direction><direction-type><words>` + words + `</words></direction-type></direction>`
+}
+
 const rest8 = `<note><rest/><duration>8</duration></note>`
 
 // TestRead has documents of one feature each, and what must stand in the tune's
@@ -117,13 +122,52 @@ func TestRead(t *testing.T) {
 		},
 		"key and tempo that change": {
 			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + `</measure><measure><attributes><key><fifths>2</fifths></key></attributes><sound tempo="140"/>` + rest8 + "</measure>"),
-			"tempo  100", "the tempo changes to 140 at measure 2",
+			"tempo  100", "the tempo changes at measure 2",
 		},
 		"a swing": {document("<measure>" + start(4, 4, "") + `<sound><swing><first>2</first><second>1</second></swing></sound>` + h("C", "major") + rest8 + "</measure>"), "swing  2:1", ""},
 		"timewise": {
 			`<score-timewise><part-list><score-part id="P1"><part-name>Bass</part-name></score-part></part-list><measure number="1"><part id="P1">` +
 				start(4, 4, "") + h("C", "major") + n("C3", 8) + `</part></measure></score-timewise>`,
 			"bass   | 1 - - - |", "",
+		},
+		"8/8 is 4/4":   {document("<measure>" + start(8, 8, "") + h("C", "major") + rest8 + "</measure>"), "meter  4/4", ""},
+		"12/16 is 6/8": {document("<measure>" + start(12, 16, "") + h("C", "major") + `<note><rest/><duration>6</duration></note></measure>`), "meter  6/8", ""},
+		"4/2 is 4/4":   {document("<measure>" + start(4, 2, "") + h("C", "major") + `<note><rest/><duration>16</duration></note></measure>`), "meter  4/4", "times 0.5"},
+		"a bar of another meter": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure><measure>" + `<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>` +
+				h("F", "major") + `<note><rest/><duration>6</duration></note></measure>`),
+			"[B]\nmeter  3/4\nchords | F |", "",
+		},
+		"a bar too short for any meter": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure><measure>" + `<attributes><time><beats>3</beats><beat-type>8</beat-type></time></attributes>` +
+				h("F", "major") + `<note><rest/><duration>3</duration></note></measure>`),
+			"[B]\nmeter  2/4\nchords | F |", "bars of 3/8 are put in bars of 2/4",
+		},
+		"swing and tempo in words": {
+			strings.Replace(document("<measure>"+start(4, 4, "")+above("Medium Swing (♩ = 132)")+h("C", "major")+rest8+"</measure>"), `<sound tempo="100"/>`, "", 1),
+			"tempo  132\nswing  2:1\n\n[A]\nchords | C |\n", "",
+		},
+		"a cue that names a swing": {
+			document("<measure>" + start(4, 4, "") + above("swing it like a gate") + h("C", "major") + rest8 + "</measure>"), "words  | swing it like a gate |", "",
+		},
+		"D.C. al Fine in words": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + above("Fine") + rest8 + "</measure><measure>" + h("F", "major") + rest8 + above("D.C. al Fine") + "</measure>"),
+			"[A]\nchords | C | F |\n\n[B]\nchords | C |\n", "",
+		},
+		"D.S. al Coda in words": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure><measure>" + above("Segno") + h("F", "major") + rest8 + above("To Coda") + "</measure>" +
+				"<measure>" + h("G", "major") + rest8 + above("D.S. al Coda") + "</measure><measure>" + above("Coda") + h("A", "minor") + rest8 + "</measure>"),
+			"form   A B C B D", "names no mode",
+		},
+		"D.S. without a segno": {
+			document("<measure>" + start(4, 4, "") + h("C", "major") + rest8 + above("dal segno") + "</measure>"), "form   A A\n\n[A]\nchords | C |\n", "D.S. at measure 1: there is no segno",
+		},
+		"a key without a mode": {
+			document("<measure>" + start(4, 4, "") + h("D", "minor") + rest8 + "</measure><measure>" + h("E", "dominant") + rest8 + "</measure><measure>" + h("A", "minor") + rest8 + "</measure>"),
+			"key    Am", "the key names no mode: Am fits the chords better than C",
+		},
+		"another mode": {
+			strings.Replace(document("<measure>"+start(4, 4, "")+h("D", "minor")+rest8+"</measure>"), "</fifths>", "</fifths><mode>dorian</mode>", 1), "key    Dm", "dorian is read as Dm",
 		},
 		"words, dynamics, lyrics": {
 			document("<measure>" + start(4, 4, "") + h("C", "major") + `<direction><direction-type><words>slowly</words></direction-type></direction>` +
@@ -160,12 +204,82 @@ func TestNotesWithoutChords(t *testing.T) {
 	}
 	chords, faults := tune.Read("tune T\nkey F\nmeter 4/4\ntempo 90\n[A]\nchords | Am7 | F |\n")
 	require.Empty(t, faults)
-	tn, losses, err := ReadOver([]byte(document("<measure>"+start(4, 4, "")+n("C3", 8)+"</measure>")), chords, low, high)
+	tn, losses, err := ReadOver([]byte(document("<measure>"+start(4, 4, "")+n("C3", 8)+"</measure>")), Chords{Of: chords}, low, high)
 	require.NoError(t, err)
 	assert.Contains(t, tune.Write(tn), "chords | Am7")
 	assert.Contains(t, tune.Write(tn), "bass   | b3")
 	require.NotEmpty(t, losses)
 	assert.Contains(t, losses[0].What, "the file has 1 bars and a pass of T 2")
+}
+
+// tab is a note with its string and fret: its step and octave, its length in halves of a
+// quarter.
+func tab(pitch string, halves, str, fret int, more string) string {
+	return strings.Replace(n(pitch, halves), "</duration>", fmt.Sprintf("</duration>%s<notations><technical><string>%d</string><fret>%d</fret></technical></notations>", more, str, fret), 1)
+}
+
+// A guitarist's own part is line and shapes both: the lowest of what sounds at once is
+// the line where it lies on the two low strings, the rest is struck above it, in the
+// rhythm of the part, and the shape is what the hand holds, line and all.
+func TestGuitaristsPart(t *testing.T) {
+	over := func(note string) string { return strings.Replace(note, "<note>", "<note><chord/>", 1) }
+	measure := "<measure>" + start(4, 4, "") + h("C", "major") +
+		tab("C3", 2, 5, 3, "") + over(tab("E3", 2, 4, 2, "")) + over(tab("C4", 2, 2, 1, "")) + // on 1, a beat
+		tab("G2", 2, 6, 3, "") +
+		tab("C3", 4, 5, 3, "") + over(tab("G3", 4, 3, 0, "")) + over(tab("C4", 4, 2, 1, "")) + // on 3, held
+		"</measure>"
+	text := strings.Replace(document(measure), "<part-name>Bass", "<part-name>Guitar", 1)
+	tn, losses, err := Read([]byte(text), low, high)
+	require.NoError(t, err)
+	assert.Empty(t, losses)
+	for _, row := range []string{`bass   | 1 5 1 -`, "hits   | on . on- .", "shapes | x-3-2-x-1-x . x-3-x-0-1-x . |"} {
+		assert.Contains(t, tune.Write(tn), row)
+	}
+	// In another tuning the frets say nothing here.
+	capo := strings.Replace(text, "</time>", "</time><staff-details><capo>2</capo></staff-details>", 1)
+	tn, losses, err = Read([]byte(capo), low, high)
+	require.NoError(t, err)
+	require.Len(t, losses, 1)
+	assert.Contains(t, losses[0].What, "capo")
+	assert.NotContains(t, tune.Write(tn), "x-3-2")
+}
+
+// Where there are no symbols chords are proposed when that is asked for: each says what
+// would do as well. The notes are arpeggios, and those of one bar of two chords.
+func TestProposedChords(t *testing.T) {
+	measures := "<measure>" + start(4, 4, "") + n("C3", 2) + n("E3", 2) + n("G3", 2) + n("C4", 2) + "</measure><measure>" +
+		n("D3", 2) + n("F3", 2) + n("A3", 2) + n("C4", 2) + "</measure><measure>" +
+		n("G2", 1) + n("B2", 1) + n("D3", 1) + n("F3", 1) + n("C3", 1) + n("E3", 1) + n("G3", 1) + n("C4", 1) + "</measure>"
+	tn, losses, err := ReadOver([]byte(document(measures)), Chords{Proposed: true}, low, high)
+	require.NoError(t, err)
+	assert.Contains(t, tune.Write(tn), "chords | C       | Dm7        | G7 C ")
+	doubts := 0
+	for _, l := range losses {
+		if l.Doubt {
+			doubts++
+			assert.Contains(t, l.What, "is proposed from the notes")
+		}
+	}
+	assert.Equal(t, 3, doubts)
+	_, _, err = ReadOver([]byte(document("<measure>"+start(4, 4, "")+rest8+"</measure>")), Chords{Proposed: true}, low, high)
+	assert.ErrorIs(t, err, transcribe.ErrNoChords, "from nothing nothing is proposed")
+}
+
+// The title is the document's, else its largest credit; what programs call a piece
+// without one is none.
+func TestTitles(t *testing.T) {
+	measure := "<measure>" + start(4, 4, "") + h("C", "major") + rest8 + "</measure>"
+	credits := `<credit page="1"><credit-words font-size="10">1</credit-words></credit><credit page="1"><credit-words font-size="12">trad.</credit-words></credit>` +
+		`<credit page="1"><credit-words font-size="24">Gate</credit-words><credit-words font-size="24">Post</credit-words></credit>`
+	for text, want := range map[string]string{
+		document(measure): "T",
+		strings.Replace(document(measure), "<movement-title>T</movement-title>", credits, 1):                                     "Gate Post",
+		strings.Replace(document(measure), "<movement-title>T</movement-title>", "<movement-title>Untitled</movement-title>", 1): transcribe.Untitled,
+	} {
+		tn, _, err := Read([]byte(text), low, high)
+		require.NoError(t, err)
+		assert.Equal(t, want, tn.Title)
+	}
 }
 
 func TestEncodings(t *testing.T) {

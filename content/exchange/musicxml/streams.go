@@ -72,14 +72,24 @@ func (r *reader) choose() (bass, hits *stream) {
 			bass = s
 		}
 	}
+	var left []stream
+	notes := 0
 	for i := range streams {
-		if s := &streams[i]; s != bass && s != hits {
-			name := r.parts[s.part].name
-			if name == "" {
-				name = fmt.Sprint(s.part + 1)
-			}
-			r.lose(0, "part %s, staff %d: %d notes left out; a tune holds one line, the bass", name, s.staff, s.notes+s.unpitched)
+		if s := streams[i]; &streams[i] != bass && &streams[i] != hits {
+			left = append(left, s)
+			notes += s.notes + s.unpitched
 		}
+	}
+	if len(left) > 4 {
+		r.lose(0, "%d other staves with %d notes left out; a tune holds one line, the bass", len(left), notes)
+		return bass, hits
+	}
+	for _, s := range left {
+		name := r.parts[s.part].name
+		if name == "" {
+			name = fmt.Sprint(s.part + 1)
+		}
+		r.lose(0, "part %s, staff %d: %d notes left out; a tune holds one line, the bass", name, s.staff, s.notes+s.unpitched)
 	}
 	return bass, hits
 }

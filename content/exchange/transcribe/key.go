@@ -12,22 +12,28 @@ import (
 // back to the first; any other counts as a sign of the tonic, and less so the first.
 // Without chords it is C. Common practice, no source.
 func GuessKey(chords []harmony.Chord) harmony.Key {
+	keys := []harmony.Key{{}}
+	for fifths := -5; fifths <= 6; fifths++ {
+		keys = append(keys, harmony.KeyOf(fifths, false), harmony.KeyOf(fifths, true))
+	}
+	return KeyAmong(keys, chords)
+}
+
+// KeyAmong is GuessKey of some keys; without chords it is the first.
+func KeyAmong(keys []harmony.Key, chords []harmony.Chord) harmony.Key {
 	chords = slices.DeleteFunc(slices.Clone(chords), func(c harmony.Chord) bool { return c.None })
-	best, most := harmony.Key{}, -1.0
+	best, most := keys[0], -1.0
 	if len(chords) == 0 {
 		return best
 	}
-	for fifths := -5; fifths <= 6; fifths++ {
-		for _, minor := range []bool{false, true} {
-			k := harmony.KeyOf(fifths, minor)
-			// Of two that fit alike the one with fewer sharps or flats, and in major.
-			score := keyFit(k, chords) - 0.001*math.Abs(float64(fifths))
-			if !minor {
-				score += 0.002
-			}
-			if score > most {
-				best, most = k, score
-			}
+	for _, k := range keys {
+		// Of two that fit alike the one with fewer sharps or flats, and in major.
+		score := keyFit(k, chords) - 0.001*math.Abs(float64(k.Signature()))
+		if !k.Minor {
+			score += 0.002
+		}
+		if score > most {
+			best, most = k, score
 		}
 	}
 	return best

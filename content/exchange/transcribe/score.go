@@ -85,7 +85,20 @@ type Loss struct {
 	// Kind is Title, Key, Tempo or Swing where the source names none and one was put
 	// in, else "".
 	Kind string `json:"kind,omitempty"`
+	// Grade is how much it matters.
+	Grade Grade `json:"-"`
 }
+
+// Grade is how much a loss matters, the worst first.
+type Grade uint8
+
+// The grades.
+const (
+	LeftOut Grade = iota // bars, chords or notes that are not there, or stand in doubt
+	Changed              // what is there in another way
+	PutIn                // what the source leaves open
+	Marks                // signs that a tune has no row for
+)
 
 // What a source may leave open.
 const (
@@ -94,6 +107,44 @@ const (
 	Tempo = "tempo"
 	Swing = "swing"
 )
+
+// Gathered puts losses that say the same of several bars together, the worst first, and
+// of more than most keeps the first and says how many there are. It is for reading: none
+// of its bars counts.
+func Gathered(losses []Loss, most int) (out []Loss) {
+	bars := map[string][]int{}
+	for _, l := range losses {
+		if _, known := bars[l.What]; !known {
+			out = append(out, l)
+		}
+		bars[l.What] = append(bars[l.What], l.Bar)
+	}
+	slices.SortStableFunc(out, func(a, b Loss) int { return int(a.Grade) - int(b.Grade) })
+	if len(out) > most {
+		more := Loss{What: fmt.Sprintf("and %d more of the kind; --json lists all", len(out)-most+1)}
+		out = append(out[:most-1], more)
+	}
+	for i := range out {
+		at := bars[out[i].What]
+		slices.Sort(at)
+		at = slices.Compact(at)
+		if len(at) < 2 {
+			continue
+		}
+		said := ""
+		for k, bar := range at[:min(len(at), 6)] {
+			if k > 0 {
+				said += ", "
+			}
+			said += fmt.Sprint(bar)
+		}
+		if len(at) > 6 {
+			said += fmt.Sprintf(" and %d more", len(at)-6)
+		}
+		out[i] = Loss{What: "bars " + said + ": " + out[i].What, Doubt: out[i].Doubt}
+	}
+	return out
+}
 
 // ErrNoChords says that a source holds notes and no chord symbols.
 var ErrNoChords = errors.New("it holds no chord symbols: name the tune whose chords it goes with")

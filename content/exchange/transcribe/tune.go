@@ -39,6 +39,9 @@ func (s *Score) Tune(low, high int) (*tune.Tune, []Loss) {
 	return b.out, b.losses
 }
 
+// Untitled is the title of a tune whose source names none.
+const Untitled = "Untitled"
+
 // builder makes a tune, segment by segment in playing order.
 type builder struct {
 	score     *Score
@@ -78,13 +81,17 @@ func (b *builder) lose(bar int, format string, args ...any) {
 }
 
 func (b *builder) open(kind, format string, args ...any) {
-	b.losses = append(b.losses, Loss{What: fmt.Sprintf(format, args...), Kind: kind})
+	b.losses = append(b.losses, Loss{What: fmt.Sprintf(format, args...), Kind: kind, Grade: PutIn})
+}
+
+func (b *builder) change(format string, args ...any) {
+	b.losses = append(b.losses, Loss{What: fmt.Sprintf(format, args...), Grade: Changed})
 }
 
 func (b *builder) header() {
 	t := b.out
 	if strings.TrimSpace(t.Title) == "" {
-		t.Title = "Untitled"
+		t.Title = Untitled
 	}
 	if b.score.Key != nil {
 		t.Key = *b.score.Key
@@ -385,10 +392,10 @@ func (b *builder) form() {
 		}
 	}
 	if b.octaves != 0 {
-		b.lose(0, "the bass line stands %+d semitones from where it was, so that it starts as low as the bass strings allow", b.octaves)
+		b.change("the bass line stands %+d semitones from where it was, so that it starts as low as the bass strings allow", b.octaves)
 	}
 	if b.folded > 0 {
-		b.lose(0, "bass notes in another octave, to stay on the bass strings: %d", b.folded)
+		b.change("bass notes in another octave, to stay on the bass strings: %d", b.folded)
 	}
 }
 

@@ -349,3 +349,15 @@ func TestRowsThatOnlySomeBarsHave(t *testing.T) {
 	tn, _ = s.Tune(40, 60)
 	assert.Contains(t, tune.Write(tn), "hits   | . . . . | on . . and |")
 }
+
+// For reading, what is said of several bars is said once, the worst first, and no more
+// than fits.
+func TestGathered(t *testing.T) {
+	losses := []transcribe.Loss{{What: "3 × slur left out", Grade: transcribe.Marks}, {What: "no tempo", Grade: transcribe.PutIn}}
+	for _, bar := range []int{9, 3, 3, 4, 5, 6, 7, 8} {
+		losses = append(losses, transcribe.Loss{Bar: bar, What: "a chord is left out"})
+	}
+	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8 and 1 more: a chord is left out\nno tempo\n3 × slur left out", says(transcribe.Gathered(losses, 5)))
+	assert.Equal(t, "bars 3, 4, 5, 6, 7, 8 and 1 more: a chord is left out\nand 2 more of the kind; --json lists all", says(transcribe.Gathered(losses, 2)))
+	assert.Empty(t, transcribe.Gathered(nil, 5))
+}
