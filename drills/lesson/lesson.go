@@ -62,6 +62,11 @@ type Drill struct {
 	Tune, Title, Chords string
 	// Degrees are those to ask for, nil for all.
 	Degrees []string
+	// Rhythms are the figures to tap, as harmony.Rhythm writes them, nil for all; Feel is
+	// memory.FeelSwung or memory.FeelStraight and Tempo in quarter notes a minute, "" for
+	// any.
+	Rhythms     []string
+	Feel, Tempo string
 	// Right of Of answers count as done. Where Within is not 0 their median time
 	// must not be more either.
 	Right, Of int
@@ -99,6 +104,9 @@ func (t Task) Says() string {
 			what = strings.Join(d.Degrees, ", ") + " of " + what
 		}
 		title := drills.TitleOf(string(d.Kind))
+		if d.Rhythms != nil {
+			what = strings.Join(d.Rhythms, "; ")
+		}
 		return strings.ToUpper(title[:1]) + title[1:] + ": " + what
 	}
 	p := t.Passage
@@ -157,5 +165,9 @@ func (d Drill) Questions(m drills.Material) ([]drills.Question, error) {
 	if d.Degrees != nil {
 		qs = slices.DeleteFunc(qs, func(q drills.Question) bool { return !slices.Contains(d.Degrees, q.Ask().Degree) })
 	}
-	return qs, nil
+	return slices.DeleteFunc(qs, func(q drills.Question) bool {
+		it := q.Item()
+		_, figure, _ := strings.Cut(it.Rhythm, " ")
+		return d.Rhythms != nil && !slices.Contains(d.Rhythms, figure) || d.Feel != "" && it.About != d.Feel || d.Tempo != "" && it.Tempo != d.Tempo
+	}), nil
 }

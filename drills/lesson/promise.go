@@ -26,6 +26,7 @@ import (
 //	holds 4            so many bass notes or more that last for two beats or more
 //	notes 3            shapes of at most so many notes, the bass among them
 //	strings 4 3        shapes lie on these strings above the bass
+//	under 1 5          what lies under the hits is one of these degrees, and each of them
 //	hits on and        beats are struck in all these ways and in no others
 //	most 1             at most so many hits in a bar
 //	middle 5 m7:b3     a hit in the middle of a bar, away from changes, on each of these
@@ -42,8 +43,8 @@ type Promise struct {
 }
 
 // Breath ends the words of a bar in which a singer breathes: the breath mark of printed
-// music, which is a comma (common practice, no source).
-const Breath = ","
+// music (common practice, no source).
+const Breath = "’"
 
 // String writes the promise as lessons do.
 func (p Promise) String() string { return strings.TrimSpace(p.Word + " " + strings.Join(p.Args, " ")) }
@@ -196,6 +197,16 @@ var kept = map[string]rule{
 			}
 		}
 		return unless(len(m.hits) > 0, "no hit")
+	}},
+	"under": {degrees, func(m music, args []string) string {
+		var all []string
+		for _, e := range m.hits {
+			all = append(all, e.Degree.String())
+			if !slices.Contains(args, e.Degree.String()) {
+				return fmt.Sprintf("a hit on the %s in bar %d", e.Degree, e.At.Bar)
+			}
+		}
+		return holds(all, args)
 	}},
 	"hits": {words(1, 2, 3, 4), func(m music, args []string) string {
 		var all []string

@@ -94,16 +94,20 @@ func (r *reader) drill(n int, all []clause) Drill {
 		case "degrees":
 			d.Degrees = strings.Fields(rest)
 			r.degrees(n, c, d.Degrees)
+		case "rhythms":
+			r.rhythms(n, c, rest, &d)
 		case "done":
 			d.Right, d.Of, d.Within = r.doneDrill(n, c, rest)
 		default:
 			return false
 		}
 		return true
-	}, "tune, chords, degrees or done")
+	}, "tune, chords, degrees, rhythms or done")
 	switch {
 	case seen["tune"] == seen["chords"]:
 		r.fault(n, all[0].column, strconv.Quote("drill"), "either a tune or chords to ask about")
+	case seen["rhythms"] && d.Kind != memory.Hits:
+		r.fault(n, c.column, strconv.Quote(c.text), "the drill hits, if it is about rhythms")
 	case drills.Kinds[i].Ordered && !seen["tune"]:
 		r.fault(n, c.column, strconv.Quote(c.text), "a tune whose line is walked")
 	}
@@ -150,6 +154,32 @@ func (r *reader) degrees(n int, c clause, degrees []string) {
 			r.fault(n, c.column, strconv.Quote(text), "degrees with spaces between, like 1 b3 5")
 		}
 		degrees[i] = d.String()
+	}
+}
+
+// rhythms reads figures split by semicolons, and what may follow them: `1 3; 2 4`, `1 2+ swung
+// at 80`.
+func (r *reader) rhythms(n int, c clause, rest string, d *Drill) {
+	figures, tempo, timed := strings.Cut(rest, " at ")
+	if timed {
+		d.Tempo = strings.TrimSpace(tempo)
+	}
+	for _, feel := range []string{memory.FeelSwung, memory.FeelStraight} {
+		if before, ok := strings.CutSuffix(strings.TrimSpace(figures), feel); ok {
+			figures, d.Feel = before, feel
+		}
+	}
+	for f := range strings.SplitSeq(figures, ";") {
+		d.Rhythms = append(d.Rhythms, strings.Join(strings.Fields(f), " "))
+	}
+	qs, err := Drill{Kind: memory.Hits, Rhythms: d.Rhythms, Feel: d.Feel, Tempo: d.Tempo}.Questions(drills.Material{})
+	asked := map[string]bool{}
+	for _, q := range qs {
+		_, figure, _ := strings.Cut(q.Item().Rhythm, " ")
+		asked[figure] = true
+	}
+	if err != nil || len(asked) < len(d.Rhythms) {
+		r.fault(n, c.column, strconv.Quote(c.text), "figures that the drill hits asks, such as: rhythms 1 3; 1 2+ swung at 80")
 	}
 }
 

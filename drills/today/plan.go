@@ -56,9 +56,9 @@ type Step struct {
 	// Lesson is the name of the lesson that the step comes from, TaskN which of its
 	// tasks, from 1, and Task that task. Met is set once the criterion was met.
 	Lesson string       `json:"lesson,omitempty"`
-	TaskN  int          `json:"-"`
+	TaskN  int          `json:"task,omitempty"`
 	Task   *lesson.Task `json:"-"`
-	Met    bool         `json:"-"`
+	Met    bool         `json:"met"`
 	// Beside are things that are known, to be asked between the others.
 	Beside []memory.Item `json:"-"`
 	// Spent is the seconds that the step has taken so far, Asked and Right its answers,

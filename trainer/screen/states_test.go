@@ -54,7 +54,7 @@ func states(name string) []state {
 		{"today", TodayOf("", 0), nil}, {"today, shorter", TodayOf("", 0), []string{"down", "down", "-"}},
 		{"today, a step", TodayOf("", 0), []string{"enter"}}, {"today, a lesson", TodayOf("", 0), []string{"up", "up", "up", "up", "down", "enter"}},
 		{"lessons", Lessons, nil}, {"lessons, the last", Lessons, []string{"end"}},
-		{"lesson", LessonOf("major-or-minor"), nil}, {"lesson, read on", LessonOf("major-or-minor"), []string{"down", "down", "right", "right", "right"}},
+		{"lesson", LessonOf("major-or-minor"), nil}, {"lesson, read on", LessonOf("major-or-minor"), []string{"down", "down", "right", "right", "right", "right", "right"}},
 		{"task", page.ID{Kind: "task", Arg: "1 what-a-degree-is"}, nil},
 		{"review", page.ID{Kind: "review"}, nil}, {"review, table", page.ID{Kind: "review"}, []string{"v"}},
 		{"shapes", page.ID{Kind: "shapes"}, nil}, {"shapes, up the neck", page.ID{Kind: "shapes"}, []string{"down", "v", "right"}}, {"shapes, typing", page.ID{Kind: "shapes"}, []string{"enter", "H", "enter"}},

@@ -239,7 +239,7 @@ func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
 			asked, right = today.Score(s.Tries)
 		}
 		took := time.Duration(sum.MedianMS) * time.Millisecond
-		if s.Task.Drill.Met(asked, right, took) && a.metAll(*s) {
+		if s.Task.Drill.Met(asked, right, took) && a.metEnough(*s) {
 			met, s.Met = true, true
 			a.goOn(*s)
 		}
@@ -247,16 +247,21 @@ func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
 	return met, a.save()
 }
 
-// metAll reports whether every thing of a lesson's task was met by now.
-func (a *Agenda) metAll(s today.Step) bool {
+// metEnough reports whether as many things of a lesson's task were met by now as it asks
+// for answers, or all there are.
+func (a *Agenda) metEnough(s today.Step) bool {
 	l := a.desk.taught(s.Lesson)
 	known, err := a.desk.known()
 	if l == nil || err != nil {
 		return err == nil // a teacher's own, which is not here now
 	}
-	return !slices.ContainsFunc(l.Items[s.TaskN-1], func(it memory.Item) bool {
-		return known[it].New() && s.Tries[it.Key()].Asked == 0
-	})
+	met, items := 0, l.Items[s.TaskN-1]
+	for _, it := range items {
+		if !known[it].New() || s.Tries[it.Key()].Asked > 0 {
+			met++
+		}
+	}
+	return met >= min(len(items), s.Task.Drill.Of)
 }
 
 // goOn ticks the task of a step off, so that the lessons go on to the next.

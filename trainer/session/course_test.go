@@ -11,6 +11,8 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/today"
+	"footfall/fretboard"
+	"footfall/harmony/walk"
 	"footfall/trainer/history"
 	"footfall/trainer/session"
 )
@@ -104,4 +106,27 @@ func TestACourseThatWasCountedIsNamed(t *testing.T) {
 	assert.True(t, plan.Course.Has("the-fifth-next-door", 1))
 	assert.False(t, plan.Course.Has("the-fifth-next-door", 2))
 	assert.False(t, plan.Course.Has("major-or-minor", 1))
+}
+
+// The judge has no grave remark on the lines that lessons bring with them, which the hand
+// walks at the tempo their ramps lead to.
+func TestTheJudgeAcceptsTheLinesOfLessons(t *testing.T) {
+	neck := fretboard.StandardNeck()
+	critic := walk.Critic{Range: neck.BassRange(), Hand: session.WalkingHand(neck)}
+	d, k := standing(t, filepath.Join(t.TempDir(), "history.db"), clockAt(t, time.Date(2026, 12, 1, 18, 0, 0, 0, time.UTC)))
+	defer k.Close()
+	own := 0
+	for _, l := range d.Lessons() {
+		if l.Own == nil {
+			continue
+		}
+		own++
+		for _, r := range walk.Criticise(l.Own, critic) {
+			assert.False(t, r.Rule.Grave, "%s bar %d beat %d: %s", l.Name, r.At.Bar, r.At.Beat, r.Says)
+			if !r.Rule.Good {
+				t.Logf("%s bar %d beat %d: %s", l.Name, r.At.Bar, r.At.Beat, r.Says)
+			}
+		}
+	}
+	assert.GreaterOrEqual(t, own, 6)
 }

@@ -130,10 +130,10 @@ func TestADayInLines(t *testing.T) {
 	require.NoError(t, err)
 	s := d.DayOf(agenda, false)
 	assert.Equal(t, `{"event":"plan","at":"2026-12-01T18:00:00Z","steps":[`+
-		`{"n":1,"kind":"due","minutes":1,"says":"Warm up","why":"due","done":false,"items":["spell:3:C"]},`+
-		`{"n":2,"kind":"passage","minutes":1,"says":"Play","why":"it stands at 120","done":false,"tune":"kettle-lid","section":"A","layer":"bass","tempo":120,"passes":2},`+
-		`{"n":3,"kind":"play","minutes":1,"says":"Gone","why":"joy","done":false,"tune":"gone","layer":"bass","tempo":100,"passes":1},`+
-		`{"n":4,"kind":"play","minutes":1,"says":"Anything","why":"joy","done":false}]}`+"\n"+
+		`{"n":1,"kind":"due","minutes":1,"says":"Warm up","why":"due","done":false,"items":["spell:3:C"],"met":false},`+
+		`{"n":2,"kind":"passage","minutes":1,"says":"Play","why":"it stands at 120","done":false,"tune":"kettle-lid","section":"A","layer":"bass","tempo":120,"passes":2,"met":false},`+
+		`{"n":3,"kind":"play","minutes":1,"says":"Gone","why":"joy","done":false,"tune":"gone","layer":"bass","tempo":100,"passes":1,"met":false},`+
+		`{"n":4,"kind":"play","minutes":1,"says":"Anything","why":"joy","done":false,"met":false}]}`+"\n"+
 		`{"event":"step","at":"2026-12-01T18:00:00Z","n":1,"kind":"due"}`+"\n", lines(t, s.Begin()))
 	out := do(t, s, `{"answer":"E"}`, `{"start":true}`, `{"leave":true}`)
 	assert.Contains(t, out, `a step waits: start it, skip it or quit`)
