@@ -392,3 +392,25 @@ func FuzzRead(f *testing.F) {
 		require.Equal(t, text, tune.Write(back))
 	})
 }
+
+// What is left out to be read faster changes nothing that is read, and a fault is told
+// where it stands in the document.
+func TestLeanDocuments(t *testing.T) {
+	text := document("<measure>\n  " + start(4, 4, "") + h("C", "major") +
+		"<note>\n<pitch><step>C</step><octave>3</octave></pitch><duration>8</duration><type>whole</type><dot/><stem>down</stem><beam number=\"1\">begin</beam><notations><tied type=\"stop\"/></notations></note>" +
+		"<!-- <beam>x</beam> > --><direction><direction-type><words> low &gt; <![CDATA[x]]></words></direction-type></direction></measure>")
+	plain := strings.Replace(text, "<![CDATA[x]]>", "", 1)
+	short := string(lean([]byte(plain)))
+	for _, gone := range []string{"<type>", "<stem>", "<dot/>", "begin", "\n"} {
+		assert.NotContains(t, short, gone)
+	}
+	a, err := decodeAll([]byte(plain))
+	require.NoError(t, err)
+	b, err := decodeAll([]byte(short))
+	require.NoError(t, err)
+	assert.Equal(t, len(a.Music[0].Measures[0].Items), len(b.Music[0].Measures[0].Items))
+	assert.Contains(t, short, "<words> low &gt; </words>")
+	assert.Equal(t, text, string(lean([]byte(text))), "not plain")
+	_, err = decode([]byte("<score-partwise>\n\n<part><beam>\n</part>"))
+	assert.ErrorContains(t, err, "line 4")
+}
