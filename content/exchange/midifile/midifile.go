@@ -87,6 +87,8 @@ type stream struct {
 	channel uint8
 	program int
 	notes   []note
+	// isString is set where it is taken for one string of a guitar.
+	isString bool
 }
 
 func (s *stream) mean() float64 { return mean(s.notes) }
@@ -217,7 +219,7 @@ func (s *stream) bassProgram() bool { return s.program >= 32 && s.program <= 39 
 // name, or by a guitar's program, 25 to 32 counted from 1 (General MIDI System Level 1).
 func (s *stream) guitar() bool {
 	name := strings.ToLower(s.name)
-	return s.program >= 24 && s.program <= 31 || strings.Contains(name, "guitar") || strings.HasPrefix(name, "string ")
+	return s.isString || s.program >= 24 && s.program <= 31 || strings.Contains(name, "guitar") || strings.HasPrefix(name, "string ")
 }
 
 // choose picks the bass, and tells of the tracks that are left out: the track that is
@@ -239,6 +241,7 @@ func (r *reader) choose() ([]note, error) {
 		}
 		return 0
 	}
+	r.markStrings()
 	var bass *stream
 	for _, s := range r.streams {
 		if rank(s) > 0 && (bass == nil || rank(s) > rank(bass) || rank(s) == rank(bass) && s.mean() < bass.mean()) {
@@ -274,6 +277,49 @@ func (r *reader) choose() ([]note, error) {
 		r.lose("%d notes above the lowest are left out; a tune holds one line, the bass", above)
 	}
 	return low, nil
+}
+
+// markStrings finds the strings of a guitar that is written a track or a channel a
+// string and not called so: four to eight voices of one program, the two lowest of which
+// seldom sound together, as voices of a choir or of bowed strings do. A choice of the
+// program.
+func (r *reader) markStrings() {
+	programs := map[int][]*stream{}
+	for _, s := range r.streams {
+		if s.channel != drums && !s.bassProgram() && !strings.Contains(strings.ToLower(s.name), "bass") && overlapping(s.notes, s.notes) == 0 {
+			programs[s.program] = append(programs[s.program], s)
+		}
+	}
+	for _, voices := range programs {
+		if len(voices) < 4 || len(voices) > 8 {
+			continue
+		}
+		slices.SortStableFunc(voices, func(a, b *stream) int { return cmp.Compare(a.mean(), b.mean()) })
+		low, next := voices[0].notes, voices[1].notes
+		if overlapping(low, next)*5 < min(len(low), len(next)) {
+			for _, s := range voices {
+				s.isString = true
+			}
+		}
+	}
+}
+
+// overlapping counts the notes of a voice during which one of another sounds, or one of
+// its own that begins later.
+func overlapping(voice, other []note) (n int) {
+	first := 0
+	for i, v := range voice {
+		for first < len(other) && other[first].at+longestNote < v.at {
+			first++
+		}
+		for k := first; k < len(other) && other[k].at < v.at+v.length-together; k++ {
+			if o := other[k]; o.at+o.length > v.at+together && (&voice[0] != &other[0] || k > i) {
+				n++
+				break
+			}
+		}
+	}
+	return n
 }
 
 // highestMeanBass is where the mean of a track's lowest notes may lie at most for it

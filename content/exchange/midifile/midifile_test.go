@@ -322,3 +322,32 @@ func TestTooManyNotes(t *testing.T) {
 	data := append([]byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 0, 0, 1, 1, 0xe0, 'M', 'T', 'r', 'k', 0, byte(len(events) >> 16), byte(len(events) >> 8 & 0xff), byte(len(events) & 0xff)}, events...)
 	assert.EqualError(t, Check(data), "the MIDI file holds over 100000 notes; cut it into shorter takes")
 }
+
+// Six tracks of one program, none of them named, are the strings of a guitar where the
+// two lowest take turns, as they do when one hand plays a line on them; where they sound
+// together they are voices, and the lowest alone is the bass.
+func TestTracksThatAreStrings(t *testing.T) {
+	voices := func(low, next [][3]int64) (out []smf.Track) {
+		for i, v := range [][][3]int64{low, next, {{0, 50, 480}}, {{0, 55, 480}}, {{0, 59, 480}}, {{0, 64, 480}}} {
+			var events []event
+			for _, n := range v {
+				events = append(events, event{n[0], midi.NoteOn(uint8(i), uint8(n[1]), 90)}, event{n[0] + n[2], midi.NoteOff(uint8(i), uint8(n[1]))})
+			}
+			out = append(out, track(events...))
+		}
+		return out
+	}
+	chords, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C |\n")
+	require.Empty(t, faults)
+	for name, c := range map[string]struct {
+		tracks []smf.Track
+		bass   string
+	}{
+		"strings": {voices([][3]int64{{480, 43, 480}, {1440, 43, 480}}, [][3]int64{{0, 48, 480}, {960, 52, 480}}), `1 5 /3 \5`},
+		"a choir": {voices([][3]int64{{0, 43, 480}, {480, 40, 480}, {960, 43, 480}}, [][3]int64{{0, 48, 480}, {480, 47, 480}, {960, 48, 480}, {1440, 52, 480}}), "5 3 5 ."},
+	} {
+		tn, _, err := Read(file(t, c.tracks...), chords, low, high)
+		require.NoError(t, err)
+		assert.Equal(t, c.bass, tune.BassCell(tn.Sections[0].Bars[0].Bass), name)
+	}
+}
