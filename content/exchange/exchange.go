@@ -53,7 +53,7 @@ type Options struct {
 var ErrNoChords = transcribe.ErrNoChords
 
 // tuneLine is a header that only tunes have.
-var tuneLine = regexp.MustCompile(`(?m)^(\xef\xbb\xbf)?tune\s`)
+var tuneLine = regexp.MustCompile(`(?m)^\x{FEFF}?tune\s`)
 
 // FormatOf tells what a file is by its content.
 func FormatOf(data []byte) Format {

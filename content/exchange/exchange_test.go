@@ -16,7 +16,7 @@ func TestWhatAFileIs(t *testing.T) {
 	text, _ := content.TuneText("key-ring")
 	for data, want := range map[string]exchange.Format{
 		"| Dm7 | G7 |": exchange.Chart, "MThd\x00": exchange.MIDI, "PK\x03\x04": exchange.MusicXML, "\ufeff<?xml?>": exchange.MusicXML,
-		"\xff\xfe<\x00": exchange.MusicXML, text: exchange.Tune, "": exchange.Chart,
+		"\xff\xfe<\x00": exchange.MusicXML, text: exchange.Tune, "\ufeff" + text: exchange.Tune, "": exchange.Chart,
 	} {
 		assert.Equal(t, want, exchange.FormatOf([]byte(data)), "%.10q", data)
 	}

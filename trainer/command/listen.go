@@ -86,7 +86,7 @@ func (l *listening) run() error {
 		return err
 	}
 	if l.port = port; port == "" {
-		return errors.New("no input is plugged in: plug one in, or give the path of a named pipe with --port")
+		return errors.New("no input is plugged in: plug one in, or give the path of a named pipe with --port" + forMicrophones("; "))
 	}
 	if device, ok := listen.IsMicrophone(l.port); ok {
 		switch l.calibrate {
@@ -138,7 +138,7 @@ func (l *listening) list() error {
 		return json.NewEncoder(out).Encode(ports)
 	}
 	if len(ports) == 0 {
-		_, err := fmt.Fprintln(out, "No input is plugged in. A named pipe can be given by its path: footfall listen --port PATH")
+		_, err := fmt.Fprintln(out, "No input is plugged in. A named pipe can be given by its path: footfall listen --port PATH"+forMicrophones(". "))
 		return err
 	}
 	for _, port := range ports {
@@ -160,6 +160,15 @@ func (l *listening) list() error {
 		}
 	}
 	return nil
+}
+
+// forMicrophones says behind a mark what would bring microphones to this system,
+// where something that is installed would.
+func forMicrophones(mark string) string {
+	if remedy := listen.MicrophoneRemedy(); remedy != "" {
+		return mark + "For microphones: " + remedy
+	}
+	return ""
 }
 
 // heardNote is a note as scripts read it.

@@ -53,6 +53,15 @@ func MicrophonePorts() []string {
 	return ports
 }
 
+// MicrophoneRemedy is what would bring microphones to this system, in a few words;
+// "" where nothing that is installed would.
+func MicrophoneRemedy() string {
+	ctx, cancel := context.WithTimeout(context.Background(), guard.AnswerTime)
+	defer cancel()
+	_, err := sound.Microphones(ctx)
+	return sound.Remedy(err)
+}
+
 // Microphone is an Input that hears a guitar. Which string a note is played on
 // it cannot tell.
 type Microphone struct {
@@ -234,6 +243,9 @@ func (m *Microphone) listen() error {
 	slow.Stop()
 	if m.ctx.Err() != nil {
 		return nil
+	}
+	if remedy := sound.Remedy(err); remedy != "" {
+		return fmt.Errorf("%w (for sound: %s)", err, remedy)
 	}
 	if err != nil {
 		return err

@@ -27,7 +27,8 @@ var backends = []malgo.Backend{
 var library = make(chan struct{}, 1)
 
 // onBackends tries a call on one backend after the other until one has no error,
-// and returns the first error that says more than that there is no such backend.
+// and returns the first error that says more than that there is no such backend,
+// in plain words.
 func onBackends(ctx context.Context, try func(malgo.Backend) error) (err error) {
 	select {
 	case library <- struct{}{}:
@@ -55,11 +56,24 @@ func onBackends(ctx context.Context, try func(malgo.Backend) error) (err error) 
 			err = fault
 		}
 	}
-	return err
+	return plain(err)
 }
 
-// errHangs is the error of a sound server that takes a call and does not answer.
-var errHangs = errors.New("the sound server does not answer")
+// plain is an error of the sound library in words for a player; others stay as they are.
+func plain(err error) error {
+	var result malgo.Result
+	switch {
+	case errors.Is(err, malgo.ErrNoBackend), errors.Is(err, malgo.ErrNoDevice):
+		return errNoDevice
+	case errors.Is(err, malgo.ErrAccessDenied):
+		return errors.New("the system lets this program use no sound device")
+	case errors.Is(err, malgo.ErrBusy), errors.Is(err, malgo.ErrAlreadyInUse):
+		return errors.New("another program holds the sound device")
+	case errors.As(err, &result):
+		return errors.New("the sound device does not open")
+	}
+	return err
+}
 
 type malgoDevice struct {
 	context *malgo.AllocatedContext

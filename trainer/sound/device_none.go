@@ -2,12 +2,9 @@
 
 package sound
 
-import (
-	"context"
-	"errors"
-)
+import "context"
 
 // openDevice finds no device: the sound library needs cgo.
 func openDevice(context.Context, int, func([]float32), func()) (output, error) {
-	return nil, errors.New("this build was made without cgo")
+	return nil, errBuild
 }

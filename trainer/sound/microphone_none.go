@@ -2,17 +2,14 @@
 
 package sound
 
-import (
-	"context"
-	"errors"
-)
+import "context"
 
 // OpenMicrophone finds no device: the sound library needs cgo.
 func OpenMicrophone(context.Context, string, int, func([]float32), func()) (Microphone, error) {
-	return nil, errors.New("this build was made without cgo and cannot capture sound: build it again where there is a C compiler")
+	return nil, errBuild
 }
 
 // Microphones finds no device.
 func Microphones(context.Context) ([]string, error) {
-	return nil, errors.New("this build was made without cgo and cannot capture sound: build it again where there is a C compiler")
+	return nil, errBuild
 }

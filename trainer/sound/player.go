@@ -3,7 +3,6 @@ package sound
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"sync/atomic"
 	"time"
 
@@ -109,10 +108,6 @@ func openWith(s *playing.Score, o Options, open opener) (*Player, error) {
 	}
 	guard.Go(w.run)
 	return p, nil
-}
-
-func noDevice(err error) string {
-	return fmt.Sprintf("No sound (%v): the click is seen, not heard.", err)
 }
 
 // render is the device's callback.

@@ -42,6 +42,11 @@ func serves(b malgo.Backend) error {
 			}
 		}
 		return malgo.ErrNoBackend
+	case malgo.BackendAlsa:
+		// Its library offers makeshift devices where there is no card.
+		if cards, _ := filepath.Glob("/dev/snd/pcm*"); cards == nil {
+			return malgo.ErrNoBackend
+		}
 	case malgo.BackendJack:
 		for _, path := range jackSockets() {
 			if c, err := net.DialTimeout("unix", path, serverTime); err == nil {
