@@ -1,11 +1,9 @@
 package sound
 
 import (
+	"encoding/binary"
 	"io"
 	"math"
-
-	"github.com/go-audio/audio"
-	"github.com/go-audio/wav"
 
 	"footfall/fretboard/playing"
 )
@@ -64,18 +62,45 @@ func Perform(s *playing.Score, rate int, x Export, emit func([]float32) error) e
 // WriteWAV writes one pass of a score as a RIFF wave file of one channel of
 // 16-bit samples.
 func WriteWAV(w io.WriteSeeker, s *playing.Score, x Export) error {
-	const bits = 16
-	encoder := wav.NewEncoder(w, FileRate, bits, 1, 1)
-	block := &audio.IntBuffer{Format: &audio.Format{NumChannels: 1, SampleRate: FileRate}, SourceBitDepth: bits}
+	const bytes = 2
+	// Source: Multimedia Programming Interface and Data Specifications 1.0, Microsoft
+	// and IBM, 1991.
+	header := struct {
+		RIFF       [4]byte
+		Rest       uint32 // bytes behind it
+		WAVE, Form [4]byte
+		FormSize   uint32
+		PCM        uint16
+		Channels   uint16
+		Rate       uint32
+		PerSecond  uint32
+		Frame      uint16
+		Bits       uint16
+		Data       [4]byte
+		Size       uint32
+	}{
+		RIFF: [4]byte([]byte("RIFF")), WAVE: [4]byte([]byte("WAVE")), Form: [4]byte([]byte("fmt ")), FormSize: 16, PCM: 1, Channels: 1,
+		Rate: FileRate, PerSecond: bytes * FileRate, Frame: bytes, Bits: 8 * bytes, Data: [4]byte([]byte("data")),
+	}
+	if err := binary.Write(w, binary.LittleEndian, header); err != nil {
+		return err
+	}
+	var block []byte
 	err := Perform(s, FileRate, x, func(piece []float32) error {
-		block.Data = block.Data[:0]
+		block = block[:0]
 		for _, x := range piece {
-			block.Data = append(block.Data, int(math.Round(float64(x)*(1<<(bits-1)-1))))
+			block = binary.LittleEndian.AppendUint16(block, uint16(int16(math.Round(float64(x)*math.MaxInt16))))
 		}
-		return encoder.Write(block)
+		header.Size += uint32(len(block))
+		_, err := w.Write(block)
+		return err
 	})
 	if err != nil {
 		return err
 	}
-	return encoder.Close()
+	header.Rest = header.Size + uint32(binary.Size(header)) - 8
+	if _, err := w.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	return binary.Write(w, binary.LittleEndian, header)
 }
