@@ -57,6 +57,7 @@ func (r rawly) Write(b []byte) (int, error) { return r.to(r.raw, b) }
 // Main runs the program with the arguments after its name, says on errs what went
 // wrong, and returns the code to exit with: 0, ExitFailure or ExitBadInput.
 func Main(args []string, in io.Reader, out, errs io.Writer) int {
+	setZone()
 	asJSON := asks(args, "--json", "--json=true")
 	told := func(w io.Writer, asJSON bool) io.Writer {
 		if asciiOnly() && !asJSON {
@@ -71,6 +72,9 @@ func Main(args []string, in io.Reader, out, errs io.Writer) int {
 	root.SetIn(in)
 	root.SetErr(errs)
 	err := root.Execute()
+	if readerGone(s.err) {
+		return ExitFailure
+	}
 	if s.err != nil {
 		err = failure{fmt.Errorf("standard output cannot be written: %w; what you see of the answer is not all of it", cause(s.err))}
 	}

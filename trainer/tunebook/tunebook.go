@@ -12,6 +12,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -48,8 +49,16 @@ func (b Book) Folder() string {
 // NameOf makes a name for a file of a tune's title.
 func NameOf(title string) string {
 	words := strings.FieldsFunc(strings.ToLower(title), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	return cmp.Or(strings.Join(words, "-"), "tune")
+	name := cmp.Or(strings.Join(words, "-"), "tune")
+	if device.MatchString(name) {
+		name += "-tune"
+	}
+	return name
 }
+
+// device are the names that Windows keeps for devices, with any ending. Source:
+// "Naming Files, Paths, and Namespaces", Microsoft, from memory.
+var device = regexp.MustCompile(`^(con|prn|aux|nul|(com|lpt)[0-9])$`)
 
 // Own is a tune of the player's.
 type Own struct {
