@@ -303,7 +303,7 @@ func (f *frame) tooSmall() string {
 	width, height := least(f.top())
 	text := fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\nq quits.",
 		width, height, f.width, f.height)
-	lines := strings.Split(ansi.Wrap(text, f.width, ""), "\n")
+	lines := strings.Split(page.Wrapped(text, f.width), "\n")
 	return strings.Join(lines[:min(len(lines), f.height)], "\n")
 }
 
@@ -323,7 +323,7 @@ const mostSaid = 6
 // takes.
 func (f *frame) bottom(p page.Page) []string {
 	if f.said != "" {
-		lines := strings.Split(ansi.Wrap(f.theme.Words(f.said), f.width-4, ""), "\n")
+		lines := strings.Split(page.Wrapped(f.theme.Words(f.said), f.width-4), "\n")
 		if len(lines) > mostSaid {
 			lines = append(lines[:mostSaid-1], ansi.Truncate(lines[mostSaid-1], f.width-6, "")+f.theme.Words("…"))
 		}

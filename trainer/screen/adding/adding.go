@@ -265,7 +265,7 @@ func (p *Page) chart(t *tune.Tune) []string {
 }
 
 func (p *Page) wrapped(text string) []string {
-	return indented(ansi.Wordwrap(text, max(20, p.width-4), ""))
+	return indented(page.Wrapped(text, max(20, p.width-4)))
 }
 
 func indented(text string) []string {

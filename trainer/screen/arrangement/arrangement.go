@@ -9,7 +9,6 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/fretboard"
 	"footfall/harmony"
@@ -250,7 +249,7 @@ const leastBars = 7
 func (p *Page) View() string {
 	if p.fault != nil {
 		return "  " + p.theme.Warn.Render("This cannot be played so.") + "\n\n  " +
-			strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(p.fault.Error()), p.width-4, ""), "\n", "\n  ")
+			strings.ReplaceAll(page.Wrapped(p.theme.Words(p.fault.Error()), p.width-4), "\n", "\n  ")
 	}
 	if len(p.moments) == 0 {
 		return "  This tune has no bass row yet, so there is nothing to arrange."
@@ -356,7 +355,7 @@ func (p *Page) says(m moment) []string {
 		lines = append(lines, fmt.Sprintf("%s: %s", fretboard.FormatFrets(e.Frets), p.a.Says(m.first+i)))
 	}
 	for i, l := range lines {
-		lines[i] = "  " + strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(l), p.width-4, ""), "\n", "\n  ")
+		lines[i] = "  " + strings.ReplaceAll(page.Wrapped(p.theme.Words(l), p.width-4), "\n", "\n  ")
 	}
 	return strings.Split(strings.Join(lines, "\n"), "\n")
 }

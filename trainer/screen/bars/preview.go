@@ -4,9 +4,9 @@ import (
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
 
@@ -43,7 +43,7 @@ func Preview(th *theme.Theme, t *tune.Tune, width, rows int) []string {
 		}
 	}
 	if len(t.Form) > 0 {
-		form := strings.Split(ansi.Wordwrap(th.Words("form "+strings.Join(t.Form, " ")), width, ""), "\n")
+		form := strings.Split(page.Wrapped(th.Words("form "+strings.Join(t.Form, " ")), width), "\n")
 		lines = append(append(lines, ""), form...)
 	}
 	if len(lines) > rows {

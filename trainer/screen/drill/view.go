@@ -144,12 +144,9 @@ func (p *Page) orPoint() string {
 // wrap breaks a text into lines of the page's width.
 func (p *Page) wrap(s string) string { return p.wrapTo(s, p.width-4) }
 
-// wrapTo breaks a text into lines of a width, between words only: the frets of a shape,
-// 8-x-8-9-8-x, stay together.
+// wrapTo breaks a text into lines of a width.
 func (p *Page) wrapTo(s string, width int) string {
-	const hyphen, unbroken = "-", "\u2011"
-	lines := ansi.Wordwrap(strings.ReplaceAll(p.theme.Words(s), hyphen, unbroken), max(10, width), "")
-	return strings.ReplaceAll(lines, unbroken, hyphen)
+	return page.Wrapped(p.theme.Words(s), max(10, width))
 }
 
 // fit cuts a line to the page's width.

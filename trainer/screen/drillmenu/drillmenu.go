@@ -269,7 +269,7 @@ func (p *Page) View() string {
 	if why := p.cannot(); why != "" {
 		detail, look = why, t.Warn
 	}
-	for _, l := range firstLines(ansi.Wordwrap(t.Words(detail), p.width-margin-4, ""), details) {
+	for _, l := range firstLines(page.Wrapped(t.Words(detail), p.width-margin-4), details) {
 		add(strings.Repeat(" ", margin+2) + look.Render(l))
 	}
 	if tu := p.rows[p.row].written; tu != nil {

@@ -11,6 +11,7 @@ import (
 	"footfall/harmony"
 	"footfall/trainer/hearing"
 	"footfall/trainer/listen"
+	"footfall/trainer/screen/page"
 )
 
 // leastBelow is the rows that what arrives, or the calibration, has at least.
@@ -35,7 +36,7 @@ func (p *Page) View() string {
 }
 
 func (p *Page) wrapped(text string) string {
-	return "  " + strings.ReplaceAll(ansi.Wordwrap(p.theme.Words(text), max(20, p.width-4), ""), "\n", "\n  ")
+	return "  " + strings.ReplaceAll(page.Wrapped(p.theme.Words(text), max(20, p.width-4)), "\n", "\n  ")
 }
 
 // The columns of the list after the name.

@@ -122,7 +122,7 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 const mostWide, wide = 76, 130
 
 func (p *Page) wrapped(text string, width int) []string {
-	return strings.Split(ansi.Wordwrap(p.Theme.Words(text), width, ""), "\n")
+	return strings.Split(page.Wrapped(p.Theme.Words(text), width), "\n")
 }
 
 func (p *Page) textWidth() int { return max(20, min(p.width-4, mostWide)) }

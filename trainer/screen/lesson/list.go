@@ -133,7 +133,7 @@ func (l *List) View() string {
 	}
 	lines = append(lines, "")
 	if len(l.rows) > 0 {
-		for _, s := range strings.Split(ansi.Wordwrap(t.Words(l.rows[l.list.At].Goal+"."), max(20, l.width-8), ""), "\n") {
+		for _, s := range strings.Split(page.Wrapped(t.Words(l.rows[l.list.At].Goal+"."), max(20, l.width-8)), "\n") {
 			lines = append(lines, "    "+s)
 		}
 	}

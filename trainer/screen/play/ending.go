@@ -55,7 +55,7 @@ func (e *ending) view(p *Page) string {
 	t := p.theme
 	var lines []string
 	for _, l := range p.along.Sum().Lines() {
-		for _, w := range strings.Split(ansi.Wordwrap(t.Words(l), max(20, p.width-4), ""), "\n") {
+		for _, w := range strings.Split(page.Wrapped(t.Words(l), max(20, p.width-4)), "\n") {
 			lines = append(lines, "  "+w)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
 
@@ -51,7 +52,7 @@ func newFreeReview(t *theme.Theme, f *take.FreeTake) *review {
 func (r *review) freeView(width, height int) string {
 	var lines []string
 	for _, l := range r.free.Report() {
-		wrapped := ansi.Wordwrap(r.theme.Words(l), max(20, width-2), "")
+		wrapped := page.Wrapped(r.theme.Words(l), max(20, width-2))
 		lines = append(lines, strings.Split("  "+strings.ReplaceAll(wrapped, "\n", "\n  "), "\n")...)
 	}
 	lines = append(lines, "")

@@ -6,7 +6,6 @@ import (
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
 	"footfall/fretboard"
@@ -64,7 +63,7 @@ func (r *review) view(width, height int) string {
 	}
 	lines := make([]string, 0, height)
 	for _, l := range r.score.Report() {
-		wrapped := ansi.Wordwrap(r.theme.Words(l), max(20, width-2), "")
+		wrapped := page.Wrapped(r.theme.Words(l), max(20, width-2))
 		lines = append(lines, "  "+strings.ReplaceAll(wrapped, "\n", "\n  "))
 	}
 	lines = strings.Split(strings.Join(lines, "\n"), "\n")

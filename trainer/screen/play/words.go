@@ -5,11 +5,11 @@ import (
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/take"
 	"footfall/fretboard/playing"
 	"footfall/harmony"
+	"footfall/trainer/screen/page"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
@@ -91,7 +91,7 @@ func (p *Page) foot(at shown) []string {
 		lines = lines[1:]
 	}
 	if at.notice != "" {
-		for l := range strings.SplitSeq(ansi.Wordwrap(p.theme.Words(at.notice), max(10, p.width-4), ""), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(at.notice), max(10, p.width-4)), "\n") {
 			lines = append(lines, p.theme.Warn.Render("  "+l))
 		}
 	}

@@ -177,7 +177,7 @@ func (p *Page) View() string {
 	var b strings.Builder
 	switch {
 	case p.fault != nil:
-		b.WriteString(p.theme.Warn.Render(indent(ansi.Wordwrap(p.theme.Words(p.fault.Error()), p.width-4, ""))))
+		b.WriteString(p.theme.Warn.Render(indent(page.Wrapped(p.theme.Words(p.fault.Error()), p.width-4))))
 		return b.String()
 	case len(p.topics) == 0:
 		return "  Nothing has been practised in this time."

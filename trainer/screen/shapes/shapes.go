@@ -12,7 +12,6 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
 	"footfall/fretboard"
 	"footfall/harmony"
@@ -316,7 +315,7 @@ func (p *Page) otherNames(s fretboard.Shape) string {
 
 // lines wraps a text into the page.
 func (p *Page) lines(text string) string {
-	return indent(ansi.Wordwrap(p.theme.Words(text), max(20, p.width-4), ""))
+	return indent(page.Wrapped(p.theme.Words(text), max(20, p.width-4)))
 }
 
 func indent(text string) string { return "  " + strings.ReplaceAll(text, "\n", "\n  ") }

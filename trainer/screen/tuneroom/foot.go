@@ -8,6 +8,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/page"
 )
 
 // foot draws the place in words, and below it what there is to say.
@@ -17,7 +18,7 @@ func (p *Page) foot() []string {
 	if p.typing {
 		lines = append(lines, "  "+p.where()+"   "+p.typed())
 	} else {
-		lines = strings.Split("  "+strings.ReplaceAll(ansi.Wordwrap(p.where()+"   "+t.Words(p.token()), p.width-4, ""), "\n", "\n  "), "\n")
+		lines = strings.Split("  "+strings.ReplaceAll(page.Wrapped(p.where()+"   "+t.Words(p.token()), p.width-4), "\n", "\n  "), "\n")
 	}
 	says, look := p.says()
 	rows := 3
@@ -48,7 +49,7 @@ func (p *Page) typed() string {
 
 // wrapped breaks a text into at most some lines.
 func (p *Page) wrapped(text string, look lipgloss.Style, most int) []string {
-	lines := strings.Split(ansi.Wordwrap(p.Theme.Words(text), p.width-4, ""), "\n")
+	lines := strings.Split(page.Wrapped(p.Theme.Words(text), p.width-4), "\n")
 	if len(lines) > most {
 		lines = append(lines[:most-1], ansi.Truncate(lines[most-1]+p.Theme.Words(" …"), p.width-4, p.Theme.Words("…")))
 	}

@@ -10,6 +10,7 @@ import (
 
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
+	"footfall/trainer/screen/page"
 )
 
 // label is the columns before the first bar line.
@@ -87,7 +88,7 @@ func (p *Page) View() string {
 func (p *Page) offer() string {
 	t := p.Theme
 	says := fmt.Sprintf("Work on this tune that was never saved is still here, from %s.", p.found.at.Format("2 January 2006 15:04"))
-	lines := append(strings.Split(ansi.Wordwrap(says, p.width-4, ""), "\n"), "",
+	lines := append(strings.Split(page.Wrapped(says, p.width-4), "\n"), "",
 		t.Key.Render("enter")+"   go on with it; u then takes you to what is in the file",
 		t.Key.Render("delete")+"  throw it away",
 		t.Key.Render("esc")+"     leave it for another time",
