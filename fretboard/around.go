@@ -49,3 +49,23 @@ func (a *Arrangement) Around(here tune.Position, first, last int) Near {
 	}
 	return near
 }
+
+// Position is the fret that the first finger stands over while the event is played, 0
+// where no finger is down.
+func (e *Event) Position() int {
+	at := 0
+	finger := func(fret, finger int) {
+		if over := max(1, fret-finger+1); fret > 0 && finger > 0 && (at == 0 || over < at) {
+			at = over
+		}
+	}
+	if e.Kind == BassEvent {
+		finger(e.Place.Fret, e.Finger)
+	}
+	for i, fret := range e.Frets {
+		if i < len(e.Fingers) {
+			finger(fret, e.Fingers[i])
+		}
+	}
+	return at
+}

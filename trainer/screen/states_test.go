@@ -46,7 +46,7 @@ func states(name string) []state {
 		drill("hits"), drill("hits", "1", "2"), drill("hits", "1", "enter"), drill("hits", "space"),
 		{"arrangement", arranged, nil}, {"arrangement, next beat", arranged, []string{"down", "down"}},
 		{"arrangement, last bar", arranged, []string{"end"}}, {"arrangement, next shape", arranged, []string{"z"}},
-		{"arrangement, shells", arranged, []string{"S"}}, {"arrangement, bass", arranged, []string{"l"}},
+		{"arrangement, shells", arranged, []string{"S"}}, {"arrangement, bass", arranged, []string{"l"}}, {"arrangement, fingers", arranged, []string{"F"}},
 		{"play", PlayOf(name), nil}, {"play, one bar, other clicks", PlayOf(name), []string{"]", "h", "c", "l"}},
 		{"play, choosing", PlayOf(name), []string{","}}, {"play, choosing the last", PlayOf(name), []string{",", "right", "up", "right"}},
 		room("opened"), room("typing", "enter", "x"), room("words", "down", "down", "down", "enter", "new words"),

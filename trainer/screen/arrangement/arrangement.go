@@ -43,10 +43,12 @@ type Page struct {
 	// choice is which of the shapes of the hit at hand is shown, 0 for the
 	// arrangement's own.
 	choice int
-	doors  Doors
-	width  int
-	height int
-	keys   []key.Binding
+	// fingers is set while fingers stand on the neck, in the place of degrees.
+	fingers bool
+	doors   Doors
+	width   int
+	height  int
+	keys    []key.Binding
 }
 
 type moment struct {
@@ -71,6 +73,7 @@ func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.Sc
 		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
 		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"),
 		page.Choose.Key(t, "next shape"), page.ChooseBack.Key(t, "shape before"), page.Act.Key(t, "pin the shape"), page.PlayAlong.Key(t, "play along"),
+		page.Fingers.Key(t, "fingers or degrees"),
 	}
 	p.arrange()
 	return p
@@ -153,6 +156,9 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		return nil
 	case page.PlayAlong.Is(k):
 		p.doors.Play()
+		return nil
+	case page.Fingers.Is(k):
+		p.fingers = !p.fingers
 		return nil
 	}
 	at := p.at
@@ -242,6 +248,9 @@ func (p *Page) bar(by int) {
 	p.at = i
 }
 
+// roomy is the rows from which the hand and the legend stand below the neck.
+const roomy = 26
+
 // leastBars is the rows of one line of bars at most, the blank one below counted.
 const leastBars = 7
 
@@ -258,6 +267,9 @@ func (p *Page) View() string {
 	var below []string
 	for _, l := range strings.Split(p.drawNeck(m), "\n") {
 		below = append(below, "  "+l)
+	}
+	if p.height >= roomy && !p.fingers {
+		below = append(below, "  "+neck.Legend(p.theme, p.width-4))
 	}
 	below = append(append(below, ""), p.says(m)...)
 	if p.folded > 0 && len(below) < p.height-leastBars {
@@ -305,38 +317,62 @@ func (p *Page) list(i, room int) (lines []string) {
 
 func (p *Page) drawNeck(m moment) string {
 	var marks []fretboard.Mark
+	hand := neck.Hand{}
+	bass := func(e *fretboard.Event, role fretboard.Role) {
+		text := e.Degree.String()
+		if p.fingers {
+			text = fmt.Sprint(e.Finger)
+		}
+		marks = append(marks, fretboard.Mark{Place: e.Place, Text: text, Role: role})
+	}
 	for i := range p.a.Events {
-		e := &p.a.Events[i]
-		if e.At.Bar == m.at.Bar && e.Kind == fretboard.BassEvent {
-			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Anchor})
+		if e := &p.a.Events[i]; e.At.Bar == m.at.Bar && e.Kind == fretboard.BassEvent {
+			bass(e, fretboard.Anchor)
 		}
 	}
 	for i := m.last + 1; i < len(p.a.Events); i++ {
-		if e := &p.a.Events[i]; e.Kind == fretboard.BassEvent {
-			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Next})
+		e := &p.a.Events[i]
+		if hand.To == 0 {
+			hand.To = e.Position()
+		}
+		if e.Kind == fretboard.BassEvent {
+			bass(e, fretboard.Next)
 			break
 		}
 	}
-	shape := func(frets []int, over harmony.Chord, role fretboard.Role) {
+	shape := func(frets, fingers []int, over harmony.Chord, role fretboard.Role) {
 		for s, fret := range frets {
-			if fret >= 0 {
-				at := fretboard.Place{String: len(frets) - s, Fret: fret}
-				marks = append(marks, fretboard.Mark{Place: at, Text: p.neck.DegreeAt(at, over).String(), Role: role})
+			if fret < 0 {
+				continue
 			}
+			at := fretboard.Place{String: len(frets) - s, Fret: fret}
+			text := p.neck.DegreeAt(at, over).String()
+			if p.fingers && s < len(fingers) {
+				text = fmt.Sprint(fingers[s])
+			}
+			marks = append(marks, fretboard.Mark{Place: at, Text: text, Role: role})
 		}
 	}
-	for i, e := range p.a.Events[m.first : m.last+1] {
+	for i := range p.a.Events[m.first : m.last+1] {
+		e := &p.a.Events[m.first+i]
+		if hand.At == 0 {
+			hand.At = e.Position()
+		}
 		if p.choice > 0 && m.first+i == p.hit() {
-			shape(e.Frets, e.Chord, fretboard.Plain)
-			shape(p.a.Choices(m.first + i)[p.choice].Frets, e.Chord, fretboard.Right)
+			shape(e.Frets, e.Fingers, e.Chord, fretboard.Plain)
+			shape(p.a.Choices(m.first + i)[p.choice].Frets, nil, e.Chord, fretboard.Right)
 			continue
 		}
-		shape(e.Frets, e.Chord, fretboard.Right)
+		shape(e.Frets, e.Fingers, e.Chord, fretboard.Right)
 		if p.choice == 0 {
-			marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: fretboard.Right})
+			bass(e, fretboard.Right)
 		}
 	}
-	return neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3})
+	drawing := neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3, Degrees: !p.fingers}
+	if hand.At > 0 && p.height >= roomy {
+		drawing.Hand = &hand
+	}
+	return neck.Draw(p.theme, drawing)
 }
 
 // says puts the moment into words: the bass note, then the shape and what it

@@ -42,7 +42,7 @@ func (p *Page) lines(drawn bool) (lines []string) {
 		lines = append(append(lines, p.rows()...), "")
 	case drawn:
 		drawing := neck.Draw(p.theme, neck.Drawing{
-			Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3,
+			Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3, Degrees: true,
 		})
 		for l := range strings.SplitSeq(drawing, "\n") {
 			lines = append(lines, "  "+l)

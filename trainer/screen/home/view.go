@@ -267,7 +267,7 @@ func (p *Page) aside(width, rows int) []string {
 	var kept []string
 	if p.front != nil && len(p.front.Places) > 0 {
 		kept = append([]string{t.Dim.Render("What you keep, on the neck")}, strings.Split(neck.Kept(t, p.Neck(), p.front.Places, width, rows/3), "\n")...)
-		kept = append(kept, t.Dim.Render(ansi.Truncate(neck.ShadesMean(t), width, "")))
+		kept = append(kept, strings.Split(t.Dim.Render(page.Wrapped(neck.ShadesMean(t), width)), "\n")...)
 		high = len(kept) + 1
 	}
 	shown, says := p.tune(), ""

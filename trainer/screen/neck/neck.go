@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
+	"github.com/charmbracelet/x/ansi"
 
 	"footfall/fretboard"
 	"footfall/trainer/screen/theme"
@@ -30,6 +31,12 @@ type Drawing struct {
 	// Close lets frets be as narrow as three columns, for marks of two at most, without
 	// signs.
 	Close bool
+	// Degrees is set where the marks are degrees of a chord, which are drawn by what they
+	// are to it.
+	Degrees bool
+	// Hand is where the hand lies and where it goes next, drawn below the numbers; nil
+	// for none.
+	Hand *Hand
 }
 
 const (
@@ -66,10 +73,13 @@ func Draw(t *theme.Theme, d Drawing) string {
 	for s := 1; s <= strs; s++ {
 		lines = append(lines, row(t, d, s, names[s-1], label, cell, first, last, at))
 		if s < strs && d.Height >= 2*strs {
-			lines = append(lines, between(t, d, label, cell, first, last))
+			lines = append(lines, between(t, d, s, label, cell, first, last))
 		}
 	}
 	lines = append(lines, numbers(t, d, label, cell, first, last))
+	if d.Hand != nil {
+		lines = append(lines, hand(t, d, label, cell, first, last))
+	}
 	return strings.Join(lines, "\n")
 }
 
@@ -133,21 +143,36 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 		}
 		if !marked {
 			insides[i] = piece{strings.Repeat(fill, cell-1), look}
+			if fret > 0 && d.Height < 2*len(d.Neck.Tuning) && inlaid(len(d.Neck.Tuning), str, fret) {
+				insides[i].text = centre(g.Dot, cell-1, fill)
+			}
 			continue
 		}
 		style := t.Role(m.Role)
-		insides[i] = piece{centre(m.Text, cell-1, fill), &style}
-		if open, shut := brackets(g, m.Role); open != "" && !onCursor {
-			// Brackets that do not fit between the wires take a wire's place.
-			switch lipgloss.Width(m.Text) + 2 - (cell - 1) {
-			case 1:
-				insides[i] = piece{open + m.Text, &style}
-				wires[i+1] = piece{shut, &style}
-			case 2:
-				wires[i], wires[i+1] = piece{open, &style}, piece{shut, &style}
-			default:
-				insides[i] = piece{centre(open+m.Text+shut, cell-1, fill), &style}
-			}
+		if onCursor {
+			insides[i] = piece{centre(m.Text, cell-1, fill), &style}
+			continue
+		}
+		text := style.Render(m.Text)
+		if tone := toneOf(m.Text); d.Degrees && tone != theme.Other && m.Role != fretboard.Wrong {
+			text = t.Tone(tone).Bold(m.Role != fretboard.Plain && m.Role != fretboard.Anchor).Render(m.Text)
+		}
+		inside := func(open, shut string) {
+			free := max(0, cell-1-lipgloss.Width(open+m.Text+shut))
+			left := look.Render(strings.Repeat(fill, free/2)) + style.Render(open)
+			insides[i] = piece{left + text + style.Render(shut) + look.Render(strings.Repeat(fill, free-free/2)), nil}
+		}
+		open, shut := brackets(g, m.Role)
+		// Brackets that do not fit between the wires take a wire's place.
+		switch over := lipgloss.Width(open+m.Text+shut) - (cell - 1); {
+		case open != "" && over == 1:
+			inside(open, "")
+			wires[i+1] = piece{shut, &style}
+		case open != "" && over == 2:
+			inside("", "")
+			wires[i], wires[i+1] = piece{open, &style}, piece{shut, &style}
+		default:
+			inside(open, shut)
 		}
 	}
 	if cursor >= 0 {
@@ -168,7 +193,7 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 }
 
 // between draws the fret wires between two strings that stand apart.
-func between(t *theme.Theme, d Drawing, label, cell, first, last int) string {
+func between(t *theme.Theme, d Drawing, above, label, cell, first, last int) string {
 	frets := seen(d.Neck, first, last)
 	row := ""
 	for i := range len(frets) + 1 {
@@ -187,13 +212,119 @@ func between(t *theme.Theme, d Drawing, label, cell, first, last int) string {
 		}
 		row += wire
 		if i < len(frets) {
-			row += strings.Repeat(" ", cell-1)
+			inlay := ""
+			if frets[i] > 0 && inlaid(len(d.Neck.Tuning), above, frets[i]) {
+				inlay = t.Dim.Render(t.Glyphs.Struck)
+			}
+			row += centre(inlay, cell-1, " ")
 		}
 	}
 	if !d.Neck.LeftHanded {
 		row = strings.Repeat(" ", label) + row
 	}
 	return strings.TrimRight(row, " ")
+}
+
+// inlaid reports whether a fret has an inlay on a string, or below it where the strings
+// stand apart: one in the middle of the neck at 3, 5, 7 and 9, two at the octave, and so on up.
+func inlaid(strings, str, fret int) bool {
+	middle := strings / 2
+	switch fret % 12 {
+	case 0:
+		return str == middle-1 || str == middle+1
+	case 3, 5, 7, 9:
+		return str == middle
+	}
+	return false
+}
+
+// toneOf tells what a degree is to its chord by its number.
+func toneOf(degree string) theme.Tone {
+	switch strings.TrimLeft(degree, "b#") {
+	case "1":
+		return theme.Root
+	case "3":
+		return theme.Third
+	case "5":
+		return theme.Fifth
+	case "6", "7":
+		return theme.Seventh
+	case "2", "4", "9", "11", "13":
+		return theme.Tension
+	}
+	return theme.Other
+}
+
+// Legend says in a line what the degrees and the signs about them mean, as far as there
+// is room.
+func Legend(t *theme.Theme, width int) string {
+	if both := Tones(t) + "   " + Signs(t); lipgloss.Width(both) <= width {
+		return both
+	}
+	return ansi.Truncate(Tones(t), width, "")
+}
+
+// Tones is the legend of the degrees in one line.
+func Tones(t *theme.Theme) string {
+	var words []string
+	for _, w := range []struct {
+		tone       theme.Tone
+		sign, says string
+	}{{theme.Root, "1", "root"}, {theme.Third, "3", "third"}, {theme.Fifth, "5", "fifth"}, {theme.Seventh, "7", "seventh or 6"}, {theme.Tension, "9", "tension"}} {
+		words = append(words, t.Tone(w.tone).Render(w.sign)+" "+t.Dim.Render(w.says))
+	}
+	return strings.Join(words, "   ")
+}
+
+// Signs is the legend of the signs about a degree in one line.
+func Signs(t *theme.Theme) string {
+	var words []string
+	for _, w := range []struct {
+		role fretboard.Role
+		says string
+	}{{fretboard.Right, "now, right"}, {fretboard.Next, "next"}, {fretboard.Wrong, "wrong"}, {fretboard.Asked, "asked"}} {
+		open, shut := brackets(t.Glyphs, w.role)
+		words = append(words, t.Role(w.role).Render(open+" "+shut)+" "+t.Dim.Render(w.says))
+	}
+	return strings.Join(words, "   ")
+}
+
+// Hand is a position of the hand: the fret of its first finger, and the one that it goes
+// to, 0 for none.
+type Hand struct{ At, To int }
+
+// span is the frets of a hand: a finger a fret.
+const span = 4
+
+// hand draws the four frets that the hand lies on, and which way it goes from there.
+func hand(t *theme.Theme, d Drawing, label, cell, first, last int) string {
+	if d.Neck.LeftHanded {
+		label = 0
+	}
+	row := strings.Repeat(" ", label)
+	for _, f := range seen(d.Neck, first, last) {
+		fill := " "
+		if f >= d.Hand.At && f < d.Hand.At+span {
+			fill = t.Glyphs.Rule
+		}
+		row += fill + strings.Repeat(fill, cell-1)
+	}
+	row = strings.TrimRight(row, " ")
+	to, up := d.Hand.To, t.Glyphs.Right
+	if d.Neck.LeftHanded {
+		up = t.Glyphs.Left
+	}
+	down := map[bool]string{true: t.Glyphs.Right, false: t.Glyphs.Left}[d.Neck.LeftHanded]
+	says := ""
+	switch {
+	case to > d.Hand.At:
+		says = fmt.Sprintf("hand at %d, then %s %d", d.Hand.At, up, to)
+	case to > 0 && to < d.Hand.At:
+		says = fmt.Sprintf("hand at %d, then %s %d", d.Hand.At, down, to)
+	default:
+		says = fmt.Sprintf("hand at %d", d.Hand.At)
+	}
+	return t.Dim.Render(ansi.Truncate(row+"  "+says, d.Width, ""))
 }
 
 // seen lists the frets from left to right.

@@ -78,6 +78,8 @@ var (
 	Inputs = use("i", "i")
 
 	Layer = use("l", "l")
+	// Fingers shows fingers in the place of degrees, or degrees again.
+	Fingers = use("F", "F")
 	// School changes what shapes are drawn from.
 	School = use("S", "S")
 	Click  = use("c", "c")

@@ -179,20 +179,45 @@ func (p *Page) drawNeck(at shown, width, height int) []string {
 	for _, e := range near.Now {
 		marks = append(marks, p.shapeMarks(e, fretboard.Right)...)
 	}
-	return strings.Split(neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: width, Height: height}), "\n")
+	drawing := neck.Drawing{Neck: p.neck, Marks: marks, Width: width, Height: height, Degrees: !p.fingers}
+	if at, to := positions(near); at > 0 && p.height >= paneHeight {
+		drawing.Hand = &neck.Hand{At: at, To: to}
+	}
+	return strings.Split(neck.Draw(p.theme, drawing), "\n")
 }
 
-// shapeMarks are the places of an event.
+// positions are where the hand is, and where it goes for the next bass note.
+func positions(near fretboard.Near) (at, to int) {
+	for _, e := range near.Now {
+		if at == 0 || e.Kind == fretboard.ShapeEvent && e.Position() > 0 {
+			at = e.Position()
+		}
+	}
+	if near.Bass != nil {
+		to = near.Bass.Position()
+	}
+	return at, to
+}
+
+// shapeMarks are the places of an event, with its degrees or its fingers.
 func (p *Page) shapeMarks(e *fretboard.Event, role fretboard.Role) []fretboard.Mark {
 	var marks []fretboard.Mark
 	for s, fret := range e.Frets {
 		if fret >= 0 {
 			place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
-			marks = append(marks, fretboard.Mark{Place: place, Text: p.neck.DegreeAt(place, e.Chord).String(), Role: role})
+			text := p.neck.DegreeAt(place, e.Chord).String()
+			if p.fingers && s < len(e.Fingers) {
+				text = fmt.Sprint(e.Fingers[s])
+			}
+			marks = append(marks, fretboard.Mark{Place: place, Text: text, Role: role})
 		}
 	}
 	if e.Kind == fretboard.BassEvent {
-		marks = append(marks, fretboard.Mark{Place: e.Place, Text: e.Degree.String(), Role: role})
+		text := e.Degree.String()
+		if p.fingers {
+			text = fmt.Sprint(e.Finger)
+		}
+		marks = append(marks, fretboard.Mark{Place: e.Place, Text: text, Role: role})
 	}
 	return marks
 }
@@ -236,7 +261,7 @@ func (p *Page) next(at shown, width int) []string {
 		p.theme.Dim.Render("Next shape  " + fingersOf(e)),
 		p.theme.Strong.Render(fretboard.FormatFrets(e.Frets)) + p.theme.Words(fmt.Sprintf("  %s on %s", e.Chord, e.Degree)),
 	}
-	picture := neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: p.shapeMarks(e, fretboard.Next), Width: width})
+	picture := neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: p.shapeMarks(e, fretboard.Next), Width: width, Degrees: !p.fingers})
 	return append(lines, strings.Split(picture, "\n")...)
 }
 

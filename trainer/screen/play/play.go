@@ -44,6 +44,8 @@ type Page struct {
 	// several is of how many passes the next word is, 0 for the one that has none.
 	several int
 	fault   string
+	// fingers is set while fingers stand on the neck, in the place of degrees.
+	fingers bool
 }
 
 // shown is all that the view depends on and that moves with the music.
@@ -60,7 +62,7 @@ type shown struct {
 }
 
 type keys struct {
-	toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay key.Binding
+	toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay, fingers key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -70,6 +72,7 @@ func newKeys(t *theme.Theme) keys {
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
 		several: page.Several.Key(t, "then y or x: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
+		fingers: page.Fingers.Key(t, "fingers or degrees"),
 	}
 }
 
@@ -169,7 +172,7 @@ func (p *Page) Keys() []key.Binding {
 	k.review.SetEnabled(scored || free)
 	_, late := p.along.Delay()
 	k.delay.SetEnabled(late)
-	return []key.Binding{k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.several}
+	return []key.Binding{k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.fingers, k.several}
 }
 
 // Update takes keys, and what the play-along tells.
@@ -207,6 +210,8 @@ func (p *Page) key(msg tea.KeyMsg) {
 		s.SetTempo(s.Tempo() - 2)
 	case key.Matches(msg, k.faster):
 		s.SetTempo(s.Tempo() + 2)
+	case key.Matches(msg, k.fingers):
+		p.fingers = !p.fingers
 	case key.Matches(msg, k.free):
 		p.tell(s.SetFree(!s.Free()))
 	case key.Matches(msg, k.layer):

@@ -44,9 +44,11 @@ type Page struct {
 	best []fretboard.Shape
 	from int
 
-	typing bool
-	text   string
-	fault  string
+	// fingered is set while fingers stand on the neck, in the place of degrees.
+	fingered bool
+	typing   bool
+	text     string
+	fault    string
 }
 
 // New makes the page for a chord symbol, First where it is empty. The error
@@ -137,12 +139,12 @@ func (p *Page) Keys() []key.Binding {
 	if p.best != nil {
 		return []key.Binding{
 			page.Across.Key(p.theme, "down, up the neck"), page.View.Key(p.theme, "all shapes"), page.UpDown.Key(p.theme, "bass"),
-			page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "lowest, highest"),
+			page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "lowest, highest"), page.Fingers.Key(p.theme, "fingers or degrees"),
 		}
 	}
 	return []key.Binding{
 		page.Across.Key(p.theme, "shape"), page.UpDown.Key(p.theme, "bass"), page.View.Key(p.theme, "its inversions up the neck"),
-		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"),
+		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"), page.Fingers.Key(p.theme, "fingers or degrees"),
 	}
 }
 
@@ -166,6 +168,9 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	case page.View.Is(k):
 		p.fault = ""
 		p.along()
+	case page.Fingers.Is(k):
+		p.fault = ""
+		p.fingered = !p.fingered
 	default:
 		p.fault = ""
 		p.pressed(k.String())
@@ -218,14 +223,14 @@ func (p *Page) typed(k tea.KeyMsg) {
 // View draws the page: as much below the neck as there is room for, and a list
 // of the shapes where there is more.
 func (p *Page) View() string {
-	drawing := neck.Drawing{Neck: p.neck, Width: p.width - 4, Height: p.height / 3}
+	drawing := neck.Drawing{Neck: p.neck, Width: p.width - 4, Height: p.height / 3, Degrees: !p.fingered}
 	if len(p.shapes) == 0 {
 		return strings.Join([]string{
 			p.asked(), "", indent(neck.Draw(p.theme, drawing)), "", p.lines("No shape on this degree fits the hand. Another bass degree may."),
 		}, "\n")
 	}
 	s := p.shapes[p.shape]
-	drawing.Marks = marks(s)
+	drawing.Marks = p.marks(s)
 	wide := ""
 	if s.SpanMM > p.hand.ReachMM {
 		wide = ", past yours"
@@ -322,9 +327,9 @@ func indent(text string) string { return "  " + strings.ReplaceAll(text, "\n", "
 
 func sentence(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }
 
-// marks puts a shape's degrees on the neck, its bass as the anchor, and an x at
+// marks puts a shape's degrees on the neck, or its fingers, its bass as the anchor, and an x at
 // the nut of a string that is not played.
-func marks(s fretboard.Shape) []fretboard.Mark {
+func (p *Page) marks(s fretboard.Shape) []fretboard.Mark {
 	var ms []fretboard.Mark
 	sounding := 0
 	for i, f := range s.Frets {
@@ -334,6 +339,9 @@ func marks(s fretboard.Shape) []fretboard.Mark {
 			continue
 		}
 		m := fretboard.Mark{Place: fretboard.Place{String: str, Fret: f}, Text: s.Degrees[sounding].String()}
+		if p.fingered {
+			m.Text = fmt.Sprint(s.Fingers[i])
+		}
 		if sounding == 0 {
 			m.Role = fretboard.Anchor
 		}

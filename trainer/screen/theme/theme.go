@@ -31,6 +31,7 @@ type Theme struct {
 	String  lipgloss.Style
 	Heavy   lipgloss.Style
 	roles   map[fretboard.Role]lipgloss.Style
+	tones   [toneCount]lipgloss.Style
 	Glyphs  Glyphs
 	spelled *strings.Replacer
 	on      *lipgloss.Renderer
@@ -147,12 +148,32 @@ func with(r *lipgloss.Renderer, ascii bool, in func(hue) lipgloss.Style) *Theme 
 		spelled: strings.NewReplacer(),
 		on:      r,
 	}
+	t.tones = [toneCount]lipgloss.Style{
+		Other: plain, Root: in(sky).Underline(true), Third: in(orange), Fifth: plain, Seventh: in(purple), Tension: in(green),
+	}
 	if ascii {
 		t.Glyphs = asciiGlyphs
 		t.spelled = strings.NewReplacer("♭", "b", "♯", "#", "Δ", "maj", "△", "maj", "ø", "m7b5", "°", "dim", "–", "-", "—", "-", "…", "...", "›", ">")
 	}
 	return t
 }
+
+// Tone is what a degree is to its chord: its number tells it, and its look.
+type Tone uint8
+
+// The tones of a chord. A 6 stands where a seventh would.
+const (
+	Other Tone = iota
+	Root
+	Third
+	Fifth
+	Seventh
+	Tension
+	toneCount
+)
+
+// Tone returns the look of a tone.
+func (t *Theme) Tone(tone Tone) lipgloss.Style { return t.tones[tone] }
 
 // SetDark has everything drawn for a dark background from now on, or for a light one.
 func (t *Theme) SetDark(dark bool) { t.on.SetHasDarkBackground(dark) }

@@ -74,6 +74,9 @@ func TestEveryLookCanBeRead(t *testing.T) {
 	for r := fretboard.Plain; r <= fretboard.Anchor; r++ {
 		looks[fmt.Sprint("role ", r)] = th.Role(r)
 	}
+	for tone := Other; tone < toneCount; tone++ {
+		looks[fmt.Sprint("tone ", tone)] = th.Tone(tone)
+	}
 	coloured := 0
 	for name, look := range looks {
 		c, ok := look.GetForeground().(lipgloss.CompleteAdaptiveColor)
