@@ -43,7 +43,7 @@ var busy = []struct {
 		x.wait("change the day")
 		x.press("\x1b[F")
 		x.press("e")
-		x.wait("edit · Tin Kettle Blues")
+		x.wait("edit · ")
 		x.press("b3\r")
 		x.wait("not saved")
 	}, func(t *testing.T, data string) {

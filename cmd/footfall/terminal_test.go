@@ -80,8 +80,6 @@ type terminal struct {
 	seen bytes.Buffer // since the last wait
 	all  output
 	done chan struct{}
-	// closing ends the reading at what is drawn next.
-	closing bool
 }
 
 // output is all that a program wrote.
@@ -102,9 +100,8 @@ func onTerminal(t *testing.T, c *exec.Cmd) *terminal {
 			x.mu.Lock()
 			x.seen.Write(b[:n])
 			x.all.Write(b[:n])
-			over := x.closing
 			x.mu.Unlock()
-			if err != nil || over {
+			if err != nil {
 				return
 			}
 		}
@@ -133,13 +130,10 @@ func (x *terminal) wait(text string) string {
 	return drawn
 }
 
-// close closes the terminal over the program's head. Something must be drawn for
-// that, since a file that is read from is not closed.
+// close closes the terminal over the program's head. A file that is read from is not
+// closed: the reading ends first.
 func (x *terminal) close() error {
-	x.mu.Lock()
-	x.closing = true
-	x.mu.Unlock()
-	if err := pty.Setsize(x.tty, &pty.Winsize{Rows: 25, Cols: 90}); err != nil {
+	if err := x.tty.SetReadDeadline(time.Now()); err != nil {
 		return err
 	}
 	<-x.done

@@ -244,7 +244,11 @@ func TestResizeStorm(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
+	// A key that comes before the last size was seen would be for a terminal too small.
+	require.NoError(t, pty.Setsize(s.tty, &pty.Winsize{Rows: 19, Cols: 59}))
+	s.until(t, "This terminal has 59 and 19")
 	require.NoError(t, pty.Setsize(s.tty, &pty.Winsize{Rows: 24, Cols: 80}))
+	s.until(t, "change the day")
 	_, err := io.WriteString(s.tty, "?")
 	require.NoError(t, err)
 	s.until(t, "Keys of this page")

@@ -217,8 +217,10 @@ func TestAFaultAnywhereLeavesEveryPage(t *testing.T) {
 			out := &screenful{}
 			p, still := program(in, out, f)
 			defer still()
-			go p.Send(tea.WindowSizeMsg{Width: 80, Height: 24})
-			go io.WriteString(keys, "x")
+			go func() {
+				p.Send(tea.WindowSizeMsg{Width: 80, Height: 24})
+				_, _ = io.WriteString(keys, "x") // before the size is known no page gets it
+			}()
 			_, err = p.Run()
 			require.NoError(t, err, "ended as by the quit key")
 			assert.ErrorContains(t, s.Guard.broken(), "something in the program broke: a string snapped")

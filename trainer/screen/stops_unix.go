@@ -19,10 +19,12 @@ func stopSelf() { _ = syscall.Kill(os.Getpid(), syscall.SIGTSTP) }
 // stopOnSignals gives the terminal back before the program is stopped by SIGTSTP,
 // and takes it again when a shell lets it go on; after any SIGCONT all is drawn
 // anew. A program that leads its session has no shell that could let it go on: it
-// does not stop. The function returned ends that.
+// does not stop. It asks for the terminal's size at each SIGWINCH too: Bubble Tea listens
+// to that a moment after it first asked, and a size that changes between is lost. The
+// function returned ends that.
 func stopOnSignals(p *tea.Program, paint *painter) func() {
 	signals := make(chan os.Signal, 8)
-	signal.Notify(signals, syscall.SIGTSTP, syscall.SIGCONT)
+	signal.Notify(signals, syscall.SIGTSTP, syscall.SIGCONT, syscall.SIGWINCH)
 	done := make(chan struct{})
 	guard.Go(func() {
 		for {
@@ -30,6 +32,10 @@ func stopOnSignals(p *tea.Program, paint *painter) func() {
 			case <-done:
 				return
 			case s := <-signals:
+				if s == syscall.SIGWINCH {
+					p.Send(tea.WindowSize()())
+					continue
+				}
 				if s == syscall.SIGTSTP {
 					if session, err := unix.Getsid(0); err == nil && session == os.Getpid() {
 						continue
