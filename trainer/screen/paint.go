@@ -8,6 +8,7 @@ import (
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/x/ansi"
+	"github.com/charmbracelet/x/term"
 
 	"footfall/trainer/clock"
 	"footfall/trainer/guard"
@@ -50,10 +51,16 @@ type painted struct {
 }
 
 // filter keeps the terminal's size from Bubble Tea's renderer, and stills the
-// painter before Bubble Tea gives the terminal back.
+// painter before Bubble Tea gives the terminal back. Of sizes that change fast Bubble Tea
+// may tell an older one last: the terminal itself knows.
 func (p *painted) filter(_ tea.Model, msg tea.Msg) tea.Msg {
 	switch msg := msg.(type) {
 	case tea.WindowSizeMsg:
+		if t, ok := p.painter.out.(term.File); ok {
+			if width, height, err := term.GetSize(t.Fd()); err == nil {
+				msg.Width, msg.Height = width, height
+			}
+		}
 		return resized(msg)
 	case tea.QuitMsg, tea.InterruptMsg:
 		p.painter.still()
