@@ -347,12 +347,7 @@ func TestUnderWineConsole(t *testing.T) {
 	x.until("words")
 	x.press("b3\r")
 	x.until("not saved")
-	x.mu.Lock()
-	x.closing = true
-	x.mu.Unlock()
-	x.press("k")
-	<-x.done
-	require.NoError(t, x.tty.Close())
+	require.NoError(t, x.close())
 	w.ends(x.cmd)
 	drafts, err := filepath.Glob(filepath.Join(w.dir, "console", "drafts", "*.tune"))
 	require.NoError(t, err)
