@@ -22,16 +22,16 @@ type handout struct {
 	Title, Trains string
 	Facts         []string
 	Sections      []section
-	Legend        []legendPart
 }
 
 // section is a run of a section of the form. A Short name fits beside its first
-// line of music.
+// line of music. The last has the legend, which stays on paper with the last line.
 type section struct {
 	Name, Bars string
 	Short      bool
 	Systems    []music
 	Table      []row
+	Legend     []legendPart
 }
 
 // row is a moment of the pass in the table.
@@ -53,19 +53,21 @@ func handoutOf(a *fretboard.Arrangement) handout {
 		Trains: printable(a.Tune.Trains),
 		Facts:  facts(a),
 	}
-	h.Legend = legend(a)
 	l := layout(a)
 	for i, r := range l.runs {
 		s := section{Name: printable(r.section), Bars: barsWords(r.first(), r.last()), Short: textWidth(r.section, sectionEm) < gutter-1}
 		for k, line := range r.lines {
 			d := system{a, l.fret, l.perLine, i == len(l.runs)-1 && k == len(r.lines)-1}
-			s.Systems = append(s.Systems, d.draw(line))
+			m := d.draw(line)
+			m.Ends = d.last
+			s.Systems = append(s.Systems, m)
 			for b := range line {
 				s.Table = append(s.Table, rowsOf(a, &line[b])...)
 			}
 		}
 		h.Sections = append(h.Sections, s)
 	}
+	h.Sections[len(h.Sections)-1].Legend = legend(a)
 	return h
 }
 

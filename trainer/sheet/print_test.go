@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -171,6 +172,26 @@ func TestPrintedOnPaperNothingIsCutOff(t *testing.T) {
 				assert.GreaterOrEqual(t, strings.Count(onPaper, string(letter)), strings.Count(drawn.String(), string(letter)), "%c of the music on paper", letter)
 			}
 		})
+	}
+}
+
+// Where the legend goes to another page the last line of music goes with it.
+func TestNoPageHasTheLegendAlone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a browser")
+	}
+	need(t, "chromium", "pdftotext", "pdftoppm")
+	a := arrange(t, builtIn(t, "seven-crates"), fretboard.BassHalves)
+	p, _ := printPDF(t, written(t, HTML, a), "letter")
+	require.Len(t, p.Pages, 2)
+	var words []string
+	for _, w := range p.Pages[1].Words {
+		words = append(words, w.Text)
+	}
+	legend := slices.Index(words, "How")
+	require.Positive(t, legend, "behind the music")
+	for _, bar := range []string{"7", "8"} {
+		assert.Contains(t, words[:legend], bar)
 	}
 }
 

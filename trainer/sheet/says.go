@@ -153,7 +153,7 @@ func legend(a *fretboard.Arrangement) []legendPart {
 	bass.add(true, "lines", "the strings, low one at the bottom, with the frets; below them the fingers, 0 for an open string")
 	shapes := legendPart{Name: "Shapes"}
 	shapes.add(true, "neck", neckWords(a.Neck))
-	shapes.add(true, "black", "the note of the bass line")
+	shapes.add(true, "filled", "the note of the bass line")
 	shapes.add(open, "outside", "before the nut: an open string")
 	shapes.add(true, "slash", "strike it: thick for a beat or less, hollow for two beats or more")
 	shapes.add(short, "dot", "under a slash: let it go at once")

@@ -64,7 +64,7 @@ func pictureOf(h handout) figure {
 	foot.line("tab", 0, y, pageWidth, y)
 	f.Groups = append(f.Groups, foot)
 	top := y + 2
-	for i, part := range h.Legend {
+	for i, part := range h.Sections[len(h.Sections)-1].Legend {
 		y = top
 		explained := group{Class: "legend"}
 		x := mm(i) * pageWidth / 3

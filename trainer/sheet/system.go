@@ -243,6 +243,7 @@ type system struct {
 type music struct {
 	Labels figure
 	Bars   []figure
+	Ends   bool // the tune ends with it
 }
 
 func (s system) draw(line []measure) music {
