@@ -14,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/trainer/sheet"
 )
 
 // fieldsOf adds the paths of a JSON value's fields with their types: a.b for a field
@@ -126,6 +128,9 @@ func TestTheManualOfJSONHoldsEveryField(t *testing.T) {
 	require.NoError(t, os.WriteFile(bad, []byte("tune  Bad\nkey   C\n\n[A]\nchords | C |\nbass   | 1 \\\\1 . . |\n"), 0o600))
 	data := []string{"--data", filepath.Join(folder, "data")}
 	midi := filepath.Join(folder, "x.mid")
+	reports := filepath.Join(folder, "reports")
+	require.NoError(t, os.MkdirAll(reports, 0o700))
+	require.NoError(t, os.WriteFile(filepath.Join(reports, "ann.txt"), reportOf(t, aWeek("Ann"), sheet.WeekText), 0o600))
 	_, errs, code := runOn(nil, "sheet", "short-ladder", "-o", midi)
 	require.Zero(t, code, errs)
 	events := map[string][]string{
@@ -134,35 +139,37 @@ func TestTheManualOfJSONHoldsEveryField(t *testing.T) {
 		"play TUNE --events": {"play", "short-ladder", "--tempo", "240", "--passes", "2"},
 	}
 	runs := map[string][][]string{
-		"arrange TUNE":       {{"arrange", "lantern-street", "--layer", "bass+halves", "--why"}, {"arrange", "lantern-street", "--comping", "pushed", "--layer", "bass+halves"}},
-		"chord SYMBOL":       {{"chord", "Dm7/G", "H7", "NC"}},
-		"drill":              {append([]string{"drill", "find", "--minutes", "1"}, data...)},
-		"hear FILE":          {{"hear", heardTake}},
-		"log backup FILE":    {append([]string{"log", "backup", filepath.Join(folder, "b.db")}, data...)},
-		"log check":          {append([]string{"log", "check"}, data...)},
-		"log export":         {append([]string{"log", "export"}, data...)},
-		"log import FILE":    {append([]string{"log", "import", filepath.Join(folder, "b.db")}, data...)},
-		"manual FOLDER":      {{"manual", folder}},
-		"settings new":       {append([]string{"settings", "new"}, data...)},
-		"review":             {append([]string{"review"}, data...)},
-		"score TUNE":         {{"score", "short-ladder", "--take", midi, "--tempo", "90"}},
-		"score TUNE --free":  {{"score", "short-ladder", "--take", midi, "--tempo", "90", "--free"}},
-		"settings":           {{"settings"}},
-		"settings check":     {{"settings", "check", bad}},
-		"shape FRETS":        {{"shape", "8-x-8-9-8-x", "--over", "C7"}},
-		"shapes SYMBOL":      {{"shapes", "Cm7"}},
-		"today":              {append([]string{"today"}, data...), append([]string{"today", "--towards", "key-ring", "--by", "2099-01-31"}, data...)},
-		"tune list":          {append([]string{"tune", "list"}, data...)},
-		"tune show TUNE":     {{"tune", "show", "lantern-street"}},
-		"tune check FILE":    {{"tune", "check", bad}},
-		"tune format TUNE":   {{"tune", "format", "key-ring"}},
-		"tune import FILE":   {{"tune", "import", chart}},
-		"tune export TUNE":   {{"tune", "export", "key-ring"}, {"tune", "export", "key-ring", "-o", filepath.Join(folder, "k.mxl")}},
-		"tune add FILE":      {append([]string{"tune", "add", chart}, data...)},
-		"sheet TUNE -o FILE": {{"sheet", "key-ring", "-o", filepath.Join(folder, "k.html")}},
-		"version":            {{"version"}},
-		"walk TUNE":          {{"walk", "key-ring"}},
-		"walk TUNE --judge":  {{"walk", "key-ring", "--judge"}},
+		"arrange TUNE":           {{"arrange", "lantern-street", "--layer", "bass+halves", "--why"}, {"arrange", "lantern-street", "--comping", "pushed", "--layer", "bass+halves"}},
+		"chord SYMBOL":           {{"chord", "Dm7/G", "H7", "NC"}},
+		"drill":                  {append([]string{"drill", "find", "--minutes", "1"}, data...)},
+		"hear FILE":              {{"hear", heardTake}},
+		"log backup FILE":        {append([]string{"log", "backup", filepath.Join(folder, "b.db")}, data...)},
+		"log check":              {append([]string{"log", "check"}, data...)},
+		"log export":             {append([]string{"log", "export"}, data...)},
+		"log import FILE":        {append([]string{"log", "import", filepath.Join(folder, "b.db")}, data...)},
+		"manual FOLDER":          {{"manual", folder}},
+		"settings new":           {append([]string{"settings", "new"}, data...)},
+		"review":                 {append([]string{"review"}, data...)},
+		"review --report FILE":   {append([]string{"review", "--report", filepath.Join(folder, "week.html")}, data...)},
+		"review --pupils FOLDER": {{"review", "--pupils", reports}},
+		"score TUNE":             {{"score", "short-ladder", "--take", midi, "--tempo", "90"}},
+		"score TUNE --free":      {{"score", "short-ladder", "--take", midi, "--tempo", "90", "--free"}},
+		"settings":               {{"settings"}},
+		"settings check":         {{"settings", "check", bad}},
+		"shape FRETS":            {{"shape", "8-x-8-9-8-x", "--over", "C7"}},
+		"shapes SYMBOL":          {{"shapes", "Cm7"}},
+		"today":                  {append([]string{"today"}, data...), append([]string{"today", "--towards", "key-ring", "--by", "2099-01-31"}, data...)},
+		"tune list":              {append([]string{"tune", "list"}, data...)},
+		"tune show TUNE":         {{"tune", "show", "lantern-street"}},
+		"tune check FILE":        {{"tune", "check", bad}},
+		"tune format TUNE":       {{"tune", "format", "key-ring"}},
+		"tune import FILE":       {{"tune", "import", chart}},
+		"tune export TUNE":       {{"tune", "export", "key-ring"}, {"tune", "export", "key-ring", "-o", filepath.Join(folder, "k.mxl")}},
+		"tune add FILE":          {append([]string{"tune", "add", chart}, data...)},
+		"sheet TUNE -o FILE":     {{"sheet", "key-ring", "-o", filepath.Join(folder, "k.html")}},
+		"version":                {{"version"}},
+		"walk TUNE":              {{"walk", "key-ring"}},
+		"walk TUNE --judge":      {{"walk", "key-ring", "--judge"}},
 	}
 	manual := manualOf(t)
 	var skeleton strings.Builder

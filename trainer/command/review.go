@@ -18,13 +18,19 @@ import (
 func newReviewCommand(p *program) *cobra.Command {
 	var since string
 	var asCSV bool
+	var teach reporting
 	cmd := &cobra.Command{
 		Use:   "review",
 		Short: "Look back on your practice",
 		Long: `Look back on your practice: minutes and share right over days, weeks and months;
 answer times; degree against chord quality; the neck; tempo reached; offset from
-the beat; what comes due.`,
-		Example: "  footfall review --since 2026-11-01\n  footfall review --csv > review.csv",
+the beat; what comes due.
+
+--report FILE writes the last seven days, or those since a day, as a page for your
+teacher: minutes, what became firm, tempos, the bars that went worst. FILE ends in
+.html or .txt. A teacher puts such files of pupils into a folder: --pupils FOLDER
+makes one table of them, and with --report a page.`,
+		Example: "  footfall review --since 2026-11-01\n  footfall review --csv > review.csv\n  footfall review --report week.html --name Ann\n  footfall review --pupils reports --report pupils.html",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			var from memory.Day
@@ -36,6 +42,12 @@ the beat; what comes due.`,
 			}
 			if err := oneOf(cmd, "csv", "json"); err != nil {
 				return err
+			}
+			switch {
+			case teach.pupils != "":
+				return p.pupils(cmd, teach)
+			case teach.file != "":
+				return p.report(cmd, teach, from)
 			}
 			return p.withHistory(history.Read, func(s *history.Store) error {
 				v, err := p.lookBack(cmd, s, from)
@@ -57,6 +69,9 @@ the beat; what comes due.`,
 	}
 	cmd.Flags().StringVar(&since, "since", "", "the first day to look at, like 2026-11-25")
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "answer in CSV, each row led by its table's name")
+	cmd.Flags().StringVar(&teach.file, "report", "", "write a report for your teacher to this file, .html or .txt")
+	cmd.Flags().StringVar(&teach.name, "name", "", "your name, for the report")
+	cmd.Flags().StringVar(&teach.pupils, "pupils", "", "make one table of the reports in this folder")
 	return cmd
 }
 
