@@ -16,8 +16,9 @@ func (m *moment) pinned() pin {
 	return pin{m.strike.Bar.Section, m.strike.Bar.SectionBar, m.strike.At.Beat}
 }
 
-// mostHeld is up to how many given shapes are tried one by one without being forced.
-const mostHeld = 8
+// mostHeld is how many moments are gone over again, in all, to see whether one of several
+// given shapes would come without being forced, so that the time has a bound.
+const mostHeld = 4000
 
 // given plans moments so that a given shape changes nothing where it is there anyway:
 // equal bars stay tied then. Only those that are not are forced, and of a few only those
@@ -52,7 +53,7 @@ func given(ms []moment, solve func([]moment) (*plan, error)) (*plan, error) {
 	if best == nil {
 		return solve(ms)
 	}
-	if len(order) > 1 && len(order) <= mostHeld {
+	if len(order) > 1 && len(order)*len(ms) <= mostHeld {
 		for _, p := range order {
 			delete(held, p)
 			if without, against := try(); without != nil && len(against) == 0 {

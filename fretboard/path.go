@@ -137,7 +137,6 @@ type gripFinder struct {
 
 type gripKey struct {
 	chord harmony.Identity
-	frets string // of a given shape
 	place Place
 }
 
