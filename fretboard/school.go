@@ -81,9 +81,10 @@ func (f *gripFinder) ofSchool(c harmony.Chord, p Place) []pricedShape {
 // have above a bass, the usual one first: third and seventh or sixth, of a triad third
 // and fifth; where the bass is one of them, the other and the root, or the fifth. A
 // suspended tone stands for the third; a sixth from outside the chord has its triad
-// above it. heard are the pairs that sound all that the shell is to say, parts the
-// others. There are none where the chord has no two tones.
-func shellTones(c harmony.Chord, bass int) (heard, parts [][2]int) {
+// above it. heard are the pairs that sound all that the shell is to say, half those with
+// one of two such tones, parts the others. There are none where the chord has no two
+// tones.
+func shellTones(c harmony.Chord, bass int) (heard, half, parts [][2]int) {
 	var third, fifth, seventh = -1, -1, -1
 	inside := false
 	for _, d := range c.Degrees {
@@ -110,29 +111,45 @@ func shellTones(c harmony.Chord, bass int) (heard, parts [][2]int) {
 	for last := 1; last < len(all); last++ {
 		for first := range last {
 			pair := [2]int{all[first], all[last]}
-			if last < len(says) || first == 0 && len(says) == 1 {
+			switch {
+			case last < len(says) || first == 0 && len(says) == 1:
 				heard = append(heard, pair)
-			} else {
+			case first < len(says):
+				half = append(half, pair)
+			default:
 				parts = append(parts, pair)
 			}
 		}
 	}
-	return heard, parts
+	return heard, half, parts
 }
 
-// shells lists the shells of a chord above a bass place, and where none of them can be
-// held on two of the strings that the line leaves free, the first parts that can.
+// shells lists the shells of a chord above a bass place, in a school above another bass
+// than the root those that say half of it too, for a top voice that would leap, and where
+// none of them can be held on two of the strings that the line leaves free, the first
+// parts that can.
 func (f *gripFinder) shells(c harmony.Chord, p Place) (all []pricedShape) {
-	heard, parts := shellTones(c, f.above(c, p))
-	for i, tones := range heard {
+	bass := f.above(c, p)
+	heard, half, parts := shellTones(c, bass)
+	add := func(tones [2]int, cost float64) {
 		for _, s := range f.shellsOf(c, p, tones) {
-			s.cost += f.w.Second * float64(i)
+			s.cost += cost
 			all = append(all, s)
 		}
 	}
+	for i, tones := range heard {
+		add(tones, f.w.Second*float64(i))
+	}
+	if bass != 0 && f.school != Mixed {
+		for _, tones := range half {
+			add(tones, f.w.Unsaid)
+		}
+	} else {
+		parts = slices.Concat(half, parts)
+	}
 	close := func(s pricedShape) bool { return !wide(s.Frets) }
 	for i := 0; !slices.ContainsFunc(all, close) && i < len(parts); i++ {
-		all = append(all, f.shellsOf(c, p, parts[i])...)
+		add(parts[i], 0)
 	}
 	return all
 }

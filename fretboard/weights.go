@@ -19,6 +19,7 @@ type weights struct {
 	Foreign      float64 // a part of a grip that as a whole sounds more than the chord
 	Spread       float64 // a shell over four frets and off strings 4 and 3: a shell lies under the hand
 	NoPart       float64 // a shell on the root that is no part of a grip that players know
+	Unsaid       float64 // a shell above another bass than the root leaves out its third or seventh, which the change has sounded
 	Skip         float64 // a shell with a string between its voices
 	High         float64 // a shell on strings 3 and 2 over a bass on string 5
 	Second       float64 // a second choice of the vocabulary
@@ -76,7 +77,7 @@ type weights struct {
 
 // arranging are the weights in use.
 var arranging = weights{
-	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, NoPart: 200, High: 5, Skip: 30, Foreign: 8, Second: 20,
+	Effort: 5, Unknown: 60, UnknownBad: 8, Spread: 200, NoPart: 200, Unsaid: 300, High: 5, Skip: 30, Foreign: 8, Second: 20,
 	NoTension: 300, NoTensionOn: 30, Missing: 3, NoRoot: 1, NoFifth: 2, Rootless: 4, Doubled: 6,
 	DoubledGuide: 6, Gap: 8, BelowLimit: 1.5, InnerOpen: 80, NearOpen: 4, OpenFar: 8, FarVoice: 12,
 	Diminished: 8, OverPassing: 15, Wide: 80, Thin: 10, Thick: 40, BassString: 40, HighFret: 12, UpNeck: 0.03,
@@ -92,7 +93,7 @@ var arranging = weights{
 // free to take the second choice.
 var arrangingShells = func() weights {
 	w := arranging
-	w.Third, w.Leap, w.LeapSoon, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 30, 0, 850, 280, 10, 15, 5, 0
+	w.Third, w.Leap, w.LeapSoon, w.InnerOpen, w.OpenFar, w.Second, w.Gap, w.DoubledGuide = 30, 0, 850, 500, 10, 15, 5, 0
 	w.NoPart, w.Tying = 800, 0.25 // a leap or an unknown shell costs as much as many bars
 	return w
 }()
