@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"footfall/harmony"
+	"footfall/trainer/quote"
 )
 
 // chordAnswer is what is said of a symbol that was read.
@@ -82,8 +83,8 @@ func answerTable(symbols []string, out, errs io.Writer, inLines bool) (faults in
 		switch a, _ := describe(s); a := a.(type) {
 		case chordFault:
 			faults++
-			if inLines {
-				fmt.Fprintf(errs, "%s: %s\n", a.Symbol, a.Error)
+			if inLines || len(a.Symbol) > mostSaid {
+				fmt.Fprintf(errs, "%s: %s\n", quote.Short(a.Symbol, mostSaid), cut(a.Error))
 				continue
 			}
 			fmt.Fprintf(errs, "%s\n%s^ %s\n", a.Symbol, strings.Repeat(" ", a.Column-1), a.Error)

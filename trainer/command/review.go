@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strconv"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -13,6 +14,7 @@ import (
 	"footfall/drills/progress"
 	"footfall/trainer/history"
 	"footfall/trainer/plain"
+	"footfall/trainer/quote"
 )
 
 func newReviewCommand(p *program) *cobra.Command {
@@ -87,7 +89,12 @@ func writeTablesCSV(w io.Writer, tables []progress.Table) error {
 		for _, row := range append([][]string{t.Columns}, t.Rows...) {
 			record := make([]string, width)
 			record[0] = t.Name
-			copy(record[1:], row)
+			for i, cell := range row {
+				record[1+i] = cell
+				if _, err := strconv.ParseFloat(cell, 64); err != nil { // a number below 0 is one
+					record[1+i] = quote.Cell(cell)
+				}
+			}
 			if err := c.Write(record); err != nil {
 				return err
 			}

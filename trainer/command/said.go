@@ -102,12 +102,17 @@ func asks(args []string, flags ...string) bool {
 	return false
 }
 
-// long is more of what stands in a file or an argument than an error says.
-var long = regexp.MustCompile(`\S{201,}`)
+// mostSaid is how much of what stands in a file or an argument a message says, in
+// characters.
+const mostSaid = 200
+
+var long = regexp.MustCompile(fmt.Sprintf(`\S{%d,}`, mostSaid+1))
 
 // short is an error's text, with what is long in it cut.
-func short(err error) string {
-	return long.ReplaceAllStringFunc(err.Error(), func(s string) string { return quote.Short(s, 200) })
+func short(err error) string { return cut(err.Error()) }
+
+func cut(text string) string {
+	return long.ReplaceAllStringFunc(text, func(s string) string { return quote.Short(s, mostSaid) })
 }
 
 // fault is an error as scripts read it. Line and Column are those of the first

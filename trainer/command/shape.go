@@ -9,6 +9,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony"
+	"footfall/trainer/quote"
 	"footfall/trainer/sheet"
 )
 
@@ -111,7 +112,7 @@ func printShapesRead(out, errs io.Writer, texts []string, neck fretboard.Neck, d
 		switch read, _ := describe(text); read := read.(type) {
 		case shapeFault:
 			faults++
-			fmt.Fprintf(errs, "%s: %s\n", read.Frets, read.Error)
+			fmt.Fprintf(errs, "%s: %s\n", quote.Short(read.Frets, mostSaid), cut(read.Error))
 		case readShape:
 			if inLines {
 				sayShape(out, read)

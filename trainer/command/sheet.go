@@ -1,6 +1,7 @@
 package command
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,6 +14,7 @@ import (
 
 	"footfall/fretboard"
 	model "footfall/fretboard/playing"
+	"footfall/trainer/quote"
 	"footfall/trainer/session"
 	"footfall/trainer/settings"
 	"footfall/trainer/sheet"
@@ -200,12 +202,26 @@ func (d *disk) Write(b []byte) (int, error) {
 	return n, err
 }
 
-func writeHTML(w io.Writer, h handout) error { return sheet.HTML(w, h.Arrangement) }
+func writeHTML(w io.Writer, h handout) error {
+	return harmless(w, func(w io.Writer) error { return sheet.HTML(w, h.Arrangement) })
+}
 
-func writeSVG(w io.Writer, h handout) error { return sheet.SVG(w, h.Arrangement) }
+func writeSVG(w io.Writer, h handout) error {
+	return harmless(w, func(w io.Writer) error { return sheet.SVG(w, h.Arrangement) })
+}
 
 func writeText(w io.Writer, h handout) error {
-	_, err := io.WriteString(w, sheet.Text(h.Arrangement, textColumns))
+	_, err := io.WriteString(w, quote.Harmless(sheet.Text(h.Arrangement, textColumns)))
+	return err
+}
+
+// harmless writes what people will look at: what is in it of a tune turns no text around.
+func harmless(w io.Writer, write func(io.Writer) error) error {
+	var whole bytes.Buffer
+	if err := write(&whole); err != nil {
+		return err
+	}
+	_, err := quote.Writer{Writer: w}.Write(whole.Bytes())
 	return err
 }
 

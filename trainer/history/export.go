@@ -8,13 +8,13 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/trainer/quote"
 )
 
 // exportVersion is the version of the exported forms.
@@ -154,36 +154,15 @@ func (s *Store) ExportCSV(ctx context.Context, w io.Writer) error {
 	}
 	if err := s.Answers(ctx, time.Time{}, func(a Answer) error {
 		sit := sittings[a.Sitting]
-		return c.Write([]string{a.ID.String(), a.At.Format(timeForm), quoted(a.Item.Key()), a.Way.String(), a.Verdict.String(),
+		return c.Write([]string{a.ID.String(), a.At.Format(timeForm), quote.Cell(a.Item.Key()), a.Way.String(), a.Verdict.String(),
 			strconv.Itoa(int(a.Grade)), strconv.FormatInt(a.Took.Milliseconds(), 10), strconv.Itoa(a.Place.String),
-			strconv.Itoa(a.Place.Fret), quoted(a.Given),
-			sit.ID.String(), sit.Began.Format(timeForm), sit.Last.Format(timeForm), quoted(sit.Drill), quoted(sit.Tune)})
+			strconv.Itoa(a.Place.Fret), quote.Cell(a.Given),
+			sit.ID.String(), sit.Began.Format(timeForm), sit.Last.Format(timeForm), quote.Cell(sit.Drill), quote.Cell(sit.Tune)})
 	}); err != nil {
 		return err
 	}
 	c.Flush()
 	return c.Error()
-}
-
-// quoted puts a quote before a text that a spreadsheet would take for a formula, and
-// before one that would read like that when it comes back.
-func quoted(text string) string {
-	if formula(strings.TrimLeft(text, "'")) {
-		return "'" + text
-	}
-	return text
-}
-
-// unquoted takes the quote away that quoted put there.
-func unquoted(text string) string {
-	if rest, ok := strings.CutPrefix(text, "'"); ok && formula(strings.TrimLeft(rest, "'")) {
-		return rest
-	}
-	return text
-}
-
-func formula(text string) bool {
-	return text != "" && strings.ContainsRune("=+-@\t\r\n", rune(text[0]))
 }
 
 func (s sittingJSON) read() (Sitting, error) {

@@ -17,6 +17,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/trainer/gate"
+	"footfall/trainer/quote"
 )
 
 // ImportError is a fault in what was to be imported: nothing of it was taken.
@@ -302,15 +303,15 @@ func importRow(row []string, m *merger) error {
 	if numbers[0] < 0 || numbers[0] > 4 {
 		return fmt.Errorf("grade %d; write 1 to 4", numbers[0])
 	}
-	sit, err := sittingJSON{ids[1], row[11], row[12], unquoted(row[13]), unquoted(row[14])}.read()
+	sit, err := sittingJSON{ids[1], row[11], row[12], quote.FromCell(row[13]), quote.FromCell(row[14])}.read()
 	if err != nil {
 		return err
 	}
 	if err := m.sitting(sit); err != nil {
 		return err
 	}
-	j := answerJSON{ID: ids[0], Sitting: ids[1], At: row[1], Item: unquoted(row[2]), Way: row[3], Verdict: row[4],
-		Grade: memory.Grade(numbers[0]), TookMS: int64(numbers[1]), String: numbers[2], Fret: numbers[3], Given: unquoted(row[9])}
+	j := answerJSON{ID: ids[0], Sitting: ids[1], At: row[1], Item: quote.FromCell(row[2]), Way: row[3], Verdict: row[4],
+		Grade: memory.Grade(numbers[0]), TookMS: int64(numbers[1]), String: numbers[2], Fret: numbers[3], Given: quote.FromCell(row[9])}
 	a, err := j.read(m.keys)
 	if err != nil {
 		return err

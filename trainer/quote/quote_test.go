@@ -62,3 +62,21 @@ func TestWriter(t *testing.T) {
 		require.Equal(t, text, back)
 	})
 }
+
+// No cell begins like a formula, and each says what it was made of.
+func TestCell(t *testing.T) {
+	for in, want := range map[string]string{
+		"=HYPERLINK(1)": "'=HYPERLINK(1)", "+1": "'+1", "-1": "'-1", "@a": "'@a", "\ta": "'\ta", "'=a": "''=a",
+		"'tis": "'tis", "": "", "a=b": "a=b",
+	} {
+		assert.Equal(t, want, quote.Cell(in))
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringOf(rapid.SampledFrom([]rune("'=+-@a\t\r\n"))).Draw(t, "text")
+		cell := quote.Cell(text)
+		require.Equal(t, text, quote.FromCell(cell))
+		if cell != "" {
+			require.NotContains(t, "=+-@\t\r\n", cell[:1])
+		}
+	})
+}
