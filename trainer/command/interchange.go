@@ -107,6 +107,8 @@ func (i *importing) run(cmd *cobra.Command, args []string) error {
 	if err != nil {
 		return badInput(inFile(args[0], err))
 	}
+	neck, hand := i.settings.Instrument()
+	losses = append(losses, session.Unheld(t, neck, hand)...)
 	if i.json {
 		return json.NewEncoder(cmd.OutOrStdout()).Encode(struct {
 			Text   string            `json:"text"`

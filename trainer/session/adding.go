@@ -82,7 +82,7 @@ func (a *Adding) read() error {
 	if err != nil {
 		return err
 	}
-	a.Tune, a.Losses, a.asks = t, losses, nil
+	a.Tune, a.Losses, a.asks = t, append(losses, Unheld(t, a.neck, fretboard.DefaultHand())...), nil
 	named := func(kind string) bool {
 		return !slices.ContainsFunc(losses, func(l transcribe.Loss) bool { return l.Kind == kind })
 	}
@@ -108,6 +108,30 @@ func (a *Adding) read() error {
 		a.asks = append(a.asks, Ask{AskBars, "Is it right so? To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between.", ""})
 	}
 	return nil
+}
+
+// Unheld leaves to the program the shapes of a tune that was read which no hand holds on
+// the neck, and tells of them.
+func Unheld(t *tune.Tune, neck fretboard.Neck, hand fretboard.Hand) []transcribe.Loss {
+	left := 0
+	for _, s := range t.Sections {
+		for _, b := range s.Bars {
+			for i := range b.Shapes {
+				frets := b.Shapes[i].Frets
+				if frets == nil {
+					continue
+				}
+				if _, held := neck.Fingering(hand, frets); !held || len(frets) != len(neck.Tuning) || slices.Max(frets) > neck.HighestFret {
+					b.Shapes[i] = tune.ShapeToken{Choose: true}
+					left++
+				}
+			}
+		}
+	}
+	if left == 0 {
+		return nil
+	}
+	return []transcribe.Loss{{What: fmt.Sprintf("%d shapes cannot be held on your neck, and are left to the program", left)}}
 }
 
 // Doubts are the places in which the source can be meant in another way.

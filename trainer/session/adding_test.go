@@ -104,3 +104,16 @@ func TestAddingAsksForTheChordsOfNotes(t *testing.T) {
 	assert.ErrorContains(t, a.Answer(""), "give the name")
 	assert.ErrorContains(t, a.Answer("nothing"), "no such tune")
 }
+
+// A shape that was written for other hands or another instrument is left to the program.
+func TestShapesThatNoHandHolds(t *testing.T) {
+	tn, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C | C | C |\nbass | 1 . . . | % | % |\nhits | on . . . | % | % |\n" +
+		"shapes | x-3-2-0-1-x . . . | x-3-12-9-1-x . . . | x-x-x-x-16-17 . . . |\n")
+	require.Empty(t, faults)
+	losses := Unheld(tn, fretboard.StandardNeck(), fretboard.DefaultHand())
+	require.Len(t, losses, 1)
+	assert.Contains(t, losses[0].What, "2 shapes cannot be held")
+	assert.Contains(t, tune.Write(tn), "shapes | x-3-2-0-1-x . . . | * . . .")
+	_, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
+	assert.NoError(t, err)
+}

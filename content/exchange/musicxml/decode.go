@@ -145,7 +145,7 @@ var looks = [][]byte{[]byte("beam"), []byte("stem"), []byte("type"), []byte("acc
 // lean leaves out what takes most of the time to read in large documents and is not
 // looked at: space between elements, and looks. What is not plain it leaves as it is.
 func lean(document []byte) []byte {
-	if bytes.HasPrefix(document, []byte{0xfe, 0xff}) || bytes.HasPrefix(document, []byte{0xff, 0xfe}) || bytes.Contains(document, []byte("<![CDATA[")) {
+	if !plain(document) || bytes.Contains(document, []byte("<![CDATA[")) {
 		return document
 	}
 	out := make([]byte, 0, len(document))
@@ -178,6 +178,11 @@ func lean(document []byte) []byte {
 		out = append(out, rest[:end+1]...)
 		rest = rest[end+1:]
 	}
+}
+
+// plain reports whether tags stand in a document byte by byte.
+func plain(document []byte) bool {
+	return !bytes.HasPrefix(document, []byte{0xfe, 0xff}) && !bytes.HasPrefix(document, []byte{0xff, 0xfe})
 }
 
 func nameLength(b []byte) int {

@@ -1,6 +1,7 @@
 package musicxml
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"math"
@@ -37,6 +38,9 @@ func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcri
 	document, err := unpack(data)
 	if err != nil {
 		return nil, nil, err
+	}
+	if len(document) > largeBytes && chords == (Chords{}) && plain(document) && !bytes.Contains(document, []byte("<harmony")) {
+		return nil, nil, transcribe.ErrNoChords
 	}
 	s, err := decode(document)
 	if err != nil {
@@ -173,6 +177,10 @@ func (r *reader) transcribe() (*transcribe.Score, error) {
 	}
 	return out, nil
 }
+
+// largeBytes is the size from which a document is looked through for chord symbols
+// before it is read.
+const largeBytes = 4 << 20
 
 // Bounds of what is read, beyond any score.
 const (
