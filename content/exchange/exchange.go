@@ -168,6 +168,8 @@ func readChart(text string, o Options) (*tune.Tune, []transcribe.Loss, error) {
 	}
 	if o.Title != "" {
 		s.Title = o.Title
+	} else if s.Title == "" && o.File != "" {
+		s.Title = TitleOf(o.File)
 	}
 	t, losses := s.Tune(o.Low, o.High)
 	return t, losses, nil

@@ -51,3 +51,22 @@ func TestWhatIsNamedHolds(t *testing.T) {
 		assert.ErrorContains(t, err, want)
 	}
 }
+
+// A file that names no title is called as it is called on the disk, on any system.
+func TestTitleOfAFile(t *testing.T) {
+	for file, want := range map[string]string{
+		"charts/gate-post.mxl": "Gate Post", `C:\charts\gate_post.xml`: "Gate Post", "été.xml": "Été", "a.b c.musicxml": "A.b C", "": "New Tune", "-": "New Tune",
+	} {
+		assert.Equal(t, want, exchange.TitleOf(file), file)
+	}
+	own := `<score-partwise><part-list/><part id="P"><measure><harmony><root><root-step>C</root-step></root><kind>major</kind></harmony></measure></part></score-partwise>`
+	got, _, err := exchange.Read([]byte(own), exchange.Options{Low: 40, High: 60, File: "x/gate.xml"})
+	require.NoError(t, err)
+	assert.Equal(t, "Gate", got.Title)
+	got, _, err = exchange.Read([]byte("| C |"), exchange.Options{Low: 40, High: 60, File: "gate.txt"})
+	require.NoError(t, err)
+	assert.Equal(t, "Gate", got.Title)
+	chords := got
+	_, _, err = exchange.Read([]byte("MThd"), exchange.Options{Chords: chords, Low: 40, High: 60})
+	assert.Error(t, err)
+}
