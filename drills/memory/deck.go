@@ -26,7 +26,7 @@ const (
 	// DefaultNew is how many new items a day lets in at most. What is due always goes
 	// first, so that fewer come in as reviews grow; with the simulated learners more than
 	// this gains nothing.
-	DefaultNew = 60
+	DefaultNew = 80
 	// newTogether is how many new items may follow each other where all are let in.
 	newTogether = 2
 	// missedApart is how many other questions come before a missed item is asked
@@ -35,18 +35,22 @@ const (
 	// among is how many new items one is chosen from, and amongNext how many where they come
 	// in the order of need.
 	among, amongNext = 60, 12
-	// firmRecall is the chance of recall from which a due item is only sampled: asked
-	// where time is left. A little over Retention, since a due item is asked late.
+	// firmRecall is the chance of recall under which an item is asked before new ones; over
+	// it, it is only sampled: asked where time is left. It is a little over Retention, for
+	// what waits until then is asked late: the simulated learners know 3 % more.
 	firmRecall = 0.92
+	// ahead is in how many days an item should still be known, where the one to ask is
+	// looked for that is least sure of it.
+	ahead = 7
 )
 
-// Deck chooses what to ask next out of a pool, on one day. First come the items that
-// are due, the one that is least sure of what it asks beyond its parts before others;
-// those whose parts are so firm that they are sure to be right are only sampled. Then
+// Deck chooses what to ask next out of a pool, on one day. First come the items whose
+// own memory, beyond their parts, is fading, the least sure before others; those whose
+// own memory holds are only sampled, however long ago they were asked. Then
 // comes a new one, of a few the one that is likeliest to go right
 // 85 % of the time, so that what is weak in it stands beside what is known; never
-// a look-alike of one that had to be learned on the same day; then what is nearest to
-// being due. What was missed comes back when all this has been asked, after a few others,
+// a look-alike of one that had to be learned on the same day; then what is least sure to
+// be known in a week, parts and all. What was missed comes back when all this has been asked, after a few others,
 // until it is right, and tomorrow in any case. Questions are
 // interleaved: where there is a choice, the next one shares neither degree nor root with
 // the last.
@@ -69,6 +73,7 @@ type Deck struct {
 	fresh    int
 	together int
 	last     Item
+	foreseen bool
 }
 
 type entry struct {
@@ -79,6 +84,8 @@ type entry struct {
 	// at is the number of the latest question about it today, 0 for none.
 	at     int
 	missed bool
+	// later is the chance that it is right in a week, once that is foreseen.
+	later float64
 	// barred marks look-alikes of what was new today.
 	barred bool
 }
@@ -121,12 +128,12 @@ func NewDeck(pool []Item, known map[Item]State, day Day, limits Limits) *Deck {
 	return d
 }
 
-// layDue lays out the items that are due, but for those that are only sampled: the one
-// that is least sure first.
+// layDue lays out the items that were not asked today and are fading, the one that is
+// least sure first.
 func (d *Deck) layDue() {
 	keeps := make([]float64, len(d.entries))
 	for i := range d.entries {
-		if e := &d.entries[i]; !e.state.New() && e.state.Due() <= d.day {
+		if e := &d.entries[i]; !e.state.New() && e.state.Last < d.day {
 			if keeps[i] = d.parts.keeps(e.part, d.day); keeps[i] < firmRecall { // the others are Sure
 				d.due = append(d.due, i)
 			}
@@ -193,7 +200,7 @@ func (d *Deck) next(chance *rand.Rand) int {
 			return i
 		}
 	}
-	return d.nearest()
+	return d.leastSure()
 }
 
 // missedOne returns the item that was missed longest ago of those that have
@@ -297,35 +304,51 @@ func (d *Deck) letIn(it Item, learned bool) {
 	}
 }
 
-// nearest returns the item that is nearest to being due of those that were not asked
-// today, else what was missed longest ago, else what was asked longest ago; a new one only
-// where there is nothing else.
-func (d *Deck) nearest() int {
-	best, bestRank := 0, 1<<62
+// leastSure returns the item that is least sure to be right in a week of those that were
+// not asked today, unlike the question before where there is one; else what was missed
+// longest ago, else what was asked longest ago; a new one only where there is nothing else.
+func (d *Deck) leastSure() int {
+	d.foresee()
+	best, bestRank := 0, math.Inf(1)
 	for i := range d.entries {
 		e := &d.entries[i]
-		rank := 0
+		rank := float64(e.at)
 		switch {
 		case e.at > 0 && e.at == d.asked:
-			rank = 1 << 61
+			rank = 1e9
 		case e.state.New() && e.barred:
-			rank = 1 << 60
+			rank = 1e8
 		case e.state.New():
-			rank = 1 << 59
+			rank = 1e7
 		case e.at > 0 && d.asked-e.at < missedApart:
-			rank = 1<<50 + e.at
-		case e.missed:
-			rank = 1<<20 + e.at
+			rank += 1e6
+		case e.at > 0 && !e.missed:
+			rank += 1e4 // the longest ago first
 		case e.at > 0:
-			rank = 1<<30 + e.at // the longest ago first
+			rank += 1e2
 		default:
-			rank = int(e.state.Due())
+			if rank = e.later; neighbours(d.pool[i], d.last) {
+				rank++
+			}
 		}
 		if rank < bestRank {
 			best, bestRank = i, rank
 		}
 	}
 	return best
+}
+
+// foresee fills in, once a day, how sure each met item is to be right in a week.
+func (d *Deck) foresee() {
+	if d.foreseen {
+		return
+	}
+	d.foreseen = true
+	for i := range d.entries {
+		if e := &d.entries[i]; !e.state.New() {
+			e.later = d.parts.recallOf(e.part, d.day+ahead)
+		}
+	}
 }
 
 // neighbours reports whether two items share their degree or root, so that

@@ -202,14 +202,15 @@ func (e *Estimate) recallOf(i int, day Day) float64 {
 	return mixed(weights(*e.counted(i)), e.foretell(i, day).by)
 }
 
-// keeps is the chance that what a met item asks beyond its parts is remembered on a day,
-// as far as that shows: where items go as their parts do, there is nothing beyond them.
+// keeps is the chance that what a met item asks beyond its parts is remembered on a day: by
+// the item's own memory as far as items are on their own, else by that of what is its own.
 func (e *Estimate) keeps(i int, day Day) float64 {
 	it := &e.items[i]
 	if it.n == 0 {
 		return it.state.Recall(day)
 	}
-	return mixed(weights(e.met), [ways]float64{byItem: it.state.Recall(day), byParts: 1, byBoth: it.beyond.Recall(day)})
+	alone := weights(e.met)[byItem]
+	return alone*it.state.Recall(day) + (1-alone)*it.beyond.Recall(day)
 }
 
 // Sure reports whether a met item is so sure to be right on a day, by its own memory and
