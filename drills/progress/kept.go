@@ -30,6 +30,10 @@ func (k *Kept) add(how memory.Keeping) {
 	}
 }
 
+func (k Kept) plus(l Kept) Kept {
+	return Kept{k.New + l.New, k.Learning + l.Learning, k.Firm + l.Firm}
+}
+
 // Says counts them in a line.
 func (k Kept) Says() string {
 	return fmt.Sprintf("Kept: %d firm, %d learning, %d new", k.Firm, k.Learning, k.New)
@@ -148,7 +152,7 @@ func (v Review) KeptKeys() (rows []KeyRow, names []string) {
 		}
 		if i := keyOf(r.Root); i < len(keys) {
 			k := &all[len(all)-1].Keys[i]
-			k.New, k.Learning, k.Firm = k.New+r.New, k.Learning+r.Learning, k.Firm+r.Firm
+			*k = k.plus(r.Kept)
 		}
 	}
 	return slices.DeleteFunc(all, func(r KeyRow) bool {

@@ -9,6 +9,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/fretboard"
+	"footfall/harmony"
 )
 
 func find(quality, degree, root string, str int) memory.Item {
@@ -91,4 +92,35 @@ func TestAxes(t *testing.T) {
 		asked += d.Asked
 	}
 	assert.Equal(t, v.Asked, asked)
+}
+
+// A part is named as a player would: a degree in chords of a family, a stretch of a string.
+func TestParts(t *testing.T) {
+	r := record(t)
+	r.Neck = fretboard.StandardNeck()
+	r.States[find("7", "b7", "E", 6)] = memory.State{Stability: 21, Difficulty: 5, Asked: 3, Days: 3}
+	v := progress.Look(r)
+	says := map[string]progress.PartRow{}
+	for _, p := range v.Parts {
+		says[p.Says()] = p
+	}
+	require.Len(t, says, 5)
+	assert.Equal(t, []int{5, 5}, []int{says["b7 of dominant chords"].Asked, says["b7 of dominant chords"].Right})
+	assert.Equal(t, 1, says["b7 of dominant chords"].Firm)
+	assert.Equal(t, int64(4000), *says["b7 of dominant chords"].MedianMS)
+	assert.Equal(t, []int{5, 3}, []int{says["string 5, frets 2 to 5"].Asked, says["string 5, frets 2 to 5"].Right})
+	assert.Equal(t, 10, says["string 6, frets 0 to 1"].Asked)
+	assert.Equal(t, 0.6, *says["b3 of minor chords"].Share)
+	for i, want := range []string{"b3 of minor chords", "string 5, frets 2 to 5"} {
+		assert.Equal(t, want, v.Parts[i].Says(), "what went least well comes first")
+	}
+	for quality, chords := range map[string]string{"": "major", "6/9": "major", "m(maj7)": "minor", "m6": "minor", "13": "dominant", "7(#5)": "dominant",
+		"aug": "augmented", "dim7": "diminished", "m7b5": "half-diminished", "7sus4": "suspended", "5": "suspended"} {
+		q, err := harmony.ParseQuality(quality)
+		require.NoError(t, err)
+		r := progress.Record{Counts: progress.Counts{Degrees: progress.Counted[progress.DegreeCell]{
+			{Kind: memory.Find, Quality: q.Name(), Degree: "1"}: {Asked: 1, Missed: 1}}}}
+		require.Len(t, progress.Look(r).Parts, 1)
+		assert.Equal(t, "1 of "+chords+" chords", progress.Look(r).Parts[0].Says(), quality)
+	}
 }

@@ -70,6 +70,8 @@ type Review struct {
 	Progress   Kept        `json:"progress"`
 	Kept       []KeptRow   `json:"kept"`
 	KeptPlaces []KeptPlace `json:"kept_neck"`
+	// Parts are what many questions share, the one that went least well first.
+	Parts []PartRow `json:"parts"`
 	// Bars are those in which something was missed, the worst of each tune first.
 	Bars      []BarRow      `json:"bars"`
 	Forecasts []ForecastRow `json:"forecasts"`
@@ -199,6 +201,7 @@ func Look(r Record) Review {
 	v.Due = due(r)
 	v.Items = items(r)
 	v.Progress, v.Kept, v.KeptPlaces = keptRows(r)
+	v.Parts = partRows(r, v.Kept, v.KeptPlaces)
 	v.Bars = bars(r)
 	v.Forecasts = forecasts(r)
 	return v

@@ -21,6 +21,7 @@ func (v Review) Tables() []Table {
 		v.progressTable(),
 		v.keptNeckTable(),
 		v.keptTable(),
+		v.partTable(),
 		v.barTable(),
 		v.forecastTable(),
 		spanTable("days", "Days", "day", v.Days),

@@ -39,7 +39,7 @@ it is.
 On a terminal the plan is a screen; with --plain it is gone through in lines of
 text, and where input or output is no terminal it is printed. With --lesson a lesson
 is taken: a built-in one by name, or a teacher's file. On a terminal its page opens,
-elsewhere the day follows it. The lessons are:
+elsewhere the rest of the day follows it (a teacher's beside the plan). The lessons are:
 
     ` + strings.Join(content.LessonNames(), "\n    "),
 		Example: "  footfall today --minutes 30\n  footfall today --towards lantern-street --by 2027-01-31\n  footfall today --plain --lesson 01-what-a-degree-is",

@@ -55,6 +55,9 @@ func (c *handCount) median() *int64 {
 	return &c.times[(len(c.times)+1)/2-1]
 }
 
+// chordsNamed are the families of the players' chord qualities (common practice, no source).
+var chordsNamed = map[string]string{"m7": "minor", "7": "dominant", "maj7": "major", "m7b5": "half-diminished"}
+
 // Every figure of a look back is what a hand counts from the exported answers: days,
 // weeks and months, degrees, the neck, what is kept how well, and what comes due. Times
 // are kept by steps (tally.go), within which a median may lie off.
@@ -80,7 +83,7 @@ func TestALookBackIsAHandCount(t *testing.T) {
 
 		var whole handCount
 		spans := [3]map[string]*handCount{{}, {}, {}}
-		degrees, places := map[string]*handCount{}, map[string]*handCount{}
+		degrees, places, parts := map[string]*handCount{}, map[string]*handCount{}, map[string]*handCount{}
 		states := map[string]memory.State{}
 		tell := func(in map[string]*handCount, key string, a exportedAnswer) {
 			if in[key] == nil {
@@ -100,9 +103,15 @@ func TestALookBackIsAHandCount(t *testing.T) {
 			facts := strings.Split(a.Item, ":")
 			if facts[0] == "find" || facts[0] == "name" {
 				tell(degrees, facts[1]+" "+facts[2], a)
+				tell(parts, facts[2]+" of "+chordsNamed[facts[1]]+" chords", a)
 			}
 			if a.String > 0 {
 				tell(places, fmt.Sprint(a.String, a.Fret), a)
+				stretch := map[bool]string{true: "0 to 1"}[a.Fret < 2]
+				for first := 2; first <= a.Fret; first += 4 {
+					stretch = fmt.Sprintf("%d to %d", first, first+3)
+				}
+				tell(parts, fmt.Sprintf("string %d, frets %s", a.String, stretch), a)
 			}
 			states[a.Item] = states[a.Item].After(day, a.Grade)
 		}
@@ -131,6 +140,14 @@ func TestALookBackIsAHandCount(t *testing.T) {
 			c := places[fmt.Sprint(row.String, row.Fret)]
 			require.Equal(rt, []int{c.asked, c.missed}, []int{row.Asked, row.Missed})
 		}
+		require.Len(rt, v.Parts, len(parts))
+		for i, row := range v.Parts {
+			c := parts[row.Says()]
+			require.NotNil(rt, c, row.Says())
+			require.Equal(rt, []int{c.asked, c.right}, []int{row.Asked, row.Right}, row.Says())
+			require.True(rt, i == 0 || v.Parts[i-1].Right*row.Asked <= row.Right*v.Parts[i-1].Asked, "the worst first")
+			near(rt, c.median(), row.MedianMS)
+		}
 		// How well things are kept: asked on three days, and a stability of three weeks.
 		days, want, due := map[string]map[string]bool{}, progress.Kept{}, 0
 		for _, a := range all.Answers {
@@ -150,6 +167,17 @@ func TestALookBackIsAHandCount(t *testing.T) {
 			}
 		}
 		require.Equal(rt, want, v.Progress)
+		met := map[string]int{}
+		for item := range states {
+			if facts := strings.Split(item, ":"); facts[0] == "find" || facts[0] == "name" {
+				met[facts[2]+" of "+chordsNamed[facts[1]]+" chords"]++
+			}
+		}
+		for _, row := range v.Parts {
+			if row.Kind == "degree" {
+				require.Equal(rt, met[row.Says()], row.Learning+row.Firm, row.Says())
+			}
+		}
 		require.Equal(rt, due, v.Due[0].Items)
 		items := 0
 		for _, row := range v.Items {

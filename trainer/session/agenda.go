@@ -8,6 +8,7 @@ import (
 	"sync"
 	"time"
 
+	"footfall/content"
 	"footfall/drills"
 	"footfall/drills/lesson"
 	"footfall/drills/memory"
@@ -33,11 +34,11 @@ type Agenda struct {
 }
 
 // Agenda opens the day: as it was kept, or, where there is none yet or another one is
-// asked for, laid out. A lesson or a seed asked for makes one beside the day's own,
-// which is not kept.
+// asked for, laid out. A built-in lesson asked for takes what is left of the day. A
+// teacher's lesson or a seed makes a plan beside the day's own, which is not kept.
 func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 	now := d.Now()
-	a := &Agenda{desk: d, kept: ask.Lesson == nil && ask.Seed == nil && d.History != nil, day: memory.DayOf(now), lesson: ask.Lesson}
+	a := &Agenda{desk: d, kept: !ask.beside() && d.History != nil, day: memory.DayOf(now), lesson: ask.Lesson}
 	before, err := d.lastPlan(a.day)
 	if err != nil {
 		return nil, err
@@ -59,6 +60,9 @@ func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 		}
 		if minutes == 0 {
 			minutes = today.DefaultMinutes
+		}
+		if ask.Lesson != nil && minutes < spent+len(ask.Lesson.Tasks) {
+			minutes = spent + len(ask.Lesson.Tasks) // a lesson asked for makes the day longer
 		}
 		r.Minutes = minutes - spent
 	}
@@ -89,7 +93,17 @@ func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 
 // fits reports whether a plan that is kept is what is asked for.
 func (ask Day) fits(p today.Plan) bool {
-	return (ask.Minutes == 0 || ask.Minutes == p.Minutes) && (ask.Tune == "" || ask.Tune == p.Tune) && ask.Towards == nil
+	return (ask.Minutes == 0 || ask.Minutes == p.Minutes) && (ask.Tune == "" || ask.Tune == p.Tune) && ask.Towards == nil &&
+		(ask.Lesson == nil || p.Lesson != "" && slices.ContainsFunc(p.Steps, func(s today.Step) bool { return s.Lesson == ask.Lesson.Name }))
+}
+
+// beside reports whether the plan that is asked for is one beside the day's own.
+func (ask Day) beside() bool {
+	if ask.Lesson == nil {
+		return ask.Seed != nil
+	}
+	_, builtIn := content.LessonText(ask.Lesson.Name)
+	return ask.Seed != nil || !builtIn
 }
 
 // lastPlan is the plan of a day, or of the last one before it that had one.

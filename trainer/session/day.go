@@ -22,7 +22,7 @@ type Day struct {
 	Minutes int
 	// Tune is the tune to work at; where it is empty the history says.
 	Tune string
-	// Lesson is the lesson to take, nil for none.
+	// Lesson is the lesson to take, nil for none. A built-in one becomes the day's own plan.
 	Lesson *lesson.Lesson
 	// Towards is the tune to work towards from now on, one without a name for none; nil
 	// leaves it as it is.

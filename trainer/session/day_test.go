@@ -111,6 +111,53 @@ func TestLessonsCanBeTaken(t *testing.T) {
 	}
 }
 
+// A built-in lesson that is asked for becomes the day's own plan: what was done stays
+// before it, and it stands there after a restart without being asked for again.
+func TestALessonAskedForBelongsToTheDay(t *testing.T) {
+	c := woundTo(time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC))
+	path := filepath.Join(t.TempDir(), "history.db")
+	d, k := desk(t, path, c)
+	a, err := d.Agenda(session.Day{})
+	require.NoError(t, err)
+	first := a.Plan().Numbered()[0]
+	_, err = a.Ended(first.N, true)
+	require.NoError(t, err)
+	name := content.LessonNames()[2]
+	l := d.Lesson(name)
+	require.NotNil(t, l)
+	ask := session.Day{Lesson: l}
+	taken, err := d.Today(ask)
+	require.NoError(t, err)
+	assert.Equal(t, first.Text, taken.Steps[0].Text)
+	assert.True(t, taken.Steps[0].Done)
+	tasks := 0
+	for _, s := range taken.Steps {
+		if s.Lesson == name {
+			tasks++
+			assert.NotNil(t, s.Task)
+		}
+	}
+	assert.Equal(t, len(l.Tasks), tasks)
+	assert.LessOrEqual(t, taken.Total(), taken.Minutes)
+	k.Close()
+
+	d, k = desk(t, path, c)
+	defer k.Close()
+	for _, ask := range []session.Day{{}, ask} {
+		again, err := d.Today(ask)
+		require.NoError(t, err)
+		assert.Equal(t, taken, again)
+	}
+	own := *l
+	own.Name = "a-teachers"
+	beside, err := d.Today(session.Day{Lesson: &own})
+	require.NoError(t, err)
+	assert.NotEqual(t, taken.Steps, beside.Steps, "a teacher's lesson is laid beside the day")
+	again, err := d.Today(session.Day{})
+	require.NoError(t, err)
+	assert.Equal(t, taken, again)
+}
+
 func TestReviewOfTheDesk(t *testing.T) {
 	c := woundTo(time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC))
 	d, k := desk(t, filepath.Join(t.TempDir(), "history.db"), c)

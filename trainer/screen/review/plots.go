@@ -20,7 +20,7 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 	names := map[string]string{
 		"days": "days", "weeks": "weeks", "months": "months", "times": "times", "degrees": "degrees",
 		"misses": "neck", "speed": "speed", "tempos": "tempo", "offsets": "offset", "due": "due", "items": "items",
-		"progress": "kept", "kept": "keys", "keptneck": "kept", "bars": "bars", "forecast": "forecast",
+		"progress": "kept", "kept": "keys", "keptneck": "kept", "parts": "weakest", "bars": "bars", "forecast": "forecast",
 	}
 	days, weeks, months := v.Axes()
 	plots := map[string][]plot{
