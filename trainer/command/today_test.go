@@ -45,7 +45,7 @@ func TestTodayLaysOutTheDay(t *testing.T) {
 func TestTodayIsGoneThroughInLines(t *testing.T) {
 	dir := t.TempDir()
 	// The placing round: an answer, and quit; every other step left out.
-	out, _, code := runOn(strings.NewReader("\n0\nC\n1\nquit\nskip\nskip\nskip\nskip\n"), "today", "--plain", "--data", dir)
+	out, _, code := runOn(strings.NewReader("\n0\nC\n1\nquit\n"+strings.Repeat("skip\n", 9)), "today", "--plain", "--data", dir)
 	require.Zero(t, code)
 	require.Contains(t, out, "1. Find your level")
 	require.Contains(t, out, "That is all for today.")

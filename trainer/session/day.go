@@ -142,8 +142,7 @@ func (d *Desk) inWork(ctx context.Context, now time.Time, first string) ([]Tune,
 }
 
 // working adds the tunes of some names to those given, as far as so many are in work at
-// once. A player who has none yet begins with the tune that has the fewest chords, of
-// those the slowest.
+// once. A player who has none yet begins with the first, which is the easiest.
 func (d *Desk) working(names []string, tunes []Tune) []Tune {
 	for _, name := range names {
 		if _, own := lesson.OfOwn(name); own {
@@ -158,9 +157,7 @@ func (d *Desk) working(names []string, tunes []Tune) []Tune {
 		}
 	}
 	if len(tunes) == 0 && len(d.Tunes) > 0 {
-		tunes = append(tunes, slices.MinFunc(d.Tunes, func(a, b Tune) int {
-			return cmp.Or(cmp.Compare(len(d.ofTune(a).Chords), len(d.ofTune(b).Chords)), cmp.Compare(a.Tune.Tempo, b.Tune.Tempo))
-		}))
+		tunes = append(tunes, d.Tunes[0])
 	}
 	return tunes
 }
