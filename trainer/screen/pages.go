@@ -129,7 +129,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if id.Arg == asEdited {
 			p.Tune.Tune = s.edited
 		}
-		return s.playAlong(p, func(session.Pass) {})
+		return s.playAlong(p, func([]session.Result) {})
 	},
 	"edit": func(s *Services, id page.ID) (page.Page, error) { return s.tuneRoom(id) },
 	"today": func(s *Services, id page.ID) (page.Page, error) {
@@ -164,8 +164,9 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	},
 }
 
-// playAlong makes the page of a passage; passed is told of each pass.
-func (s *Services) playAlong(p session.Passage, passed func(session.Pass)) (page.Page, error) {
+// playAlong makes the page of a passage; took is told of the passes so far, whenever
+// something may have changed of them.
+func (s *Services) playAlong(p session.Passage, took func([]session.Result)) (page.Page, error) {
 	along, err := s.Desk.PlayAlong(p)
 	if err != nil {
 		return nil, err
@@ -173,10 +174,9 @@ func (s *Services) playAlong(p session.Passage, passed func(session.Pass)) (page
 	guard.Go(func() {
 		for e := range along.Events() {
 			s.Guard.Send(play.Told{From: along, Event: e})
-			if pass, ok := e.(session.Pass); ok {
-				passed(pass)
-			}
+			took(along.Results())
 		}
+		took(along.Results()) // with the words that were said at the end
 	})
 	return play.New(s.Theme, s.Desk.Neck, along), nil
 }
@@ -244,9 +244,14 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 	if !plays {
 		return nil, fmt.Errorf("step %d has nothing to ask or to play", n)
 	}
-	return s.playAlong(p, func(pass session.Pass) {
-		if done, err := agenda.Passed(n, pass.Result); err == nil && done {
+	following, told := agenda.Follow(n), false
+	return s.playAlong(p, func(results []session.Result) {
+		if done, err := following.Take(results); err == nil && done {
 			s.Guard.Send(page.Done{ID: id})
+			if !told {
+				told = true
+				s.Guard.Send(page.Say{Line: "That is what was asked for. Play on as you like; esc leads back."})
+			}
 		}
 	})
 }

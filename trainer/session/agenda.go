@@ -78,7 +78,7 @@ func (d *Desk) Agenda(ask Day) (*Agenda, error) {
 		// What was asked last the day before does not begin this one.
 		a.plan.Last, a.plan.LastRight = before.Last, before.LastRight
 	}
-	a.plan.Day, a.plan.Tune, a.plan.Course = a.day.String(), ask.Tune, before.Course
+	a.plan.Day, a.plan.Tune, a.plan.Course = a.day.String(), ask.Tune, r.Course
 	if !a.kept {
 		return a, nil
 	}
@@ -326,18 +326,76 @@ func (a *Agenda) Passed(n int, r Result) (done bool, err error) {
 	}
 	s.Played++
 	s.Spent += r.Length.Seconds()
-	if clean := r.Judged && r.Clean; clean && s.Task != nil && s.Task.Passage != nil && r.Tempo >= s.Task.Passage.At {
-		key := memory.Item{Kind: memory.Passage, Tune: s.Tune, Section: s.Section, Layer: s.Layer}.Key()
-		t := s.Tries[key]
-		t.Asked, t.Right = t.Asked+1, t.Right+1
-		s.Tries = map[string]today.Try{key: t}
-		if t.Right >= s.Task.Passage.Clean && !s.Met {
-			s.Met = true
-			a.goOn(*s)
-		}
-	}
+	a.clean(s, r)
 	s.Done = s.Done || s.Met || s.Passes > 0 && s.Played >= s.Passes || s.Left() == 0
 	return s.Done, a.save()
+}
+
+// clean counts a pass towards what the lesson of a step asks for.
+func (a *Agenda) clean(s *today.Step, r Result) {
+	if !r.Judged || !r.Clean || s.Task == nil || s.Task.Passage == nil || r.Tempo < s.Task.Passage.At {
+		return
+	}
+	key := memory.Item{Kind: memory.Passage, Tune: s.Tune, Section: s.Section, Layer: s.Layer}.Key()
+	t := s.Tries[key]
+	t.Asked, t.Right = t.Asked+1, t.Right+1
+	s.Tries = map[string]today.Try{key: t}
+	if t.Right >= s.Task.Passage.Clean && !s.Met {
+		s.Met = true
+		a.goOn(*s)
+	}
+}
+
+// Following takes in the passes of a play-along that is a step of the day, as they end,
+// and the words that are said on them later.
+type Following struct {
+	agenda *Agenda
+	n      int
+	// passes are how many were taken in, judged those on which there was a word.
+	passes int
+	judged map[int]bool
+}
+
+// Follow begins to take in the passes of a step.
+func (a *Agenda) Follow(n int) *Following {
+	return &Following{agenda: a, n: n, judged: map[int]bool{}}
+}
+
+// Take takes in what is new in the results of the play-along, and reports whether the
+// step is done by it.
+func (f *Following) Take(results []Result) (done bool, err error) {
+	for i, r := range results {
+		switch {
+		case i >= f.passes:
+			f.passes++
+			var now bool
+			if now, err = f.agenda.Passed(f.n, r); err != nil {
+				return done, err
+			}
+			done = done || now
+		case r.Judged && !f.judged[i]:
+			var now bool
+			if now, err = f.agenda.said(f.n, r); err != nil {
+				return done, err
+			}
+			done = done || now
+		}
+		f.judged[i] = r.Judged
+	}
+	return done, nil
+}
+
+// said takes in a word on a pass that was taken in before.
+func (a *Agenda) said(n int, r Result) (done bool, err error) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	s := a.step(n)
+	if s == nil {
+		return false, nil
+	}
+	a.clean(s, r)
+	s.Done = s.Done || s.Met
+	return s.Met, a.save()
 }
 
 // Ended takes in that a step came to its own end, or was left, and returns the step: it
@@ -373,7 +431,7 @@ func (a *Agenda) Says() string {
 		return ""
 	}
 	next := ""
-	if l := a.desk.next(a.plan.Course, known); l != nil {
+	if l, _ := a.desk.next(a.plan.Course, known); l != nil {
 		next = l.Lesson.Title
 	}
 	return a.plan.Says(a.day, known, next)

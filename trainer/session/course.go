@@ -128,8 +128,9 @@ func (d *Desk) taughtOf(l *lesson.Lesson) today.Taught {
 }
 
 // next is the lesson that comes next with its task; nil where all are learned. Tasks
-// whose things are all known well are passed over where what is known is given.
-func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) *today.Taught {
+// whose things are all known well are passed over where what is known is given, and are
+// as good as met in the course that it returns.
+func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) (*today.Taught, today.Course) {
 	for _, name := range content.LessonNames() {
 		l := d.Lesson(name)
 		if l == nil {
@@ -142,11 +143,12 @@ func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) *today.T
 			t := d.taughtOf(l)
 			if items := t.Items[i]; len(items) == 0 || !wellKnown(items, known) {
 				t.Task = i
-				return &t
+				return &t, c
 			}
+			c = c.With(name, i+1)
 		}
 	}
-	return nil
+	return nil, c
 }
 
 // wellKnown is how long things last at least that need no lesson, in days.

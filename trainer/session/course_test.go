@@ -130,3 +130,37 @@ func TestTheJudgeAcceptsTheLinesOfLessons(t *testing.T) {
 	}
 	assert.GreaterOrEqual(t, own, 6)
 }
+
+// The words that are said on passes after they ended count towards a lesson's task as
+// those said at once do, each pass once.
+func TestWordsSaidLaterMeetALesson(t *testing.T) {
+	d, k := standing(t, filepath.Join(t.TempDir(), "history.db"), clockAt(t, time.Date(2026, 12, 1, 18, 0, 0, 0, time.UTC)))
+	defer k.Close()
+	a, err := d.Agenda(session.Day{})
+	require.NoError(t, err)
+	name, task := "a-blues-with-shells", 1
+	passage := d.Lesson(name).Tasks[task-1].Passage
+	require.Equal(t, 2, passage.Clean)
+	n, err := a.Take(name, task)
+	require.NoError(t, err)
+	pass := func(tempo float64, judged, clean bool) session.Result {
+		return session.Result{Tempo: tempo, Judged: judged, Clean: clean, Length: time.Second}
+	}
+	f := a.Follow(n)
+	results := []session.Result{pass(passage.At, false, false)}
+	take := func() bool {
+		done, err := f.Take(results)
+		require.NoError(t, err)
+		return done
+	}
+	assert.False(t, take())
+	results[0] = pass(passage.At, true, true)
+	assert.False(t, take(), "one of two")
+	assert.False(t, take(), "and no more by looking again")
+	results = append(results, pass(passage.At-4, true, true), pass(passage.At, true, false), pass(passage.At, false, false))
+	assert.False(t, take(), "too slow, not clean, no word yet")
+	assert.False(t, a.Met(name, task))
+	results[3] = pass(passage.At, true, true)
+	assert.True(t, take())
+	assert.True(t, a.Met(name, task))
+}

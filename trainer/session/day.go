@@ -74,7 +74,7 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 			return r, err
 		}
 	}
-	r.Next, r.Course = d.next(before.Course, r.Known), before.Course
+	r.Next, r.Course = d.next(before.Course, r.Known)
 	if ask.Towards != nil {
 		r.Towards = ask.Towards
 		if ask.Towards.Tune == "" {
