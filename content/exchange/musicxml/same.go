@@ -23,7 +23,7 @@ func (r *reader) sameMusic(own, read *tune.Tune, low, high int) bool {
 		return false
 	}
 	for i := range a {
-		if a[i].Meter != b[i].Meter || sectionOf(a[i].Section) != sectionOf(b[i].Section) || !sameBar(a[i].Bar, b[i].Bar, r.layer != tune.Bass.String()) {
+		if a[i].Meter != b[i].Meter || sectionOf(a[i].Section) != sectionOf(b[i].Section) || !sameBar(a[i].Bar, b[i].Bar, r.layer == "" || r.layer == tune.BassHalves.String()) {
 			return false
 		}
 	}
