@@ -98,6 +98,8 @@ func troubleOfCode(code int) Trouble {
 	switch code {
 	case sqlite3.SQLITE_IOERR_SHMSIZE:
 		return DiskFull
+	case sqlite3.SQLITE_IOERR_SHORT_READ: // a log that was just taken away; whoever has it open lets go
+		return Locked
 	}
 	switch code & 0xff {
 	case sqlite3.SQLITE_FULL:
