@@ -201,3 +201,28 @@ func (v Review) progressTable() Table {
 	}
 	return t
 }
+
+// Places are how well what lies on a neck is kept, of what was asked.
+func Places(states map[memory.Item]memory.State, neck fretboard.Neck) []KeptPlace {
+	_, _, places := keptRows(Record{States: states, Neck: neck})
+	return places
+}
+
+// Story tells in a line how a thing went until a day.
+func Story(s memory.State, today memory.Day) string {
+	if s.New() {
+		return "New: not asked before."
+	}
+	how := "Learning"
+	if s.Kept() == memory.Firm {
+		how = "Firm"
+	}
+	last := "today"
+	switch ago := int(today - s.Last); {
+	case ago == 1:
+		last = "yesterday"
+	case ago > 1:
+		last = fmt.Sprintf("%d days ago", ago)
+	}
+	return fmt.Sprintf("%s: asked %s, missed %s, last %s.", how, some(s.Asked, "time", "times"), some(s.Missed, "time", "times"), last)
+}

@@ -124,3 +124,24 @@ func TestParts(t *testing.T) {
 		assert.Equal(t, "1 of "+chords+" chords", progress.Look(r).Parts[0].Says(), quality)
 	}
 }
+
+func TestStory(t *testing.T) {
+	s := memory.State{}
+	today := day(t, "2026-11-25")
+	assert.Equal(t, "New: not asked before.", progress.Story(s, today))
+	s = s.After(today-1, memory.Again)
+	assert.Equal(t, "Learning: asked 1 time, missed 1 time, last yesterday.", progress.Story(s, today))
+	s = s.After(today, memory.Good)
+	assert.Equal(t, "Learning: asked 2 times, missed 1 time, last today.", progress.Story(s, today))
+	for i := range memory.Day(9) {
+		s = s.After(today+10*i, memory.Easy)
+	}
+	assert.Equal(t, "Firm: asked 11 times, missed 1 time, last 5 days ago.", progress.Story(s, today+85))
+}
+
+// The places of what was asked are those of its look back.
+func TestPlaces(t *testing.T) {
+	it := find("m7", "b3", "D", 5)
+	states := map[memory.Item]memory.State{it: memory.State{}.After(100, memory.Good)}
+	assert.Equal(t, []progress.KeptPlace{{String: 5, Fret: 8, Kept: progress.Kept{Learning: 1}}}, progress.Places(states, fretboard.StandardNeck()), "F on the A string (MIDI 45 and 53)")
+}

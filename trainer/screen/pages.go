@@ -11,6 +11,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
@@ -19,6 +20,7 @@ import (
 	"footfall/trainer/listen"
 	"footfall/trainer/screen/adding"
 	"footfall/trainer/screen/arrangement"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/day"
 	"footfall/trainer/screen/drill"
 	"footfall/trainer/screen/drillmenu"
@@ -141,7 +143,10 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		if err != nil {
 			return nil, err
 		}
-		return day.New(s.Theme, agenda, s.Go, s.stepOf), nil
+		p := day.New(s.Theme, agenda, s.Go, s.stepOf)
+		places := s.Desk.Places()
+		p.Aside = func(step today.Step) aside.Pane { return s.aside(step.Tune, places) }
+		return p, nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) { return s.step(id) },
 	"add": func(s *Services, _ page.ID) (page.Page, error) {
@@ -200,6 +205,15 @@ func (s *Services) underWay() *session.Agenda {
 	s.laying.Lock()
 	defer s.laying.Unlock()
 	return s.agenda
+}
+
+// aside is what stands beside a page about a tune, "" for none.
+func (s *Services) aside(name string, places []progress.KeptPlace) aside.Pane {
+	pane := aside.Pane{Neck: s.Desk.Neck, Places: places}
+	if t, err := s.Desk.Tune(name); err == nil && name != "" {
+		pane.Tune = t.Tune
+	}
+	return pane
 }
 
 // front is what the first screen shows.
@@ -268,6 +282,7 @@ func (s *Services) drill(id page.ID, c session.Choice, title string) (page.Page,
 // asking is the page of a session of questions.
 func (s *Services) asking(id page.ID, asked *session.Session, title string) page.Page {
 	p := drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.Guard.Send, s.hear())
+	p.Aside = s.aside("", s.Desk.Places())
 	p.GoOn(s.GoOn)
 	return p
 }

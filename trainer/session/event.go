@@ -89,6 +89,8 @@ type Question struct {
 	Way []string `json:"way"`
 
 	Ask drills.Ask `json:"-"`
+	// Story tells in a line how the thing went before this sitting.
+	Story string `json:"-"`
 	// Steps lead a new player to the answer.
 	Steps []string `json:"-"`
 	// N counts the questions of the sitting, of which Plan says what they are, and Left

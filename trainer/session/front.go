@@ -38,3 +38,12 @@ func (d *Desk) Front(a *Agenda) (Front, error) {
 	}
 	return f, err
 }
+
+// Places are how well what lies on the neck is kept; none where the history cannot be read.
+func (d *Desk) Places() []progress.KeptPlace {
+	known, err := d.known()
+	if err != nil {
+		return nil
+	}
+	return progress.Places(known, d.Neck)
+}

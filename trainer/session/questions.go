@@ -6,6 +6,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
 )
@@ -79,7 +80,7 @@ func (q *questions) ask(s *Session, asked drills.Question) {
 	e := Question{
 		ID: q.id, Item: item.Key(), Kind: item.Kind, New: q.sitting.New(item), Prompt: ask.Prompt,
 		Chord: given(ask.Chord), Degree: given(ask.Degree), Choices: ask.Choices, Right: asked.Right(),
-		Ask: ask, Steps: q.sitting.way(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
+		Ask: ask, Story: progress.Story(q.sitting.known[item], memory.DayOf(s.now())), Steps: q.sitting.way(asked), N: len(q.sitting.Answers()) + 1, Plan: q.sitting.Plan(),
 		Left: max(0, q.sitting.Plan().Length-q.sitting.Elapsed(s.now())),
 	}
 	if e.Way = e.Steps; e.Way == nil {

@@ -12,6 +12,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 
 	"footfall/drills/today"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -40,6 +41,8 @@ type Page struct {
 	width  int
 	height int
 	keys   []key.Binding
+	// Aside is what stands beside a step where there is room; nil for nothing.
+	Aside func(today.Step) aside.Pane
 }
 
 // New makes the page of a plan.
@@ -170,18 +173,27 @@ func (p *Page) start() {
 	}
 }
 
-// View draws the plan.
+// View draws the plan, and beside it what the step pointed at is about.
 func (p *Page) View() string {
 	if len(p.plan.Steps) == 0 {
 		return "  Nothing is left in today's plan."
 	}
+	if p.Aside == nil || !aside.Fits(p.width, p.height) {
+		return p.list(p.width)
+	}
+	lines := strings.Split(p.list(aside.Left(p.width)), "\n")
+	return strings.Join(p.Aside(p.plan.Steps[p.at]).Beside(p.theme, lines, p.width, p.height), "\n")
+}
+
+// list draws the plan in so many columns.
+func (p *Page) list(width int) string {
 	var lines []string
 	if t := p.plan.Towards; t != nil {
 		says := fmt.Sprintf("Towards %s at %g", t.Title, t.Tempo)
 		if t.By != "" {
 			says += " by " + t.By
 		}
-		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(says+": "+t.Says), max(20, p.width-4)), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(says+": "+t.Says), max(20, width-4)), "\n") {
 			lines = append(lines, "  "+l)
 		}
 		lines = append(lines, "")
@@ -196,7 +208,7 @@ func (p *Page) View() string {
 			length = "  done"
 		}
 		head := fmt.Sprintf("  %s %s  ", pointer, length)
-		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(s.Text), max(20, p.width-2-lipgloss.Width(head))), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(s.Text), max(20, width-2-lipgloss.Width(head))), "\n") {
 			lines = append(lines, style.Render(head+l))
 			head = strings.Repeat(" ", lipgloss.Width(head))
 		}
@@ -207,13 +219,13 @@ func (p *Page) View() string {
 	}
 	if below != "" {
 		lines = append(lines, "")
-		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(below), p.width-4), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(below), width-4), "\n") {
 			lines = append(lines, "  "+l)
 		}
 	}
 	for _, n := range p.plan.Notes {
 		lines = append(lines, "")
-		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(n), p.width-4), "\n") {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(n), width-4), "\n") {
 			lines = append(lines, "  "+p.theme.Dim.Render(l))
 		}
 	}

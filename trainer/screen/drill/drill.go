@@ -15,6 +15,7 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
@@ -59,6 +60,8 @@ type Page struct {
 	early   []tea.KeyMsg
 	trouble string
 	summary drills.Summary
+	// Aside stands beside the questions where there is room, with their tune.
+	Aside aside.Pane
 	// goOn is after how long a right answer goes on by itself, 0 for not at all.
 	goOn time.Duration
 }

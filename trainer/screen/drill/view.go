@@ -8,6 +8,7 @@ import (
 
 	"footfall/drills"
 	"footfall/fretboard"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/neck"
 	"footfall/trainer/screen/page"
 )
@@ -18,6 +19,33 @@ func (p *Page) Small() bool { return true }
 
 // View draws the page.
 func (p *Page) View() string {
+	if whole := p.width; aside.Fits(p.width, p.height) {
+		p.width = aside.Left(whole)
+		defer func() { p.width = whole }()
+		return strings.Join(p.beside().Beside(p.theme, strings.Split(p.view(), "\n"), whole, p.height), "\n")
+	}
+	return p.view()
+}
+
+// beside is the pane beside a question: how the thing went before, and the chords that are
+// asked about.
+func (p *Page) beside() aside.Pane {
+	pane, m := p.Aside, p.asked.Plan.Material
+	if p.state != over {
+		pane.Lines = []aside.Line{{Look: p.theme.Dim, Text: "Before today"}, {Look: p.theme.Text, Text: p.asked.Story}}
+	}
+	if pane.Tune = m.Tune; m.Tune == nil {
+		var symbols []string
+		for _, c := range m.Chords {
+			symbols = append(symbols, c.Symbol)
+		}
+		pane.Lines = append(pane.Lines, aside.Line{}, aside.Line{Look: p.theme.Dim, Text: m.Title}, aside.Line{Look: p.theme.Text, Text: strings.Join(symbols, "  ")})
+	}
+	return pane
+}
+
+// view draws the page in its width.
+func (p *Page) view() string {
 	if p.state == over {
 		return p.summaryView()
 	}

@@ -14,6 +14,7 @@ import (
 
 	"footfall/drills"
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/bars"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
@@ -68,16 +69,8 @@ func (p *Page) offer() {
 		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
 	}
 	for _, tu := range p.desk.Tunes {
-		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: factsOf(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
+		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: aside.Facts(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
 	}
-}
-
-func factsOf(t *tune.Tune) string {
-	minor := ""
-	if t.Key.Minor {
-		minor = "m"
-	}
-	return fmt.Sprintf("%s%s %d/%d %g", t.Key.Tonic, minor, t.Meter.Upper, t.Meter.Lower, t.Tempo)
 }
 
 func hasLine(t *tune.Tune) bool {

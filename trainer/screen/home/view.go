@@ -8,28 +8,24 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/today"
-	"footfall/harmony/tune"
-	"footfall/trainer/screen/bars"
-	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/session"
 )
 
 const (
 	margin = 10 // columns before the lines that can be pointed at
-	// From paneWidth columns and paneHeight rows on, what is pointed at stands beside the list.
-	paneWidth, paneHeight = 110, 30
-	// leastTunes is how many tunes show at least, leastNeck the rows that the neck is worth.
-	leastTunes, leastNeck = 2, 9
+	// leastTunes is how many tunes show at least.
+	leastTunes = 2
 )
 
 // wide reports whether there is a pane beside the list.
-func (p *Page) wide() bool { return p.width >= paneWidth && p.height >= paneHeight }
+func (p *Page) wide() bool { return aside.Fits(p.width, p.height) }
 
 // left is the columns of the list.
 func (p *Page) left() int {
 	if p.wide() {
-		return p.width * 11 / 20
+		return aside.Left(p.width)
 	}
 	return p.width
 }
@@ -54,7 +50,7 @@ func (p *Page) View() string {
 		lines[i] = strings.TrimRight(ansi.Truncate(l, p.left(), ""), " ")
 	}
 	if p.wide() {
-		lines = page.Beside(p.Theme, lines, p.left(), p.aside(p.width-p.left()-5, p.height), p.height)
+		lines = p.aside().Beside(p.Theme, lines, p.width, p.height)
 	}
 	return strings.Join(lines, "\n")
 }
@@ -159,7 +155,7 @@ func (p *Page) tuneLines(rows int) []string {
 	titles, facts := 0, 0
 	for _, u := range p.tunes {
 		titles = min(36, max(titles, lipgloss.Width(t.Words(u.Tune.Title))))
-		facts = max(facts, lipgloss.Width(factsOf(u.Tune)))
+		facts = max(facts, lipgloss.Width(aside.Facts(u.Tune)))
 	}
 	titles = min(titles, p.left()-margin-facts-6)
 	shown := min(rows, len(p.tunes))
@@ -174,7 +170,7 @@ func (p *Page) tuneLines(rows int) []string {
 		if i == picked {
 			pointer, look = t.Glyphs.Pointer+" ", t.Selected
 		}
-		line := p.label(label) + look.Render(pointer+fit(t.Words(u.Tune.Title), titles)) + "  " + t.Dim.Render(fit(factsOf(u.Tune), facts))
+		line := p.label(label) + look.Render(pointer+fit(t.Words(u.Tune.Title), titles)) + "  " + t.Dim.Render(fit(aside.Facts(u.Tune), facts))
 		if room := p.left() - lipgloss.Width(line) - 3; room >= len("in work") && p.inWork(u) {
 			line += "  " + t.Text.Render("in work")
 		} else if room >= 30 && u.Tune.Trains != "" {
@@ -202,15 +198,6 @@ func (p *Page) inWork(u session.Tune) bool {
 		}
 	}
 	return false
-}
-
-// factsOf are a tune's key, meter and tempo.
-func factsOf(t *tune.Tune) string {
-	minor := ""
-	if t.Key.Minor {
-		minor = "m"
-	}
-	return fmt.Sprintf("%s%s %d/%d %g", t.Key.Tonic, minor, t.Meter.Upper, t.Meter.Lower, t.Tempo)
 }
 
 // doorLines lists the doors, as many to a line as fit: those of the tune pointed at,
@@ -243,71 +230,35 @@ func (p *Page) doorLines() []string {
 	return lines
 }
 
-// aside draws what is pointed at: a step's reason, a tune's chords, and below it how
-// firmly what lies on the neck is kept.
-func (p *Page) aside(width, rows int) []string {
+// aside is what is pointed at: a step's reason and its tune, or the one in work.
+func (p *Page) aside() aside.Pane {
 	t := p.Theme
-	var lines []string
-	add := func(look lipgloss.Style, text string) {
-		for l := range strings.SplitSeq(page.Wrapped(t.Words(text), width), "\n") {
-			lines = append(lines, look.Render(l))
-		}
-	}
+	pane := aside.Pane{Neck: p.Neck()}
 	if s := p.step(); s != nil {
-		add(t.Strong, s.Text)
+		pane.Lines = append(pane.Lines, aside.Line{Look: t.Strong, Text: s.Text})
 		if s.Why != "" {
-			add(t.Text, page.Sentence(s.Why))
+			pane.Lines = append(pane.Lines, aside.Line{Look: t.Text, Text: page.Sentence(s.Why)})
 		}
 		if s.Criterion != "" {
-			add(t.Dim, "Done when: "+s.Criterion)
+			pane.Lines = append(pane.Lines, aside.Line{Look: t.Dim, Text: "Done when: " + s.Criterion})
 		}
-		lines = append(lines, "")
 	}
-	high := 0
-	var kept []string
-	if p.front != nil && len(p.front.Places) > 0 {
-		kept = append([]string{t.Dim.Render("What you keep, on the neck")}, strings.Split(neck.Kept(t, p.Neck(), p.front.Places, width, rows/3), "\n")...)
-		kept = append(kept, strings.Split(t.Dim.Render(page.Wrapped(neck.ShadesMean(t), width)), "\n")...)
-		high = len(kept) + 1
-	}
-	shown, says := p.tune(), ""
-	if shown == "" && p.front != nil && len(p.front.Work) > 0 {
-		shown, says = p.front.Work[0], "In work: "
+	shown := p.tune()
+	if p.front != nil {
+		pane.Places = p.front.Places
+		if shown == "" && len(p.front.Work) > 0 {
+			shown, pane.Says = p.front.Work[0], "In work: "
+		}
+		for _, n := range p.front.Plan.Notes {
+			pane.Notes = append(pane.Notes, aside.Line{Look: t.Dim, Text: n})
+		}
 	}
 	for _, u := range p.Tunes() {
-		if u.Name != shown {
-			continue
-		}
-		add(t.Strong, says+u.Tune.Title)
-		add(t.Dim, factsOf(u.Tune)+" BPM")
-		if u.Tune.Trains != "" {
-			add(t.Text, u.Tune.Trains)
-		}
-		if chart := bars.Preview(t, u.Tune, width, rows-len(lines)-1-high); len(chart) > 0 {
-			lines = append(append(lines, ""), chart...)
-		}
-		lines = append(lines, "")
-	}
-	for _, n := range p.notes() {
-		if len(lines)+high+2 < rows {
-			add(t.Dim, n)
-			lines = append(lines, "")
+		if u.Name == shown {
+			pane.Tune = u.Tune
 		}
 	}
-	if len(kept) > 0 && len(lines)+len(kept) <= rows {
-		for len(lines)+len(kept) < rows && rows >= 50 && len(lines) < rows/2 {
-			lines = append(lines, "")
-		}
-		lines = append(lines, kept...)
-	}
-	return lines[:min(len(lines), rows)]
-}
-
-func (p *Page) notes() []string {
-	if p.front == nil {
-		return nil
-	}
-	return p.front.Plan.Notes
+	return pane
 }
 
 func fit(s string, width int) string {

@@ -26,7 +26,7 @@ type Drawing struct {
 	// Cursor is drawn over the marks; nil is none.
 	Cursor *fretboard.Place
 	// Width is the columns there are, at least 24. Where Height, the rows there
-	// are, is twice the strings, they stand apart; 0 draws them close.
+	// are, is two to four times the strings, they stand apart; 0 draws them close.
 	Width, Height int
 	// Close lets frets be as narrow as three columns, for marks of two at most, without
 	// signs.
@@ -42,6 +42,8 @@ type Drawing struct {
 const (
 	least = 4  // columns of a fret, its wire included
 	most  = 10 // columns that a fret takes where there is room
+
+	mostGap = 3 // rows between strings
 )
 
 // Draw draws the neck. Where not every fret fits, it draws those around the
@@ -72,8 +74,10 @@ func Draw(t *theme.Theme, d Drawing) string {
 	lines := make([]string, 0, strs+1)
 	for s := 1; s <= strs; s++ {
 		lines = append(lines, row(t, d, s, names[s-1], label, cell, first, last, at))
-		if s < strs && d.Height >= 2*strs {
-			lines = append(lines, between(t, d, s, label, cell, first, last))
+		for gap := range min(mostGap, d.Height/strs-1) {
+			if s < strs {
+				lines = append(lines, between(t, d, s, gap, label, cell, first, last))
+			}
 		}
 	}
 	lines = append(lines, numbers(t, d, label, cell, first, last))
@@ -193,7 +197,7 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 }
 
 // between draws the fret wires between two strings that stand apart.
-func between(t *theme.Theme, d Drawing, above, label, cell, first, last int) string {
+func between(t *theme.Theme, d Drawing, above, gap, label, cell, first, last int) string {
 	frets := seen(d.Neck, first, last)
 	row := ""
 	for i := range len(frets) + 1 {
@@ -213,7 +217,7 @@ func between(t *theme.Theme, d Drawing, above, label, cell, first, last int) str
 		row += wire
 		if i < len(frets) {
 			inlay := ""
-			if frets[i] > 0 && inlaid(len(d.Neck.Tuning), above, frets[i]) {
+			if gap == 0 && frets[i] > 0 && inlaid(len(d.Neck.Tuning), above, frets[i]) {
 				inlay = t.Dim.Render(t.Glyphs.Struck)
 			}
 			row += centre(inlay, cell-1, " ")

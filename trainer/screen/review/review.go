@@ -98,10 +98,16 @@ func (p *Page) begin() {
 	if len(p.topics) == 0 || p.plotted() {
 		return
 	}
-	switch p.topics[p.topic].table.Name {
+	p.top = p.start(p.topics[p.topic])
+}
+
+// start is the first row shown of a subject's table at first.
+func (p *Page) start(t topic) int {
+	switch t.table.Name {
 	case "days", "weeks", "months":
-		p.top = p.last()
+		return max(0, len(t.table.Rows)-p.rows())
 	}
+	return 0
 }
 
 // Init does nothing: the page waits for keys.
@@ -186,29 +192,45 @@ func (p *Page) View() string {
 	b.WriteString("  " + p.tabs())
 	b.WriteString("\n\n")
 	if p.plotted() {
-		n := p.stacked()
-		first := min(p.top, len(t.plots)-n)
-		each := (p.height - 2) / n
-		var drawn []string
-		for i, pl := range t.plots[first : first+n] {
-			which := ""
-			if len(t.plots) > n {
-				which = fmt.Sprintf("%d of %d", first+i+1, len(t.plots))
-			}
-			title := ansi.Truncate(p.theme.Words(pl.title), p.width-8-len(which), p.theme.Words("…"))
-			gap := strings.Repeat(" ", p.width-4-lipgloss.Width(title)-len(which))
-			rows := strings.Split("  "+p.theme.Heading.Render(title)+gap+p.theme.Dim.Render(which)+"\n"+indent(pl.draw(p.width-4, each-3)), "\n")
-			for len(rows) < each && i+1 < n {
-				rows = append(rows, "")
-			}
-			drawn = append(drawn, rows...)
+		if p.wide() {
+			at := p.width * 3 / 5
+			width := p.width - at - 4
+			title := p.theme.Heading.Render(ansi.Truncate(p.theme.Words(t.table.Title), width, p.theme.Words("…")))
+			table := strings.Split(title+"\n\n"+p.drawTable(t.table, width, p.start(t)), "\n")
+			return b.String() + strings.Join(page.Beside(p.theme, strings.Split(p.plotView(t, at), "\n"), at, table, p.height-2), "\n")
 		}
-		b.WriteString(strings.Join(drawn, "\n"))
-		return b.String()
+		return b.String() + p.plotView(t, p.width)
 	}
 	b.WriteString("  " + p.theme.Heading.Render(t.table.Title) + "\n\n")
-	b.WriteString(indent(p.drawTable(t.table)))
+	b.WriteString(indent(p.drawTable(t.table, p.width-4, p.top)))
 	return b.String()
+}
+
+// From wideWidth columns and wideHeight rows on a plot has its table beside it.
+const wideWidth, wideHeight = 110, 30
+
+func (p *Page) wide() bool { return p.width >= wideWidth && p.height >= wideHeight }
+
+// plotView draws the plots of a subject below each other.
+func (p *Page) plotView(t topic, width int) string {
+	n := p.stacked()
+	first := min(p.top, len(t.plots)-n)
+	each := (p.height - 2) / n
+	var drawn []string
+	for i, pl := range t.plots[first : first+n] {
+		which := ""
+		if len(t.plots) > n {
+			which = fmt.Sprintf("%d of %d", first+i+1, len(t.plots))
+		}
+		title := ansi.Truncate(p.theme.Words(pl.title), width-8-len(which), p.theme.Words("…"))
+		gap := strings.Repeat(" ", width-4-lipgloss.Width(title)-len(which))
+		rows := strings.Split("  "+p.theme.Heading.Render(title)+gap+p.theme.Dim.Render(which)+"\n"+indent(pl.draw(width-4, each-3)), "\n")
+		for len(rows) < each && i+1 < n {
+			rows = append(rows, "")
+		}
+		drawn = append(drawn, rows...)
+	}
+	return strings.Join(drawn, "\n")
 }
 
 // tabs are the subjects in a line, as many around the present one as have room.
@@ -247,8 +269,8 @@ func (p *Page) tabs() string {
 	return strings.Join(tabs, "  ")
 }
 
-// drawTable lays a table out in columns, from the row that is on top.
-func (p *Page) drawTable(t progress.Table) string {
+// drawTable lays a table out in columns of a width in all, from a row on.
+func (p *Page) drawTable(t progress.Table, width, from int) string {
 	widths := make([]int, len(t.Columns))
 	for _, row := range append([][]string{t.Columns}, t.Rows...) {
 		for i, cell := range row {
@@ -266,7 +288,7 @@ func (p *Page) drawTable(t progress.Table) string {
 			} else {
 				cell = "  " + pad + cell
 			}
-			if used += lipgloss.Width(cell); used > p.width-4 {
+			if used += lipgloss.Width(cell); used > width {
 				break
 			}
 			b.WriteString(cell)
@@ -274,7 +296,7 @@ func (p *Page) drawTable(t progress.Table) string {
 		return style.Render(b.String())
 	}
 	lines := []string{line(t.Columns, p.theme.Dim)}
-	from := min(p.top, len(t.Rows))
+	from = min(from, len(t.Rows))
 	to := min(from+p.rows(), len(t.Rows))
 	for _, row := range t.Rows[from:to] {
 		lines = append(lines, line(row, p.theme.Text))
