@@ -3,11 +3,12 @@ package sound
 import (
 	"errors"
 	"fmt"
-	"os"
 	"os/exec"
 	"regexp"
 	"runtime"
 	"strings"
+
+	"footfall/trainer/gate"
 )
 
 var (
@@ -58,7 +59,7 @@ func packagedOn(system, release string) packaged {
 // Remedy is what would bring sound and microphones to this system after an error
 // of this package, in a few words; "" where nothing that is installed would.
 func Remedy(err error) string {
-	release, _ := os.ReadFile("/etc/os-release") // without it the advice is general
+	release, _ := gate.Read("/etc/os-release", 1<<16) // without it the advice is general
 	here := packagedOn(runtime.GOOS, string(release))
 	switch {
 	case errors.Is(err, errBuild):
