@@ -15,7 +15,6 @@ import (
 )
 
 var (
-	numbered = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*)?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
 	ending   = regexp.MustCompile(`^\[?((?:\d\s?[,.&-]\s?)*\d)(?:st|nd|rd)?(?:[.):\]]|\s|$)`)
 	barLines = regexp.MustCompile(`\[\|+|\|+\]|\|+`)
 	aside    = regexp.MustCompile(`^\([^()]*\)$`)
@@ -73,34 +72,6 @@ func (r *reader) barredLine(line string) {
 		}
 		r.starts = true
 	}
-}
-
-// unnumbered cuts the number of a bar off the start of a line.
-func (r *reader) unnumbered(line string) string {
-	m := numbered.FindStringSubmatchIndex(line)
-	if m == nil {
-		return line
-	}
-	n, _ := strconv.Atoi(line[m[2]:m[3]])
-	if r.isEnding(n, line[m[1]:]) {
-		return line
-	}
-	if n != len(r.bars)+1 {
-		r.doubt("line %d begins with %d, which is not the number of its first bar, %d", r.number, n, len(r.bars)+1)
-	}
-	return strings.Repeat(" ", utf8.RuneCountInString(line[:m[1]])) + line[m[1]:]
-}
-
-// isEnding reports whether a number is that of an ending: a 1 before a repeat's end,
-// or the next one after it.
-func (r *reader) isEnding(n int, rest string) bool {
-	if !r.repeats {
-		return false
-	}
-	if r.endings && r.closed {
-		return true
-	}
-	return n == 1 && len(r.bars) > r.from && strings.Contains(rest, ":|")
 }
 
 // cell reads what stands between two bar lines.
@@ -163,6 +134,7 @@ func (r *reader) empty(column int) {
 // bareLine reads a line without bar lines.
 func (r *reader) bareLine(line string) {
 	start := len(r.bars)
+	whole := r.counted && numbered.MatchString(line)
 	line = r.unnumbered(line)
 	times := 0
 	if m := timesEnd.FindStringIndex(line); m != nil {
@@ -179,6 +151,11 @@ func (r *reader) bareLine(line string) {
 	beats := r.meter.Beats()
 	cells := r.listed(line)
 	switch {
+	case whole && len(list) > 0:
+		r.bar(list)
+		if r.guessed && len(r.bars) == 1 {
+			r.doubt("line %d and those below it are numbered: the chords of each share a bar", r.number)
+		}
 	case len(cells) > 0:
 		for _, c := range cells {
 			r.bar(c)
@@ -228,18 +205,6 @@ func (r *reader) bareLine(line string) {
 		}
 		r.starts = true
 	}
-}
-
-// uncounted drops the numbers of bars from a line that has one before each chord.
-func (r *reader) uncounted(list []word) []word {
-	n := len(r.bars) + 1
-	return slices.DeleteFunc(list, func(w word) bool {
-		if m := numbered.FindStringSubmatch(w.text + " "); m != nil && m[3] != "" && m[1] == strconv.Itoa(n+1) {
-			n++
-			return true
-		}
-		return false
-	})
 }
 
 // listed returns the bars of a line where commas part them: two commas or more, and

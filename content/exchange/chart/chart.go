@@ -9,7 +9,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"unicode"
 	"unicode/utf8"
 
 	"footfall/content/exchange/transcribe"
@@ -38,6 +37,8 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 		r.repeats = r.repeats || strings.Contains(lines[i], ":|")
 	}
 	r.roots, r.letters, r.before = rootsOf(lines), lettersOf(lines), lettersBefore(lines)
+	r.counted, r.guessed = countedLines(lines)
+	r.dashes = slices.ContainsFunc(lines, dashBeats.MatchString)
 	for i, line := range lines {
 		r.number, r.typed = i+1, typed[i]
 		if !utf8.ValidString(line) {
@@ -52,6 +53,9 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 	r.told = append(r.roots.told, r.told...)
 	if r.score.Swing == (tune.Ratio{}) {
 		r.told = append(r.told, transcribe.Loss{What: "nothing says how it swings: eighths are straight", Kind: transcribe.Swing})
+	}
+	if m := r.score.Meter; r.uncertain && m.Lower == 8 && m.Upper%3 == 0 {
+		r.told = append(r.told, told(0, true, "the tempo does not say what it counts: it is taken in quarter notes"))
 	}
 	if len(r.faults) == 0 && len(r.bars) == 0 {
 		r.number = 1
@@ -116,7 +120,13 @@ type reader struct {
 	// barred and repeats say whether lines of the chart begin with a bar line, and
 	// whether bars are repeated.
 	barred, repeats bool
-	roots           roots
+	// counted is set where the lines are numbered, a bar each, dashes where dashes are
+	// beats somewhere.
+	counted, dashes bool
+	// guessed is set where such numbers could be those of lines, uncertain where the
+	// tempo does not say which note it counts.
+	guessed, uncertain bool
+	roots              roots
 	// letters are the capitals that are marks of sections where they stand alone.
 	letters []string
 	// before are those that are where they stand before the first bar line.
@@ -160,7 +170,8 @@ func (r *reader) leave(format string, args ...any) {
 var rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
 
 func (r *reader) line(line string) {
-	line = r.eachTimes(r.withoutRemark(r.eachBars(spelled(r.uncommented(line)))))
+	line = r.eachTimes(r.withoutRemark(r.eachBars(spelled(r.unbracketed(r.uncommented(line))))))
+	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(line, " "), func(found string) string { return strings.Repeat(" ", len(found)) })
 	text := strings.TrimSpace(line)
 	switch {
 	case text == "":
@@ -180,6 +191,25 @@ func (r *reader) line(line string) {
 	default:
 		r.bareLine(line)
 	}
+}
+
+// unbracketed takes the brackets from around bars; where a count follows, parentheses
+// stand in their place.
+func (r *reader) unbracketed(line string) string {
+	return inBrackets.ReplaceAllStringFunc(line, func(found string) string {
+		m := inBrackets.FindStringSubmatch(found)
+		words := strings.FieldsFunc(m[1], func(c rune) bool { return strings.ContainsRune(" |,-", c) })
+		switch {
+		case len(words) < 2 || slices.ContainsFunc(words, func(w string) bool { return !r.reads(w) && !similes.MatchString(w) }):
+			return found
+		case m[2] == "":
+			if !strings.HasPrefix(found, "[|") {
+				r.doubt("line %d: brackets around chords are left out", r.number)
+			}
+			return " " + m[1] + " "
+		}
+		return "(" + m[1] + ")" + m[2]
+	})
 }
 
 // uncommented cuts a comment off: // or # at the start, after two spaces, or where
@@ -204,12 +234,21 @@ func (r *reader) uncommented(line string) string {
 	return line
 }
 
-var inParentheses = regexp.MustCompile(`\(([^()]+)\)`)
+var (
+	inParentheses = regexp.MustCompile(`\(([^()]+)\)`)
+	timesAndMore  = regexp.MustCompile(`(?i)\(((?:repeat )?(?:x ?\d{1,2}|\d{1,2} ?x|\d{1,2} times|twice))([,;:][^()]*)\)`)
+	inBrackets    = regexp.MustCompile(`[\[{]([^\[\]{}]+)[\]}](\s*(?:x\s?\d{1,2}|\d{1,2}\s?x)\b)?`)
+	thenFirst     = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
+)
 
 // withoutRemark blanks what a line of chords says in parentheses in plain words.
 func (r *reader) withoutRemark(line string) string {
 	if r.chordWords(inParentheses.ReplaceAllString(line, "")) < 2 {
 		return line
+	}
+	if m := timesAndMore.FindStringSubmatchIndex(line); m != nil && plainWord.MatchString(line[m[3]:m[5]]) {
+		r.leave("line %d: %s is left out", r.number, clipped(strings.Trim(line[m[4]:m[5]], ",;: ")))
+		line = line[:m[3]] + ")" + line[m[1]:]
 	}
 	return inParentheses.ReplaceAllStringFunc(line, func(found string) string {
 		text := strings.Trim(found, "()")
@@ -268,15 +307,10 @@ func (r *reader) first() bool {
 	return len(r.bars) == 0 && r.score.Title == "" && len(r.parts) == 0 && r.part.name == ""
 }
 
-func (r *reader) title(text string) {
-	r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"'* `, c) || !unicode.IsPrint(c) })
-	r.leave("line %d is taken as the title", r.number)
-}
-
 // formLine takes a line of letters alone that are marks of sections, or of names of
 // sections that have been read.
 func (r *reader) formLine(text string) bool {
-	if m := formLetters.FindStringSubmatch(text); m != nil && (m[1] != "" || len(r.bars) > 0) {
+	if m := formLetters.FindStringSubmatch(text); m != nil && (m[1] != "" || len(r.bars) > 0 || lettersIn.MatchString(text)) {
 		r.form = strings.Split(m[2], "")
 		return true
 	}

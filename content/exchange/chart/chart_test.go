@@ -174,6 +174,30 @@ func TestTypedCharts(t *testing.T) {
 		"letters and lengths":           {"A (4 bars)\nC F G C\nB (2 bars)\nF G", "C | F | G | C | F | G", 0},
 		"a length of a chord":           {"Intro: C (2 bars)\nVerse: F G", "C | C | F | G", 0},
 		"hooks and no H":                {"Hook: C G\nVerse: Am B7\nHook: C", "C | G | Am | B7 | C", 0},
+		"a numbered bar a line":         {"1. C\n2. Dm7 G7\n3. Em7 A7\n4. C", "C | Dm7 G7 | Em7 A7 | C", 0},
+		"numbered without signs":        {"1 Dm7 G7\n2 C\n3 Dm7 / / G7", "Dm7 G7 | C | Dm7 . . G7", 0},
+		"numbered, two in each":         {"1: Dm7 G7\n2: Em7 A7\n3: Dm7 G7", "Dm7 G7 | Em7 A7 | Dm7 G7", 1},
+		"numbered lines of four":        {"1. C Am F G\n2. F G C C\n3. C F G C", "C | Am | F | G | F | G | C | C | C | F | G | C", 2},
+		"a pickup":                      {"Pickup: G7\nA: C F\nB: G C", "G7 | C | F | G | C", 1},
+		"a pickup in parentheses":       {"Anacrusis: (G7)\nA: C F", "G7 | C | F", 2},
+		"a letter that is a chord":      {"(C) F | G", "C F | G", 1},
+		"letters in parentheses":        {"(A) Dm | Gm\n(B) C | F", "Dm | Gm | C | F", 0},
+		"dashes as beats, in three":     {"3/4\n| C - - | F - G |", "C | F . G", 0},
+		"a dash between, in three":      {"3/4\n| C - F | G |", "C F | G", 1},
+		"times and a remark":            {"|: C | F :| (3 times, last time softly)", "C | F | C | F | C | F", 0},
+		"times before, then":            {"2x: C F\nthen G C", "C | F | C | F | G | C", 0},
+		"a repeat cut short":            {"C F\nrpt\nG", "C | F | C | F | G", 1},
+		"in three, in words":            {"In 3\n| C | F |", "C | F", 1},
+		"a tempo from and to":           {"Tempo: 88-92\nC F", "C | F", 1},
+		"a tempo in 6/8":                {"6/8\nTempo: 60\nC F", "C | F", 1},
+		"a tempo in 6/8, noted":         {"6/8\nq. = 60\nC F", "C | F", 0},
+		"braces around chords":          {"{Gm7 C7} x3 F6", "Gm7 | C7 | Gm7 | C7 | Gm7 | C7 | F6", 0},
+		"brackets around bars":          {"A: [Am | G] x2\nB: [C | G]", "Am | G | Am | G | C | G", 1},
+		"brackets around a line":        {"[Am F C G]\n[| C | F |]", "Am | F | C | G | C | F", 1},
+		"a form in the first line":      {"Rusty Gate, AABA, 8 bars each\nA: C\nB: F", "C | C | F | C", 1},
+		"a form and a feel":             {"AABA, medium swing, 120\nA: C\nB: F", "C | C | F | C", 1},
+		"the form alone":                {"AABA\nA: C\nB: F", "C | C | F | C", 0},
+		"numbered in each section":      {"Verse\n1. C\n2. F G\nChorus\n1. G\n2. C C7", "C | F G | G | C C7", 0},
 		"slash basses in a barred line": {"| C/E F | G/B C |", "C/E F | G/B C", 0},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -200,6 +224,48 @@ func TestHeaders(t *testing.T) {
 	assert.Equal(t, tune.Meter{Upper: 3, Lower: 4}, tn.Sections[1].Meter)
 }
 
+// TestFirstLines has titles with what is said behind them. That a half note is two
+// quarters long and a dotted quarter one and a half is common practice.
+func TestFirstLines(t *testing.T) {
+	for text, want := range map[string]struct {
+		title string
+		tempo float64
+		key   string
+	}{
+		"\"Rusty Gate\" - medium swing, 112": {"Rusty Gate", 112, "C"},
+		"Rusty Gate (bossa, 128)":            {"Rusty Gate", 128, "C"},
+		"Rusty Gate (AABA)":                  {"Rusty Gate", 0, "C"},
+		"Rusty Gate, swing":                  {"Rusty Gate", 0, "C"},
+		"Rusty Gate - Key: Eb - 92bpm - 4/4": {"Rusty Gate", 92, "Eb"},
+		"Rusty Gate, shuffle @ 100":          {"Rusty Gate", 100, "C"},
+		"One, Two, Three (swing, 140)":       {"One, Two, Three", 140, "C"},
+		"Rusty Gate 1950":                    {"Rusty Gate 1950", 0, "C"},
+		"Rusty Gate, 116":                    {"Rusty Gate, 116", 0, "C"},
+		"Swing, 140":                         {"", 140, "C"},
+		"In F major, 120":                    {"", 120, "F"},
+		"quarter = 76":                       {"", 76, "C"},
+		"Tempo: 60 (half note)":              {"", 120, "C"},
+		"half note = 60":                     {"", 120, "C"},
+		"half time feel, 120 bpm":            {"", 120, "C"},
+		"dotted quarter = 60":                {"", 90, "C"},
+		"♩. = 60":                            {"", 90, "C"},
+		"♩ = 60":                             {"", 60, "C"},
+		"tempo 88 to 92":                     {"", 90, "C"},
+	} {
+		t.Run(text, func(t *testing.T) {
+			s, faults := chart.Read(text + "\n\n| C | F | G7 | C |\n")
+			require.Empty(t, faults)
+			assert.Equal(t, want.title, s.Title)
+			assert.Equal(t, want.tempo, s.Tempo)
+			if s.Key != nil {
+				assert.Equal(t, want.key, s.Key.String())
+			} else {
+				assert.Equal(t, want.key, "C")
+			}
+		})
+	}
+}
+
 func TestFaults(t *testing.T) {
 	_, faults := chart.Read("% | Cm7 |\n| H7 | Cm7x |\n\xff\n")
 	require.Len(t, faults, 4)
@@ -214,6 +280,7 @@ func TestFaults(t *testing.T) {
 		"a bar that begins on a beat": "Dm7 G7 / / / C / /",
 		"a mistyped chord":            "Dm7 G7x C",
 		"chords in brackets":          "[Dm7]one [G7]two",
+		"a chord in braces":           "{Gm7} C7",
 		"small and marked letters":    "Am f C G",
 		"numbers for chords":          "| IIm7 | V7 | I |",
 		"a key that is none":          "Key: H\nC F",

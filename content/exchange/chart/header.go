@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -11,30 +12,45 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|structure|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;(])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|structure|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|song|key|tempo|time|meter|capo)(?:\s+-\s+|\s+)([^|]+)$`)
-	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm)\b`)
+	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:key of|in the key of|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?`)
 	keyText = regexp.MustCompile(`(?i)^\(?([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)\s*(minor|min|major|maj|m|-)?\b`)
-	speed   = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|bpm\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b`)
-	meterIn = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,)])`)
-	swung   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
-	even    = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
-	named   = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
-	waltz   = regexp.MustCompile(`(?i)\bwaltz\b`)
+	speed   = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|bpm\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
+		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at )?)(\d{2,3})\s*(?:$|[,;()])`)
+	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
+		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
+	figures = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
+	between = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
+	// nameEnd is what parts a title from what is said of how to play it.
+	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
+	lettersIn = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
+	signsIn   = regexp.MustCompile(`[^\p{L}\d\s]`)
+	behind    = regexp.MustCompile(`(?i)[-,;(]\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
+	meterIn   = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,)])`)
+	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
+	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
+	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
+	waltz     = regexp.MustCompile(`(?i)\bwaltz\b|\bin (?:3|three)(?:$|[,;.)])`)
 )
 
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
 	found := headers.FindAllStringSubmatchIndex(text, -1)
+	if m := behind.FindStringIndex(text); m != nil && r.first() && !strings.Contains(text, "|") && hasName(text[:m[0]]) && r.chordWords(text[:m[0]]) < 2 {
+		r.feel(text[:m[0]])
+		r.title(text[:m[0]])
+		return r.header(strings.TrimLeft(text[m[0]:], "-,;( "))
+	}
 	if len(found) > 0 && strings.TrimSpace(text[:found[0][2]]) == "" {
 		for i, f := range found {
 			end := len(text)
 			if i+1 < len(found) {
 				end = found[i+1][0]
 			}
-			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;"))
+			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;)"))
 		}
 		return true
 	}
@@ -42,8 +58,7 @@ func (r *reader) header(text string) bool {
 		r.value(strings.ToLower(m[1]), m[2])
 		return true
 	}
-	if r.first() && !strings.Contains(text, "|") && (speed.MatchString(text) || meterIn.MatchString(text)) && r.chordWords(text) < 2 &&
-		plainWord.MatchString(style.ReplaceAllString(speed.ReplaceAllString(text, " "), " ")) {
+	if r.first() && !strings.Contains(text, "|") && (speed.MatchString(text) || meterIn.MatchString(text)) && r.chordWords(text) < 2 && hasName(text) {
 		r.feel(text)
 		r.title(text)
 		return true
@@ -63,10 +78,44 @@ func (r *reader) header(text string) bool {
 	if !r.feel(text) {
 		return false
 	}
-	if r.first() && plainWord.MatchString(style.ReplaceAllString(rest, " ")) {
+	if r.first() && hasName(text) {
 		r.title(text)
 	}
 	return true
+}
+
+// hasName reports whether a text says more than meter, tempo, key and feel.
+func hasName(text string) bool {
+	return plainWord.MatchString(signsIn.ReplaceAllString(unsaid(text), " "))
+}
+
+// unsaid is a text without what it says of key, tempo, meter, feel and form.
+func unsaid(text string) string {
+	for _, said := range []*regexp.Regexp{keyOf, speed, meterIn, style, lettersIn} {
+		text = said.ReplaceAllString(text, " ")
+	}
+	return text
+}
+
+// formIn takes a form that a line names in passing, such as AABA.
+func (r *reader) formIn(text string) {
+	if m := lettersIn.FindString(text); m != "" && len(r.form) == 0 && len(r.bars) == 0 {
+		r.form = strings.Split(m, "")
+		r.doubt("line %d: %s is taken as the form", r.number, m)
+	}
+}
+
+// title takes the title of a line, without what is said behind it of how to play.
+func (r *reader) title(text string) {
+	r.formIn(text)
+	for _, m := range nameEnd.FindAllStringIndex(text, -1) {
+		if hasName(text[:m[0]]) && strings.TrimSpace(signsIn.ReplaceAllString(unsaid(text[m[0]:]), " ")) == "" {
+			text = text[:m[0]]
+			break
+		}
+	}
+	r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"'* `, c) || !unicode.IsPrint(c) })
+	r.leave("line %d is taken as the title", r.number)
 }
 
 func (r *reader) chordWords(text string) int {
@@ -93,8 +142,15 @@ func (r *reader) value(name, text string) {
 		r.setKey(m[1], m[2])
 		r.feel(text[len(m[0]):])
 	case "tempo", "bpm":
+		if m := between.FindStringSubmatch(text); m != nil {
+			low, _ := strconv.ParseFloat(m[1], 64)
+			high, _ := strconv.ParseFloat(m[2], 64)
+			r.score.Tempo = math.Round((low + high) / 2)
+			r.doubt("line %d: a tempo from %s to %s is put in as %g", r.number, m[1], m[2], r.score.Tempo)
+			return
+		}
 		if n, err := strconv.ParseFloat(strings.Fields(strings.Trim(text, "ca.~ ") + " x")[0], 64); err == nil {
-			r.score.Tempo = n
+			r.tempo(n, text)
 			r.feel(strings.TrimLeft(strings.TrimSpace(text), "0123456789."))
 			return
 		}
@@ -140,6 +196,7 @@ func (r *reader) value(name, text string) {
 // feel takes what a line says of meter, tempo, key and swing in passing.
 func (r *reader) feel(text string) bool {
 	found := false
+	r.formIn(text)
 	if m := meterIn.FindStringSubmatch(text); m != nil {
 		if meter, ok := harmony.ParseMeter(m[1]); ok {
 			r.setMeter(meter)
@@ -147,11 +204,12 @@ func (r *reader) feel(text string) bool {
 		}
 	} else if waltz.MatchString(text) && len(r.bars) == 0 && r.meter.Beats() == 4 {
 		r.setMeter(tune.Meter{Upper: 3, Lower: 4})
-		r.doubt("no meter is named: a waltz is put in 3/4")
+		r.doubt("no meter is named: it is put in 3/4")
 		found = true
 	}
 	if m := speed.FindStringSubmatch(text); m != nil {
-		r.score.Tempo, _ = strconv.ParseFloat(m[1]+m[2], 64)
+		n, _ := strconv.ParseFloat(m[1]+m[2]+m[3], 64)
+		r.tempo(n, text)
 		found = true
 	}
 	if m := keyOf.FindStringSubmatch(text); m != nil {
@@ -164,7 +222,27 @@ func (r *reader) feel(text string) bool {
 	case swung.MatchString(text):
 		r.score.Swing, found = tune.Ratio{Long: 2, Short: 1}, true
 	}
+	if m := figures.FindStringSubmatch(signsIn.ReplaceAllString(unsaid(text), " ")); m != nil && found && r.score.Tempo == 0 {
+		n, _ := strconv.ParseFloat(m[1], 64)
+		r.tempo(n, text)
+	}
 	return found
+}
+
+// tempo takes a tempo, as quarter notes, and whether the text names the note counted.
+func (r *reader) tempo(n float64, text string) {
+	m := pace.FindStringSubmatch(text)
+	r.uncertain = m == nil
+	switch {
+	case m == nil:
+	case m[1]+m[4] != "":
+		n *= 1.5
+	case m[2]+m[5] != "":
+		n *= 2
+	case m[3]+m[6] != "":
+		n /= 2
+	}
+	r.score.Tempo = n
 }
 
 func (r *reader) setKey(tonic, mode string) {

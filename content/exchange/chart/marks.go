@@ -17,7 +17,7 @@ const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|
 
 var (
 	bracketed = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
-	lettered  = regexp.MustCompile(`^(?:\(([A-Z]'?\d?)\)|([A-Z]'?\d?)\)|([A-Z]'?\d?)(?:\s?:| (?:section|part)\b:?))(?:\s+|$)(.*)$`)
+	lettered  = regexp.MustCompile(`^(?:\(([A-Z]'?[1-4]?)\)|([A-Z]'?\d?)\)|([A-Z]'?\d?)(?:\s?:| (?:section|part)\b:?))(?:\s+|$)(.*)$`)
 	brief     = regexp.MustCompile(`^(` + briefWord + `\.?\d?)\.?(?:\s*:|$|(?:\s*:)?\s+(\|))(.*)$`)
 	dashedOff = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]'?|\d{1,2}|(?i:one|two|three|four)))?)\s+(?:--?>?|=)\s+(\S.*)$`)
 	again     = regexp.MustCompile(`(?i)^(?:same|ditto|as (?:above|before)|same as .*|repeat .*)\.?$`)
@@ -27,11 +27,12 @@ var (
 	spaced    = regexp.MustCompile(`^((?i:part|section|line|phrase|strain|theme) [A-Z]\d?|` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
 	letter    = regexp.MustCompile(`^([A-Z]\d?'?)$`)
 	before    = regexp.MustCompile(`^\s*(?:([A-Z]'?\d?)|(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?))\s*[:.)]?\s*(\|.*)$`)
-	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|play twice))\s*\)?$`)
+	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|rpt\.?|play twice))\s*\)?$`)
 	// played are words that say what is played, not how.
 	played     = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
 	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
 	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in)\b`)
 	timesFirst = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
 	ordinal    = regexp.MustCompile(`^(\d)\. ?(` + sectionWord + `)(\s*:.*)?$`)
 	// numberWords are those that tell apart sections of one name.
@@ -68,7 +69,7 @@ func (r *reader) sectionLine(line string) bool {
 	indent := len(line) - len(strings.TrimLeft(line, " "))
 	if m := bracketed.FindStringSubmatch(text); m != nil {
 		name, rest := m[1]+m[2]+m[3], m[4]
-		if m[1] != "" && (r.reads(name) && len(name) > 1 || strings.Contains(rest, "[")) {
+		if r.reads(name) && len(name) > 1 || m[1] != "" && strings.Contains(rest, "[") {
 			r.fault(indent+1, fmt.Sprintf("%q, a chord where the name of a section stands", clipped(name)),
 				"chords without brackets, a bar between two bar lines")
 			return true
@@ -80,7 +81,7 @@ func (r *reader) sectionLine(line string) bool {
 		r.rest(line, rest)
 		return true
 	}
-	if m := lettered.FindStringSubmatch(text); m != nil {
+	if m := lettered.FindStringSubmatch(text); m != nil && (m[1] == "" || m[1] == "A" || !r.reads(m[1]) || r.known("A") >= 0 || r.part.name == "A") {
 		r.section(m[1]+m[2]+m[3], m[4])
 		r.rest(line, m[4])
 		return true
@@ -169,6 +170,9 @@ func (r *reader) section(name, rest string) {
 	}
 	name, _, _ = strings.Cut(name, "(")
 	r.starts, r.name = true, strings.TrimSpace(name)
+	if pickup.MatchString(r.name) {
+		r.doubt("line %d: the pickup is played as a whole bar", r.number)
+	}
 	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
 	r.from = len(r.bars)
 }

@@ -46,12 +46,14 @@ var (
 	glued = regexp.MustCompile(`^(.*[^/])(/+)$`)
 	// alteration is a word that alters a chord before it, though b9 might be a chord too.
 	alteration = regexp.MustCompile(`^[b#](5|9|11|13)`)
-	dashed     = regexp.MustCompile(`-+>?`)
-	arrow      = regexp.MustCompile(`^(-+>|=+>|>|~|\+)$`)
-	nothing    = regexp.MustCompile(`(?i)^(n\.?\s?/?c\.?|tacet)$`)
-	similes    = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|''|sim\.?|simile)$`)
-	similes2   = regexp.MustCompile(`(?i)^(%%|\.//\.|𝄏)$`)
-	suffixes   = map[string]string{"minor": "m", "major": "maj", "minor7": "m7", "major7": "maj7", "dom7": "7", "diminished": "dim", "augmented": "aug"}
+	// dashBeats finds dashes that part no chords: two in a row, or one that ends a bar.
+	dashBeats = regexp.MustCompile(`[A-G]\S* +- +-(?:[ |]|$)|[A-G][^-| ]* +- *\|`)
+	dashed    = regexp.MustCompile(`-+>?`)
+	arrow     = regexp.MustCompile(`^(-+>|=+>|>|~|\+)$`)
+	nothing   = regexp.MustCompile(`(?i)^(n\.?\s?/?c\.?|tacet)$`)
+	similes   = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|''|sim\.?|simile)$`)
+	similes2  = regexp.MustCompile(`(?i)^(%%|\.//\.|𝄏)$`)
+	suffixes  = map[string]string{"minor": "m", "major": "maj", "minor7": "m7", "major7": "maj7", "dom7": "7", "diminished": "dim", "augmented": "aug"}
 )
 
 // words returns the words of a bar or a line, those that together are one chord
@@ -71,6 +73,9 @@ func (r *reader) words(text string, column int) []word {
 			}
 			out = append(out, p)
 		}
+	}
+	if r.dashes && len(out) == r.meter.Beats() {
+		return out
 	}
 	return unseparated(out)
 }
