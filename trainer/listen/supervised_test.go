@@ -39,7 +39,10 @@ type standing struct {
 
 func (d *standing) Close() {
 	close(d.closed)
-	if d.hung {
+	d.stand.mu.Lock()
+	hung := d.hung
+	d.stand.mu.Unlock()
+	if hung {
 		time.Sleep(time.Hour)
 	}
 }
@@ -62,8 +65,9 @@ func (s *stand) open(ctx context.Context, _ string, rate int, take func([]float3
 			}
 			s.mu.Lock()
 			d.hung = d.hung || s.hangs
+			hung := d.hung
 			s.mu.Unlock()
-			if !d.hung {
+			if !hung {
 				take(make([]float32, rate/100))
 			}
 		}

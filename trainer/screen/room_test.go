@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	tea "github.com/charmbracelet/bubbletea"
 	"github.com/charmbracelet/lipgloss"
@@ -49,7 +50,11 @@ bass   | 1 3 5 3     | 1 3 1 b7    | 1 b5 1 3     | =A1       |
 // room is a player's data folder with the tune in a file of theirs.
 func room(t testing.TB, profile termenv.Profile) (s *Services, path string) {
 	s = services(t, profile, nil)
-	data := t.TempDir()
+	data, err := os.MkdirTemp("", "footfall-room-")
+	require.NoError(t, err)
+	t.Cleanup(func() { // a draft may still be on its way there
+		require.Eventually(t, func() bool { return os.RemoveAll(data) == nil }, time.Minute, 10*time.Millisecond)
+	})
 	s.Book = tunebook.In(data)
 	path = s.Book.Path("gate")
 	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o700))
