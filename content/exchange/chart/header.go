@@ -16,8 +16,11 @@ var (
 	bare    = regexp.MustCompile(`(?i)^(title|song|key|tempo|time|meter|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:key of|in the key of|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?`)
-	keyText = regexp.MustCompile(`(?i)^\(?([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)\s*(minor|min|major|maj|m|-)?\b`)
-	speed   = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|bpm\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
+	// inKey is a key in words, without a word such as in before it.
+	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)[ -](minor|major)\s*(?:$|[-),;])`)
+	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor)\b`)
+	keyText      = regexp.MustCompile(`(?i)^\(?([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)\s*(minor|min|major|maj|m|-)?\b`)
+	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|bpm\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
 		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at )?)(\d{2,3})\s*(?:$|[,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
@@ -63,13 +66,13 @@ func (r *reader) header(text string) bool {
 		r.title(text)
 		return true
 	}
-	if strings.Contains(text, "|") || r.chordWords(text) > 0 && !meterIn.MatchString(text) && !speed.MatchString(text) && !keyOf.MatchString(text) {
+	if strings.Contains(text, "|") || r.chordWords(text) > 0 && !meterIn.MatchString(text) && !speed.MatchString(text) && !keyOf.MatchString(text) && r.keyInWords(text) == nil {
 		return false
 	}
 	if strings.ContainsAny(text, "[]") && !strings.Contains(text, "♩") {
 		return false
 	}
-	rest := meterIn.ReplaceAllString(speed.ReplaceAllString(keyOf.ReplaceAllString(text, " "), " "), " ")
+	rest := meterIn.ReplaceAllString(speed.ReplaceAllString(keyOf.ReplaceAllString(inKey.ReplaceAllString(text, ","), " "), " "), " ")
 	for _, w := range strings.Fields(rest) {
 		if r.reads(strings.Trim(w, "(),")) && !strings.EqualFold(w, "a") {
 			return false // chords behind a meter: a line of its own
@@ -91,7 +94,7 @@ func hasName(text string) bool {
 
 // unsaid is a text without what it says of key, tempo, meter, feel and form.
 func unsaid(text string) string {
-	for _, said := range []*regexp.Regexp{keyOf, speed, meterIn, style, lettersIn} {
+	for _, said := range []*regexp.Regexp{keyOf, inKey, speed, meterIn, style, lettersIn} {
 		text = said.ReplaceAllString(text, " ")
 	}
 	return text
@@ -215,6 +218,9 @@ func (r *reader) feel(text string) bool {
 	if m := keyOf.FindStringSubmatch(text); m != nil {
 		r.setKey(m[1], m[2])
 		found = true
+	} else if m := r.keyInWords(text); m != nil {
+		r.setKey(m[1], strings.ToLower(m[2]))
+		found = true
 	}
 	switch {
 	case even.MatchString(text):
@@ -227,6 +233,17 @@ func (r *reader) feel(text string) bool {
 		r.tempo(n, text)
 	}
 	return found
+}
+
+// keyInWords returns the tonic and the mode of a line such as E minor, 4/4 before the
+// first bar, nil for a line of chords.
+func (r *reader) keyInWords(text string) []string {
+	m := inKey.FindStringSubmatch(text)
+	alone := m != nil && len(m[0]) == len(text)
+	if len(r.bars) > 0 || alone && !r.barred || r.chordWords(text) > 1 || len(majorOrMinor.FindAllString(text, -1)) > 1 {
+		return nil
+	}
+	return m
 }
 
 // tempo takes a tempo, as quarter notes, and whether the text names the note counted.

@@ -13,7 +13,7 @@ import (
 // briefWord is a section's name cut short, in capitals, for Ch is a chord too.
 const briefWord = `(?:V|Vs|Ver|Ch|Cho|Br|Pre|Int|Out|Sol|Ref|Inst)`
 
-const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum) )?(?:verse|strophe|chorus|bridge|intro|introduction|outro|coda|solos?|head|turnaround|interlude|tag|ending|pre-?chorus|refrain|vamp|middle(?: 8| eight)?|part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|instrumental|link|post-?chorus))`
+const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum) )?(?:verse|strophe|chorus|bridge|intro|introduction|outro|coda|solos?|head|turnaround|interlude|tag|ending|pre(?:-?chorus)?|refrain|vamp|middle(?: 8| eight)?|part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|instrumental|link|post-?chorus))`
 
 var (
 	bracketed = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
@@ -304,7 +304,11 @@ func lettersOf(lines []string) []string {
 		text := letterBars.ReplaceAllString(strings.TrimSpace(line), "$1")
 		full = full || len(strings.Fields(text)) > 1
 		if letter.MatchString(text) && !slices.Contains(out, text) {
-			if text[0] != byte('A'+len(out)) && !(len(text) > 1 && len(out) > 0 && text[0] == out[len(out)-1][0]) {
+			last := byte('A' - 1)
+			if len(out) > 0 {
+				last = out[len(out)-1][0]
+			}
+			if text[0] != last+1 && !(len(text) > 1 && text[0] == last) {
 				return nil
 			}
 			out = append(out, text)

@@ -51,7 +51,7 @@ var (
 	dashed    = regexp.MustCompile(`-+>?`)
 	arrow     = regexp.MustCompile(`^(-+>|=+>|>|~|\+)$`)
 	nothing   = regexp.MustCompile(`(?i)^(n\.?\s?/?c\.?|tacet)$`)
-	similes   = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|''|sim\.?|simile)$`)
+	similes   = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|""|''|sim\.?|simile)$`)
 	similes2  = regexp.MustCompile(`(?i)^(%%|\.//\.|𝄏)$`)
 	suffixes  = map[string]string{"minor": "m", "major": "maj", "minor7": "m7", "major7": "maj7", "dom7": "7", "diminished": "dim", "augmented": "aug"}
 )
