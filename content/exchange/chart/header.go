@@ -30,7 +30,7 @@ var (
 	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
 	lettersIn = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
 	signsIn   = regexp.MustCompile(`[^\p{L}\d\s]`)
-	behind    = regexp.MustCompile(`(?i)[-,;(]\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
+	behind    = regexp.MustCompile(`(?i)[-,;.(]\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
 	meterIn   = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,)])`)
 	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
 	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
@@ -42,12 +42,15 @@ var (
 // and a feel alone.
 func (r *reader) header(text string) bool {
 	found := headers.FindAllStringSubmatchIndex(text, -1)
-	if m := behind.FindStringIndex(text); m != nil && r.first() && !strings.Contains(text, "|") && hasName(text[:m[0]]) && r.chordWords(text[:m[0]]) < 2 {
-		r.feel(text[:m[0]])
-		r.title(text[:m[0]])
-		return r.header(strings.TrimLeft(text[m[0]:], "-,;( "))
+	starts := len(found) > 0 && strings.TrimSpace(text[:found[0][2]]) == ""
+	if m := behind.FindStringIndex(text); m != nil && !starts && r.first() && !strings.Contains(text, "|") && r.chordWords(text[:m[0]]) < 2 {
+		named := hasName(text[:m[0]])
+		if r.feel(text[:m[0]]); named {
+			r.title(text[:m[0]])
+		}
+		return r.header(strings.TrimLeft(text[m[0]:], "-,;.( "))
 	}
-	if len(found) > 0 && strings.TrimSpace(text[:found[0][2]]) == "" {
+	if starts {
 		for i, f := range found {
 			end := len(text)
 			if i+1 < len(found) {

@@ -119,7 +119,7 @@ func (r *reader) apart(w word) []word {
 		return out
 	}
 	var out []word
-	from := 0
+	from, run := 0, ""
 	add := func(to int) bool {
 		part := w.text[from:to]
 		if !r.reads(part) {
@@ -130,6 +130,10 @@ func (r *reader) apart(w word) []word {
 	}
 	for _, d := range dashed.FindAllStringIndex(w.text, -1) {
 		if d[0] > from && d[1] < len(w.text) && strings.ContainsRune("ABCDEFG", rune(w.text[d[1]])) && r.reads(w.text[from:d[0]]) {
+			if run != "" && run != w.text[d[0]:d[1]] {
+				return []word{w} // dashes of several lengths are beats, and fill no bars
+			}
+			run = w.text[d[0]:d[1]]
 			add(d[0])
 			from = d[1]
 		}
