@@ -35,8 +35,8 @@ func (s spot) String() string {
 }
 
 // weakestSpot is the degree, with its string, that went worst on the latest day on which
-// something of it was asked, of those that items hold: at least three answers, one of
-// them missed.
+// something of it was asked, of those that items hold: at least three answers, and fewer
+// of them right than a day aims at. What went better needs no reason.
 func (l *layer) weakestSpot(items []memory.Item) (at spot, day memory.Day, right, asked int) {
 	type tally struct{ right, asked int }
 	days := map[spot]map[memory.Day]tally{}
@@ -62,7 +62,7 @@ func (l *layer) weakestSpot(items []memory.Item) (at spot, day memory.Day, right
 			latest = max(latest, d)
 		}
 		t := days[s][latest]
-		if t.asked < 3 || t.right == t.asked {
+		if t.asked < 3 || 20*t.right >= 17*t.asked { // 85 % (Wilson et al. 2019)
 			continue
 		}
 		if asked == 0 || t.right*asked < right*t.asked {
@@ -130,6 +130,9 @@ func (l *layer) whyLesson(t Taught, fresh int) string {
 	}
 	if met == 0 {
 		return fmt.Sprintf("%s; it has %s, of which you meet %d today", where, count(len(items), "thing"), fresh)
+	}
+	if met == len(items) {
+		return fmt.Sprintf("%s; you have met all of its %s", where, count(met, "thing"))
 	}
 	return fmt.Sprintf("%s; you have met %d of its %s, and meet %d more", where, met, count(len(items), "thing"), fresh)
 }
