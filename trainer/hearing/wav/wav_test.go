@@ -3,6 +3,7 @@ package wav
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"io"
 	"math"
 	"os"
@@ -294,12 +295,83 @@ func TestErrorsSayWhatWouldDo(t *testing.T) {
 		{"no channel", pcm(func(h *header) { h.channels = 0 }), "0 channels"},
 		{"no bits", pcm(func(h *header) { h.bits = 0 }), "0 bits"},
 		{"wide", pcm(func(h *header) { h.bits = 64 }), "64 bits"},
+		{"MP4", []byte("\x00\x00\x00\x20ftypM4A and more of it"), "MP4"},
+		{"ADPCM", pcm(func(h *header) { h.tag = 17 }), "ADPCM"},
+		{"A-law", pcm(func(h *header) { h.tag = 6 }), "A-law"},
+		{"MP3 within", pcm(func(h *header) { h.tag = 85 }), "(MP3)"},
+		{"unknown", pcm(func(h *header) { h.tag = 4711 }), "4711 (not one this program knows)"},
+		{"odd float", pcm(func(h *header) { h.tag, h.bits = tagFloat, 48 }), "float samples of 48 bits"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := read(t, c.file)
 			require.ErrorContains(t, err, c.want)
 		})
 	}
+}
+
+// broken is a file whose disk fails from the given call on.
+type broken struct {
+	*bytes.Reader
+	calls, from int
+}
+
+var errDisk = errors.New("the disk fails")
+
+func (b *broken) fails() bool { b.calls++; return b.calls > b.from }
+
+func (b *broken) Read(p []byte) (int, error) {
+	if b.fails() {
+		return 0, errDisk
+	}
+	return b.Reader.Read(p)
+}
+
+func (b *broken) Seek(at int64, from int) (int64, error) {
+	if b.fails() {
+		return 0, errDisk
+	}
+	return b.Reader.Seek(at, from)
+}
+
+// Wherever the disk fails, it is told, and nothing passes for a recording.
+func TestADiskThatFails(t *testing.T) {
+	file := header{tag: tagPCM, channels: 2, bits: 16, rate: 22050, before: []byte("LIST\x02\x00\x00\x00ab"), raw: encode(sine(22050, 500), 16, false, 2)}.file()
+	for from := range 200 {
+		b := &broken{bytes.NewReader(file), 0, from}
+		rec, err := Open(b)
+		if err == nil {
+			_, err = rec.Next(make([]float32, rec.Frames))
+		}
+		if err == nil {
+			assert.Greater(t, from, 5)
+			return
+		}
+		require.ErrorIs(t, err, errDisk, "call %d", from)
+	}
+	t.Fatal("it was never read")
+}
+
+// In pieces a recording has the samples and the length that it has as a whole.
+func TestPieces(t *testing.T) {
+	file := header{tag: tagPCM, channels: 1, bits: 16, rate: 8000, raw: encode(sine(8000, 10_000), 16, false, 1)}.file()
+	require.NoError(t, Judge(file))
+	require.ErrorContains(t, Judge([]byte("OggS and more of it")), "Ogg")
+	all, err := read(t, file)
+	require.NoError(t, err)
+	assert.Equal(t, 1.25, all.Seconds())
+	rec, err := Open(bytes.NewReader(file))
+	require.NoError(t, err)
+	var got []float32
+	next := rec.Pieces()
+	for {
+		piece, err := next()
+		if err != nil {
+			require.ErrorIs(t, err, io.EOF)
+			break
+		}
+		got = append(got, piece...)
+	}
+	assert.Equal(t, all.Samples, got)
 }
 
 func FuzzRead(f *testing.F) {
