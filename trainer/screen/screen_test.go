@@ -216,7 +216,7 @@ func TestRealProgramWithNoColour(t *testing.T) {
 	tm.Type("3")
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	var all bytes.Buffer
-	teatest.WaitFor(t, io.TeeReader(tm.Output(), &all), func(b []byte) bool { return bytes.Contains(b, []byte("1.0 s")) }, teatest.WithDuration(60*time.Second))
+	teatest.WaitFor(t, io.TeeReader(tm.Output(), &all), func(b []byte) bool { return bytes.Contains(b, []byte("Missed · ")) }, teatest.WithDuration(60*time.Second))
 	tm.Send(tea.KeyMsg{Type: tea.KeyEnter})
 	tm.Type("jjq")
 	tm.WaitFinished(t, teatest.WithFinalTimeout(60*time.Second))
