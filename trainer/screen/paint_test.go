@@ -155,7 +155,7 @@ func TestPainterOnATerminalThatTakesNothing(t *testing.T) {
 		p.still()
 		assert.Less(t, time.Since(start), time.Second)
 		r.Close()
-		synctest.Wait()
+		<-p.done
 	})
 }
 
