@@ -45,9 +45,6 @@ type Room struct {
 	Doors []Door
 	// Fresh is set where nothing has been practised yet.
 	Fresh bool
-	// Later is set where another page stands before this one at first: what the page
-	// shows is looked up once that is left.
-	Later bool
 }
 
 // Page is the first screen.
@@ -81,12 +78,7 @@ func New(r Room) *Page {
 }
 
 // Init looks up what the page shows.
-func (p *Page) Init() tea.Cmd {
-	if p.Later {
-		return nil
-	}
-	return p.look
-}
+func (p *Page) Init() tea.Cmd { return p.look }
 
 // Return looks again, once another page was left.
 func (p *Page) Return() tea.Cmd { return p.look }
