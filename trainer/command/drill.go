@@ -190,7 +190,7 @@ func offers(d *session.Desk) map[string][]offer {
 	for _, s := range drills.Sets {
 		all["chords"] = append(all["chords"], offer{s.Name, s.Title, s.Says})
 	}
-	for _, t := range d.Tunes {
+	for _, t := range d.AllTunes() {
 		all["tunes"] = append(all["tunes"], offer{t.Name, t.Tune.Title, t.Tune.Trains})
 	}
 	return all

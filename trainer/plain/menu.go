@@ -181,11 +181,11 @@ func (f *Face) list(d *session.Desk) {
 	for _, s := range drills.Sets {
 		f.say("  %s: %s", s.Name, s.Says)
 	}
-	if len(d.Tunes) == 0 {
+	if len(d.AllTunes()) == 0 {
 		return
 	}
 	f.say("Tunes:")
-	for _, t := range d.Tunes {
+	for _, t := range d.AllTunes() {
 		f.say("  %s: %s. %s", t.Name, t.Tune.Title, t.Tune.Trains)
 	}
 	f.say("%s and a tune plays it along, one pass, or a ramp to its end. Behind it may stand section B, layer bass, tempo 90, ramp 60:90+5 or passes 3.", playWord)

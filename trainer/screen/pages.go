@@ -98,7 +98,7 @@ func (s *Services) move() (tea.Msg, bool) {
 var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"home": func(s *Services, _ page.ID) (page.Page, error) {
 		return home.New(home.Room{
-			Theme: s.Theme, Neck: func() fretboard.Neck { return s.Desk.Neck }, Tunes: func() []session.Tune { return s.Desk.Tunes }, Front: s.front, Step: s.stepOf,
+			Theme: s.Theme, Neck: func() fretboard.Neck { return s.Desk.Neck }, Tunes: s.Desk.AllTunes, Front: s.front, Step: s.stepOf,
 			Day: TodayOf("", 0), Tune: arrangementOf, Move: s.Go, Doors: doors, Fresh: s.Desk.Fresh(),
 		}), nil
 	},

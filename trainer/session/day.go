@@ -156,8 +156,8 @@ func (d *Desk) working(names []string, tunes []Tune) []Tune {
 			tunes = append(tunes, t)
 		}
 	}
-	if len(tunes) == 0 && len(d.Tunes) > 0 {
-		tunes = append(tunes, d.Tunes[0])
+	if all := d.AllTunes(); len(tunes) == 0 && len(all) > 0 {
+		tunes = append(tunes, all[0])
 	}
 	return tunes
 }
@@ -242,7 +242,7 @@ func (d *Desk) LookBack(ctx context.Context, from Looked, since memory.Day) (pro
 		return progress.Review{}, err
 	}
 	r.Neck, r.Tempos = d.Neck, map[string]float64{}
-	for _, t := range d.Tunes {
+	for _, t := range d.AllTunes() {
 		r.Tempos[t.Name] = t.Tune.Tempo
 	}
 	seen := map[memory.Item]bool{}

@@ -69,6 +69,7 @@ type History interface {
 // Desk is where practice starts. Its fields are set once and then only read, but
 // for the tunes: the loop that shows the pages may Put one.
 type Desk struct {
+	// Tunes are those at the beginning; AllTunes tells what lies there later.
 	Tunes []Tune
 	Neck  fretboard.Neck
 	Hand  fretboard.Hand
@@ -164,7 +165,7 @@ func (d *Desk) Tune(name string) (Tune, error) {
 		return t, nil
 	}
 	var names []string
-	for _, t := range d.tunes() {
+	for _, t := range d.AllTunes() {
 		if strings.EqualFold(t.Name, name) || strings.EqualFold(t.Tune.Title, name) {
 			return t, nil
 		}
@@ -187,9 +188,9 @@ func (d *Desk) Put(t Tune) {
 	d.Tunes = append(d.Tunes, t)
 }
 
-// tunes are the tunes as they lie there now, for a page that is made while another
-// saves one.
-func (d *Desk) tunes() []Tune {
+// AllTunes are the tunes as they lie there now, not to be changed, for a page that
+// is made while another saves one.
+func (d *Desk) AllTunes() []Tune {
 	d.putting.Lock()
 	defer d.putting.Unlock()
 	return d.Tunes

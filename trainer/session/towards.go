@@ -110,15 +110,16 @@ func (a *Agenda) WorkTowards(goal *today.Towards) error {
 // NextGoal works towards the tune after the present one on the desk, or the one before
 // it; past the last, and before the first, towards none.
 func (a *Agenda) NextGoal(step int) error {
-	n := len(a.desk.Tunes)
+	tunes := a.desk.AllTunes()
+	n := len(tunes)
 	at := n // for no tune
 	if t := a.Plan().Towards; t != nil {
-		at = slices.IndexFunc(a.desk.Tunes, func(u Tune) bool { return u.Name == t.Tune })
+		at = slices.IndexFunc(tunes, func(u Tune) bool { return u.Name == t.Tune })
 	}
 	if at = (at + step + n + 1) % (n + 1); at == n {
 		return a.WorkTowards(nil)
 	}
-	goal, err := a.desk.Towards(a.desk.Tunes[at].Name, "")
+	goal, err := a.desk.Towards(tunes[at].Name, "")
 	if err != nil {
 		return err
 	}

@@ -68,7 +68,7 @@ func (p *Page) offer() {
 	for _, s := range drills.Sets {
 		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
 	}
-	for _, tu := range p.desk.Tunes {
+	for _, tu := range p.desk.AllTunes() {
 		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: aside.Facts(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
 	}
 }
