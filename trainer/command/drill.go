@@ -215,7 +215,7 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 	}
 	pl.listenTo(desk)
 	s := &screen.Services{
-		Theme: look(r, ascii), AskBackground: p.settings.Look.Background == "auto" && !fewGlyphs(os.Getenv("TERM")),
+		Theme: look(r, ascii), Mouse: p.settings.Look.Mouse, AskBackground: p.settings.Look.Background == "auto" && !fewGlyphs(os.Getenv("TERM")),
 		Desk: desk, Guard: new(screen.Guard), Book: p.book(),
 		Questions: c.Questions, Length: c.Length, Notice: strings.Join(p.warnings, "\n"), Passage: pl.passage,
 		GoOn:   time.Duration(p.settings.Drill.GoOnS * float64(time.Second)),

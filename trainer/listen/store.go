@@ -151,22 +151,5 @@ func (s Store) change(edit func(*stored)) (err error) {
 	if err != nil {
 		return err
 	}
-	folder := filepath.Dir(s.path)
-	if err := os.MkdirAll(folder, 0o700); err != nil {
-		return err
-	}
-	file, err := os.CreateTemp(folder, "inputs-*.new") // 0600
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(file.Name()))
-		}
-	}()
-	_, err = file.Write(append(data, '\n'))
-	if err = errors.Join(err, file.Sync(), file.Close()); err != nil {
-		return err
-	}
-	return os.Rename(file.Name(), s.path)
+	return gate.Replace(s.path, append(data, '\n'), 0o600)
 }

@@ -46,8 +46,9 @@ type frame struct {
 	pages         map[page.ID]page.Page
 	stack         []page.ID
 	width, height int
-	help          bool
-	ended         bool // every page was left
+	help          help
+	spots         []page.Spot // of the view that was drawn last
+	ended         bool        // every page was left
 	said          string
 	opening       *opening // nil where no page is being made
 }
@@ -106,6 +107,8 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 		return nil
 	case tea.KeyMsg:
 		return f.keys(msg)
+	case tea.MouseMsg:
+		return f.mouse(msg)
 	case page.Open:
 		return f.open(msg.ID)
 	case opened:
@@ -177,11 +180,8 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 		return f.quit()
 	case f.small():
 		return nil
-	case f.help:
-		f.help = false
-		return nil
-	case !typing && page.Help.Is(msg):
-		f.help = true
+	case f.help != noHelp || !typing && page.Help.Is(msg):
+		f.help = f.help.after(msg, f.helpFits(f.top()))
 		return nil
 	case page.Esc.Is(msg):
 		if s, ok := f.top().(page.Stepper); ok {
@@ -191,7 +191,19 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 		}
 		return f.back()
 	}
+	if !f.lettered(f.top()) {
+		msg = page.Arrow(msg)
+	}
 	return f.top().Update(msg)
+}
+
+// lettered reports whether a page takes letters as text now.
+func (f *frame) lettered(p page.Page) bool {
+	if t, ok := p.(page.Typist); ok && t.Typing() {
+		return true
+	}
+	l, ok := p.(page.Lettered)
+	return ok && l.Letters()
 }
 
 func (f *frame) back() tea.Cmd {
@@ -275,11 +287,12 @@ func (f *frame) View() string {
 	}
 	p := f.top()
 	body := ""
-	if f.help {
+	if f.help != noHelp {
 		body = f.helpPage(p)
 	} else {
 		body = p.View()
 	}
+	body, f.spots = page.Spots(body)
 	lines := strings.Split(quote.Styled(body), "\n")
 	bottom := f.bottom(p)
 	room := f.height - chrome + 1 - len(bottom)
@@ -294,7 +307,10 @@ func (f *frame) View() string {
 		b.WriteByte('\n')
 	}
 	b.WriteString(strings.Repeat("\n", room-len(lines)+1))
-	b.WriteString(strings.Join(bottom, "\n"))
+	foot, keys := page.Spots(strings.Join(bottom, "\n"))
+	b.WriteString(foot)
+	f.spots = placed(f.spots, 2, len(lines), f.width)
+	f.spots = append(f.spots, placed(keys, f.height-len(bottom), len(bottom), f.width)...)
 	return quote.Styled(b.String())
 }
 
@@ -336,8 +352,8 @@ func (f *frame) bottom(p page.Page) []string {
 }
 
 func (f *frame) bottomLine(p page.Page) string {
-	if f.help {
-		return "  " + f.theme.Dim.Render("any key: back to the page")
+	if f.help != noHelp {
+		return f.helpFoot()
 	}
 	// The frame's own keys always show; the page's as far as there is room.
 	var own []string
@@ -369,46 +385,5 @@ func (f *frame) own() []key.Binding {
 }
 
 func (f *frame) short(b key.Binding) string {
-	return f.theme.Key.Render(b.Help().Key) + " " + f.theme.Dim.Render(b.Help().Desc)
-}
-
-// bindings are all keys of a page and of the frame.
-func (f *frame) bindings(p page.Page) []key.Binding {
-	bindings := append([]key.Binding{}, p.Keys()...)
-	if more, ok := p.(page.Furnished); ok {
-		bindings = append(bindings, more.MoreKeys()...)
-	}
-	return append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"), page.Stop.Key(f.theme, "to the shell; fg goes on"))
-}
-
-// helpPage lists the keys of a page and of the frame, in two columns where one
-// does not hold them.
-func (f *frame) helpPage(p page.Page) string {
-	bindings := f.bindings(p)
-	bindings = slices.DeleteFunc(bindings, func(b key.Binding) bool { return !b.Enabled() })
-	head := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
-	room := f.height - chrome - len(head)
-	if len(bindings) <= room {
-		return strings.Join(append(head, f.keyColumn(bindings)...), "\n")
-	}
-	left, right := f.keyColumn(bindings[:room]), f.keyColumn(bindings[room:])
-	width := lipgloss.Width(strings.Join(left, "\n"))
-	for i, l := range right[:min(len(right), room)] {
-		left[i] += strings.Repeat(" ", width-lipgloss.Width(left[i])+2) + l
-	}
-	return strings.Join(append(head, left...), "\n")
-}
-
-// keyColumn lists keys with what they do.
-func (f *frame) keyColumn(bindings []key.Binding) []string {
-	width := 0
-	for _, b := range bindings {
-		width = max(width, lipgloss.Width(b.Help().Key))
-	}
-	var lines []string
-	for _, b := range bindings {
-		k := b.Help().Key
-		lines = append(lines, "  "+f.theme.Key.Render(k)+strings.Repeat(" ", width-lipgloss.Width(k)+3)+b.Help().Desc)
-	}
-	return lines
+	return page.KeySpot(b.Keys(), f.theme.Key.Render(b.Help().Key)+" "+f.theme.Dim.Render(b.Help().Desc))
 }

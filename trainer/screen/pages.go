@@ -52,6 +52,8 @@ type Services struct {
 	Length    time.Duration
 	// GoOn is after how long a right answer goes on by itself, 0 for not at all.
 	GoOn time.Duration
+	// Mouse lets the mouse point, where the terminal tells of it.
+	Mouse bool
 	// AskBackground has the terminal asked for its background, where it is one.
 	AskBackground bool
 	// Notice is told when the screens open, "" for nothing to tell.

@@ -92,6 +92,9 @@ func (p *painted) Update(msg tea.Msg) (m tea.Model, cmd tea.Cmd) {
 	}
 	_, cmd = p.frame.Update(msg)
 	_, key := msg.(tea.KeyMsg)
+	if _, mouse := msg.(tea.MouseMsg); mouse {
+		key = true
+	}
 	between := betweenFrames
 	if p.busy && !key {
 		between = 2 * betweenFrames

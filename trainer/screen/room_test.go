@@ -112,7 +112,7 @@ func TestABuiltInTuneIsSavedAmongThePlayersOwn(t *testing.T) {
 	d.sees("edit · Lantern Street")
 	d.sees("built in")
 	d.pressAll("b7 enter ctrl+s")
-	d.sees("it stands in for the built-in tune")
+	assert.Contains(t, strings.Join(strings.Fields(d.view()), " "), "it stands in for the built-in tune")
 	path := s.Book.Path("lantern-street")
 	assert.Contains(t, onDisk(t, path), "b7 3 5")
 	own, _ := s.Book.Tunes()
@@ -187,15 +187,15 @@ func TestComposingAndJudging(t *testing.T) {
 	first := d.view()
 	d.press("w")
 	assert.NotEqual(t, first, d.view(), "another line")
-	d.pressAll("u u esc j")
+	d.pressAll("u u esc J")
 	d.sees("good   beat 1: the bar spells out G7")
-	d.press("J")
+	d.press("T")
 	d.sees("There is no better bar")
 	d.press("b5 4 b5 4", "enter", "shift+tab")
 	d.sees("fault  beat")
 	d.sees("better: ")
 	bad := d.view()
-	d.press("J")
+	d.press("T")
 	assert.NotEqual(t, bad, d.view())
 	d.pressAll("esc >")
 	d.sees("Now in Db.")
@@ -227,7 +227,7 @@ func TestRandomKeysInTheTuneRoom(t *testing.T) {
 	start, _ := tune.Read(gate)
 	chance := rand.New(rand.NewPCG(7, 7))
 	keys := []string{"enter", "enter", "enter", "esc", "up", "down", "left", "right", "up", "down", "left", "right", "backspace", "space", "home", "end", "pgup", "pgdown",
-		"tab", "shift+tab", "delete", "ctrl+s", "u", "u", "U", "w", "W", "j", "J", "<", ">", "m", "M", "?",
+		"tab", "shift+tab", "delete", "ctrl+s", "u", "u", "U", "w", "W", "j", "J", "T", "<", ">", "m", "M", "?",
 		"1", "b3", "/5", `\b7`, "5,6", "-", ".", "%", "=A1", "Dm7", "G7 C", "N.C.", "A7(b9)", "on", "both", "*", "x-x-3-4-5-x", "words", "é", "|", "#", "nonsense"}
 	saves, most := 0, 0
 	for range n {
@@ -295,7 +295,7 @@ func TestTuneRoomViews(t *testing.T) {
 				shot("selected")
 				d.press("w", "left")
 				shot("composed, and why")
-				d.press("esc", "j")
+				d.press("esc", "J")
 				shot("judged")
 				d.press("esc", "?")
 				shot("keys")

@@ -55,10 +55,14 @@ func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 		in = background.Listen(terminal, clock.Now, func(dark bool) { f.services.Guard.Send(ground{dark}) })
 	}
 	m := &painted{frame: f, painter: startPainter(out, ask)}
-	p := tea.NewProgram(m, tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
-		tea.WithFPS(1), tea.WithFilter(m.filter))
+	options := []tea.ProgramOption{tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
+		tea.WithFPS(1), tea.WithFilter(m.filter)}
+	if f.services.Mouse {
+		options = append(options, tea.WithMouseCellMotion())
+	}
+	p := tea.NewProgram(m, options...)
 	f.services.Guard.attach(p, m.painter.still)
-	unwatch, unstop := guard.Watch(f.services.Guard.broke), stopOnSignals(p, m.painter)
+	unwatch, unstop := guard.Watch(f.services.Guard.broke), stopOnSignals(p, m.painter, f.services.Mouse)
 	return p, func() {
 		unstop()
 		m.painter.still()

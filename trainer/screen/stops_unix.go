@@ -22,7 +22,7 @@ func stopSelf() { _ = syscall.Kill(os.Getpid(), syscall.SIGTSTP) }
 // does not stop. It asks for the terminal's size at each SIGWINCH too: Bubble Tea listens
 // to that a moment after it first asked, and a size that changes between is lost. The
 // function returned ends that.
-func stopOnSignals(p *tea.Program, paint *painter) func() {
+func stopOnSignals(p *tea.Program, paint *painter, mouse bool) func() {
 	signals := make(chan os.Signal, 8)
 	signal.Notify(signals, syscall.SIGTSTP, syscall.SIGCONT, syscall.SIGWINCH)
 	done := make(chan struct{})
@@ -49,6 +49,9 @@ func stopOnSignals(p *tea.Program, paint *painter) func() {
 							}
 						}
 						_ = p.RestoreTerminal()
+						if mouse { // which Bubble Tea does not take again
+							p.Send(tea.EnableMouseCellMotion())
+						}
 					}
 					paint.hold(false)
 				}

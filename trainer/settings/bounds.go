@@ -94,6 +94,7 @@ var bounds = []bound{
 	word("neck.school", strings.Split(fretboard.SchoolNames(), ", ")),
 	word("look.background", Backgrounds),
 	yesOrNo("look.ascii"),
+	yesOrNo("look.mouse"),
 	number("sound.click_db", -60, 0, "decibels"),
 	number("sound.bass_db", -60, 0, "decibels"),
 	number("sound.shapes_db", -60, 0, "decibels"),

@@ -56,6 +56,7 @@ type Neck struct {
 type Look struct {
 	Background string `toml:"background" json:"background"`
 	ASCII      bool   `toml:"ascii" json:"ascii"`
+	Mouse      bool   `toml:"mouse" json:"mouse"`
 }
 
 // Sound is the click and the model.
@@ -113,7 +114,7 @@ func Default() Settings {
 			Tuning: []string{"E2", "A2", "D3", "G3", "B3", "E4"}, ScaleMM: n.ScaleMM, HighestFret: n.HighestFret,
 			BassStrings: n.BassStrings, ReachMM: h.ReachMM, School: fretboard.Mixed.String(),
 		},
-		Look:   Look{Background: "auto"},
+		Look:   Look{Background: "auto", Mouse: true},
 		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Background: "auto", Click: "all", CountIn: 1, Swing: "tune"},
 		Listen: Listen{WindowMS: 50},
 		Play:   Play{Rest: "unheard"},

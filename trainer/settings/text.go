@@ -21,6 +21,7 @@ var comments = map[string]string{
 	"look":                "The screens.",
 	"look.background":     "auto, dark or light.",
 	"look.ascii":          "Draw with plain characters only, for terminals where lines or accidentals break; the Linux console and VT terminals are drawn so anyway.",
+	"look.mouse":          "The mouse may point and click. Without it your terminal selects text as elsewhere; with it, most do while shift is held.",
 	"sound":               "The click and the model. Keep the level so low that you can talk over it.",
 	"sound.click_db":      "Level of the click, or of the hi-hat or brushes in its place, in decibels, -60 to 0.",
 	"sound.bass_db":       "Level of the bass line in decibels, -60 to 0.",

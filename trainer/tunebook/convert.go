@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/gate"
 	"footfall/trainer/guard"
 )
 
@@ -47,7 +48,7 @@ func (b Book) Begin() error {
 	if _, err := os.Stat(b.Folder()); !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
-	return replace(filepath.Join(b.Folder(), formatFile), []byte(format), 0o600)
+	return gate.Replace(filepath.Join(b.Folder(), formatFile), []byte(format), 0o600)
 }
 
 func (b Book) convert() (n int, kept []string, err error) {
@@ -72,7 +73,7 @@ func convertFolder(folder string) (n int, err error) {
 		if _, err := os.Stat(filepath.Dir(folder)); err != nil {
 			return 0, nil
 		}
-		_ = replace(mark, []byte(format), 0o600) // where nothing can be written nothing has to be converted
+		_ = gate.Replace(mark, []byte(format), 0o600) // where nothing can be written nothing has to be converted
 		return 0, nil
 	} else if err != nil {
 		return 0, err
@@ -91,7 +92,7 @@ func convertFolder(folder string) (n int, err error) {
 		}
 	}
 	if errs == nil {
-		errs = append(errs, replace(mark, []byte(format), 0o600))
+		errs = append(errs, gate.Replace(mark, []byte(format), 0o600))
 	}
 	return n, errors.Join(errs...)
 }
@@ -112,8 +113,8 @@ func convertFile(folder, name string) (changed bool, err error) {
 	if t, faults := tune.Read(string(data)); text == string(data) || faults == nil && tune.Write(t) == text {
 		return false, nil
 	}
-	if err := replace(copied, data, 0o600); err != nil {
+	if err := gate.Replace(copied, data, 0o600); err != nil {
 		return false, err
 	}
-	return true, replace(path, []byte(text), 0o644)
+	return true, gate.Replace(path, []byte(text), 0o644)
 }

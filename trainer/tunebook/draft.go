@@ -10,6 +10,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"footfall/trainer/gate"
 )
 
 // Draft is a copy of unsaved work on one tune, kept apart from its file so that
@@ -69,5 +71,5 @@ func (d *Draft) Keep(version int, text string) error {
 		}
 		return nil
 	}
-	return replace(d.path, []byte(text), 0o600)
+	return gate.Replace(d.path, []byte(text), 0o600)
 }

@@ -71,7 +71,7 @@ func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.Sc
 	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
 	p.keys = []key.Binding{
 		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
-		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"),
+		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"), page.PageUpDown.Key(t, "four bars back, on"),
 		page.Choose.Key(t, "next shape"), page.ChooseBack.Key(t, "shape before"), page.Act.Key(t, "pin the shape"), page.PlayAlong.Key(t, "play along"),
 		page.Fingers.Key(t, "fingers or degrees"),
 	}
@@ -140,6 +140,12 @@ func (p *Page) Keys() []key.Binding { return p.keys }
 
 // Update takes a key.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	if c, ok := msg.(page.Clicked); ok && p.hit() >= 0 {
+		to, acts := page.Picked(c, p.choice, len(p.a.Choices(p.hit())))
+		if p.choice = to; acts {
+			p.pin()
+		}
+	}
 	k, ok := msg.(tea.KeyMsg)
 	if !ok {
 		return nil
@@ -189,6 +195,10 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 			p.bar(-1)
 		case "right":
 			p.bar(1)
+		case "pgup", "pgdown":
+			for range 4 {
+				p.bar(map[string]int{"pgup": -1, "pgdown": 1}[k.String()])
+			}
 		case "up":
 			p.at = max(0, p.at-1)
 		case "down":
@@ -309,8 +319,8 @@ func (p *Page) list(i, room int) (lines []string) {
 				degrees = append(degrees, p.neck.DegreeAt(fretboard.Place{String: len(c.Frets) - s, Fret: fret}, p.a.Events[i].Chord).String())
 			}
 		}
-		lines = append(lines, look.Render(line(pointer, fmt.Sprint(n+1), fretboard.FormatFrets(c.Frets), strings.Join(degrees, " "),
-			fmt.Sprintf("%+.0f", c.Hand-all[0].Hand), fmt.Sprintf("%+.0f", c.Voices-all[0].Voices))))
+		lines = append(lines, page.Clickable(page.Row, n, look.Render(line(pointer, fmt.Sprint(n+1), fretboard.FormatFrets(c.Frets), strings.Join(degrees, " "),
+			fmt.Sprintf("%+.0f", c.Hand-all[0].Hand), fmt.Sprintf("%+.0f", c.Voices-all[0].Voices)))))
 	}
 	return lines
 }

@@ -54,6 +54,7 @@ func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (pa
 		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
 		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
 		page.Choose.Key(t, "towards another tune"), page.ChooseBack.Key(t, "the tune before"),
+		page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down"),
 	}
 	return p
 }
@@ -102,15 +103,17 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 		p.at = p.next()
 		p.end()
 	}
+	if c, ok := m.(page.Clicked); ok {
+		to, acts := page.Picked(c, p.at, len(p.plan.Steps))
+		if p.at = to; acts {
+			p.start()
+		}
+	}
 	k, ok := m.(tea.KeyMsg)
 	if !ok || len(p.plan.Steps) == 0 {
 		return nil
 	}
 	switch {
-	case k.String() == "up":
-		p.at = max(0, p.at-1)
-	case k.String() == "down":
-		p.at = min(p.at+1, len(p.plan.Steps)-1)
 	case page.Act.Is(k):
 		p.start()
 	case page.Empty.Is(k):
@@ -132,6 +135,8 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 		p.goal(1)
 	case page.ChooseBack.Is(k):
 		p.goal(-1)
+	default:
+		p.at = page.Moved(k, p.at, len(p.plan.Steps), p.height/2)
 	}
 	return nil
 }
@@ -209,7 +214,7 @@ func (p *Page) list(width int) string {
 		}
 		head := fmt.Sprintf("  %s %s  ", pointer, length)
 		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(s.Text), max(20, width-2-lipgloss.Width(head))), "\n") {
-			lines = append(lines, style.Render(head+l))
+			lines = append(lines, page.Clickable(page.Row, i, style.Render(head+l)))
 			head = strings.Repeat(" ", lipgloss.Width(head))
 		}
 	}

@@ -95,7 +95,7 @@ func TestViews(t *testing.T) {
 		"first":   nil,
 		"towards": {"z"},
 		"over":    {"over"},
-		"changed": {"enter", "done", "delete", "n", "-", "up", "+"},
+		"changed": {"enter", "done", "delete", "N", "-", "up", "+"},
 		"empty":   {"delete", "delete", "delete", "delete", "delete", "delete", "up", "enter"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -119,6 +119,6 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")
 	d.press("-")
 	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
-	d.press("up", "n")
+	d.press("up", "N")
 	assert.Equal(t, today.Due, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
 }

@@ -16,6 +16,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/fretboard"
 	"footfall/trainer/screen/aside"
+	"footfall/trainer/screen/neck"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
@@ -52,6 +53,7 @@ type Page struct {
 	cursor  fretboard.Place
 	shown   bool
 	places  []fretboard.Place
+	drawn   neck.Drawing // the neck that was drawn last
 	hint    string
 	taps    *session.Tapping // while tapping
 	beat    session.TapBeat
@@ -163,6 +165,8 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
 	case tea.KeyMsg:
 		return p.key(msg)
+	case page.Clicked:
+		return p.clicked(msg)
 	case page.Note:
 		return p.heard(msg)
 	case page.Strum:
@@ -231,6 +235,40 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 			p.session.FirstKey()
 			p.text += string(k.Runes)
 		}
+	}
+	return nil
+}
+
+// Letters reports whether letters are part of an answer.
+func (p *Page) Letters() bool {
+	takes := p.asked.Ask.Takes
+	return p.state == asking && takes&drills.FormText != 0 && (p.text != "" || takes&(drills.FormPlace|drills.FormPlaces) == 0)
+}
+
+// clicked takes a click on a choice, which answers, or on the neck, which answers where
+// one place is asked for and puts it down where several are.
+func (p *Page) clicked(c page.Clicked) tea.Cmd {
+	if p.state != asking {
+		return nil
+	}
+	p.hint = ""
+	takes := p.asked.Ask.Takes
+	at, on := neck.At(p.drawn, c.X, c.N)
+	switch {
+	case c.On == page.Row && c.N < len(p.asked.Ask.Choices):
+		p.session.FirstKey()
+		return p.reply(drills.Typed(memory.Cursor, fmt.Sprint(c.N+1)))
+	case c.On != page.Drawn || !on:
+	case takes&drills.FormPlace != 0 && p.asked.Ask.String != 0 && at.String != p.asked.Ask.String:
+		p.hint = fmt.Sprintf("That is string %d: the question is about string %d.", at.String, p.asked.Ask.String)
+	case takes&drills.FormPlace != 0:
+		p.session.FirstKey()
+		p.cursor, p.shown = at, true
+		return p.reply(drills.Pointed(at))
+	case takes&drills.FormPlaces != 0:
+		p.session.FirstKey()
+		p.cursor, p.shown = at, true
+		p.toggle()
 	}
 	return nil
 }

@@ -69,18 +69,16 @@ func (p *Page) lines(drawn bool) (lines []string) {
 	case p.asked.Ask.Takes&drills.FormTaps != 0:
 		lines = append(append(lines, p.rows()...), "")
 	case drawn:
-		drawing := neck.Draw(p.theme, neck.Drawing{
-			Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3, Degrees: true,
-		})
-		for l := range strings.SplitSeq(drawing, "\n") {
-			lines = append(lines, "  "+l)
+		p.drawn = neck.Drawing{Neck: p.neck, Marks: p.marks(), Cursor: p.pointing(), Width: p.width - 4, Height: p.height / 3, Degrees: true}
+		for i, l := range strings.Split(neck.Draw(p.theme, p.drawn), "\n") {
+			lines = append(lines, "  "+page.Clickable(page.Drawn, i, l))
 		}
 		lines = append(lines, "")
 	}
 	for i, c := range p.asked.Ask.Choices {
 		before := "  " + p.theme.Key.Render(fmt.Sprint(i+1)) + "  "
 		for l := range strings.SplitSeq(p.wrapTo(c, p.width-7), "\n") {
-			lines, before = append(lines, before+l), "     "
+			lines, before = append(lines, page.Clickable(page.Row, i, before+l)), "     "
 		}
 	}
 	if len(p.asked.Ask.Choices) > 0 {

@@ -118,35 +118,38 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	if _, ok := msg.(page.Changed); ok {
 		p.offer()
 	}
+	if c, ok := msg.(page.Clicked); ok {
+		to, acts := page.Picked(c, p.row, len(p.rows))
+		if c.On == page.Tab && c.N < len(p.drills) {
+			p.drill = c.N
+		}
+		if p.row = to; acts {
+			p.open()
+		}
+	}
 	k, ok := msg.(tea.KeyMsg)
 	if !ok {
 		return nil
 	}
 	switch k.String() {
-	case "up":
-		p.row = max(0, p.row-1)
-	case "down":
-		p.row = min(len(p.rows)-1, p.row+1)
-	case "pgup":
-		p.row = max(0, p.row-p.visible())
-	case "pgdown":
-		p.row = min(len(p.rows)-1, p.row+p.visible())
-	case "home":
-		p.row = 0
-	case "end":
-		p.row = len(p.rows) - 1
 	case "left":
 		p.drill = max(0, p.drill-1)
 	case "right":
 		p.drill = min(len(p.drills)-1, p.drill+1)
 	case "enter":
-		if p.cannot() != "" {
-			return nil // the page says why
-		}
-		p.move(page.Open{ID: p.drillOf(p.choice())})
+		p.open()
+	default:
+		p.row = page.Moved(k, p.row, len(p.rows), p.visible())
 	}
 	p.scroll()
 	return nil
+}
+
+// open starts the drill picked, unless the page says why it cannot.
+func (p *Page) open() {
+	if p.cannot() == "" {
+		p.move(page.Open{ID: p.drillOf(p.choice())})
+	}
 }
 
 // cannot says why the drill cannot be had with what is picked, "" if it can.
@@ -211,11 +214,11 @@ func (p *Page) tabs() string {
 		tabs += t.Dim.Render(more) + " "
 	}
 	for i := first; i < end; i++ {
+		tab := " " + p.drills[i].Title + " "
 		if i == p.drill {
-			tabs += t.Selected.Render("["+p.drills[i].Title+"]") + " "
-		} else {
-			tabs += " " + p.drills[i].Title + "  "
+			tab = t.Selected.Render("[" + p.drills[i].Title + "]")
 		}
+		tabs += page.Clickable(page.Tab, i, tab) + " "
 	}
 	if end < len(p.drills) {
 		tabs += t.Dim.Render(more)
@@ -252,7 +255,7 @@ func (p *Page) View() string {
 		if room := p.width - margin - titles - facts - 10; room >= leastSays && r.says != "" {
 			line = lead + style.Render(mark+pad(t.Words(r.title), titles)) + "  " + t.Dim.Render(pad(r.facts, facts)) + "  " + t.Dim.Render(ansi.Truncate(t.Words(r.says), room, t.Words("…")))
 		}
-		add(line)
+		add(page.Clickable(page.Row, i, line))
 	}
 	if p.visible() < len(p.rows) {
 		add(strings.Repeat(" ", margin) + t.Dim.Render(fmt.Sprintf("  %d of %d", p.row+1, len(p.rows))))

@@ -204,6 +204,12 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		}
 	case page.Changed:
 		p.offer()
+	case page.Clicked:
+		to, acts := page.Picked(msg, p.at, p.lines())
+		if p.at, p.moved = to, true; acts {
+			p.filtering = false
+			p.start()
+		}
 	case tea.KeyMsg:
 		p.key(msg)
 	}
@@ -235,20 +241,9 @@ func (p *Page) next() int {
 }
 
 func (p *Page) key(k tea.KeyMsg) {
-	to := func(at int) { p.at, p.moved = max(0, min(at, p.lines()-1)), true }
 	switch k.String() {
-	case "up":
-		to(p.at - 1)
-	case "down":
-		to(p.at + 1)
-	case "pgup":
-		to(p.at - p.visible())
-	case "pgdown":
-		to(p.at + p.visible())
-	case "home":
-		to(0)
-	case "end":
-		to(p.lines() - 1)
+	case "up", "down", "pgup", "pgdown", "home", "end":
+		p.at, p.moved = page.Moved(k, p.at, p.lines(), p.visible()), true
 	default:
 		p.act(k)
 	}

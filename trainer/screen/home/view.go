@@ -124,9 +124,9 @@ func (p *Page) stepLines(label string, i int, s today.Step) []string {
 	if i == p.at {
 		text = strings.Split(page.Wrapped(t.Words(s.Text), width), "\n")
 	}
-	lines := []string{head + look.Render(pointer+length+"  "+text[0])}
+	lines := []string{page.Clickable(page.Row, i, head+look.Render(pointer+length+"  "+text[0]))}
 	for _, l := range text[1:] {
-		lines = append(lines, strings.Repeat(" ", margin+10)+look.Render(l))
+		lines = append(lines, page.Clickable(page.Row, i, strings.Repeat(" ", margin+10)+look.Render(l)))
 	}
 	return lines
 }
@@ -176,7 +176,7 @@ func (p *Page) tuneLines(rows int) []string {
 		} else if room >= 30 && u.Tune.Trains != "" {
 			line += "  " + t.Dim.Render(ansi.Truncate(t.Words(u.Tune.Trains), room, t.Words("…")))
 		}
-		lines, label = append(lines, line), ""
+		lines, label = append(lines, page.Clickable(page.Row, i+len(p.steps()), line)), ""
 	}
 	if shown < len(p.tunes) && rows > shown {
 		of := fmt.Sprintf("%d tunes; / finds one", len(p.tunes))
@@ -220,7 +220,7 @@ func (p *Page) doorLines() []string {
 				lines = append(lines, line)
 				line, width = p.label("")+"  ", 0
 			}
-			line += t.Key.Render(k) + " " + t.Dim.Render(d.Says) + "   "
+			line += page.KeySpot(d.Key.Key(t, "").Keys(), t.Key.Render(k)+" "+t.Dim.Render(d.Says)) + "   "
 			width += w
 		}
 		if width > 0 {

@@ -67,7 +67,7 @@ func (p *Page) list() []string {
 	case len(p.known) == 0:
 		return append(lines, "    No input is there. Plug one in, or name a pipe with --port PATH.")
 	}
-	at, room := p.at(), max(2, p.height-leastBelow-2)
+	at, room := p.at(), p.listRoom()
 	p.top = max(0, min(p.top, at, len(p.known)-room))
 	p.top = max(p.top, at-room+1)
 	current := p.gear.Current()
@@ -86,7 +86,7 @@ func (p *Page) list() []string {
 			delay, spread, _ = strings.Cut(d.String(), ", spread ")
 		}
 		row := fmt.Sprintf(listColumns, state, stringsOf(k), delay, spread)
-		lines = append(lines, style.Render("  "+pointer+" "+p.name(k.Name, width)+strings.TrimRight(row, " ")))
+		lines = append(lines, page.Clickable(page.Row, i, style.Render("  "+pointer+" "+p.name(k.Name, width)+strings.TrimRight(row, " "))))
 	}
 	if room < len(p.known) {
 		lines = append(lines, p.theme.Dim.Render(fmt.Sprintf("    %d of %d", at+1, len(p.known))))
@@ -96,6 +96,9 @@ func (p *Page) list() []string {
 	}
 	return lines
 }
+
+// listRoom is how many inputs show at once.
+func (p *Page) listRoom() int { return max(2, p.height-leastBelow-2) }
 
 // stringsOf says what is known of a port's strings.
 func stringsOf(k listen.Known) string {

@@ -208,7 +208,7 @@ func (p *Page) Keys() []key.Binding {
 		begin.SetEnabled(l.stop == nil)
 		return []key.Binding{begin}
 	}
-	return []key.Binding{p.use, p.strings, p.delay, p.arrows}
+	return []key.Binding{p.use, p.strings, p.delay, p.arrows, page.FirstLast.Key(p.theme, "first, last"), page.PageUpDown.Key(p.theme, "a page up, down")}
 }
 
 // Update takes keys and what goroutines tell.
@@ -245,6 +245,13 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		if msg.of == p.learned && p.learned != nil {
 			p.tookRoom(msg.room)
 		}
+	case page.Clicked:
+		if to, acts := page.Picked(msg, p.at(), len(p.known)); p.learned == nil && len(p.known) > 0 && msg.On == page.Row {
+			p.fault = ""
+			if p.pointed = p.known[to].Name; acts {
+				p.pick()
+			}
+		}
 	case tea.KeyMsg:
 		p.fault = ""
 		if p.learned != nil {
@@ -259,13 +266,8 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 }
 
 func (p *Page) key(msg tea.KeyMsg) {
-	at := p.at()
 	switch {
 	case len(p.known) == 0:
-	case msg.String() == "up":
-		p.pointed = p.known[max(0, at-1)].Name
-	case msg.String() == "down":
-		p.pointed = p.known[min(len(p.known)-1, at+1)].Name
 	case key.Matches(msg, p.use):
 		p.pick()
 	case key.Matches(msg, p.strings):
@@ -276,6 +278,8 @@ func (p *Page) key(msg tea.KeyMsg) {
 		p.calibrate(true)
 	case key.Matches(msg, p.delay):
 		p.calibrate(false)
+	default:
+		p.pointed = p.known[page.Moved(msg, p.at(), len(p.known), p.listRoom())].Name
 	}
 }
 

@@ -86,7 +86,8 @@ func (p *Page) Keys() []key.Binding {
 	if p.at == len(p.Lesson.Tasks) {
 		says = "next lesson"
 	}
-	return []key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "read on"), page.Across.Key(p.Theme, "which task")}
+	return []key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "read on"), page.Across.Key(p.Theme, "which task"),
+		page.PageUpDown.Key(p.Theme, "a page up, down"), page.FirstLast.Key(p.Theme, "first, last")}
 }
 
 // Passing reports true: the page is made anew each time.
@@ -97,23 +98,34 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 	if _, ok := m.(page.Done); ok {
 		p.at = p.first()
 	}
+	if c, ok := m.(page.Clicked); ok {
+		to, acts := page.Picked(c, p.at, p.last()+1)
+		if p.at = to; acts {
+			p.begin()
+		}
+	}
 	k, ok := m.(tea.KeyMsg)
 	switch {
 	case !ok:
-	case page.Act.Is(k) && p.at == len(p.Lesson.Tasks):
-		p.OpenNext()
 	case page.Act.Is(k):
-		p.Begin(p.at + 1)
-	case k.String() == "up":
-		p.top = max(0, p.top-1)
-	case k.String() == "down":
-		p.top = min(p.top+1, max(0, len(p.text())-p.room()))
+		p.begin()
 	case k.String() == "left":
 		p.at = max(0, p.at-1)
 	case k.String() == "right":
 		p.at = min(p.at+1, p.last())
+	default:
+		p.top = page.Moved(k, p.top, max(0, len(p.text())-p.room())+1, p.room()-1)
 	}
 	return nil
+}
+
+// begin begins the task that the page stands on, or opens the lesson after.
+func (p *Page) begin() {
+	if p.at == len(p.Lesson.Tasks) {
+		p.OpenNext()
+		return
+	}
+	p.Begin(p.at + 1)
 }
 
 // mostWide is the width from which lines are no longer read with ease, in columns
@@ -156,7 +168,7 @@ func (p *Page) tasks(width int) []string {
 			if i > 0 {
 				head = "      "
 			}
-			lines = append(lines, style.Render(head+l))
+			lines = append(lines, page.Clickable(page.Row, at, style.Render(head+l)))
 		}
 		if done != "" {
 			lines = append(lines, "      "+t.Dim.Render(t.Words(done)))

@@ -82,6 +82,12 @@ func (l *List) Update(m tea.Msg) tea.Cmd {
 	if _, ok := m.(page.Done); ok {
 		l.refresh()
 	}
+	if c, ok := m.(page.Clicked); ok {
+		to, acts := page.Picked(c, l.list.At, len(l.rows))
+		if l.list.At = to; acts {
+			l.open(l.rows[to].Name)
+		}
+	}
 	k, ok := m.(tea.KeyMsg)
 	switch {
 	case !ok || len(l.rows) == 0:
@@ -129,7 +135,7 @@ func (l *List) View() string {
 		if l.width >= leastGoal {
 			state = fmt.Sprintf("%-18s%s", state, ansi.Truncate(t.Words(r.Goal), l.width-titles-34, t.Words("…")))
 		}
-		lines = append(lines, line+t.Dim.Render(state))
+		lines = append(lines, page.Clickable(page.Row, i, line+t.Dim.Render(state)))
 	}
 	lines = append(lines, "")
 	if len(l.rows) > 0 {

@@ -50,23 +50,8 @@ const (
 // cursor and the marks.
 func Draw(t *theme.Theme, d Drawing) string {
 	strs := len(d.Neck.Tuning)
-	label := 2
 	names := d.Neck.Tuning.OpenNames()
-	for _, n := range names {
-		label = max(label, 3+lipgloss.Width(n))
-	}
-	room := d.Width - label - 2
-	cell := min(most, room/(d.Neck.HighestFret+1))
-	first, last := 0, d.Neck.HighestFret
-	least := least
-	if d.Close {
-		least--
-	}
-	if cell < least {
-		cell = least
-		first, last = window(d, max(1, room/cell))
-	}
-
+	label, cell, first, last := d.columns()
 	at := make(map[fretboard.Place]fretboard.Mark, len(d.Marks))
 	for _, m := range d.Marks {
 		at[m.Place] = m
@@ -74,7 +59,7 @@ func Draw(t *theme.Theme, d Drawing) string {
 	lines := make([]string, 0, strs+1)
 	for s := 1; s <= strs; s++ {
 		lines = append(lines, row(t, d, s, names[s-1], label, cell, first, last, at))
-		for gap := range min(mostGap, d.Height/strs-1) {
+		for gap := range d.gap() {
 			if s < strs {
 				lines = append(lines, between(t, d, s, gap, label, cell, first, last))
 			}
@@ -85,6 +70,48 @@ func Draw(t *theme.Theme, d Drawing) string {
 		lines = append(lines, hand(t, d, label, cell, first, last))
 	}
 	return strings.Join(lines, "\n")
+}
+
+// columns are where the frets stand: behind a label, each in so many columns, from the
+// first to the last.
+func (d Drawing) columns() (label, cell, first, last int) {
+	label = 2
+	for _, n := range d.Neck.Tuning.OpenNames() {
+		label = max(label, 3+lipgloss.Width(n))
+	}
+	room := d.Width - label - 2
+	cell = min(most, room/(d.Neck.HighestFret+1))
+	first, last = 0, d.Neck.HighestFret
+	least := least
+	if d.Close {
+		least--
+	}
+	if cell < least {
+		cell = least
+		first, last = window(d, max(1, room/cell))
+	}
+	return label, cell, first, last
+}
+
+// gap is the rows between two strings.
+func (d Drawing) gap() int { return max(0, min(mostGap, d.Height/len(d.Neck.Tuning)-1)) }
+
+// At is the place that stands at a column and row of what Draw draws, both from 0; false
+// where there is none.
+func At(d Drawing, x, y int) (fretboard.Place, bool) {
+	if len(d.Neck.Tuning) == 0 {
+		return fretboard.Place{}, false
+	}
+	label, cell, first, last := d.columns()
+	if d.Neck.LeftHanded {
+		label = 0
+	}
+	frets := seen(d.Neck, first, last)
+	s, i := y/(1+d.gap())+1, (x-label)/cell
+	if x < label || i >= len(frets) || s > len(d.Neck.Tuning) {
+		return fretboard.Place{}, false
+	}
+	return fretboard.Place{String: s, Fret: frets[i]}, true
 }
 
 // window picks the frets to draw where there is room for count.
@@ -291,6 +318,12 @@ func Signs(t *theme.Theme) string {
 		words = append(words, t.Role(w.role).Render(open+" "+shut)+" "+t.Dim.Render(w.says))
 	}
 	return strings.Join(words, "   ")
+}
+
+// Sign writes a degree with the signs of a role about it.
+func Sign(t *theme.Theme, role fretboard.Role, degree string) string {
+	open, shut := brackets(t.Glyphs, role)
+	return t.Role(role).Render(open + degree + shut)
 }
 
 // Hand is a position of the hand: the fret of its first finger, and the one that it goes

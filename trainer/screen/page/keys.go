@@ -48,8 +48,9 @@ var (
 	Empty = use("delete", "delete", "backspace")
 	Save  = use("ctrl+s", "ctrl+s")
 
-	Across     = arrow(func(g theme.Glyphs) string { return g.Left + " " + g.Right }, "left", "right")
-	UpDown     = arrow(func(g theme.Glyphs) string { return g.Up + " " + g.Down }, "up", "down")
+	// Across and UpDown are the arrow keys, and h, l, k and j beside them.
+	Across     = arrow(func(g theme.Glyphs) string { return g.Left + " " + g.Right }, "left", "right", "h", "l")
+	UpDown     = arrow(func(g theme.Glyphs) string { return g.Up + " " + g.Down }, "up", "down", "k", "j")
 	FirstLast  = use("home end", "home", "end")
 	PageUpDown = use("pgup pgdown", "pgup", "pgdown")
 	// Next goes on to the next, Before back to the one before.
@@ -77,23 +78,23 @@ var (
 	Filter = use("/", "/")
 	Inputs = use("i", "i")
 
-	Layer = use("l", "l")
+	Layer = use("g", "g")
 	// Fingers shows fingers in the place of degrees, or degrees again.
 	Fingers = use("F", "F")
 	// School changes what shapes are drawn from.
 	School = use("S", "S")
 	Click  = use("c", "c")
 	// Hear picks what is heard.
-	Hear     = use("h", "h")
+	Hear     = use("H", "H")
 	LoopFrom = use("[", "[")
 	LoopTo   = use("]", "]")
 	Whole    = use("0", "0")
 	// Bad loops the bars that went worst.
 	Bad     = use("b", "b")
 	Clean   = use("y", "y")
-	Unclean = use("x", "x")
+	Unclean = use("n", "n")
 
-	Later = use("n", "n")
+	Later = use("N", "N")
 	// View changes between plot and table, Far how far back is looked.
 	View = use("v", "v")
 	Far  = use("f", "f")
@@ -110,8 +111,8 @@ var (
 	Redo    = use("U", "U")
 	Walk    = use("w", "w")
 	Style   = use("W", "W")
-	Judge   = use("j", "j")
-	Better  = use("J", "J")
+	Judge   = use("J", "J")
+	Better  = use("T", "T")
 	MoreBar = use("m", "m")
 	LessBar = use("M", "M")
 	// Choose goes on to the next shape of a hit, ChooseBack to the one before.
@@ -130,6 +131,17 @@ func (u Use) Key(t *theme.Theme, says string) key.Binding {
 
 // Is reports whether a key has the use.
 func (u Use) Is(k tea.KeyMsg) bool { return slices.Contains(u.keys, k.String()) }
+
+// Arrow is the arrow key that a letter stands for, h left, j down, k up and l right, or
+// the key itself.
+func Arrow(k tea.KeyMsg) tea.KeyMsg {
+	if t, ok := arrows[k.String()]; ok {
+		return tea.KeyMsg{Type: t}
+	}
+	return k
+}
+
+var arrows = map[string]tea.KeyType{"h": tea.KeyLeft, "j": tea.KeyDown, "k": tea.KeyUp, "l": tea.KeyRight}
 
 // Text is a line of the key list for keys that are text where the page takes
 // text: shown are examples. It matches no key.

@@ -47,6 +47,10 @@ type Page interface {
 // text too.
 type Typist interface{ Typing() bool }
 
+// Lettered is a page that at times takes letters as part of an answer: while Letters is
+// true h, j, k and l are no arrow keys.
+type Lettered interface{ Letters() bool }
+
 // Stepper is a page that may use esc itself. Step reports whether it did.
 type Stepper interface{ Step() (bool, tea.Cmd) }
 

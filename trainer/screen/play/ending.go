@@ -24,6 +24,7 @@ func (e *ending) keys(p *Page) []key.Binding {
 	bad.SetEnabled(len(p.along.Sum().Worst) > 0)
 	return []key.Binding{
 		page.Clean.Key(p.theme, "clean"), page.Unclean.Key(p.theme, "not clean"), page.UpDown.Key(p.theme, "pass"), page.Act.Key(p.theme, "go on"), bad,
+		page.FirstLast.Key(p.theme, "first, last"), page.PageUpDown.Key(p.theme, "a page up, down"),
 	}
 }
 
@@ -44,10 +45,8 @@ func (p *Page) endingKey(msg tea.KeyMsg) {
 		if worst := take.WorstRun(p.along.Sum().Worst); worst.First > 0 {
 			p.loop(worst)
 		}
-	case msg.String() == "up":
-		e.back = max(0, e.back-1)
-	case msg.String() == "down":
-		e.back = min(n-1, e.back+1)
+	default:
+		e.back = page.Moved(msg, e.back, n, max(1, p.height/2))
 	}
 }
 
@@ -74,11 +73,11 @@ func (e *ending) view(p *Page) string {
 			row += ": " + r.Why
 		}
 		row = ansi.Truncate(t.Words(row), max(1, p.width-4), t.Words("…"))
+		line := "    " + row
 		if i == e.back {
-			lines = append(lines, "  "+t.Selected.Render(t.Glyphs.Pointer+" "+row))
-		} else {
-			lines = append(lines, "    "+row)
+			line = "  " + t.Selected.Render(t.Glyphs.Pointer+" "+row)
 		}
+		lines = append(lines, page.Clickable(page.Row, i, line))
 	}
 	return strings.Join(lines, "\n")
 }

@@ -68,7 +68,7 @@ func (r *review) freeView(width, height int) string {
 				line += fmt.Sprintf("%s %d  %s  %s", b.Bar.Section, b.Bar.Number, b.Verdict, b.Says)
 			}
 		}
-		lines = append(lines, look.Render(ansi.Truncate(r.theme.Words(line), width, r.theme.Words("…"))))
+		lines = append(lines, page.Clickable(page.Row, i, look.Render(ansi.Truncate(r.theme.Words(line), width, r.theme.Words("…")))))
 	}
 	return strings.Join(lines, "\n")
 }

@@ -71,7 +71,7 @@ func newKeys(t *theme.Theme) keys {
 		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "walk freely"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
-		several: page.Several.Key(t, "then y or x: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
+		several: page.Several.Key(t, "then y or n: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
 		fingers: page.Fingers.Key(t, "fingers or degrees"),
 	}
 }
@@ -180,6 +180,9 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
 	case Told:
 		p.stale = p.stale || msg.From == p.along
+	case page.Clicked:
+		p.stale = true
+		p.clicked(msg)
 	case tea.KeyMsg:
 		p.stale = true
 		switch {
@@ -194,6 +197,24 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		}
 	}
 	return nil
+}
+
+// clicked takes a click on a line of what stands before the page.
+func (p *Page) clicked(c page.Clicked) {
+	switch {
+	case p.review != nil:
+		to, acts := page.Picked(c, p.review.at, len(p.review.bars))
+		if p.review.at = to; acts {
+			p.reviewKey(page.Pressed("enter"))
+		}
+	case p.setUp != nil:
+		to, acts := page.Picked(c, p.setUp.at, len(choices))
+		if p.setUp.at = to; acts {
+			p.setUp.key(p, page.Pressed("right"))
+		}
+	case p.ending != nil:
+		p.ending.back, _ = page.Picked(c, p.ending.back, len(p.along.Results()))
+	}
 }
 
 func (p *Page) key(msg tea.KeyMsg) {

@@ -30,7 +30,8 @@ func newReview(t *theme.Theme, s *take.Score) *review {
 }
 
 func (r *review) keys() []key.Binding {
-	return []key.Binding{page.Act.Key(r.theme, "loop this bar"), page.Bad.Key(r.theme, "loop the worst bars"), page.UpDown.Key(r.theme, "bar")}
+	return []key.Binding{page.Act.Key(r.theme, "loop this bar"), page.Bad.Key(r.theme, "loop the worst bars"), page.UpDown.Key(r.theme, "bar"),
+		page.FirstLast.Key(r.theme, "first, last"), page.PageUpDown.Key(r.theme, "a page up, down")}
 }
 
 // reviewKey takes a key of the review.
@@ -45,10 +46,8 @@ func (p *Page) reviewKey(msg tea.KeyMsg) {
 		if worst := take.WorstRun(r.bars); worst.First > 0 {
 			p.loop(worst)
 		}
-	case msg.String() == "up":
-		r.at = max(0, r.at-1)
-	case msg.String() == "down":
-		r.at = min(len(r.bars)-1, r.at+1)
+	default:
+		r.at = page.Moved(msg, r.at, len(r.bars), p.height/2)
 	}
 }
 
@@ -88,7 +87,7 @@ func (r *review) view(width, height int) string {
 		if i == r.at {
 			line = r.theme.Selected.Render(line)
 		}
-		lines = append(lines, line)
+		lines = append(lines, page.Clickable(page.Row, i, line))
 	}
 	return strings.Join(lines, "\n")
 }

@@ -169,7 +169,8 @@ func stepLayer(p *Page, by int) error {
 }
 
 func (u *setUp) keys(t *theme.Theme) []key.Binding {
-	return []key.Binding{page.UpDown.Key(t, "which"), page.Across.Key(t, "change it"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music")}
+	return []key.Binding{page.UpDown.Key(t, "which"), page.Across.Key(t, "change it"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music"),
+		page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down")}
 }
 
 func (u *setUp) key(p *Page, msg tea.KeyMsg) {
@@ -189,6 +190,8 @@ func (u *setUp) key(p *Page, msg tea.KeyMsg) {
 			p.tell(choices[u.at].step(p, -1))
 		case "right":
 			p.tell(choices[u.at].step(p, 1))
+		default:
+			u.at = page.Moved(msg, u.at, len(choices), len(choices)/2)
 		}
 	}
 }
@@ -204,11 +207,11 @@ func (u *setUp) view(p *Page, rows int) []string {
 	u.top = min(max(u.top, u.at-rows+1), u.at, max(0, len(choices)-rows))
 	for i := u.top; i < min(len(choices), u.top+rows); i++ {
 		value := t.Words(choices[i].value(p))
+		line := "    " + t.Dim.Render(fmt.Sprintf("%-10s", choices[i].name)) + " " + value
 		if i == u.at {
-			lines = append(lines, "  "+t.Selected.Render(fmt.Sprintf("%s %-10s", t.Glyphs.Pointer, choices[i].name))+" "+t.Strong.Render(value))
-		} else {
-			lines = append(lines, "    "+t.Dim.Render(fmt.Sprintf("%-10s", choices[i].name))+" "+value)
+			line = "  " + t.Selected.Render(fmt.Sprintf("%s %-10s", t.Glyphs.Pointer, choices[i].name)) + " " + t.Strong.Render(value)
 		}
+		lines = append(lines, page.Clickable(page.Row, i, line))
 	}
 	return lines
 }

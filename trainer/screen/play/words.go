@@ -80,7 +80,7 @@ func (p *Page) question() string {
 		return ""
 	}
 	last := results[len(results)-1]
-	return fmt.Sprintf("Pass %d, %s at %g BPM: was it clean? y or x", last.Pass, p.barsWords(last.Bars), last.Tempo)
+	return fmt.Sprintf("Pass %d, %s at %g BPM. Clean? y/n", last.Pass, p.barsWords(last.Bars), last.Tempo)
 }
 
 // foot is the last lines of the page: what is heard and the tempos to come, how the last
@@ -129,7 +129,7 @@ func (p *Page) timeBy() string {
 // walks freely, how the last bar did.
 func (p *Page) lastTake() string {
 	if p.several > 0 {
-		return p.theme.Strong.Render(fmt.Sprintf("  The last %s: y clean, x not clean", passes(p.several)))
+		return p.theme.Strong.Render(fmt.Sprintf("  The last %s: y clean, n not clean", passes(p.several)))
 	}
 	if w, ok := p.along.LastBar(); ok {
 		return p.theme.Words(fmt.Sprintf("  bar %d %s: %s", w.Bar, w.Verdict, w.Says))
@@ -142,7 +142,7 @@ func (p *Page) lastTake() string {
 		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
 	}
 	if n := len(p.along.Unsaid()); n > 1 {
-		return p.theme.Dim.Render(fmt.Sprintf("  No word yet on %s: y or x for the last one, %d y for the last %d", passes(n), min(n, 9), min(n, 9)))
+		return p.theme.Dim.Render(fmt.Sprintf("  No word yet on %s: y or n for the last one, %d y for the last %d", passes(n), min(n, 9), min(n, 9)))
 	}
 	r := rs[len(rs)-1]
 	line := "  pass " + passLine(&r)

@@ -65,6 +65,7 @@ func New(t *theme.Theme, n fretboard.Neck, today memory.Day, look Look) *Page {
 	p := &Page{theme: t, neck: n, look: look, today: today, width: 80, height: 20}
 	p.keys = []key.Binding{
 		page.Across.Key(t, "subject"), page.UpDown.Key(t, "more"), page.View.Key(t, "plot or table"), page.Far.Key(t, "how far back"),
+		page.PageUpDown.Key(t, "a page up, down"), page.FirstLast.Key(t, "first, last"),
 	}
 	p.fill()
 	return p
@@ -130,6 +131,10 @@ func (p *Page) Passing() bool { return true }
 
 // Update takes a key.
 func (p *Page) Update(m tea.Msg) tea.Cmd {
+	if c, ok := m.(page.Clicked); ok && c.On == page.Tab && c.N < len(p.topics) {
+		p.topic = c.N
+		p.begin()
+	}
 	k, ok := m.(tea.KeyMsg)
 	if !ok || len(p.topics) == 0 && !page.Far.Is(k) {
 		return nil
@@ -141,16 +146,18 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 	case k.String() == "right":
 		p.topic = (p.topic + 1) % len(p.topics)
 		p.begin()
-	case k.String() == "up":
-		p.top = max(0, p.top-1)
-	case k.String() == "down":
-		p.top = min(p.top+1, p.last())
 	case page.View.Is(k):
 		p.table = !p.table
 		p.begin()
 	case page.Far.Is(k):
 		p.span = (p.span + 1) % len(spans)
 		p.fill()
+	default:
+		rows := 1
+		if !p.plotted() {
+			rows = p.rows() - 1
+		}
+		p.top = page.Moved(k, p.top, p.last()+1, rows)
 	}
 	return nil
 }
@@ -257,11 +264,11 @@ func (p *Page) tabs() string {
 		tabs = append(tabs, p.theme.Dim.Render(more))
 	}
 	for i := first; i < end; i++ {
+		tab := p.theme.Dim.Render(p.topics[i].name)
 		if i == p.topic {
-			tabs = append(tabs, p.theme.Selected.Render("["+p.topics[i].name+"]"))
-		} else {
-			tabs = append(tabs, p.theme.Dim.Render(p.topics[i].name))
+			tab = p.theme.Selected.Render("[" + p.topics[i].name + "]")
 		}
+		tabs = append(tabs, page.Clickable(page.Tab, i, tab))
 	}
 	if end < len(p.topics) {
 		tabs = append(tabs, p.theme.Dim.Render(more))

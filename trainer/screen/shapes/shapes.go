@@ -139,12 +139,12 @@ func (p *Page) Keys() []key.Binding {
 	if p.best != nil {
 		return []key.Binding{
 			page.Across.Key(p.theme, "down, up the neck"), page.View.Key(p.theme, "all shapes"), page.UpDown.Key(p.theme, "bass"),
-			page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "lowest, highest"), page.Fingers.Key(p.theme, "fingers or degrees"),
+			page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "lowest, highest"), page.PageUpDown.Key(p.theme, "a page up, down"), page.Fingers.Key(p.theme, "fingers or degrees"),
 		}
 	}
 	return []key.Binding{
 		page.Across.Key(p.theme, "shape"), page.UpDown.Key(p.theme, "bass"), page.View.Key(p.theme, "its inversions up the neck"),
-		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"), page.Fingers.Key(p.theme, "fingers or degrees"),
+		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"), page.PageUpDown.Key(p.theme, "a page up, down"), page.Fingers.Key(p.theme, "fingers or degrees"),
 	}
 }
 
@@ -160,6 +160,13 @@ func (p *Page) Step() (bool, tea.Cmd) {
 
 // Update takes keys.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
+	if c, ok := msg.(page.Clicked); ok && !p.typing {
+		p.fault = ""
+		p.shape, _ = page.Picked(c, p.shape, len(p.shapes))
+		if c.On == page.Tab && c.N < len(p.basses) {
+			p.turn(c.N)
+		}
+	}
 	k, ok := msg.(tea.KeyMsg)
 	switch {
 	case !ok:
@@ -173,28 +180,29 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		p.fingered = !p.fingered
 	default:
 		p.fault = ""
-		p.pressed(k.String())
+		p.pressed(k)
 	}
 	return nil
 }
 
-func (p *Page) pressed(k string) {
+// leafed is how many shapes a page of them is.
+const leafed = 10
+
+func (p *Page) pressed(k tea.KeyMsg) {
 	last := len(p.shapes) - 1
-	switch k {
+	switch k.String() {
 	case "right":
 		p.shape = max(0, min(last, p.shape+1))
 	case "left":
 		p.shape = max(0, p.shape-1)
-	case "home":
-		p.shape = 0
-	case "end":
-		p.shape = max(0, last)
 	case "down":
 		p.turn((p.bass + 1) % len(p.basses))
 	case "up":
 		p.turn((p.bass + len(p.basses) - 1) % len(p.basses))
 	case "enter":
 		p.typing, p.text, p.fault = true, "", ""
+	default:
+		p.shape = max(0, page.Moved(k, p.shape, len(p.shapes), leafed))
 	}
 }
 
@@ -268,7 +276,7 @@ func (p *Page) list(room int) []string {
 		if i == p.shape {
 			pointer, look = p.theme.Glyphs.Pointer, p.theme.Selected
 		}
-		lines = append(lines, look.Render(line(pointer, fmt.Sprint(i+1), s.String(), words(s), fingers(s), fmt.Sprintf("%.0f mm", s.SpanMM))))
+		lines = append(lines, page.Clickable(page.Row, i, look.Render(line(pointer, fmt.Sprint(i+1), s.String(), words(s), fingers(s), fmt.Sprintf("%.0f mm", s.SpanMM)))))
 	}
 	return lines
 }
@@ -295,11 +303,11 @@ func (p *Page) asked() string {
 		default:
 			text = "any"
 		}
+		tab := p.theme.Dim.Render(" " + text + " ")
 		if i == p.bass {
-			line += " " + p.theme.Selected.Render("["+text+"]")
-		} else {
-			line += " " + p.theme.Dim.Render(" "+text+" ")
+			tab = p.theme.Selected.Render("[" + text + "]")
 		}
+		line += " " + page.Clickable(page.Tab, i, tab)
 	}
 	return line
 }
