@@ -5,6 +5,7 @@ package main_test
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -111,6 +112,40 @@ func BenchmarkIdle(b *testing.B) {
 			b.ReportMetric(100*used/float64(b.N), "%core")
 		})
 	}
+}
+
+// BenchmarkNotes plays 2,000 MIDI notes a second, with their ends, to a play-along on the
+// screen. Budget: 10 % of a core.
+func BenchmarkNotes(b *testing.B) {
+	const each, lasting = time.Second / 2000, 10 * time.Second
+	used := 0.0
+	for b.Loop() {
+		pipe := filepath.Join(b.TempDir(), "midi")
+		require.NoError(b, unix.Mkfifo(pipe, 0o600))
+		c := program(b, b.TempDir(), "play", "tin-kettle-blues", "--silent", "--port", pipe)
+		tty, err := pty.StartWithSize(c, &pty.Winsize{Rows: 24, Cols: 80})
+		require.NoError(b, err)
+		go io.Copy(io.Discard, tty)
+		cable, err := os.OpenFile(pipe, os.O_WRONLY, 0) // opens when the program listens
+		require.NoError(b, err)
+		_, err = tty.WriteString(" ")
+		require.NoError(b, err)
+		before, began := time.Duration(0), time.Now().Add(3*time.Second) // the count-in is over
+		for at := time.Now(); at.Before(began.Add(lasting)); at = at.Add(each) {
+			time.Sleep(time.Until(at))
+			if before == 0 && at.After(began) {
+				before = processorTime(b, c)
+			}
+			_, err = cable.Write([]byte{0x90, byte(40 + at.UnixNano()/1000%30), 90, 0x80, 40, 0})
+			require.NoError(b, err)
+		}
+		used += (processorTime(b, c) - before).Seconds() / lasting.Seconds()
+		c.Process.Signal(unix.SIGTERM)
+		c.Wait()
+		cable.Close()
+		tty.Close()
+	}
+	b.ReportMetric(100*used/float64(b.N), "%core")
 }
 
 // processorTime is what all threads of a process have used, to the microsecond

@@ -61,7 +61,7 @@ func (l *Live) Follow() (shift time.Duration, moved bool) {
 	r.cut(last)
 	n, _ := slices.BinarySearchFunc(r.asked, last-l.shift+l.settings.Window, func(e Expected, t time.Duration) int { return int(min(1, max(-1, e.Time-t))) })
 	asked := r.asked[:n]
-	if len(asked) < fewestAnchors {
+	if len(asked) < fewestAnchors || 2*len(asked) < len(heard) { // most of what was heard cannot be right
 		return l.shift, false
 	}
 	now := asAsked(asked)

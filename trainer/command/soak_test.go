@@ -140,8 +140,8 @@ func TestEightHoursOfPlayingAlong(t *testing.T) {
 			}()
 		}
 		go func() {
-			for e := range s.along.Events() {
-				msgs <- play.Told{From: s.along, Event: e}
+			for range s.along.Events() {
+				msgs <- play.Told{From: s.along}
 			}
 		}()
 		run(p.Update(tea.KeyMsg{Type: tea.KeySpace, Runes: []rune(" ")}))

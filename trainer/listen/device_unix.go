@@ -18,6 +18,16 @@ import (
 // coming back can be noticed where no note says so at once.
 const absentPoll = 200 * time.Millisecond
 
+const (
+	// cableRate is how many bytes a second a MIDI cable carries: 31,250 bits, ten to a
+	// byte (MIDI 1.0).
+	cableRate = 3125
+	// crowdRest is how long what comes faster than that, all through crowdTime, is left to
+	// gather before it is read, and how late its times may thereby be.
+	crowdTime = 100 * time.Millisecond
+	crowdRest = 2 * time.Millisecond
+)
+
 // device is a raw MIDI device file or a named pipe.
 type device struct {
 	*Feed
@@ -103,6 +113,7 @@ func (d *device) hear() error {
 		present   = false
 		listening = d.Name() + ": listening"
 		silent    = d.Name() + ": nothing is sending; waiting for it"
+		came      crowd
 	)
 	for !d.closing.Load() {
 		asked := clock.Now()
@@ -145,9 +156,29 @@ func (d *device) hear() error {
 			if broken := s.write(buffer[:n], at); broken > 0 {
 				d.Break(broken)
 			}
+			if came.add(n, at) {
+				time.Sleep(crowdRest)
+			}
 		}
 	}
 	return nil
+}
+
+// crowd tells whether bytes come faster than a MIDI cable carries.
+type crowd struct {
+	began time.Duration
+	bytes int
+	thick bool
+}
+
+// add counts bytes that came at a time, and returns whether those before came in crowds.
+func (c *crowd) add(n int, at time.Duration) bool {
+	c.bytes += n
+	if passed := at - c.began; passed >= crowdTime {
+		c.thick = float64(c.bytes) > cableRate*passed.Seconds()
+		c.began, c.bytes = at, 0
+	}
+	return c.thick
 }
 
 // openRaw opens a device file or named pipe for reading without waiting.

@@ -222,3 +222,23 @@ func BenchmarkPipeToNote(b *testing.B) {
 	slices.Sort(took)
 	b.ReportMetric(float64(took[len(took)*99/100].Microseconds()), "p99-µs")
 }
+
+// A cable carries 3,125 bytes a second: more, all through a tenth of one, is left to
+// gather; a chord, however fast, is not.
+func TestCrowdsOfBytes(t *testing.T) {
+	var c crowd
+	at := time.Duration(0)
+	for range 50 { // a chord of eight strings every tenth of a second, struck and damped
+		at += 100 * time.Millisecond
+		assert.False(t, c.add(48, at))
+	}
+	thick := 0
+	for range 1000 { // 2,000 notes a second
+		at += 500 * time.Microsecond
+		if c.add(3, at) {
+			thick++
+		}
+	}
+	assert.InDelta(t, 700, thick, 200, "after a tenth of a second or two")
+	assert.False(t, c.add(3, at+time.Second), "over")
+}

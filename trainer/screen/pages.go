@@ -179,8 +179,11 @@ func (s *Services) playAlong(p session.Passage, took func([]session.Result)) (pa
 		return nil, err
 	}
 	guard.Go(func() {
-		for e := range along.Events() {
-			s.Guard.Send(play.Told{From: along, Event: e})
+		for range along.Events() {
+			for more := len(along.Events()); more > 0; more-- { // the page looks once at all that is there
+				<-along.Events()
+			}
+			s.Guard.Send(play.Told{From: along})
 			took(along.Results())
 		}
 		took(along.Results()) // with the words that were said at the end

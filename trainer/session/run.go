@@ -14,6 +14,12 @@ import (
 	"footfall/trainer/sound"
 )
 
+// crowd is how many notes between two looks are more than a MIDI cable carries: 31,250
+// bits a second, ten to a byte and two bytes to a note at least (MIDI 1.0), are 15.6 in
+// 10 ms. They have their times already, and are heard together at the next look: waking
+// up for each of thousands takes most of what they take.
+const crowd = 16
+
 // run is the play-along's own goroutine: it follows the music and the player.
 func (s *PlayAlong) run() {
 	defer s.done.Done()
@@ -29,17 +35,22 @@ func (s *PlayAlong) run() {
 	}
 	timer := time.NewTimer(0)
 	defer timer.Stop()
+	came, one := 0, notes // notes since the last look; one is nil while they come in crowds
 	for {
 		var news []Event
 		select {
 		case <-s.stop:
 			return
-		case n, ok := <-notes:
+		case n, ok := <-one:
 			if !ok {
-				notes = nil
+				notes, one = nil, nil
 				continue
 			}
 			news = s.step(func() []Event { return append(s.follower.hear(n), s.answered(n)...) })
+			if came++; came == crowd {
+				one = nil
+				timer.Reset(look)
+			}
 		case n, ok := <-answers:
 			if !ok {
 				answers = nil
@@ -55,8 +66,22 @@ func (s *PlayAlong) run() {
 			timer.Reset(0)
 			continue
 		case <-timer.C:
-			news = s.step(func() []Event { return s.follower.look(clock.Now()) })
-			timer.Reset(s.wait())
+			waited := len(notes)
+			news = s.step(func() (told []Event) {
+				for range waited {
+					if n, ok := <-notes; ok {
+						told = append(append(told, s.follower.hear(n)...), s.answered(n)...)
+					}
+				}
+				return append(told, s.follower.look(clock.Now())...)
+			})
+			came = 0
+			if one = notes; waited < crowd {
+				timer.Reset(s.wait())
+			} else {
+				one = nil
+				timer.Reset(look)
+			}
 		}
 		for _, n := range news {
 			select {

@@ -69,6 +69,10 @@ func (k *takes) keep(r Result) error {
 	return err
 }
 
+// extrasKept is how many notes of a pass that nothing asked for are kept one by one; they
+// are all counted. No player plays so many, but a cable with noise on it does.
+const extrasKept = 500
+
 // takeEvents lists a score's events as the history keeps them.
 func takeEvents(sc *take.Score) []history.TakeEvent {
 	var events []history.TakeEvent
@@ -89,7 +93,7 @@ func takeEvents(sc *take.Score) []history.TakeEvent {
 		}
 		events = append(events, x)
 	}
-	for _, j := range sc.Extras {
+	for _, j := range sc.Extras[:min(len(sc.Extras), extrasKept)] {
 		events = append(events, history.TakeEvent{MIDI: sc.Played[j].MIDI, Verdict: "extra"})
 	}
 	return events

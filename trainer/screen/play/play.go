@@ -76,11 +76,8 @@ func newKeys(t *theme.Theme) keys {
 	}
 }
 
-// Told is what a play-along tells.
-type Told struct {
-	From  *session.PlayAlong
-	Event session.Event
-}
+// Told says that a play-along has told something.
+type Told struct{ From *session.PlayAlong }
 
 // New makes the page of a play-along, which it closes when it is left.
 func New(t *theme.Theme, n fretboard.Neck, s *session.PlayAlong) *Page {

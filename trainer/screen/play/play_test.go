@@ -126,8 +126,8 @@ func TestThePresentBeatShowsWithoutColour(t *testing.T) {
 			t.Helper()
 			for late := time.After(10 * time.Second); ; {
 				select {
-				case e := <-p.along.Events():
-					p.Update(Told{p.along, e})
+				case <-p.along.Events():
+					p.Update(Told{p.along})
 				case <-late:
 					t.Fatalf("%v is never seen", what)
 				}
@@ -227,7 +227,7 @@ func TestAWordOnPassesAndTheirSum(t *testing.T) {
 		played := func(n int) {
 			t.Helper()
 			for e := range p.along.Events() {
-				p.Update(Told{p.along, e})
+				p.Update(Told{p.along})
 				if pass, ok := e.(session.Pass); ok && pass.N == n {
 					return
 				}
