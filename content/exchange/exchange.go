@@ -153,15 +153,9 @@ func TitleOf(file string) string {
 // readChart gives a chart what the options name before its tune is made, so that
 // nothing is guessed that is known.
 func readChart(text string, o Options) (*tune.Tune, []transcribe.Loss, error) {
-	s, faults := chart.Read(text)
+	s, faults := chart.ReadWith(chart.Known{Key: o.Key, Meter: o.Meter}, text)
 	if len(faults) > 0 {
 		return nil, nil, faults
-	}
-	if o.Meter != nil {
-		s.SetMeter(*o.Meter)
-	}
-	if o.Key != nil {
-		s.Key = o.Key
 	}
 	if o.Tempo != 0 {
 		s.Tempo = o.Tempo

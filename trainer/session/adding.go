@@ -248,11 +248,10 @@ func (a *Adding) change(text string) error {
 			return fmt.Errorf("there is no bar %s: the form has bars 1 to %d", m[1], len(form))
 		}
 		fb := form[n-1]
-		s, faults := chart.Read("| " + strings.Trim(m[2], "| ") + " |")
+		s, faults := chart.ReadWith(chart.Known{Meter: &fb.Meter}, "| "+strings.Trim(m[2], "| ")+" |")
 		if len(faults) > 0 {
 			return fmt.Errorf("bar %d: found %s; want %s", n, faults[0].Found, faults[0].Want)
 		}
-		s.SetMeter(fb.Meter)
 		one, _ := s.Tune(a.options.Low, a.options.High)
 		if len(one.Sections) != 1 || len(one.Sections[0].Bars) != 1 {
 			return fmt.Errorf("bar %d: type the chords of one bar", n)

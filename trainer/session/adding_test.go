@@ -93,7 +93,7 @@ func TestAddingChangesOneBarAlone(t *testing.T) {
 	assert.Equal(t, "Am7", tune.ChordCell(a.Tune.Unroll()[0].Bar.Chords))
 	back, faults := tune.Read(tune.Write(a.Tune))
 	require.Empty(t, faults)
-	assert.Equal(t, "C F G7", tune.ChordCell(back.Unroll()[1].Bar.Chords))
+	assert.Equal(t, "C . F G7", tune.ChordCell(back.Unroll()[1].Bar.Chords))
 }
 
 func TestAddingAsksForTheChordsOfNotes(t *testing.T) {

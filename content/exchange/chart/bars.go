@@ -117,10 +117,22 @@ func (r *reader) cell(text string, column int) {
 		r.leave("line %d: %s is left out", r.number, clipped(trimmed))
 		return
 	}
+	if number := strings.Trim(trimmed, " 0123456789") == "" && !r.reads(strings.TrimSpace(trimmed)); number || len(r.bars) > 0 && r.saying(trimmed) {
+		r.leave("line %d: %s is left out", r.number, clipped(trimmed))
+		return
+	}
 	trimmed, mark := unmarked(trimmed)
 	r.bar(r.words(trimmed, column))
 	r.mark(mark)
 }
+
+// saying reports whether a text is a word or more in small letters, none of which
+// could be a chord.
+func (r *reader) saying(text string) bool {
+	return remarkAlone.MatchString(text) && !slices.ContainsFunc(strings.Fields(text), r.like) || tail.MatchString(text)
+}
+
+var tail = regexp.MustCompile(`(?i)^\(?(?:etc\.*|and so on|\.\.\.+|…)\)?$`)
 
 // empty takes a bar in which nothing is written.
 func (r *reader) empty(column int) {
@@ -147,7 +159,7 @@ func (r *reader) bareLine(line string) {
 	}
 	line, mark := unmarked(line)
 	defer r.mark(mark)
-	list := r.uncounted(r.words(line, 1))
+	list := r.unremarked(r.uncounted(r.words(line, 1)))
 	beats := r.meter.Beats()
 	cells := r.listed(line)
 	switch {
@@ -161,7 +173,8 @@ func (r *reader) bareLine(line string) {
 			r.bar(c)
 		}
 		r.doubt("line %d: commas part the bars, and chords without one share a bar", r.number)
-	case parted(list, beats):
+	case parted(unedged(list), beats) && !(len(list)%beats == 0 && !holds(list[0].text)):
+		list = unedged(list)
 		from := 0
 		for i, w := range list {
 			if holds(w.text) {
@@ -180,6 +193,11 @@ func (r *reader) bareLine(line string) {
 		r.doubt("line %d: the slash parts chords, a bar each", r.number)
 	case slices.ContainsFunc(list, func(w word) bool { return holds(w.text) }):
 		r.byBeats(list, beats)
+	case r.perBar > 1 && len(list)%r.perBar == 0:
+		for part := range slices.Chunk(list, r.perBar) {
+			r.bar(part)
+		}
+		r.doubt("line %d: %d chords share each bar, as the chart says", r.number, r.perBar)
 	case grouped(list), r.aligned(list):
 		gs := r.groups(list)
 		r.columns = nil
@@ -189,6 +207,7 @@ func (r *reader) bareLine(line string) {
 		}
 		r.doubt("line %d has no bar lines: chords close together share a bar", r.number)
 	default:
+		r.compare(len(list))
 		if r.barred && len(list) > 1 {
 			r.doubt("line %d has no bar lines: a chord a bar", r.number)
 		}
@@ -230,6 +249,17 @@ func (r *reader) listed(line string) [][]word {
 		return nil
 	}
 	return out
+}
+
+// unedged is a line without the slashes before and behind its bars.
+func unedged(list []word) []word {
+	if len(list) > 2 && list[0].text == "/" {
+		list = list[1:]
+	}
+	if k := len(list) - 1; k > 1 && list[k].text == "/" && list[k-1].text != "/" {
+		list = list[:k]
+	}
+	return list
 }
 
 // parted reports whether single slashes part bars of a chord or two, which as beats
@@ -293,12 +323,15 @@ func (r *reader) byBeats(list []word, beats int) {
 // grouped reports whether wide gaps part groups of words that stand close together.
 func grouped(list []word) bool {
 	narrow, wide, between := 0, 0, 0
+	twos := slices.ContainsFunc(list[min(1, len(list)):], func(w word) bool { return w.gap == 2 })
 	for _, w := range list[min(1, len(list)):] {
 		switch {
 		case w.gap <= 1:
 			narrow++
-		case w.gap >= 3:
+		case w.gap >= 5, w.gap >= 3 && !twos:
 			wide++
+		case w.gap == 2 && twos:
+			narrow++
 		default:
 			between++
 		}
@@ -317,7 +350,7 @@ func (r *reader) aligned(list []word) bool {
 // groups parts words where wide gaps stand, or as the line before them does.
 func (r *reader) groups(list []word) [][]word {
 	var out [][]word
-	wide := grouped(list)
+	wide := !r.aligned(list)
 	for i, w := range list {
 		if i == 0 || wide && w.gap >= 3 || !wide && slices.Contains(r.columns, w.column) {
 			out = append(out, nil)
@@ -371,7 +404,12 @@ func (r *reader) bar(list []word) {
 				r.fault(w.column, fmt.Sprintf("%q in the first bar", text), wantChord)
 				break
 			}
-			b.Chords = slices.Clone(r.bars[len(r.bars)-1].Chords)
+			from := len(r.bars) - 1
+			if k := len(r.row); ditto.MatchString(text) && k < len(r.above) {
+				from = r.above[k]
+				r.doubt("%s is read as the bar above it", text)
+			}
+			b.Chords = slices.Clone(r.bars[from].Chords)
 		case holds(text):
 			if i == 0 && len(r.bars) == 0 {
 				r.fault(w.column, fmt.Sprintf("%q with no chord before it", text), wantChord)
@@ -388,14 +426,23 @@ func (r *reader) bar(list []word) {
 	if at == 0 && len(list) > 0 {
 		return
 	}
+	n, beats := len(b.Chords), r.meter.Beats()
+	// Chords that cannot share the beats evenly take whole ones, the first a beat more.
+	whole := n == at && n < beats && beats%n != 0
 	for i := range b.Chords {
-		if !(len(kept) == 1 && similes.MatchString(kept[0].text)) {
-			b.Chords[i].At *= float64(r.meter.Beats()) / float64(at)
+		switch {
+		case len(kept) == 1 && similes.MatchString(kept[0].text):
+		case whole:
+			b.Chords[i].At = float64(i*(beats/n) + min(i, beats%n))
+		default:
+			b.Chords[i].At *= float64(beats) / float64(at)
 		}
 	}
 	r.push(b)
-	switch n, beats := len(b.Chords), r.meter.Beats(); {
-	case n > 1 && at < beats && beats%at != 0 && n < at:
+	switch {
+	case whole:
+		r.doubt("%d chords share %d beats: the first sounds longer", n, beats)
+	case n > 1 && (at < beats && beats%at != 0 || at > beats && at != r.meter.Upper):
 		r.doubt("%d words share %d beats evenly", at, beats)
 	case n < 2 || slices.ContainsFunc(kept, func(w word) bool { return holds(w.text) }):
 	case beats%n != 0:
@@ -403,6 +450,17 @@ func (r *reader) bar(list []word) {
 	case n >= 4:
 		r.doubt("%d chords stand in one bar", n)
 	}
+}
+
+// unremarked drops the words of a line that say how to play, and tells so.
+func (r *reader) unremarked(list []word) []word {
+	return slices.DeleteFunc(list, func(w word) bool {
+		out := r.remark(w) && len(list) > 1 && w.gap > 0
+		if out {
+			r.leave("line %d: %s is left out", r.number, clipped(w.text))
+		}
+		return out
+	})
 }
 
 // remark reports whether a word in a bar says how to play, not what.
@@ -415,7 +473,7 @@ func (r *reader) chord(column int, text string) (harmony.Chord, bool) {
 		text = "N.C."
 	}
 	c, err := harmony.ParseChord(r.roots.fix(text))
-	if err == nil {
+	if r.used++; err == nil {
 		return c, true
 	}
 	want := wantChord
@@ -442,5 +500,6 @@ func (r *reader) push(b bar) {
 		b.Meter = r.meter
 	}
 	r.starts, r.name = false, ""
+	r.row = append(r.row, len(r.bars))
 	r.bars = append(r.bars, b)
 }

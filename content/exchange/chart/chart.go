@@ -19,25 +19,51 @@ import (
 // Read reads a typed chart. A line with bar lines has the chords of each bar between
 // them, sharing it evenly, where . or / holds; a line without any has a chord a bar,
 // or where / stands for a beat, a word a beat. The meter is 4/4 until the chart names
-// another or SetMeter gives one. All faults are reported in one go; the score is nil
+// another. All faults are reported in one go; the score is nil
 // if there is any. What was in doubt stands in its Told.
-func Read(text string) (*transcribe.Score, tune.Faults) {
+func Read(text string) (*transcribe.Score, tune.Faults) { return ReadWith(Known{}, text) }
+
+// Known is what is known of a chart beforehand; what is nil is left to the chart.
+// The key comes before one that the chart names, the meter behind.
+type Known struct {
+	Key   *harmony.Key
+	Meter *tune.Meter
+}
+
+// ReadWith is Read of a chart of which something is known.
+func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 	if f, not := tune.NotText(text); not {
 		return nil, tune.Faults{f}
 	}
 	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(strings.TrimPrefix(text, "\ufeff"))
 	r := reader{meter: tune.Meter{Upper: 4, Lower: 4}, starts: true, times: 1, part: part{times: 1}}
+	if k.Meter != nil {
+		r.meter = *k.Meter
+	}
 	r.score.Meter = r.meter
 	lines := strings.Split(text, "\n")
 	typed := make([][]rune, len(lines))
 	for i, line := range lines {
 		typed[i] = []rune(line)
-		lines[i] = unlisted(signs.Replace(line))
+		lines[i] = unlisted(unquoted(signs.Replace(line)))
 		r.barred = r.barred || strings.HasPrefix(strings.TrimSpace(lines[i]), "|")
 		r.repeats = r.repeats || strings.Contains(lines[i], ":|")
 	}
 	r.roots, r.letters, r.before = rootsOf(lines), lettersOf(lines), lettersBefore(lines)
+	if d, told := degreesOf(lines, k.Key); d != nil {
+		r.roots, r.told = roots{degrees: d}, told
+		if r.number = 1; d.key == nil {
+			r.fault(1, "degrees for chords, and no key that they are counted in", "a line such as Key: Bb")
+			return nil, r.faults
+		}
+	}
 	r.counted, r.guessed = countedLines(lines)
+	for _, line := range lines {
+		if m := perBar.FindStringSubmatch(line); m != nil && r.perBar == 0 {
+			number := strings.NewReplacer("one", "1", "two", "2", "three", "3", "four", "4").Replace(strings.ToLower(m[1]))
+			r.perBar = 1 + strings.Index("1234", number)
+		}
+	}
 	r.dashes = slices.ContainsFunc(lines, dashBeats.MatchString)
 	for i, line := range lines {
 		r.number, r.typed = i+1, typed[i]
@@ -45,7 +71,7 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 			r.fault(utf8.RuneCountInString(line[:strings.IndexRune(line, utf8.RuneError)])+1, "a byte that is no UTF-8", "a text in UTF-8")
 			continue
 		}
-		r.line(line)
+		r.accounted(line)
 	}
 	r.closePart()
 	r.jump()
@@ -64,6 +90,15 @@ func Read(text string) (*transcribe.Score, tune.Faults) {
 	if len(r.faults) > 0 {
 		return nil, r.faults
 	}
+	if k.Meter != nil && *k.Meter != r.score.Meter {
+		r.told = append(r.told, told(0, false, "the chart names its meter, %s, which stands", r.score.Meter))
+	}
+	if d := r.roots.degrees; d != nil {
+		r.score.Key = d.key
+	} else if k.Key != nil {
+		r.score.Key = k.Key
+	}
+	r.unusual()
 	for _, b := range r.bars {
 		r.score.Bars = append(r.score.Bars, b.Bar)
 	}
@@ -85,9 +120,18 @@ func unlisted(line string) string {
 	return strings.Repeat(" ", utf8.RuneCountInString(line[:n])) + line[n:]
 }
 
-// signs puts signs that look or mean alike into one, each for one of the same width.
-var signs = strings.NewReplacer("\u00a0", " ", "\t", " ", "–", "-", "—", "-", "│", "|", "¦", "|", "｜", "|", "‖", "|",
-	"→", ">", "𝄎", "%", "𝄀", "|", "𝄁", "|", "×", "x")
+var quoted = regexp.MustCompile(`^\s*(?:>\s?)+`)
+
+// unquoted blanks the signs before a line that an answer quotes.
+func unquoted(line string) string {
+	return quoted.ReplaceAllStringFunc(line, blanks)
+}
+
+func blanks(text string) string { return strings.Repeat(" ", utf8.RuneCountInString(text)) }
+
+// signs puts signs that look or mean alike into one.
+var signs = strings.NewReplacer("\u00a0", " ", "\t", " ", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|",
+	"→", ">", "| 𝄆", "|:", "𝄆", "|:", "𝄇 |", ":||", "𝄇", ":|", "𝄎", "%", "𝄀", "|", "𝄁", "|", "×", "x")
 
 // bar is a bar as typed, with what decides when it is played.
 type bar struct {
@@ -140,6 +184,18 @@ type reader struct {
 	form   []string
 	// words is how many lines were taken as words.
 	lyrics int
+	// taken counts the lines that were read as something else than bars.
+	taken int
+	// perBar is how many chords each bar without bar lines has, 0 where nothing says.
+	perBar int
+	// above are the bars of the line before, row those of this one.
+	above, row []int
+	// perLine is how many chords stand on the last line that had no bar lines, and unequal
+	// is set where those of a part differ.
+	perLine int
+	unequal bool
+	// used counts the chords that stand in bars.
+	used int
 	repeat
 	marks
 	times int
@@ -167,30 +223,144 @@ func (r *reader) leave(format string, args ...any) {
 	r.told = append(r.told, transcribe.Loss{What: fmt.Sprintf(format, args...)})
 }
 
-var rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
+// accounted reads a line, and tells where nothing came of it.
+func (r *reader) accounted(line string) {
+	if len(r.row) > 0 {
+		r.above, r.row = r.row, nil
+	}
+	state := func() string { return fmt.Sprint(len(r.bars), r.taken, r.repeat, r.marks, len(r.told), len(r.faults)) }
+	before := state()
+	r.line(line)
+	text := strings.TrimSpace(line)
+	if comment := strings.HasPrefix(text, "#") || strings.HasPrefix(text, "//"); text != "" && !comment && state() == before {
+		r.leave("line %d is left out", r.number)
+	}
+}
+
+// chordLine reads a line of chords, and tells where some of them are in no bar.
+func (r *reader) chordLine(line string, read func(string)) {
+	told, used, typed := len(r.told), r.used, 0
+	for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,;()[]{}:", c) }) {
+		if len(w) > 1 && r.reads(w) {
+			typed++
+		}
+	}
+	if read(line); len(r.faults) == 0 && len(r.told) == told && r.used-used < typed {
+		r.doubt("line %d: of its chords not all are played", r.number)
+	}
+}
+
+var (
+	rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
+	// tableRule is the rule below the first row of a table.
+	tableRule = regexp.MustCompile(`^\|?(?:\s*:?[-=]{2,}:?\s*(?:\||$))+$`)
+	// inWhole is a line in parentheses that names something and its value, clock the time
+	// at which a line comes in a recording.
+	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
+	clock   = regexp.MustCompile(`^\s*\[?\(?\d{1,2}:\d\d(?::\d\d)?[\])]?(?:\s+-)?\s+`)
+	// starred is a remark that a star in a bar points to.
+	starred = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
+	// inParens is a line in parentheses that says something, valued a line of mail.
+	inParens   = regexp.MustCompile(`^\([^()]*\b\p{Ll}{2,}\b[^()]*\)\.?$`)
+	perBar     = regexp.MustCompile(`(?i)\b(one|two|three|four|[1-4])(?: chords?)? (?:per|a|to a|to the|in each|each) (?:bar|measure)\b`)
+	wordOnly   = regexp.MustCompile(`^\p{L}[\p{L}'.!:]*$`)
+	link       = regexp.MustCompile(`^(?:https?://|www\.)\S+$`)
+	valued     = regexp.MustCompile(`^\p{L}[\p{L} -]{1,20}:\s+\S`)
+	onlyRepeat = regexp.MustCompile(`^(\s*)(\|+:)?([^|]*[^|:\s])\s*(:\|+)?\s*(.*)$`)
+	inSquare   = regexp.MustCompile(`\[([^\[\]|]+)\]`)
+)
 
 func (r *reader) line(line string) {
+	line = clock.ReplaceAllStringFunc(inWhole.ReplaceAllString(line, "$1 $2 "), blanks)
+	if r.inSquares(line) {
+		return
+	}
 	line = r.eachTimes(r.withoutRemark(r.eachBars(spelled(r.unbracketed(r.uncommented(line))))))
-	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(line, " "), func(found string) string { return strings.Repeat(" ", len(found)) })
+	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(line, " "), blanks)
+	line = r.saidFirst(line)
 	text := strings.TrimSpace(line)
 	switch {
+	case strings.Contains(text, "|") && strings.Trim(text, "| 0123456789") == "" && !r.reads(strings.Fields(strings.Trim(text, "| ") + " |")[0]):
+		r.leave("line %d holds bar lines and numbers alone and is left out", r.number)
 	case text == "":
 		if len(r.bars) > r.part.from {
 			r.starts = true
 		}
-	case rule.MatchString(text) && !strings.Contains(text, "."):
-	case r.formLine(text):
-	case r.header(text):
-	case r.sectionLine(line):
-	case r.timesAlone(text):
-	case r.jumpLine(text):
-	case r.likeAnother(text):
+	case rule.MatchString(text) && !strings.Contains(text, "."), tableRule.MatchString(text),
+		r.formLine(text), r.header(text), r.sectionLine(line), r.timesAlone(text), r.jumpLine(text), r.likeAnother(text):
+		r.taken++
+	case r.repeated(line):
 	case strings.Contains(line, "|"):
-		r.barredLine(line)
+		r.chordLine(line, r.barredLine)
 	case r.wordsAlone(text):
+		r.taken++
 	default:
-		r.bareLine(line)
+		r.chordLine(line, r.bareLine)
 	}
+}
+
+// inSquares reads a line with several pairs of brackets: around the chords, where words
+// to sing stand between them, or around the names of sections before their bars.
+func (r *reader) inSquares(line string) bool {
+	found := inSquare.FindAllStringSubmatchIndex(line, -1)
+	chords, outside := 0, strings.TrimSpace(inSquare.ReplaceAllString(line, " "))
+	for _, m := range found {
+		if name := line[m[2]:m[3]]; r.reads(name) {
+			chords++
+		} else if count(name) > 0 || figure.MatchString(name[:1]) || headers.MatchString(name) {
+			return false
+		}
+	}
+	switch {
+	case len(found) == 0 || strings.Contains(line, "|") && chords > 0:
+	case chords == len(found) && (plainWord.MatchString(outside) || chords > 1 && outside == "" || r.lyrics > 0):
+		var list []word
+		for _, m := range found {
+			list = append(list, word{utf8.RuneCountInString(line[:m[2]]) + 1, 2, line[m[2]:m[3]]})
+		}
+		r.lyrics++
+		r.compare(len(list))
+		for _, w := range list {
+			r.bar([]word{w})
+		}
+		if r.lyrics == 1 {
+			r.doubt("line %d: the chords in brackets are taken, a bar each, and the words left out", r.number)
+		}
+		return true
+	case chords == 0 && len(found) > 1 && strings.TrimSpace(line[:found[0][0]]) == "":
+		for i, m := range found {
+			to := len(line)
+			if i+1 < len(found) {
+				to = found[i+1][0]
+			}
+			r.line(blanks(line[:m[0]]) + line[m[0]:to])
+		}
+		return true
+	}
+	return false
+}
+
+// repeated reads a line whose only bar lines are those of a repeat, around more chords
+// than share a bar.
+func (r *reader) repeated(line string) bool {
+	m := onlyRepeat.FindStringSubmatch(line)
+	if m == nil || m[2] == "" && m[4] == "" {
+		return false
+	}
+	list := r.words(m[3], 1)
+	if len(list) < 3 || slices.ContainsFunc(list, func(w word) bool { return !r.reads(w.text) }) {
+		return false
+	}
+	if m[2] != "" {
+		r.closeRepeat()
+		r.from, r.starts = len(r.bars), true
+	}
+	r.chordLine(blanks(m[1]+m[2])+m[3], r.bareLine)
+	r.doubt("line %d has no bar lines but those of its repeat: a chord a bar", r.number)
+	if m[4] != "" {
+		r.repeatHere(1, count(m[5]))
+	}
+	return true
 }
 
 // unbracketed takes the brackets from around bars; where a count follows, parentheses
@@ -253,7 +423,7 @@ func (r *reader) withoutRemark(line string) string {
 	return inParentheses.ReplaceAllStringFunc(line, func(found string) string {
 		text := strings.Trim(found, "()")
 		fields := strings.Fields(text)
-		if len(fields) < 2 || !plainWord.MatchString(text) || played.MatchString(text) || slices.ContainsFunc(fields, r.like) {
+		if instead := len(fields) > 1 && strings.EqualFold(fields[0], "or"); !instead && (len(fields) < 2 || !plainWord.MatchString(text) || played.MatchString(text) || slices.ContainsFunc(fields, r.like)) {
 			return found
 		}
 		r.leave("line %d: %s is left out", r.number, clipped(found))
@@ -264,7 +434,7 @@ func (r *reader) withoutRemark(line string) string {
 // wordsAlone takes a line without chords: the title where nothing has come yet,
 // else words to sing or a remark, which a chart of chords does not hold.
 func (r *reader) wordsAlone(text string) bool {
-	fields := strings.Fields(text)
+	fields := strings.FieldsFunc(text, func(c rune) bool { return c == ' ' || c == ',' || c == ';' })
 	chords, held := 0, 0
 	for _, w := range fields {
 		if r.like(strings.Trim(w, "(),-")) {
@@ -277,8 +447,18 @@ func (r *reader) wordsAlone(text string) bool {
 		chords = len(fields)
 	}
 	switch {
+	case len(r.bars)+len(r.parts) > 0 && inParens.MatchString(text) && count(text) == 0 && !jumpIn.MatchString(text) && chords < len(fields),
+		!r.first() && valued.MatchString(text) && chords == 0, link.MatchString(text),
+		len(r.bars) > 0 && starred.MatchString(string(r.typed)):
+		r.leave("line %d: %s is left out", r.number, clipped(text))
+		return true
 	case r.first() && len(fields) > 0 && (chords == 0 || chords*2 <= len(fields) && plainWord.MatchString(text) && !figure.MatchString(text)):
 		r.title(text)
+		return true
+	case len(r.bars) > 0 && chords > 0 && chords*2 <= len(fields) && !slices.ContainsFunc(fields, func(w string) bool {
+		return !r.like(w) && (!wordOnly.MatchString(w) || suffixes[strings.ToLower(w)] != "")
+	}):
+		r.leave("line %d: %s is left out", r.number, clipped(text))
 		return true
 	case chords*4 > len(fields):
 		return false

@@ -6,43 +6,83 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;(])(title|song|tune|name|key|tempo|bpm|time signature|time|meter|metre|swing|feel|style|rhythm|form|structure|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
-	bare    = regexp.MustCompile(`(?i)^(title|song|key|tempo|time|meter|capo)(?:\s+-\s+|\s+)([^|]+)$`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|song|tune|name|key|tonart|tempo|tpo|bpm|time signature|time|meter|metre|takt|swing|feel|style|rhythm|form|structure|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
+	bare    = regexp.MustCompile(`(?i)^(title|song|key|tonart|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|at|of|in)\b`)
-	keyOf   = regexp.MustCompile(`(?i)\b(?:key of|in the key of|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?`)
+	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
-	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)[ -](minor|major)\s*(?:$|[-),;])`)
-	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor)\b`)
-	keyText      = regexp.MustCompile(`(?i)^\(?([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)\s*(minor|min|major|maj|m|-)?\b`)
-	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|bpm\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
+	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
+	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur)\b`)
+	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|m)?\b(-?)`)
+	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
 		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at )?)(\d{2,3})\s*(?:$|[,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
-	figures = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
-	between = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
+	figures     = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
+	between     = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
+	quotedTitle = regexp.MustCompile(`^["“„']([^"”“]+)["”“]`)
+	keyBetween  = regexp.MustCompile(`(?:^|[,;(]\s*|\s-\s)([A-G][#b♯♭]?)(m?)(?:\s*[,;)]|\s-\s|$)`)
 	// nameEnd is what parts a title from what is said of how to play it.
 	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
 	lettersIn = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
 	signsIn   = regexp.MustCompile(`[^\p{L}\d\s]`)
 	behind    = regexp.MustCompile(`(?i)[-,;.(]\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
-	meterIn   = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,)])`)
+	meterIn   = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,):])`)
 	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
 	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
 	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
 	waltz     = regexp.MustCompile(`(?i)\bwaltz\b|\bin (?:3|three)(?:$|[,;.)])`)
 )
 
+// saidFirst takes what a line says of key, meter and tempo before its bars, and blanks
+// it.
+func (r *reader) saidFirst(line string) string {
+	end := strings.Index(line, "|")
+	if m := keySaid.FindStringIndex(line); m != nil && strings.TrimSpace(line[:m[0]]) == "" && r.chordWords(line[m[1]:]) > 1 {
+		end = m[1]
+	}
+	if end < 1 {
+		return line
+	}
+	said := strings.TrimRight(line[:end], " :,;-")
+	rest := headers.ReplaceAllString(unsaid(keySaid.ReplaceAllString(said, " ")), " ")
+	if said == "" || len(said) < len(rest) || strings.ContainsFunc(rest, func(c rune) bool { return unicode.IsLetter(c) || unicode.IsDigit(c) }) {
+		return line
+	}
+	if !r.header(strings.TrimSpace(said)) && !r.feel(said) {
+		return line
+	}
+	return strings.Repeat(" ", utf8.RuneCountInString(line[:end])) + line[end:]
+}
+
+// keyAmong takes a plain triad between commas, beside a meter or a tempo before the
+// first bar, as the key, and cuts it out.
+func (r *reader) keyAmong(text string) string {
+	if len(r.bars) > 0 || strings.Contains(text, "|") || r.chordWords(text) != 1 || !speed.MatchString(text) && !meterIn.MatchString(text) {
+		return text
+	}
+	m := keyBetween.FindStringSubmatchIndex(text)
+	if m == nil {
+		return text
+	}
+	r.setKey(text[m[2]:m[3]], text[m[4]:m[5]])
+	r.leave("line %d: %s is taken as the key", r.number, text[m[2]:m[5]])
+	return text[:m[2]] + text[m[5]:]
+}
+
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
+	text = r.keyAmong(text)
 	found := headers.FindAllStringSubmatchIndex(text, -1)
-	starts := len(found) > 0 && strings.TrimSpace(text[:found[0][2]]) == ""
+	starts := len(found) > 0 && strings.Trim(text[:found[0][2]], " {[(") == ""
 	if m := behind.FindStringIndex(text); m != nil && !starts && r.first() && !strings.Contains(text, "|") && r.chordWords(text[:m[0]]) < 2 {
 		named := hasName(text[:m[0]])
 		if r.feel(text[:m[0]]); named {
@@ -56,7 +96,7 @@ func (r *reader) header(text string) bool {
 			if i+1 < len(found) {
 				end = found[i+1][0]
 			}
-			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;)"))
+			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;)}][{"))
 		}
 		return true
 	}
@@ -114,6 +154,9 @@ func (r *reader) formIn(text string) {
 // title takes the title of a line, without what is said behind it of how to play.
 func (r *reader) title(text string) {
 	r.formIn(text)
+	if m := quotedTitle.FindStringSubmatch(text); m != nil {
+		text = m[1]
+	}
 	for _, m := range nameEnd.FindAllStringIndex(text, -1) {
 		if hasName(text[:m[0]]) && strings.TrimSpace(signsIn.ReplaceAllString(unsaid(text[m[0]:]), " ")) == "" {
 			text = text[:m[0]]
@@ -137,17 +180,17 @@ func (r *reader) chordWords(text string) int {
 // value takes the value of a header.
 func (r *reader) value(name, text string) {
 	switch name {
-	case "title", "song", "tune", "name":
+	case "title", "working title", "song title", "song", "tune", "name":
 		r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"' `, c) || !unicode.IsPrint(c) })
-	case "key":
+	case "key", "tonart":
 		m := keyText.FindStringSubmatch(strings.TrimPrefix(text, "of "))
 		if m == nil {
 			r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
 			return
 		}
-		r.setKey(m[1], m[2])
+		r.setKey(m[1], strings.Replace(m[2]+m[3], "-", "m", 1))
 		r.feel(text[len(m[0]):])
-	case "tempo", "bpm":
+	case "tempo", "tpo", "bpm":
 		if m := between.FindStringSubmatch(text); m != nil {
 			low, _ := strconv.ParseFloat(m[1], 64)
 			high, _ := strconv.ParseFloat(m[2], 64)
@@ -163,7 +206,7 @@ func (r *reader) value(name, text string) {
 		if !r.feel(text) {
 			r.leave("line %d: the tempo %q is a word and is left out", r.number, clipped(text))
 		}
-	case "time signature", "time", "meter", "metre":
+	case "time signature", "time", "meter", "metre", "takt":
 		word := strings.Fields(text + " x")[0]
 		if text == "C" || strings.EqualFold(text, "common") {
 			word = "4/4"
@@ -218,7 +261,7 @@ func (r *reader) feel(text string) bool {
 		r.tempo(n, text)
 		found = true
 	}
-	if m := keyOf.FindStringSubmatch(text); m != nil {
+	if m := keyOf.FindStringSubmatch(text); m != nil && !(m[2] == "" && strings.HasPrefix(m[0], "in a")) {
 		r.setKey(m[1], m[2])
 		found = true
 	} else if m := r.keyInWords(text); m != nil {
@@ -265,14 +308,23 @@ func (r *reader) tempo(n float64, text string) {
 	r.score.Tempo = n
 }
 
-func (r *reader) setKey(tonic, mode string) {
+// keyNamed reads a key by its tonic and its mode, in English or in German, where H is
+// B and B is Bb.
+func keyNamed(tonic, mode string) (harmony.Key, error) {
 	tonic = strings.NewReplacer("♭", "b", "♯", "#", "-flat", "b", " flat", "b", "-sharp", "#", " sharp", "#").Replace(strings.ToLower(tonic))
-	name := capital(tonic)
-	switch strings.TrimSpace(mode) {
-	case "m", "min", "minor", "Minor", "Min", "-", "MINOR", "MIN":
+	mode = strings.ToLower(strings.Trim(mode, " -"))
+	if (mode == "moll" || mode == "dur") && tonic == "b" {
+		tonic = "bb"
+	}
+	name := capital(fromH(sharpened(tonic)))
+	if mode == "m" || mode == "min" || mode == "minor" || mode == "moll" {
 		name += "m"
 	}
-	k, err := harmony.ParseKey(name)
+	return harmony.ParseKey(name)
+}
+
+func (r *reader) setKey(tonic, mode string) {
+	k, err := keyNamed(tonic, mode)
 	if err != nil {
 		r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
 		return

@@ -38,7 +38,7 @@ var (
 	// numberWords are those that tell apart sections of one name.
 	numberWords  = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
 	lettersTimes = regexp.MustCompile(`^\s*([A-Z]'?\d?)\s*(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?)\s*:`)
-	labelled     = regexp.MustCompile(`^(\p{L}[\p{L}'-]{2,24}(?: \d{1,2})?)\s*:\s*(.*)$`)
+	labelled     = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{2,30}(?: \d{1,2})?)\s*[:=]\s*(.*)$`)
 	then         = regexp.MustCompile(`(?i)\s(?:and )?then\s`)
 	timesWord    = regexp.MustCompile(`^\(?(?:x\d{1,2}|\d{1,2}x)\)?$`)
 	timesGlued   = regexp.MustCompile(`(?i)\|(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?\s*)$`)
@@ -322,11 +322,13 @@ func lettersOf(lines []string) []string {
 
 var (
 	together   = regexp.MustCompile(`\(([^()]*[^()\s][\s|,]+[^()\s][^()]*)\)\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x)(?:\s|$)`)
-	barsOf     = regexp.MustCompile(`([^\s|,;(]\S*) +(?:\(|for )?(\d{1,2}) bars?\)?[\s,;|]*`)
+	barsOf     = regexp.MustCompile(`([^\s|,;(]\S*) +(?:[~=:] +)?(?:(?:\(|for )?(\d{1,2}) bars?\)?|\(([1-48]|12|16)\))[\s,;|]*`)
 	barsBefore = regexp.MustCompile(`^\s*(\d{1,2}) bars? (?:of )?(\S+)\s*$`)
 	barsEach   = regexp.MustCompile(`^[\s|]*(?:` + barsOf.String() + `)+$`)
-	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
-	lasting    = regexp.MustCompile(`\s\(?(\d) beats?\)?`)
+	// endingBefore is the number of an ending before the bar line that it begins at.
+	endingBefore = regexp.MustCompile(`(?:\|\s*)?\[(\d(?:\s?[,.&-]\s?\d)*)[.\]]?\s*\|`)
+	letterBars   = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
+	lasting      = regexp.MustCompile(`\s\(?(\d) beats?\)?`)
 )
 
 // spelled writes out what a line says in short: a group in parentheses that is played
@@ -339,6 +341,7 @@ func spelled(line string) string {
 			line += " " + said
 		}
 	}
+	line = endingBefore.ReplaceAllString(line, "|[$1 ")
 	line = lettersTimes.ReplaceAllString(line, "[$1 $2]")
 	line = timesGlued.ReplaceAllString(line, "| $1")
 	if m := timesFirst.FindStringSubmatch(line); m != nil {
@@ -370,12 +373,17 @@ func (r *reader) eachBars(line string) string {
 		return line
 	}
 	var out []string
+	bare := false
 	for _, m := range barsOf.FindAllStringSubmatch(line, -1) {
 		if !r.reads(m[1]) {
 			return line
 		}
-		n, _ := strconv.Atoi(m[2])
+		n, _ := strconv.Atoi(m[2] + m[3])
+		bare = bare || m[3] != ""
 		out = append(out, slices.Repeat([]string{m[1]}, max(n, 1))...)
+	}
+	if bare {
+		r.doubt("line %d: a number in parentheses is how many bars the chord before it has", r.number)
 	}
 	return "| " + strings.Join(out, " | ") + " |"
 }

@@ -8,12 +8,12 @@ import (
 	"unicode/utf8"
 )
 
-var numbered = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*)?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
+var numbered = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
 
 // unnumbered cuts the number of a bar off the start of a line.
 func (r *reader) unnumbered(line string) string {
 	m := numbered.FindStringSubmatchIndex(line)
-	if m == nil {
+	if m == nil || r.reads(line[m[2]:m[3]]) {
 		return line
 	}
 	n, _ := strconv.Atoi(line[m[2]:m[3]])

@@ -16,7 +16,9 @@ type roots struct {
 	minor, lower bool
 	// german is set where H is B, and flat where B then is Bb.
 	german, flat bool
-	told         []transcribe.Loss
+	// degrees is set where degrees of a key stand for chords.
+	degrees *degrees
+	told    []transcribe.Loss
 }
 
 var (
@@ -24,6 +26,9 @@ var (
 	minorMark  = regexp.MustCompile(`^(m|mi|min|-)([^ai]|$)`)
 	otherMark  = regexp.MustCompile(`^(dim|o|°|ø|aug|\+|sus)`)
 	germanFlat = regexp.MustCompile(`^[Bb]([^b#♭♯\d]|7|6|$)`)
+	germanH    = regexp.MustCompile(`^[Hh](?:[^b#♭♯]|$)`)
+	germanRoot = regexp.MustCompile(`^(?:([CDFGAcdfga])is|([DGCdgc])es|([EAea])s)(.*)$`)
+	germanWord = regexp.MustCompile(`(?i)\b(?:tonart|moll|dur|takt|strophe|refrain|teil|deutsch|german)\b`)
 	smallBass  = regexp.MustCompile(`/([a-g])([#b♯♭]?)$`)
 )
 
@@ -31,14 +36,17 @@ var (
 // stand beside capitals, none of either being marked as minor.
 func rootsOf(lines []string) roots {
 	lowers, uppers, marked, markedUpper, markedMajor := 0, 0, 0, 0, 0
-	hs, bs, flats := 0, 0, 0
+	hs, bs, flats, says := 0, 0, 0, false
 	for _, line := range lines {
+		if germanWord.MatchString(line) {
+			says = true
+		}
 		if !chordsOnly(line) {
 			continue
 		}
 		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
 			switch {
-			case strings.ContainsAny(w[:1], "Hh"):
+			case germanH.MatchString(w):
 				if _, err := harmony.ParseChord(capital(fromH(w))); err == nil {
 					hs++
 				}
@@ -47,6 +55,7 @@ func rootsOf(lines []string) roots {
 			case w[0] == 'B':
 				flats++
 			}
+			says = says || germanRoot.MatchString(w) && sharpened(w) != w
 			w = fromH(w)
 			if c, err := harmony.ParseChord(w); err == nil && !c.None {
 				uppers++
@@ -75,7 +84,7 @@ func rootsOf(lines []string) roots {
 	tell := func(format string, args ...any) {
 		r.told = append(r.told, transcribe.Loss{What: fmt.Sprintf(format, args...), Doubt: true})
 	}
-	if hs > 1 || hs > 0 && lowers > 0 {
+	if hs > 1 || hs > 0 && (lowers > 0 || says) {
 		r.german, r.flat = true, bs > 0 && flats == 0
 		if r.flat {
 			tell("H is read as B, and B as Bb")
@@ -107,7 +116,7 @@ func chordsOnly(line string) bool {
 			continue
 		}
 		all++
-		if _, err := harmony.ParseChord(capital(fromH(w))); err == nil {
+		if _, err := harmony.ParseChord(capital(sharpened(fromH(w)))); err == nil {
 			chords++
 		}
 	}
@@ -132,9 +141,29 @@ func capital(word string) string {
 	return strings.ToUpper(word[:1]) + word[1:]
 }
 
+// sharpened writes a German root such as Fis or Es as F# or Eb.
+func sharpened(word string) string {
+	m := germanRoot.FindStringSubmatch(word)
+	if m == nil || m[3] != "" && strings.HasPrefix(m[4], "us") {
+		return word
+	}
+	sign := "b"
+	if m[1] != "" {
+		sign = "#"
+	}
+	if out := m[1] + m[2] + m[3] + sign + m[4]; capitalReads(out) {
+		return out
+	}
+	return word
+}
+
 // fix returns a word with its root and its bass in capitals, a small root marked as
 // minor where that is what the chart means by it.
 func (r roots) fix(word string) string {
+	if r.degrees != nil {
+		word = r.degrees.chord(word)
+	}
+	word = sharpened(word)
 	if r.flat && germanFlat.MatchString(word) {
 		word = word[:1] + "b" + word[1:]
 	}

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // word is a word of a line; column is that of its first character, counted from 1,
@@ -43,7 +44,9 @@ func split(text string, column int) []word {
 }
 
 var (
-	glued = regexp.MustCompile(`^(.*[^/])(/+)$`)
+	// gluedBeats are chords with slashes for the beats that follow, glued together.
+	gluedBeats = regexp.MustCompile(`([^/]+)(/+)`)
+	glued      = regexp.MustCompile(`^(.*[^/])(/+)$`)
 	// alteration is a word that alters a chord before it, though b9 might be a chord too.
 	alteration = regexp.MustCompile(`^[b#](5|9|11|13)`)
 	// dashBeats finds dashes that part no chords: two in a row, or one that ends a bar.
@@ -52,6 +55,7 @@ var (
 	arrow     = regexp.MustCompile(`^(-+>|=+>|>|~|\+)$`)
 	nothing   = regexp.MustCompile(`(?i)^(n\.?\s?/?c\.?|tacet)$`)
 	similes   = regexp.MustCompile(`(?i)^(%|\./\.|\.?/\.|"|""|''|sim\.?|simile)$`)
+	ditto     = regexp.MustCompile(`^(?:"|""|'')$`)
 	similes2  = regexp.MustCompile(`(?i)^(%%|\.//\.|𝄏)$`)
 	suffixes  = map[string]string{"minor": "m", "major": "maj", "minor7": "m7", "major7": "maj7", "dom7": "7", "diminished": "dim", "augmented": "aug"}
 )
@@ -108,8 +112,31 @@ func (r *reader) apart(w word) []word {
 	if r.reads(w.text) || nothing.MatchString(w.text) || similes.MatchString(w.text) || similes2.MatchString(w.text) {
 		return []word{w}
 	}
+	if whole := strings.TrimRight(w.text, "*†!"); whole != w.text && r.reads(whole) {
+		return []word{{w.column, w.gap, whole}}
+	}
 	if whole := strings.TrimSuffix(strings.TrimSuffix(strings.TrimSuffix(w.text, "…"), ".."), "."); whole != w.text && r.reads(whole) {
 		return []word{{w.column, w.gap, whole}}
+	}
+	if parts := gluedBeats.FindAllStringSubmatch(w.text, -1); len(parts) > 1 && strings.HasSuffix(w.text, "/") {
+		var out []word
+		at := w.column
+		for _, p := range parts {
+			if !r.reads(p[1]) {
+				return []word{w}
+			}
+			out = append(out, word{at, 2, p[1]})
+			at += utf8.RuneCountInString(p[1])
+			for range len(p[2]) {
+				out = append(out, word{at, 2, "/"})
+				at++
+			}
+		}
+		out[0].gap = w.gap
+		if len(out)%r.meter.Beats() == 0 {
+			return out
+		}
+		return []word{w}
 	}
 	if m := glued.FindStringSubmatch(w.text); m != nil && r.reads(m[1]) {
 		out := []word{{w.column, w.gap, m[1]}}

@@ -10,33 +10,55 @@ import (
 // GuessKey names the key that the chords' cadences lead to and most of their notes
 // belong to. In minor the seventh may be raised. A last chord on the dominant leads
 // back to the first; any other counts as a sign of the tonic, and less so the first.
-// Without chords it is C. Common practice, no source.
-func GuessKey(chords []harmony.Chord) harmony.Key {
+// Without chords it is C. next is the key that fits almost as well, the same where none
+// does. Common practice, no source.
+func GuessKey(chords []harmony.Chord) (key, next harmony.Key) {
 	keys := []harmony.Key{{}}
-	for fifths := -5; fifths <= 6; fifths++ {
+	flats := 0
+	for _, c := range chords {
+		flats -= int(c.Root.Alter)
+	}
+	for fifths := -6; fifths <= 6; fifths++ {
+		if fifths == -6 && flats <= 0 || fifths == 6 && flats > 0 {
+			continue // the same keys: as most roots are spelled
+		}
 		keys = append(keys, harmony.KeyOf(fifths, false), harmony.KeyOf(fifths, true))
 	}
-	return KeyAmong(keys, chords)
+	return among(keys, chords)
 }
 
 // KeyAmong is GuessKey of some keys; without chords it is the first.
 func KeyAmong(keys []harmony.Key, chords []harmony.Chord) harmony.Key {
+	best, _ := among(keys, chords)
+	return best
+}
+
+// closeFit is how little apart the fits of two keys are where either could be meant.
+const closeFit = 0.08
+
+func among(keys []harmony.Key, chords []harmony.Chord) (best, next harmony.Key) {
 	chords = slices.DeleteFunc(slices.Clone(chords), func(c harmony.Chord) bool { return c.None })
-	best, most := keys[0], -1.0
 	if len(chords) == 0 {
-		return best
+		return keys[0], keys[0]
 	}
+	most, second := -1.0, -1.0
 	for _, k := range keys {
 		// Of two that fit alike the one with fewer sharps or flats, and in major.
 		score := keyFit(k, chords) - 0.001*math.Abs(float64(k.Signature()))
 		if !k.Minor {
 			score += 0.002
 		}
-		if score > most {
-			best, most = k, score
+		switch {
+		case score > most:
+			best, next, most, second = k, best, score, most
+		case score > second:
+			next, second = k, score
 		}
 	}
-	return best
+	if most-second > closeFit {
+		next = best
+	}
+	return best, next
 }
 
 // keyFit is the share of chord notes in the key, 0 to 1, with what its cadences and
@@ -70,7 +92,11 @@ func keyFit(k harmony.Key, chords []harmony.Chord) float64 {
 	}
 	first, last := chords[0], chords[len(chords)-1]
 	score := float64(in)/float64(all) + 0.6*cadences/float64(len(chords))
-	score += 0.2*tonic(k, last) + 0.15*tonic(k, first)
+	score += 0.2 * tonic(k, last)
+	// A minor seventh chord that a dominant a fourth up follows is a second degree.
+	if next := chords[1%len(chords)]; !(has(first, 7, -1) && !major(first) && dominant(next) && over(k, next) == (over(k, first)+5)%12) {
+		score += 0.15 * tonic(k, first)
+	}
 	if over(k, last) == 7 && dominant(last) && tonic(k, first) > 0 {
 		score += 0.1
 	}

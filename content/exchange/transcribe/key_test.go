@@ -34,6 +34,9 @@ func TestGuessKey(t *testing.T) {
 		{"Am", []string{"Am7", "Dm7", "Bm7b5", "E7"}},
 		{"Dm", []string{"Dm6", "Gm6", "Em7b5", "A7b9"}},
 		{"Gm", []string{"Cm7", "F7", "Bbmaj7", "Ebmaj7", "Am7b5", "D7", "Gm", "Gm"}},
+		{"Gm", []string{"Cm7", "F7", "Bbmaj7", "Ebmaj7", "Am7b5", "D7", "Gm", "Gm", "G7"}},
+		{"Ebm", []string{"Abm7", "Db7", "Gbmaj7", "Cbmaj7", "Fm7b5", "Bb7", "Ebm", "Ebm"}},
+		{"D#m", []string{"D#m", "G#m", "A#7", "D#m"}},
 		{"C", nil},
 		{"C", []string{"N.C."}},
 	} {
@@ -43,6 +46,7 @@ func TestGuessKey(t *testing.T) {
 			require.NoError(t, err)
 			chords = append(chords, chord)
 		}
-		assert.Equal(t, c.want, transcribe.GuessKey(chords).String(), c.chords)
+		key, _ := transcribe.GuessKey(chords)
+		assert.Equal(t, c.want, key.String(), c.chords)
 	}
 }

@@ -196,16 +196,3 @@ func (l Loss) String() string {
 // defaultTempo is what a tune gets whose source names no tempo, in quarter notes
 // a minute. Common practice, no source.
 const defaultTempo = 100
-
-// SetMeter gives the score another meter; chords keep their share of the bar.
-func (s *Score) SetMeter(m tune.Meter) {
-	by := float64(m.Beats()) / float64(s.Meter.Beats())
-	for i := range s.Bars {
-		// Bars that were repeated share their chords.
-		s.Bars[i].Chords = slices.Clone(s.Bars[i].Chords)
-		for k := range s.Bars[i].Chords {
-			s.Bars[i].Chords[k].At *= by
-		}
-	}
-	s.Meter = m
-}

@@ -102,8 +102,12 @@ func (b *builder) header() {
 				chords = append(chords, c.Chord)
 			}
 		}
-		t.Key = GuessKey(chords)
-		b.open(Key, "no key is named: %s fits the chords", t.Key)
+		var next harmony.Key
+		if t.Key, next = GuessKey(chords); next != t.Key {
+			b.open(Key, "no key is named: %s fits the chords, and %s almost as well", t.Key, next)
+		} else {
+			b.open(Key, "no key is named: %s fits the chords", t.Key)
+		}
 	}
 	switch {
 	case t.Tempo == 0:

@@ -227,7 +227,7 @@ func TestHeaders(t *testing.T) {
 	s := oneBar(t)
 	s.Key = nil
 	tn, losses := s.Tune(40, 60)
-	assert.Equal(t, "no key is named: "+tn.Key.String()+" fits the chords", says(losses))
+	assert.Equal(t, "no key is named: "+tn.Key.String()+" fits the chords, and Dm almost as well", says(losses))
 }
 
 // Chords at places of a bar of 4/4, in beats, as its chords row has them.
