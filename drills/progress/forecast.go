@@ -165,6 +165,8 @@ func (f ForecastRow) when() string {
 		return ""
 	case f.Latest == nil:
 		return fmt.Sprintf("by %s or later", short(f.Likely))
+	case *f.Earliest == *f.Latest:
+		return "by " + short(f.Likely)
 	}
 	return fmt.Sprintf("by %s, between %s and %s", short(f.Likely), short(f.Earliest), short(f.Latest))
 }
@@ -187,7 +189,7 @@ func (v Review) barTable() Table {
 	shown := map[string]int{}
 	for _, r := range v.Bars {
 		if shown[r.Tune]++; r.Missed > 0 && shown[r.Tune] <= mostBars {
-			t.Rows = append(t.Rows, []string{r.Tune, count(r.Bar), of(r.Missed, r.Asked)})
+			t.Rows = append(t.Rows, []string{v.Title(r.Tune), count(r.Bar), of(r.Missed, r.Asked)})
 		}
 	}
 	return t
@@ -196,7 +198,7 @@ func (v Review) barTable() Table {
 func (v Review) forecastTable() Table {
 	t := Table{Name: "forecast", Title: "When a tune will be at its tempo, at your rate so far", Columns: []string{"tune", "layer", "clean at", "goal", "likely", "soonest", "latest"}}
 	for _, f := range v.Forecasts {
-		row := []string{f.Tune, f.Layer, number(f.Reached), number(f.Tempo), "not known", "-", "-"}
+		row := []string{v.Title(f.Tune), f.Layer, number(f.Reached), number(f.Tempo), "not known", "-", "-"}
 		switch {
 		case f.Reached >= f.Tempo:
 			row[4] = "now"

@@ -21,10 +21,11 @@ type Record struct {
 	States map[memory.Item]memory.State
 	// Bars are the bars of tunes in the passes that were heard last.
 	Bars []BarRow
-	// Pool is what the tunes in work ask of a player, Tempos their tempos by their names,
-	// and Neck the player's.
+	// Pool is what the tunes in work ask of a player, Tempos and Titles are of tunes by
+	// their names, and Neck is the player's.
 	Pool   []memory.Item
 	Tempos map[string]float64
+	Titles map[string]string
 	Neck   fretboard.Neck
 	// Since is the first day looked at, 0 for the first there is; Today the last.
 	Since, Today memory.Day
@@ -75,7 +76,11 @@ type Review struct {
 	// Bars are those in which something was missed, the worst of each tune first.
 	Bars      []BarRow      `json:"bars"`
 	Forecasts []ForecastRow `json:"forecasts"`
+	titles    map[string]string
 }
+
+// Title is what players call a tune, its name where that is not known.
+func (v Review) Title(tune string) string { return cmp.Or(v.titles[tune], tune) }
 
 // SpanRow is a day, a week (named by its Monday) or a month.
 type SpanRow struct {
@@ -169,7 +174,7 @@ const dueDays = 14
 
 // Look makes the tables.
 func Look(r Record) Review {
-	v := Review{Since: r.Since.String(), Until: r.Today.String()}
+	v := Review{Since: r.Since.String(), Until: r.Today.String(), titles: r.Titles}
 	if r.Since == 0 {
 		v.Since = ""
 	}

@@ -47,15 +47,15 @@ func (v Review) Tables() []Table {
 // Latest is a table of days, weeks or months with the latest rows only, and says so
 // in its title; any other table is as it was.
 func (t Table) Latest(rows int) Table {
-	switch t.Name {
-	case "days", "weeks", "months":
-		if over := len(t.Rows) - rows; over > 0 {
-			t.Rows = t.Rows[over:]
-			t.Title += fmt.Sprintf(", the latest %d", rows)
-		}
+	if over := len(t.Rows) - rows; t.OfTime() && over > 0 {
+		t.Rows = t.Rows[over:]
+		t.Title += fmt.Sprintf(", the latest %d", rows)
 	}
 	return t
 }
+
+// OfTime reports whether a row is a day, a week or a month.
+func (t Table) OfTime() bool { return t.Name == "days" || t.Name == "weeks" || t.Name == "months" }
 
 // OnTheNeck reports whether a row is a string and each further column a fret.
 func (t Table) OnTheNeck() bool {
@@ -166,7 +166,7 @@ func (v Review) tempoTable() Table {
 		if r.Clean > 0 {
 			clean = strconv.FormatFloat(r.Clean, 'f', -1, 64)
 		}
-		t.Rows = append(t.Rows, []string{r.Tune, r.Section, r.Layer, r.Week, strconv.Itoa(r.Passes), strconv.Itoa(r.Unjudged), clean, strconv.FormatFloat(r.Played, 'f', -1, 64)})
+		t.Rows = append(t.Rows, []string{v.Title(r.Tune), r.Section, r.Layer, r.Week, strconv.Itoa(r.Passes), strconv.Itoa(r.Unjudged), clean, strconv.FormatFloat(r.Played, 'f', -1, 64)})
 	}
 	return t
 }

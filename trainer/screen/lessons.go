@@ -27,19 +27,19 @@ func (s *Services) lessonList() (page.Page, error) {
 		var rows []lesson.Row
 		next := true
 		for i, l := range all {
-			row := lesson.Row{Name: l.Name, Title: l.Title, Goal: l.Goal, Tasks: len(l.Tasks), Teachers: i >= own}
+			row := lesson.Row{Lesson: l, Done: make([]bool, len(l.Tasks)), Teachers: i >= own}
 			for task := range l.Tasks {
-				if a.Met(l.Name, task+1) {
+				if row.Done[task] = a.Met(l.Name, task+1); row.Done[task] {
 					row.Met++
 				}
 			}
-			row.Next = next && !row.Teachers && row.Met < row.Tasks
+			row.Next = next && !row.Teachers && row.Met < len(row.Tasks)
 			next = next && !row.Next
 			rows = append(rows, row)
 		}
 		return rows
 	}
-	return lesson.NewList(s.Theme, look, func(name string) { s.Go(page.Open{ID: LessonOf(name)}) }), nil
+	return lesson.NewList(s.Theme, look, func(name string) { s.Go(page.Open{ID: LessonOf(name)}) }, s.Desk.Neck, s.Desk.Sketch), nil
 }
 
 func (s *Services) lessonPage(name string) (page.Page, error) {
@@ -52,7 +52,7 @@ func (s *Services) lessonPage(name string) (page.Page, error) {
 		return nil, fmt.Errorf("there is no lesson %q", name)
 	}
 	r := lesson.Room{
-		Theme: s.Theme, Lesson: l, Place: "from your teacher",
+		Theme: s.Theme, Neck: s.Desk.Neck, Lesson: l, Place: "from your teacher", Sketch: s.Desk.Sketch,
 		Met:   func(task int) bool { return a.Met(name, task) },
 		Begin: func(task int) { s.Go(page.Open{ID: page.ID{Kind: "task", Arg: fmt.Sprintf("%d %s", task, name)}}) },
 	}

@@ -11,7 +11,6 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"footfall/drills/memory"
-	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
@@ -146,8 +145,7 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 			return nil, err
 		}
 		p := day.New(s.Theme, agenda, s.Go, s.stepOf)
-		places := s.Desk.Places()
-		p.Aside = func(step today.Step) aside.Pane { return s.aside(step.Tune, places) }
+		p.Beside, p.Look = s.aside, func() (session.Front, error) { return s.Desk.Front(agenda) }
 		return p, nil
 	},
 	"step": func(s *Services, id page.ID) (page.Page, error) { return s.step(id) },
@@ -213,8 +211,8 @@ func (s *Services) underWay() *session.Agenda {
 }
 
 // aside is what stands beside a page about a tune, "" for none.
-func (s *Services) aside(name string, places []progress.KeptPlace) aside.Pane {
-	pane := aside.Pane{Neck: s.Desk.Neck, Places: places}
+func (s *Services) aside(name string) aside.Pane {
+	pane := aside.Pane{Neck: s.Desk.Neck}
 	if t, err := s.Desk.Tune(name); err == nil && name != "" {
 		pane.Tune = t.Tune
 	}
@@ -252,7 +250,9 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 	}
 	if asks {
 		if l := s.Desk.Lesson(step.Lesson); l != nil {
-			return s.asking(id, asked, page.Titled(s.Theme, "lesson", l.Title)), nil
+			p := s.asking(id, asked, page.Titled(s.Theme, "lesson", l.Title))
+			p.Aside.Blocks = []aside.Block{aside.Taught(s.Theme, l)}
+			return p, nil
 		}
 		return s.asking(id, asked, page.Titled(s.Theme, "today", step.Text)), nil
 	}
@@ -285,9 +285,10 @@ func (s *Services) drill(id page.ID, c session.Choice, title string) (page.Page,
 }
 
 // asking is the page of a session of questions.
-func (s *Services) asking(id page.ID, asked *session.Session, title string) page.Page {
+func (s *Services) asking(id page.ID, asked *session.Session, title string) *drill.Page {
 	p := drill.New(s.Theme, id, asked, s.Desk.Neck, title, s.Go, s.Guard.Send, s.hear())
-	p.Aside = s.aside("", s.Desk.Places())
+	p.Aside = s.aside("")
+	p.Aside.Places = s.Desk.Places()
 	p.GoOn(s.GoOn)
 	return p
 }

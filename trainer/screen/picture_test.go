@@ -22,7 +22,10 @@ import (
 	"footfall/trainer/screen/theme"
 )
 
-var pictures = flag.String("pictures", "", "write pictures (SVG) of every page in every state, size and look to this folder, with an index.html")
+var (
+	pictures  = flag.String("pictures", "", "write pictures (SVG) of every page in every state, size and look to this folder, with an index.html")
+	picturing = flag.String("picturing", "", "only the pictures whose file names match this regular expression")
+)
 
 // A character of a picture is so many units wide and a row so high.
 const cellWidth, cellHeight = 8.4, 18.0
@@ -136,6 +139,8 @@ func TestPictures(t *testing.T) {
 		t.Skip("-pictures names no folder")
 	}
 	require.NoError(t, os.MkdirAll(*pictures, 0o755))
+	wanted, err := regexp.Compile(*picturing)
+	require.NoError(t, err)
 	var index strings.Builder
 	index.WriteString("<!doctype html><meta charset=utf-8><title>Footfall</title><style>body{font:14px sans-serif}img{margin:8px;border:1px solid #888}</style>\n")
 	for look, l := range looks {
@@ -147,10 +152,13 @@ func TestPictures(t *testing.T) {
 		d := drive(t, s, 80, 24)
 		for _, st := range states("lantern-street") {
 			for _, size := range sizes {
-				d.send(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
-				d.come(st)
 				name := strings.Trim(regexp.MustCompile(`[^a-z0-9]+`).ReplaceAllString(strings.ToLower(st.name), "-"), "-")
 				file := fmt.Sprintf("%s.%dx%d.%s.svg", name, size[0], size[1], look)
+				if !wanted.MatchString(file) {
+					continue
+				}
+				d.send(tea.WindowSizeMsg{Width: size[0], Height: size[1]})
+				d.come(st)
 				require.NoError(t, os.WriteFile(filepath.Join(*pictures, file), []byte(picture(d.f.View(), size[0], l.dark)), 0o644))
 				fmt.Fprintf(&index, "<figure><figcaption>%s</figcaption><img src=%q></figure>\n", html.EscapeString(file), file)
 			}

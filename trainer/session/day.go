@@ -241,9 +241,14 @@ func (d *Desk) LookBack(ctx context.Context, from Looked, since memory.Day) (pro
 	if err != nil {
 		return progress.Review{}, err
 	}
-	r.Neck, r.Tempos = d.Neck, map[string]float64{}
+	r.Neck, r.Tempos, r.Titles = d.Neck, map[string]float64{}, map[string]string{}
 	for _, t := range d.AllTunes() {
-		r.Tempos[t.Name] = t.Tune.Tempo
+		r.Tempos[t.Name], r.Titles[t.Name] = t.Tune.Tempo, t.Tune.Title
+	}
+	for _, t := range r.Takes {
+		if name := t.Item.Tune; r.Titles[name] == "" {
+			r.Titles[name] = d.titleOf(name) // of a lesson
+		}
 	}
 	seen := map[memory.Item]bool{}
 	for _, t := range d.working(names, nil) {

@@ -15,10 +15,24 @@ type Front struct {
 	Over string
 	// Week tells how this week went, in a line.
 	Week string
-	// Work names the tunes in work, the latest first.
+	// Days are the days of this week so far.
+	Days []progress.SpanRow
+	// Work names the tunes in work, the latest first, and Far tells how far each is, but
+	// the one that the plan is towards.
 	Work []string
+	Far  []today.Towards
 	// Places are how well what lies on the neck is kept.
 	Places []progress.KeptPlace
+}
+
+// FarOf tells how far a tune in work is, "" where it is none.
+func (f Front) FarOf(tune string) string {
+	for _, far := range f.Far {
+		if far.Tune == tune {
+			return far.Says
+		}
+	}
+	return ""
 }
 
 // Front looks at the day under way and at the week before it.
@@ -32,11 +46,28 @@ func (d *Desk) Front(a *Agenda) (Front, error) {
 	if err != nil {
 		return f, err
 	}
-	f.Week, f.Places = v.Week(), v.KeptPlaces
-	if d.History != nil {
-		f.Work, err = d.History.TunesInWork(context.Background(), workSince(now))
+	days, _, _ := v.Axes()
+	f.Week, f.Days, f.Places = v.Week(), days, v.KeptPlaces
+	if d.History == nil {
+		return f, nil
 	}
-	return f, err
+	if f.Work, err = d.History.TunesInWork(context.Background(), workSince(now)); err != nil {
+		return f, err
+	}
+	known, err := d.known()
+	if len(f.Work) == 0 || err != nil {
+		return f, err
+	}
+	for _, t := range d.working(f.Work, nil) {
+		if f.Plan.Towards != nil && f.Plan.Towards.Tune == t.Name {
+			continue // the plan tells
+		}
+		// A tune that cannot be worked at has nothing to tell.
+		if far, err := d.howFar(&today.Towards{Tune: t.Name}, known); err == nil && far != nil {
+			f.Far = append(f.Far, *far)
+		}
+	}
+	return f, nil
 }
 
 // Places are how well what lies on the neck is kept; none where the history cannot be read.

@@ -279,7 +279,7 @@ func (p *Page) View() string {
 		below = append(below, "  "+l)
 	}
 	if p.height >= roomy && !p.fingers {
-		below = append(below, "  "+neck.Legend(p.theme, p.width-4))
+		below = append(below, "  "+neck.Legend(p.theme, p.width-4, fretboard.Right, fretboard.Next))
 	}
 	below = append(append(below, ""), p.says(m)...)
 	if p.folded > 0 && len(below) < p.height-leastBars {
@@ -290,7 +290,7 @@ func (p *Page) View() string {
 	})
 	lines = append(append(lines, ""), below...)
 	if hit, room := p.hit(), p.height-len(lines)-2; hit >= 0 && room >= leastList {
-		lines = append(append(lines, ""), p.list(hit, room)...)
+		lines = append(append(lines, ""), neck.Choices(p.theme, p.neck, p.a.Events[hit].Chord, p.a.Choices(hit), p.choice, room)...)
 	}
 	return strings.Join(page.Squeezed(lines, p.height), "\n")
 }
@@ -298,46 +298,15 @@ func (p *Page) View() string {
 // leastList is the rows, its heading included, that a list of choices is worth.
 const leastList = 3
 
-// list draws the shapes to choose from at a hit, with what each costs the hand and the
-// voices beside the arrangement's own.
-func (p *Page) list(i, room int) (lines []string) {
-	all := p.a.Choices(i)
-	line := func(pointer, n, frets, degrees, hand, voices string) string {
-		return fmt.Sprintf("  %s %5s  %-*s  %-16s  %8s  %8s", pointer, n, 3*len(p.neck.Tuning)-1, frets, degrees, hand, voices)
-	}
-	lines = append(lines, p.theme.Dim.Render(line(" ", "shape", "frets", "degrees", "the hand", "the voices")))
-	count := min(len(all), room-1)
-	first := max(0, min(p.choice-count/2, len(all)-count))
-	for n := first; n < first+count; n++ {
-		c, pointer, look := all[n], " ", p.theme.Text
-		if n == p.choice {
-			pointer, look = p.theme.Glyphs.Pointer, p.theme.Selected
-		}
-		var degrees []string
-		for s, fret := range c.Frets {
-			if fret >= 0 {
-				degrees = append(degrees, p.neck.DegreeAt(fretboard.Place{String: len(c.Frets) - s, Fret: fret}, p.a.Events[i].Chord).String())
-			}
-		}
-		lines = append(lines, page.Clickable(page.Row, n, look.Render(line(pointer, fmt.Sprint(n+1), fretboard.FormatFrets(c.Frets), strings.Join(degrees, " "),
-			fmt.Sprintf("%+.0f", c.Hand-all[0].Hand), fmt.Sprintf("%+.0f", c.Voices-all[0].Voices)))))
-	}
-	return lines
-}
-
 func (p *Page) drawNeck(m moment) string {
 	var marks []fretboard.Mark
 	hand := neck.Hand{}
-	bass := func(e *fretboard.Event, role fretboard.Role) {
-		text := e.Degree.String()
-		if p.fingers {
-			text = fmt.Sprint(e.Finger)
-		}
-		marks = append(marks, fretboard.Mark{Place: e.Place, Text: text, Role: role})
+	mark := func(e *fretboard.Event, role fretboard.Role) {
+		marks = append(marks, neck.Event(p.neck, e, p.fingers, role)...)
 	}
 	for i := range p.a.Events {
 		if e := &p.a.Events[i]; e.At.Bar == m.at.Bar && e.Kind == fretboard.BassEvent {
-			bass(e, fretboard.Anchor)
+			mark(e, fretboard.Anchor)
 		}
 	}
 	for i := m.last + 1; i < len(p.a.Events); i++ {
@@ -346,36 +315,21 @@ func (p *Page) drawNeck(m moment) string {
 			hand.To = e.Position()
 		}
 		if e.Kind == fretboard.BassEvent {
-			bass(e, fretboard.Next)
+			mark(e, fretboard.Next)
 			break
 		}
 	}
-	shape := func(frets, fingers []int, over harmony.Chord, role fretboard.Role) {
-		for s, fret := range frets {
-			if fret < 0 {
-				continue
-			}
-			at := fretboard.Place{String: len(frets) - s, Fret: fret}
-			text := p.neck.DegreeAt(at, over).String()
-			if p.fingers && s < len(fingers) {
-				text = fmt.Sprint(fingers[s])
-			}
-			marks = append(marks, fretboard.Mark{Place: at, Text: text, Role: role})
-		}
-	}
-	for i := range p.a.Events[m.first : m.last+1] {
-		e := &p.a.Events[m.first+i]
+	for i := m.first; i <= m.last; i++ {
+		e := &p.a.Events[i]
 		if hand.At == 0 {
 			hand.At = e.Position()
 		}
-		if p.choice > 0 && m.first+i == p.hit() {
-			shape(e.Frets, e.Fingers, e.Chord, fretboard.Plain)
-			shape(p.a.Choices(m.first + i)[p.choice].Frets, nil, e.Chord, fretboard.Right)
-			continue
-		}
-		shape(e.Frets, e.Fingers, e.Chord, fretboard.Right)
-		if p.choice == 0 {
-			bass(e, fretboard.Right)
+		switch {
+		case p.choice > 0 && i == p.hit():
+			mark(e, fretboard.Plain)
+			marks = append(marks, neck.Shape(p.neck, p.a.Choices(i)[p.choice].Frets, nil, e.Chord, fretboard.Right)...)
+		case p.choice == 0 || e.Kind == fretboard.ShapeEvent:
+			mark(e, fretboard.Right)
 		}
 	}
 	drawing := neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3, Degrees: !p.fingers}

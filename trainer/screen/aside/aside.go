@@ -1,6 +1,6 @@
 // Package aside is the pane that stands beside a page where there is room: what is said
-// of the thing at hand, the chords of its tune, and how firmly what lies on the neck is
-// kept.
+// of the thing at hand, the bars of its tune, what else is to be known of it, and how
+// firmly what lies on the neck is kept.
 package aside
 
 import (
@@ -33,15 +33,22 @@ type Line struct {
 	Text string
 }
 
+// Block is lines that belong together, below a title, "" for none.
+type Block struct {
+	Title string
+	Lines []Line
+}
+
 // Pane is what the pane shows, from above: what leaves no room for what is above it is
 // left out.
 type Pane struct {
 	Lines []Line
-	// Tune is drawn with its chords, nil for none; Says stands before its title.
-	Tune *tune.Tune
-	Says string
-	// Notes come below it.
-	Notes []Line
+	// Tune is drawn with its bars, nil for none; Says stands before its title, and Far
+	// below it tells how far it is.
+	Tune      *tune.Tune
+	Says, Far string
+	// Blocks come below it, each that has room.
+	Blocks []Block
 	// Places are shaded on the neck.
 	Neck   fretboard.Neck
 	Places []progress.KeptPlace
@@ -63,47 +70,75 @@ func (p Pane) Beside(t *theme.Theme, lines []string, width, rows int) []string {
 	return page.Beside(t, lines, left, p.draw(t, width-left-5, rows), rows)
 }
 
-func (p Pane) draw(t *theme.Theme, width, rows int) []string {
-	var lines []string
-	add := func(l Line) {
+// wrapped writes lines in a width.
+func wrapped(t *theme.Theme, lines []Line, width int) (out []string) {
+	for _, l := range lines {
 		for text := range strings.SplitSeq(page.Wrapped(t.Words(l.Text), width), "\n") {
-			lines = append(lines, l.Look.Render(text))
+			out = append(out, l.Look.Render(text))
 		}
 	}
-	for _, l := range p.Lines {
-		add(l)
-	}
-	if len(p.Lines) > 0 {
-		lines = append(lines, "")
-	}
-	var kept []string
-	if len(p.Places) > 0 {
-		high := rows / 3
-		if rows >= 50 {
-			high = rows / 2
+	return out
+}
+
+// Below adds blocks below a page's lines, a blank line before each, those that have room
+// in so many rows.
+func Below(t *theme.Theme, lines []string, blocks []Block, width, rows int) []string {
+	for _, b := range blocks {
+		block := wrapped(t, b.Lines, width)
+		if b.Title != "" {
+			block = append([]string{t.Dim.Render(b.Title)}, block...)
 		}
-		kept = append([]string{t.Dim.Render("What you keep, on the neck")}, strings.Split(neck.Kept(t, p.Neck, p.Places, width, high), "\n")...)
-		kept = append(kept, strings.Split(t.Dim.Render(page.Wrapped(neck.ShadesMean(t), width)), "\n")...)
+		if len(lines) > 0 {
+			block = append([]string{""}, block...)
+		}
+		if len(b.Lines) > 0 && len(lines)+len(block) <= rows {
+			lines = append(lines, block...)
+		}
 	}
+	return lines
+}
+
+func (p Pane) draw(t *theme.Theme, width, rows int) []string {
+	lines := wrapped(t, p.Lines, width)
+	kept := p.kept(t, width, min(rows/3, 2*len(p.Neck.Tuning)))
+	room := rows - len(kept) - 1
 	if p.Tune != nil {
-		add(Line{t.Strong, p.Says + p.Tune.Title})
-		add(Line{t.Dim, Facts(p.Tune) + " BPM"})
-		if p.Tune.Trains != "" {
-			add(Line{t.Text, p.Tune.Trains})
-		}
-		if chart := bars.Preview(t, p.Tune, width, rows-len(lines)-2-len(kept)); len(chart) > 0 {
-			lines = append(append(lines, ""), chart...)
-		}
-		lines = append(lines, "")
-	}
-	for _, n := range p.Notes {
-		if len(lines)+len(kept)+3 < rows {
-			add(n)
+		if len(lines) > 0 {
 			lines = append(lines, "")
 		}
+		about := []Line{{t.Strong, p.Says + p.Tune.Title}, {t.Dim, Facts(p.Tune) + " BPM"}}
+		if p.Far != "" {
+			about = append(about, Line{t.Text, page.Sentence(p.Far)})
+		} else if p.Tune.Trains != "" {
+			about = append(about, Line{t.Text, p.Tune.Trains})
+		}
+		lines = append(lines, wrapped(t, about, width)...)
+		if chart := bars.Preview(t, p.Tune, width, room-len(lines)-1); len(chart) > 0 {
+			lines = append(append(lines, ""), chart...)
+		}
 	}
-	if len(lines)+len(kept) <= rows {
+	lines = Below(t, lines, p.Blocks, width, room)
+	if len(lines) <= room && len(kept) > 0 {
+		if len(lines) > 0 {
+			lines = append(lines, "")
+		}
+		// The strings stand as far apart as there is room.
+		for apart := 4; apart > 2; apart-- {
+			if taller := p.kept(t, width, apart*len(p.Neck.Tuning)); len(lines)+len(taller) <= rows {
+				kept = taller
+				break
+			}
+		}
 		lines = append(lines, kept...)
 	}
 	return lines[:min(len(lines), rows)]
+}
+
+// kept shades the neck, in about so many rows.
+func (p Pane) kept(t *theme.Theme, width, high int) []string {
+	if len(p.Places) == 0 {
+		return nil
+	}
+	lines := append([]string{t.Dim.Render("What you keep, on the neck")}, strings.Split(neck.Kept(t, p.Neck, p.Places, width, high), "\n")...)
+	return append(lines, strings.Split(t.Dim.Render(page.Wrapped(neck.ShadesMean(t), width)), "\n")...)
 }

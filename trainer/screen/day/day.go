@@ -15,6 +15,7 @@ import (
 	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
+	"footfall/trainer/session"
 )
 
 // Agenda is the plan of the day as it stands, and takes changes of it, as
@@ -41,8 +42,18 @@ type Page struct {
 	width  int
 	height int
 	keys   []key.Binding
-	// Aside is what stands beside a step where there is room; nil for nothing.
-	Aside func(today.Step) aside.Pane
+	// Beside is what is shown of a tune, "" for none, beside a step where there is room;
+	// nil for nothing. Look looks at the week. It may take its time: it is called away
+	// from the keys.
+	Beside func(tune string) aside.Pane
+	Look   func() (session.Front, error)
+	front  session.Front
+}
+
+// looked is what was looked up for a page.
+type looked struct {
+	page  *Page
+	front session.Front
 }
 
 // New makes the page of a plan.
@@ -59,11 +70,29 @@ func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (pa
 	return p
 }
 
-// Init does nothing: the page waits for keys.
-func (p *Page) Init() tea.Cmd { return nil }
+// Init looks up the week.
+func (p *Page) Init() tea.Cmd { return p.look }
 
-// Return looks at the plan anew, once a step was left.
-func (p *Page) Return() tea.Cmd { return p.Update(nil) }
+// Return looks at the plan and the week anew, once a step was left.
+func (p *Page) Return() tea.Cmd {
+	p.Update(nil)
+	return p.look
+}
+
+// look looks up what stands beside the plan; where it cannot be had, nothing does.
+func (p *Page) look() tea.Msg {
+	if p.Look == nil {
+		return nil
+	}
+	f, err := p.Look()
+	if err != nil {
+		return nil
+	}
+	return looked{p, f}
+}
+
+// Small is true: the page fits terminals that others do not.
+func (p *Page) Small() bool { return true }
 
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
@@ -99,9 +128,14 @@ func (p *Page) end() {
 // Update takes a key, and looks at the plan anew.
 func (p *Page) Update(m tea.Msg) tea.Cmd {
 	p.plan = p.agenda.Plan()
-	if _, ok := m.(page.Done); ok {
+	switch m := m.(type) {
+	case page.Done:
 		p.at = p.next()
 		p.end()
+	case looked:
+		if m.page == p {
+			p.front = m.front
+		}
 	}
 	if c, ok := m.(page.Clicked); ok {
 		to, acts := page.Picked(c, p.at, len(p.plan.Steps))
@@ -183,12 +217,32 @@ func (p *Page) View() string {
 	if len(p.plan.Steps) == 0 {
 		return "  Nothing is left in today's plan."
 	}
-	if p.Aside == nil || !aside.Fits(p.width, p.height) {
+	if p.Beside == nil || !aside.Fits(p.width, p.height) {
 		return p.list(p.width)
 	}
-	lines := strings.Split(p.list(aside.Left(p.width)), "\n")
-	return strings.Join(p.Aside(p.plan.Steps[p.at]).Beside(p.theme, lines, p.width, p.height), "\n")
+	step, left := p.plan.Steps[p.at], aside.Left(p.width)
+	shown := step.Tune
+	if shown == "" && len(p.front.Work) > 0 {
+		shown = p.front.Work[0]
+	}
+	pane := p.Beside(shown)
+	if shown != step.Tune {
+		pane.Says = "In work: "
+	}
+	pane.Far, pane.Places = p.front.FarOf(shown), p.front.Places
+	if asks := aside.Asks(p.theme, step); p.height >= tall && asks.Lines != nil {
+		pane.Lines = append([]aside.Line{{Look: p.theme.Dim, Text: asks.Title}}, asks.Lines...)
+	}
+	lines := strings.Split(p.list(left), "\n")
+	week := aside.Below(p.theme, nil, []aside.Block{aside.Work(p.theme, p.front.Far, shown), aside.Week(p.theme, p.front.Days)}, left-4, p.height-len(lines)-1)
+	if len(week) > 0 {
+		lines = append(lines, strings.Split("\n  "+strings.Join(week, "\n  "), "\n")...)
+	}
+	return strings.Join(pane.Beside(p.theme, lines, p.width, p.height), "\n")
 }
+
+// tall is the rows from which what a step asks stands above its tune.
+const tall = 50
 
 // list draws the plan in so many columns.
 func (p *Page) list(width int) string {

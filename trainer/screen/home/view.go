@@ -249,9 +249,14 @@ func (p *Page) aside() aside.Pane {
 		if shown == "" && len(p.front.Work) > 0 {
 			shown, pane.Says = p.front.Work[0], "In work: "
 		}
+		pane.Far = p.front.FarOf(shown)
 		for _, n := range p.front.Plan.Notes {
-			pane.Notes = append(pane.Notes, aside.Line{Look: t.Dim, Text: n})
+			pane.Blocks = append(pane.Blocks, aside.Block{Lines: []aside.Line{{Look: t.Dim, Text: n}}})
 		}
+		if s := p.step(); s != nil {
+			pane.Blocks = append(pane.Blocks, aside.Asks(t, *s))
+		}
+		pane.Blocks = append(pane.Blocks, aside.Work(t, p.front.Far, shown), aside.Week(t, p.front.Days))
 	}
 	for _, u := range p.Tunes() {
 		if u.Name == shown {

@@ -12,6 +12,8 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/lesson"
+	"footfall/fretboard"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -19,12 +21,15 @@ import (
 // Room is what the page of a lesson works with.
 type Room struct {
 	Theme  *theme.Theme
+	Neck   fretboard.Neck
 	Lesson *lesson.Lesson
 	// Place is where it stands among the lessons that come with the program, "3 of 30",
 	// or whose it is.
 	Place string
 	// Met reports whether a task, counted from 1, was ever met.
 	Met func(task int) bool
+	// Sketch is what can be shown of a task.
+	Sketch Sketched
 	// Begin begins a task.
 	Begin func(task int)
 	// Next is the title of the lesson that comes after, "" for none, and OpenNext opens
@@ -41,11 +46,12 @@ type Page struct {
 	at            int
 	top           int
 	width, height int
+	sketch        sketch
 }
 
 // New makes the page of a lesson.
 func New(r Room) *Page {
-	p := &Page{Room: r, width: 80, height: 20}
+	p := &Page{Room: r, width: 80, height: 20, sketch: sketch{Neck: r.Neck, Of: r.Sketch}}
 	p.at = p.first()
 	return p
 }
@@ -73,6 +79,9 @@ func (p *Page) Init() tea.Cmd { return nil }
 
 // SetSize gives the page its room.
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
+
+// Small is true: the page fits terminals that others do not.
+func (p *Page) Small() bool { return true }
 
 // Title names the page.
 func (p *Page) Title() string { return "lesson" }
@@ -129,15 +138,23 @@ func (p *Page) begin() {
 }
 
 // mostWide is the width from which lines are no longer read with ease, in columns
-// (Dyson and Haselgrove 2001: 55 characters a line read best; a terminal's are wider),
-// and wide the width from which the tasks stand beside the text.
-const mostWide, wide = 76, 130
+// (Dyson and Haselgrove 2001: 55 characters a line read best; a terminal's are wider).
+const mostWide = 76
+
+// wide reports whether the tasks stand beside the text.
+func (p *Page) wide() bool { return aside.Fits(p.width, p.height) }
 
 func (p *Page) wrapped(text string, width int) []string {
 	return strings.Split(page.Wrapped(p.Theme.Words(text), width), "\n")
 }
 
-func (p *Page) textWidth() int { return max(20, min(p.width-4, mostWide)) }
+func (p *Page) textWidth() int {
+	width := p.width
+	if p.wide() {
+		width = aside.Left(p.width)
+	}
+	return max(20, min(width-4, mostWide))
+}
 
 // text is the title, the goal and the paragraphs.
 func (p *Page) text() []string {
@@ -154,14 +171,16 @@ func (p *Page) text() []string {
 	return lines
 }
 
-// tasks lists the tasks, each with its tick, what it is and what counts as done.
-func (p *Page) tasks(width int) []string {
+// tasks lists the tasks, each with its tick, what it is and what counts as done, in so
+// many rows at most: then those around the one that is begun next.
+func (p *Page) tasks(width, rows int) []string {
 	t := p.Theme
-	lines := []string{"  " + t.Dim.Render("Practice")}
+	var lines []string
+	here, end := 0, 0 // the lines of the one that is begun next
 	row := func(at int, mark, says, done string) {
 		pointer, style := " ", t.Text
 		if p.at == at {
-			pointer, style = t.Glyphs.Pointer, t.Selected
+			pointer, style, here = t.Glyphs.Pointer, t.Selected, len(lines)
 		}
 		head := fmt.Sprintf("  %s %s ", pointer, mark)
 		for i, l := range p.wrapped(says, max(20, width-8)) {
@@ -172,6 +191,9 @@ func (p *Page) tasks(width int) []string {
 		}
 		if done != "" {
 			lines = append(lines, "      "+t.Dim.Render(t.Words(done)))
+		}
+		if p.at == at {
+			end = len(lines)
 		}
 	}
 	for i, task := range p.Lesson.Tasks {
@@ -184,7 +206,14 @@ func (p *Page) tasks(width int) []string {
 	if p.Next != "" {
 		row(len(p.Lesson.Tasks), " ", "Next: "+p.Next, "")
 	}
-	return lines
+	title := "Practice"
+	if rows--; len(lines) > rows {
+		rows = max(1, rows)
+		first := max(0, min(here, (here+end-rows)/2, len(lines)-rows))
+		lines = lines[first : first+rows]
+		title = fmt.Sprintf("Practice, %d of %d", min(p.at+1, len(p.Lesson.Tasks)), len(p.Lesson.Tasks))
+	}
+	return append([]string{"  " + t.Dim.Render(title)}, lines...)
 }
 
 // tick marks what is done.
@@ -197,15 +226,22 @@ func mark(t *theme.Theme, done bool) string {
 	return t.Glyphs.Beat
 }
 
+// leastText is how many lines of the text stand above the tasks at least.
+const leastText = 7
+
+// below are the tasks where they stand below the text.
+func (p *Page) below() []string { return p.tasks(p.width, p.height-leastText-1) }
+
 // room is how many lines the text has.
 func (p *Page) room() int {
-	if p.width >= wide {
+	if p.wide() {
 		return p.height
 	}
-	return max(3, p.height-len(p.tasks(p.width))-1)
+	return max(3, p.height-len(p.below())-1)
 }
 
-// View draws the text, from where it was read to, and the tasks below or beside it.
+// View draws the text, from where it was read to, and the tasks below it, or beside it
+// with what they are about.
 func (p *Page) View() string {
 	lines, room := p.text(), p.room()
 	top := min(p.top, max(0, len(lines)-room))
@@ -214,15 +250,36 @@ func (p *Page) View() string {
 	if end < len(lines) && len(shown) > 0 {
 		shown[len(shown)-1] = "  " + p.Theme.Dim.Render(p.Theme.Glyphs.Down+" more")
 	}
-	if p.width < wide {
-		return strings.Join(append(append(shown, ""), p.tasks(p.width)...), "\n")
+	if !p.wide() {
+		return strings.Join(append(append(shown, ""), p.below()...), "\n")
 	}
-	beside := p.tasks(p.width - mostWide - 6)
-	for i, l := range beside[:min(len(beside), p.height)] {
-		if i == len(shown) {
-			shown = append(shown, "")
+	left := p.textWidth() + 3
+	return strings.Join(page.Beside(p.Theme, shown, left, p.beside(p.width-left-4), p.height), "\n")
+}
+
+// beside are the tasks, the bars of the one pointed at, and where it lies on the neck,
+// as far as there is room.
+func (p *Page) beside(width int) []string {
+	t := p.Theme
+	lines := p.tasks(width, p.height)
+	for i, l := range lines {
+		lines[i] = strings.TrimPrefix(l, "  ")
+	}
+	var needs []string
+	for _, n := range []struct {
+		title string
+		words []string
+	}{{"Leans on", p.Lesson.Needs}, {"Teaches", p.Lesson.Teaches}} {
+		if n.words != nil {
+			needs = append(needs, p.wrapped(n.title+" "+strings.Join(n.words, ", "), width)...)
 		}
-		shown[i] += strings.Repeat(" ", max(1, mostWide+6-ansi.StringWidth(shown[i]))) + l
 	}
-	return strings.Join(shown, "\n")
+	for i, l := range needs {
+		needs[i] = t.Dim.Render(l)
+	}
+	lines = p.sketch.under(t, lines, p.Lesson, min(p.at, len(p.Lesson.Tasks)-1), width, p.height-len(needs)-1)
+	if len(lines)+1+len(needs) <= p.height {
+		lines = append(append(lines, ""), needs...)
+	}
+	return lines
 }

@@ -10,33 +10,40 @@ import (
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
+	"footfall/drills/lesson"
+	"footfall/fretboard"
+	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
 
 // Row is a lesson of the list.
 type Row struct {
-	Name, Title, Goal string
-	// Met of Tasks tasks are met.
-	Met, Tasks int
+	*lesson.Lesson
+	// Done tells of each task whether it was met, Met counts those.
+	Done []bool
+	Met  int
 	// Next is set for the one that comes next, Teachers for one of the player's teacher.
 	Next, Teachers bool
 }
 
 // List shows the lessons there are.
 type List struct {
-	theme *theme.Theme
-	look  func() []Row
-	open  func(name string)
-	rows  []Row
-	list  page.List
-	width int
-	keys  []key.Binding
+	theme  *theme.Theme
+	look   func() []Row
+	open   func(name string)
+	rows   []Row
+	list   page.List
+	sketch sketch
+	// width and height are the page's.
+	width, height int
+	keys          []key.Binding
 }
 
-// NewList makes the page: look gives the rows as they stand, and open opens a lesson.
-func NewList(t *theme.Theme, look func() []Row, open func(name string)) *List {
-	l := &List{theme: t, look: look, open: open, width: 80, keys: []key.Binding{
+// NewList makes the page: look gives the rows as they stand, open opens a lesson, and of
+// is what can be shown of a task, on a neck.
+func NewList(t *theme.Theme, look func() []Row, open func(name string), n fretboard.Neck, of Sketched) *List {
+	l := &List{theme: t, look: look, open: open, sketch: sketch{Neck: n, Of: of}, width: 80, keys: []key.Binding{
 		page.Act.Key(t, "open"), page.UpDown.Key(t, "lesson"), page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down"),
 	}}
 	l.refresh()
@@ -55,7 +62,12 @@ func (l *List) Init() tea.Cmd { return nil }
 
 // SetSize gives the page its room: below the list stand a blank line and two of what the
 // lesson is for.
-func (l *List) SetSize(width, height int) { l.width, l.list.Height = width, height-3 }
+func (l *List) SetSize(width, height int) {
+	l.width, l.height, l.list.Height = width, height, height-3
+	if aside.Fits(width, height) {
+		l.list.Height = height
+	}
+}
 
 // Title names the page.
 func (l *List) Title() string { return "lessons" }
@@ -64,7 +76,7 @@ func (l *List) Title() string { return "lessons" }
 func (l *List) Status() string {
 	done := 0
 	for _, r := range l.rows {
-		if r.Met == r.Tasks {
+		if r.Met == len(r.Tasks) {
 			done++
 		}
 	}
@@ -102,8 +114,58 @@ func (l *List) Update(m tea.Msg) tea.Cmd {
 // leastGoal is the width from which the goals stand in the list too.
 const leastGoal = 110
 
-// View draws the list, and what the lesson that it stands on is for.
+// View draws the list, and below or beside it what the lesson is about that it stands on.
 func (l *List) View() string {
+	lines := l.lines()
+	if len(l.rows) == 0 {
+		return strings.Join(lines, "\n")
+	}
+	if aside.Fits(l.width, l.height) {
+		left := aside.Left(l.width)
+		return strings.Join(page.Beside(l.theme, lines, left, l.beside(l.width-left-4), l.height), "\n")
+	}
+	lines = append(lines, "")
+	for _, s := range strings.Split(page.Wrapped(l.theme.Words(l.rows[l.list.At].Goal+"."), max(20, l.width-8)), "\n") {
+		lines = append(lines, "    "+s)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// beside is what stands in the lesson that the list stands on: its goal, what there is to
+// practice, and its text as far as there is room.
+func (l *List) beside(width int) []string {
+	t, r := l.theme, l.rows[l.list.At]
+	lines := strings.Split(page.Wrapped(t.Words(r.Title), width), "\n")
+	for i := range lines {
+		lines[i] = t.Strong.Render(lines[i])
+	}
+	add := func(head, text string) {
+		wrapped := strings.Split(page.Wrapped(t.Words(text), width-lipgloss.Width(head)), "\n")
+		for _, w := range wrapped {
+			lines = append(lines, head+w)
+			head = strings.Repeat(" ", lipgloss.Width(head))
+		}
+	}
+	add("", r.Goal+".")
+	lines = append(lines, "", t.Dim.Render("Practice"))
+	for i, task := range r.Tasks {
+		add(mark(t, r.Done[i])+" ", task.Says())
+	}
+	lines = append(lines, "")
+	for _, paragraph := range r.Text {
+		add("", paragraph)
+		lines = append(lines, "")
+	}
+	lines = lines[:len(lines)-1]
+	if len(lines) > l.height {
+		return append(lines[:l.height-1], t.Dim.Render(t.Glyphs.Down+" more"))
+	}
+	first := max(0, min(slices.Index(r.Done, false), len(r.Tasks)-1))
+	return l.sketch.under(t, lines, r.Lesson, first, width, l.height)
+}
+
+// lines are the list.
+func (l *List) lines() []string {
 	t := l.theme
 	titles := 0
 	for _, r := range l.rows {
@@ -121,27 +183,21 @@ func (l *List) View() string {
 			number = "  "
 		}
 		title := ansi.Truncate(t.Words(r.Title), titles, t.Words("…"))
-		line := fmt.Sprintf("  %s %s %s  %s", pointer, mark(t, r.Met == r.Tasks), number, title)
+		line := fmt.Sprintf("  %s %s %s  %s", pointer, mark(t, r.Met == len(r.Tasks)), number, title)
 		line = style.Render(line) + strings.Repeat(" ", titles-lipgloss.Width(title)+2)
 		state := ""
 		switch {
-		case r.Met > 0 && r.Met < r.Tasks:
-			state = fmt.Sprintf("%d of %d tasks", r.Met, r.Tasks)
+		case r.Met > 0 && r.Met < len(r.Tasks):
+			state = fmt.Sprintf("%d of %d tasks", r.Met, len(r.Tasks))
 		case r.Teachers && r.Met == 0:
 			state = "from your teacher"
 		case r.Next:
 			state = "next"
 		}
-		if l.width >= leastGoal {
+		if l.width >= leastGoal && !aside.Fits(l.width, l.height) {
 			state = fmt.Sprintf("%-18s%s", state, ansi.Truncate(t.Words(r.Goal), l.width-titles-34, t.Words("…")))
 		}
 		lines = append(lines, page.Clickable(page.Row, i, line+t.Dim.Render(state)))
 	}
-	lines = append(lines, "")
-	if len(l.rows) > 0 {
-		for _, s := range strings.Split(page.Wrapped(t.Words(l.rows[l.list.At].Goal+"."), max(20, l.width-8)), "\n") {
-			lines = append(lines, "    "+s)
-		}
-	}
-	return strings.Join(lines, "\n")
+	return lines
 }

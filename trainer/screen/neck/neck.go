@@ -286,36 +286,41 @@ func toneOf(degree string) theme.Tone {
 	return theme.Other
 }
 
-// Legend says in a line what the degrees and the signs about them mean, as far as there
-// is room.
-func Legend(t *theme.Theme, width int) string {
-	if both := Tones(t) + "   " + Signs(t); lipgloss.Width(both) <= width {
+// Legend says in a line what the degrees and the signs about those in some roles mean, as
+// far as there is room.
+func Legend(t *theme.Theme, width int, roles ...fretboard.Role) string {
+	if both := Tones(t, width) + "   " + Signs(t, roles...); lipgloss.Width(both) <= width {
 		return both
 	}
-	return ansi.Truncate(Tones(t), width, "")
+	return Tones(t, width)
 }
 
-// Tones is the legend of the degrees in one line.
-func Tones(t *theme.Theme) string {
+// Tones is the legend of the degrees in one line, as many as have room.
+func Tones(t *theme.Theme, width int) string {
 	var words []string
 	for _, w := range []struct {
 		tone       theme.Tone
 		sign, says string
 	}{{theme.Root, "1", "root"}, {theme.Third, "3", "third"}, {theme.Fifth, "5", "fifth"}, {theme.Seventh, "7", "seventh or 6"}, {theme.Tension, "9", "tension"}} {
-		words = append(words, t.Tone(w.tone).Render(w.sign)+" "+t.Dim.Render(w.says))
+		word := t.Tone(w.tone).Render(w.sign) + " " + t.Dim.Render(w.says)
+		if lipgloss.Width(strings.Join(append(words, word), "   ")) <= width {
+			words = append(words, word)
+		}
 	}
 	return strings.Join(words, "   ")
 }
 
-// Signs is the legend of the signs about a degree in one line.
-func Signs(t *theme.Theme) string {
+// Signs is the legend of the signs about a degree in some roles, in one line; in all that
+// have signs where none are given.
+func Signs(t *theme.Theme, roles ...fretboard.Role) string {
+	means := map[fretboard.Role]string{fretboard.Right: "now, right", fretboard.Next: "next", fretboard.Wrong: "wrong", fretboard.Asked: "asked"}
+	if len(roles) == 0 {
+		roles = []fretboard.Role{fretboard.Right, fretboard.Next, fretboard.Wrong, fretboard.Asked}
+	}
 	var words []string
-	for _, w := range []struct {
-		role fretboard.Role
-		says string
-	}{{fretboard.Right, "now, right"}, {fretboard.Next, "next"}, {fretboard.Wrong, "wrong"}, {fretboard.Asked, "asked"}} {
-		open, shut := brackets(t.Glyphs, w.role)
-		words = append(words, t.Role(w.role).Render(open+" "+shut)+" "+t.Dim.Render(w.says))
+	for _, r := range roles {
+		open, shut := brackets(t.Glyphs, r)
+		words = append(words, t.Role(r).Render(open+" "+shut)+" "+t.Dim.Render(means[r]))
 	}
 	return strings.Join(words, "   ")
 }

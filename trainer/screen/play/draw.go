@@ -201,25 +201,7 @@ func positions(near fretboard.Near) (at, to int) {
 
 // shapeMarks are the places of an event, with its degrees or its fingers.
 func (p *Page) shapeMarks(e *fretboard.Event, role fretboard.Role) []fretboard.Mark {
-	var marks []fretboard.Mark
-	for s, fret := range e.Frets {
-		if fret >= 0 {
-			place := fretboard.Place{String: len(e.Frets) - s, Fret: fret}
-			text := p.neck.DegreeAt(place, e.Chord).String()
-			if p.fingers && s < len(e.Fingers) {
-				text = fmt.Sprint(e.Fingers[s])
-			}
-			marks = append(marks, fretboard.Mark{Place: place, Text: text, Role: role})
-		}
-	}
-	if e.Kind == fretboard.BassEvent {
-		text := e.Degree.String()
-		if p.fingers {
-			text = fmt.Sprint(e.Finger)
-		}
-		marks = append(marks, fretboard.Mark{Place: e.Place, Text: text, Role: role})
-	}
-	return marks
+	return neck.Event(p.neck, e, p.fingers, role)
 }
 
 // coming says the shape to come in a line.

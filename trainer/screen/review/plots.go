@@ -230,7 +230,7 @@ func (p *Page) tempoPlots(v progress.Review) []plot {
 		if r.Clean == 0 {
 			continue
 		}
-		name := strings.TrimSpace(r.Tune + " " + r.Section + " " + r.Layer)
+		name := strings.TrimSpace(v.Title(r.Tune) + " " + r.Section + " " + r.Layer)
 		if lines[name] == nil {
 			lines[name] = &curve{}
 			order = append(order, name)
@@ -316,8 +316,8 @@ func (p *Page) keptKeys(v progress.Review) []plot {
 		for _, c := range columns {
 			line += fmt.Sprintf(" %3s", p.theme.Words(c))
 		}
-		lines := []string{p.theme.Dim.Render(line)}
-		shown := rows[:min(len(rows), max(1, h-4))]
+		lines := []string{"", p.theme.Dim.Render(line)}
+		shown := rows[:min(len(rows), max(1, h-5))]
 		for _, r := range shown {
 			line := p.theme.Words(r.Name) + strings.Repeat(" ", name-lipgloss.Width(p.theme.Words(r.Name)))
 			for _, k := range r.Keys {

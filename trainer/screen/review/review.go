@@ -38,6 +38,7 @@ type Page struct {
 	fault  error
 	topics []topic
 	topic  int
+	advice string
 	// table is set while tables are shown where there is a plot as well; top is the
 	// first row of a table, or which of a topic's plots is shown.
 	table  bool
@@ -83,6 +84,7 @@ func (p *Page) fill() {
 	}
 	var v progress.Review
 	v, p.fault = p.look(since)
+	p.advice = v.Advice()
 	p.topics, p.topic = p.topicsOf(v), 0
 	for i, t := range p.topics {
 		if t.name == name {
@@ -104,8 +106,7 @@ func (p *Page) begin() {
 
 // start is the first row shown of a subject's table at first.
 func (p *Page) start(t topic) int {
-	switch t.table.Name {
-	case "days", "weeks", "months":
+	if t.table.OfTime() {
 		return max(0, len(t.table.Rows)-p.rows())
 	}
 	return 0
@@ -169,7 +170,7 @@ func (p *Page) plotted() bool { return !p.table && len(p.topics[p.topic].plots) 
 func (p *Page) last() int {
 	t := p.topics[p.topic]
 	if p.plotted() {
-		return len(t.plots) - p.stacked()
+		return len(t.plots) - p.stacked(t)
 	}
 	return max(0, len(t.table.Rows)-p.rows())
 }
@@ -177,52 +178,41 @@ func (p *Page) last() int {
 // leastPlot is the rows a plot is worth where it is not alone.
 const leastPlot = 16
 
-// stacked is how many plots of the present subject stand below each other.
-func (p *Page) stacked() int {
-	return min(len(p.topics[p.topic].plots), max(1, (p.height-2)/leastPlot))
-}
+// stacked is how many plots of a subject stand below each other.
+func (p *Page) stacked(t topic) int { return min(len(t.plots), max(1, (p.height-2)/leastPlot)) }
 
 // rows is how many rows of a table there is room for.
-func (p *Page) rows() int { return max(1, p.height-6) }
+func (p *Page) rows() int {
+	if p.several() {
+		return p.height - 2 - headed - 3 // the last of these are for what a teacher says
+	}
+	return max(1, p.height-6)
+}
 
-// View draws the subject.
+// View draws the subject, or where there is room it and those that follow.
 func (p *Page) View() string {
-	var b strings.Builder
 	switch {
 	case p.fault != nil:
-		b.WriteString(p.theme.Warn.Render(indent(page.Wrapped(p.theme.Words(p.fault.Error()), p.width-4))))
-		return b.String()
+		return p.theme.Warn.Render(indent(page.Wrapped(p.theme.Words(p.fault.Error()), p.width-4)))
 	case len(p.topics) == 0:
 		return "  Nothing has been practised in this time."
 	}
+	head := "  " + p.tabs() + "\n\n"
 	t := p.topics[p.topic]
-	b.WriteString("  " + p.tabs())
-	b.WriteString("\n\n")
-	if p.plotted() {
-		if p.wide() {
-			at := p.width * 3 / 5
-			width := p.width - at - 4
-			title := p.theme.Heading.Render(ansi.Truncate(p.theme.Words(t.table.Title), width, p.theme.Words("…")))
-			table := strings.Split(title+"\n\n"+p.drawTable(t.table, width, p.start(t)), "\n")
-			return b.String() + strings.Join(page.Beside(p.theme, strings.Split(p.plotView(t, at), "\n"), at, table, p.height-2), "\n")
-		}
-		return b.String() + p.plotView(t, p.width)
+	switch {
+	case p.several():
+		return head + strings.Join(p.subjects(), "\n")
+	case p.plotted():
+		return head + p.plotView(t, p.width, p.height-2)
 	}
-	b.WriteString("  " + p.theme.Heading.Render(t.table.Title) + "\n\n")
-	b.WriteString(indent(p.drawTable(t.table, p.width-4, p.top)))
-	return b.String()
+	return head + "  " + p.theme.Heading.Render(t.table.Title) + "\n\n" + indent(p.drawTable(t.table, p.width-4, p.top, p.rows()))
 }
 
-// From wideWidth columns and wideHeight rows on a plot has its table beside it.
-const wideWidth, wideHeight = 110, 30
-
-func (p *Page) wide() bool { return p.width >= wideWidth && p.height >= wideHeight }
-
 // plotView draws the plots of a subject below each other.
-func (p *Page) plotView(t topic, width int) string {
-	n := p.stacked()
-	first := min(p.top, len(t.plots)-n)
-	each := (p.height - 2) / n
+func (p *Page) plotView(t topic, width, height int) string {
+	n := p.stacked(t)
+	first := max(0, min(p.top, len(t.plots)-n))
+	each := height / n
 	var drawn []string
 	for i, pl := range t.plots[first : first+n] {
 		which := ""
@@ -276,8 +266,8 @@ func (p *Page) tabs() string {
 	return strings.Join(tabs, "  ")
 }
 
-// drawTable lays a table out in columns of a width in all, from a row on.
-func (p *Page) drawTable(t progress.Table, width, from int) string {
+// drawTable lays a table out in columns of a width in all, so many rows from one on.
+func (p *Page) drawTable(t progress.Table, width, from, rows int) string {
 	widths := make([]int, len(t.Columns))
 	for _, row := range append([][]string{t.Columns}, t.Rows...) {
 		for i, cell := range row {
@@ -295,16 +285,17 @@ func (p *Page) drawTable(t progress.Table, width, from int) string {
 			} else {
 				cell = "  " + pad + cell
 			}
-			if used += lipgloss.Width(cell); used > width {
-				break
+			if more := p.theme.Words("…"); used+lipgloss.Width(cell) > width {
+				return style.Render(ansi.Truncate(b.String()+strings.Repeat(" ", width), width-lipgloss.Width(more), "") + more)
 			}
+			used += lipgloss.Width(cell)
 			b.WriteString(cell)
 		}
 		return style.Render(b.String())
 	}
 	lines := []string{line(t.Columns, p.theme.Dim)}
 	from = min(from, len(t.Rows))
-	to := min(from+p.rows(), len(t.Rows))
+	to := min(from+rows, len(t.Rows))
 	for _, row := range t.Rows[from:to] {
 		lines = append(lines, line(row, p.theme.Text))
 	}

@@ -4,8 +4,10 @@ import (
 	"fmt"
 
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
+	"footfall/trainer/screen/page"
 )
 
 // choosing is a shape for the hit at a place that could be pinned there.
@@ -13,7 +15,7 @@ type choosing struct {
 	at      edit.Place
 	text    string // the tune it is for
 	choices []fretboard.Choice
-	chord   string
+	over    harmony.Chord
 	shape   int
 }
 
@@ -27,10 +29,28 @@ func (p *Page) choose(by int) {
 			p.said = err.Error()
 			return
 		}
-		p.choosing = c
+		p.choosing = &choosing{at: at, text: c.text, choices: c.choices, over: c.over}
 	}
 	n := len(p.choosing.choices)
 	p.choosing.shape = (p.choosing.shape + by + n) % n
+}
+
+// clicked chooses a shape of those that are listed, or pins the one that is chosen.
+func (p *Page) clicked(c page.Clicked) {
+	offered, err := p.choicesAt(p.doc.At())
+	if err != nil || p.typing || p.found != nil {
+		return
+	}
+	at := 0
+	if p.chosen() != nil {
+		at = p.choosing.shape
+	}
+	switch to, acts := page.Picked(c, at, len(offered.choices)); {
+	case acts && p.chosen() != nil:
+		p.pinChosen()
+	case c.On == page.Row:
+		p.choose(to - at)
+	}
 }
 
 // chosen returns the shape chosen for the place, nil where none is or the tune is
@@ -44,15 +64,20 @@ func (p *Page) chosen() *choosing {
 
 // choicesAt works out what could be struck at a place.
 func (p *Page) choicesAt(at edit.Place) (*choosing, error) {
-	t := p.doc.Tune()
-	a, err := fretboard.Arrange(t, p.Neck, p.Hand, fretboard.BassHalves, fretboard.InSchool(p.School))
+	at.Row = 0
+	offered := p.sounding().offered
+	if c := offered[at]; c != nil {
+		return c, nil
+	}
+	a, err := p.arranged()
 	if err != nil {
 		return nil, err
 	}
 	for i := range a.Events {
 		e := &a.Events[i]
-		if e.Kind == fretboard.ShapeEvent && e.Section == t.Sections[at.Section].Name && e.SectionBar == at.Bar+1 && e.At.Beat == at.Beat+1 {
-			return &choosing{at: at, text: p.doc.Text(), choices: a.Choices(i), chord: e.Chord.Symbol}, nil
+		if e.Kind == fretboard.ShapeEvent && e.Section == a.Tune.Sections[at.Section].Name && e.SectionBar == at.Bar+1 && e.At.Beat == at.Beat+1 {
+			offered[at] = &choosing{text: p.doc.Text(), choices: a.Choices(i), over: e.Chord}
+			return offered[at], nil
 		}
 	}
 	return nil, fmt.Errorf("no shape is struck on beat %d: write a hit there first", at.Beat+1)
@@ -94,7 +119,7 @@ func (p *Page) Pin(section string, bar, beat int, frets string) {
 // says puts the shape chosen and its cost beside the first into words.
 func (c *choosing) says() string {
 	own, now := c.choices[0], c.choices[c.shape]
-	s := fmt.Sprintf("shape %d of %d over %s: %s", c.shape+1, len(c.choices), c.chord, fretboard.FormatFrets(now.Frets))
+	s := fmt.Sprintf("shape %d of %d over %s: %s", c.shape+1, len(c.choices), c.over.Symbol, fretboard.FormatFrets(now.Frets))
 	if c.shape == 0 {
 		return s + ", the arrangement's own; enter pins it"
 	}

@@ -22,11 +22,15 @@ func (p *Page) foot() []string {
 	}
 	says, look := p.says()
 	rows := 3
-	if p.judging && !p.typing && p.said == "" {
+	if p.judging && !p.wide() && !p.typing && p.said == "" {
 		rows = max(7, p.height/3)
-		lines = append(lines, p.judgement(rows)...)
+		for _, l := range p.judgement(p.width-4, rows) {
+			lines = append(lines, "  "+l)
+		}
 	} else if says != "" {
-		lines = append(lines, p.wrapped(says, look, rows)...)
+		for _, l := range p.broken(says, p.width-4, look, rows) {
+			lines = append(lines, "  "+l)
+		}
 	}
 	for len(lines) < rows+1 {
 		lines = append(lines, "")
@@ -47,14 +51,14 @@ func (p *Page) typed() string {
 	return t.Strong.Render(before + t.Glyphs.Caret + after)
 }
 
-// wrapped breaks a text into at most some lines.
-func (p *Page) wrapped(text string, look lipgloss.Style, most int) []string {
-	lines := strings.Split(page.Wrapped(p.Theme.Words(text), p.width-4), "\n")
+// broken breaks a text into at most some lines of a width.
+func (p *Page) broken(text string, width int, look lipgloss.Style, most int) []string {
+	lines := strings.Split(page.Wrapped(p.Theme.Words(text), width), "\n")
 	if len(lines) > most {
-		lines = append(lines[:most-1], ansi.Truncate(lines[most-1]+p.Theme.Words(" …"), p.width-4, p.Theme.Words("…")))
+		lines = append(lines[:most-1], ansi.Truncate(lines[most-1]+p.Theme.Words(" …"), width, p.Theme.Words("…")))
 	}
 	for i, l := range lines {
-		lines[i] = "  " + look.Render(ansi.Truncate(l, p.width-4, p.Theme.Words("…")))
+		lines[i] = look.Render(l)
 	}
 	return lines
 }
@@ -131,10 +135,10 @@ func (p *Page) token() string {
 }
 
 // judgement draws the critic's remarks on the bar.
-func (p *Page) judgement(rows int) []string {
+func (p *Page) judgement(width, rows int) []string {
 	remarks := p.remarks()
 	if len(remarks) == 0 {
-		return p.wrapped("The critic has nothing to say of this bar.", p.Theme.Text, rows)
+		return p.broken("The critic has nothing to say of this bar.", width, p.Theme.Text, rows)
 	}
 	var lines []string
 	for _, r := range remarks {
@@ -146,13 +150,14 @@ func (p *Page) judgement(rows int) []string {
 			kind, look = "fault", p.Theme.Warn
 		}
 		says := fmt.Sprintf("%s  beat %d%s: %s (%s: %s)", kind, r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Name, r.Rule.Source)
-		lines = append(lines, p.wrapped(says, look, 3)...)
+		lines = append(lines, p.broken(says, width, look, 3)...)
 		if r.Better != nil {
-			lines = append(lines, p.wrapped("       better: "+tune.BassCell(r.Better), p.Theme.Text, 1)...)
+			lines = append(lines, p.broken("       better: "+tune.BassCell(r.Better), width, p.Theme.Text, 1)...)
 		}
 	}
 	if len(lines) > rows {
-		lines = append(lines[:rows-1], "  "+p.Theme.Dim.Render("more than fits here: a taller terminal shows it all"))
+		says := ansi.Truncate("more than fits here: a taller terminal shows it all", width, p.Theme.Words("…"))
+		lines = append(lines[:rows-1], p.Theme.Dim.Render(says))
 	}
 	return lines
 }

@@ -34,6 +34,23 @@ type sounding struct {
 	remarks []walk.Remark
 	judged  bool
 	mended  edit.Place // the bar whose remarks have a better one
+	// all are the remarks on all bars, without better ones, once criticised is set.
+	all        []walk.Remark
+	criticised bool
+	// whole is the arrangement with every hit, unplayable why there is none.
+	whole      *fretboard.Arrangement
+	unplayable error
+	// offered are the shapes that could be struck at a place.
+	offered map[edit.Place]*choosing
+}
+
+// arranged is the tune as it stands with every hit: worked out once for each text.
+func (p *Page) arranged() (*fretboard.Arrangement, error) {
+	s := p.sounding()
+	if s.whole == nil && s.unplayable == nil {
+		s.whole, s.unplayable = fretboard.Arrange(p.doc.Tune(), p.Neck, p.Hand, fretboard.BassHalves, fretboard.InSchool(p.School))
+	}
+	return s.whole, s.unplayable
 }
 
 // sounding returns what the tune as it stands sounds like.
@@ -42,7 +59,7 @@ func (p *Page) sounding() *sounding {
 		return p.now
 	}
 	t := p.doc.Tune()
-	s := &sounding{text: p.doc.Text(), notes: map[spot]heard{}}
+	s := &sounding{text: p.doc.Text(), notes: map[spot]heard{}, offered: map[edit.Place]*choosing{}}
 	p.now = s
 	form := t.Unroll()
 	add := func(at tune.Position, h heard) {
@@ -87,21 +104,25 @@ func (p *Page) written(fb tune.FormBar) int {
 	return 0
 }
 
-// remarks returns what the critic says of the bar at the place: faults first,
-// praise last.
+// remarks returns what the critic says of the bar at the place, with a better one while
+// it judges: faults first, praise last.
 func (p *Page) remarks() []walk.Remark {
 	s := p.sounding()
 	at := p.doc.At()
 	name := p.doc.Tune().Sections[at.Section].Name
-	if here := (edit.Place{Section: at.Section, Bar: at.Bar}); !s.judged || s.mended != here {
+	all := p.criticised
+	if here := (edit.Place{Section: at.Section, Bar: at.Bar}); p.judging && (!s.judged || s.mended != here) {
 		// A better bar takes its time to find: for this bar alone.
 		s.remarks = walk.Criticise(p.doc.Tune(), walk.Critic{
 			Range: p.Neck.BassRange(), Hand: p.WalkingHand, Mend: func(section string, bar int) bool { return section == name && bar == at.Bar+1 },
 		})
 		s.judged, s.mended = true, here
 	}
+	if p.judging {
+		all = func() []walk.Remark { return s.remarks }
+	}
 	var grave, mind, good []walk.Remark
-	for _, r := range s.remarks {
+	for _, r := range all() {
 		switch {
 		case r.Section != name || r.SectionBar != at.Bar+1:
 		case r.Rule.Good:

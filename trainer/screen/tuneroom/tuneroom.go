@@ -171,6 +171,12 @@ func (p *Page) Leave() tea.Cmd {
 // Update takes keys and what came of keeping a draft.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
+	case page.Clicked:
+		before := p.doc.Text()
+		p.clicked(msg)
+		if p.doc.Text() != before {
+			return p.keep()
+		}
 	case drafted:
 		if msg.draft == p.Draft {
 			p.trouble = msg.trouble

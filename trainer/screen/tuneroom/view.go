@@ -77,12 +77,16 @@ func (p *Page) View() string {
 		return p.offer()
 	}
 	foot := p.foot()
-	room := p.height - len(foot)
+	room := p.height - len(foot) - p.leastBand()
 	body, whole := p.body(room)
 	for !whole && len(body) < room {
 		body = append(body, "")
 	}
-	return strings.Join(append(body, foot...), "\n")
+	lines := append(body, foot...)
+	if p.wide() {
+		lines = append(lines, p.band(p.height-len(lines))...)
+	}
+	return strings.Join(lines, "\n")
 }
 
 func (p *Page) offer() string {
