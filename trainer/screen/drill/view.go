@@ -2,6 +2,7 @@ package drill
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -39,7 +40,11 @@ func (p *Page) beside() aside.Pane {
 		for _, c := range m.Chords {
 			symbols = append(symbols, c.Symbol)
 		}
-		pane.Lines = append(pane.Lines, aside.Line{}, aside.Line{Look: p.theme.Dim, Text: m.Title}, aside.Line{Look: p.theme.Text, Text: strings.Join(symbols, "  ")})
+		title := m.Title
+		if slices.Equal(strings.Fields(title), symbols) {
+			title = "Chords"
+		}
+		pane.Lines = append(pane.Lines, aside.Line{}, aside.Line{Look: p.theme.Dim, Text: title}, aside.Line{Look: p.theme.Text, Text: strings.Join(symbols, "  ")})
 	}
 	return pane
 }

@@ -82,14 +82,14 @@ func (p *Page) nth(n int) topic {
 func (p *Page) block(n, rows int) (lines []string, took int) {
 	t, next, at := p.nth(n), p.nth(n+1), p.width*3/5
 	shown := max(1, rows-headed)
-	from := 0
-	switch {
-	case n == 0 && len(t.plots) == 0:
-		from = p.top
-	case t.table.OfTime():
-		from = max(0, len(t.table.Rows)-shown)
-	}
-	table := func(t topic, from, width int) []string {
+	table := func(t topic, width int) []string {
+		from := 0
+		switch {
+		case n == 0 && len(t.plots) == 0 && t.name == p.nth(0).name:
+			from = p.top
+		case t.table.OfTime():
+			from = max(0, len(t.table.Rows)-shown)
+		}
 		title := p.theme.Heading.Render(ansi.Truncate(p.theme.Words(t.table.Title), width, p.theme.Words("…")))
 		return append([]string{title, ""}, strings.Split(p.drawTable(t.table, width, from, shown), "\n")...)
 	}
@@ -100,11 +100,11 @@ func (p *Page) block(n, rows int) (lines []string, took int) {
 			rows = max(rows, min(p.stacked(t)*leastPlot, p.height-6))
 		}
 		plots := strings.Split(p.plotView(t, at, rows), "\n")
-		return page.Beside(p.theme, plots, at, table(t, from, p.width-at-4), rows), 1
+		return page.Beside(p.theme, plots, at, table(t, p.width-at-4), rows), 1
 	}
-	left := strings.Split(indent(strings.Join(table(t, from, p.width-4), "\n")), "\n")
+	left := strings.Split(indent(strings.Join(table(t, p.width-4), "\n")), "\n")
 	if len(next.plots) == 0 && n+1 < len(p.topics) && lipgloss.Width(strings.Join(left, "\n")) <= at {
-		return page.Beside(p.theme, left, at, table(next, 0, p.width-at-4), rows), 2
+		return page.Beside(p.theme, left, at, table(next, p.width-at-4), rows), 2
 	}
 	return left, 1
 }
