@@ -300,7 +300,7 @@ func (f *FreeTake) Next() string {
 	case 2*f.Resolved < f.Led:
 		return "coming to each root by a half step"
 	case len(f.Unused) > 0:
-		return fmt.Sprintf("the %s of each chord", f.Unused[0])
+		return fmt.Sprintf("the %s, wherever a chord has one", f.Unused[0])
 	}
 	return "the same, faster"
 }

@@ -10,7 +10,8 @@ import (
 )
 
 const (
-	// A free walk is looked for elsewhere where fewer of its bars than freeClear are clear.
+	// A free walk is looked for elsewhere where fewer of its bars than freeClear are clear,
+	// or begin with a note.
 	freeClear = 0.85
 	// earliestFree to latestFree are how many beats elsewhere, and freeSlipPrice is what a
 	// slip costs, in clear bars: a line may be clear over other bars by chance. Where the
@@ -18,6 +19,9 @@ const (
 	earliestFree, latestFree = -4, 8
 	freeSlipPrice            = 2.0
 	freeStopPrice            = 0.9
+	// onOne is what a clear bar counts more that has a note on its first beat: of two notes
+	// a bar, both are clear on 2 and 4 as well.
+	onOne = 0.15
 	// leastFollowed is the least part of the bars that must be clear so: a line over other
 	// chords is half clear somewhere.
 	leastFollowed = 0.6
@@ -25,6 +29,53 @@ const (
 
 // worthOf is what a bar counts that was walked like this.
 var worthOf = map[walk.Verdict]float64{walk.Clear: 1, walk.Thin: 0.3, walk.Silent: 0.2}
+
+// judgedAt is a pass as it is judged where the player was so many beats elsewhere.
+type judgedAt struct {
+	*walk.FreeWalk
+	ones []bool // the bars with a note on their first beat
+}
+
+func (w placed) judge(t *tune.Tune, grid harmony.Grid, beats func(bar int) int) judgedAt {
+	walked := w.walked(grid, beats)
+	j := judgedAt{walk.JudgeFree(t, walked), make([]bool, grid.Bars())}
+	for _, n := range walked {
+		if n.At.Beat == 1 && !n.At.Off {
+			j.ones[n.At.Bar-1] = true
+		}
+	}
+	return j
+}
+
+// worth is what a bar counts, from 0.
+func (j *judgedAt) worth(bar int) float64 {
+	v := j.Bars[bar].Verdict
+	if v == walk.Clear && j.ones[bar] {
+		return worthOf[v] + onOne
+	}
+	return worthOf[v]
+}
+
+// sum is what the clear bars count together.
+func (j *judgedAt) sum() (sum float64) {
+	for i, b := range j.Bars {
+		if b.Verdict == walk.Clear {
+			sum += j.worth(i)
+		}
+	}
+	return sum
+}
+
+// onOnes counts the bars that begin with a note or have none.
+func (j *judgedAt) onOnes() int {
+	n := 0
+	for i, b := range j.Bars {
+		if j.ones[i] || b.Verdict == walk.Silent {
+			n++
+		}
+	}
+	return n
+}
 
 // placed are the notes of a free walk with the half beats they were played on.
 type placed struct {
@@ -78,15 +129,15 @@ func (w placed) stopped(grid harmony.Grid, bar, before, after, usual int) bool {
 // which on the player was whole beats elsewhere: by what the line made clear over the
 // bars as they would have been then.
 func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, []Slip) {
-	asked := walk.JudgeFree(t, w.walked(grid, func(int) int { return 0 }))
+	asked := w.judge(t, grid, func(int) int { return 0 })
 	bars := grid.Bars()
-	if len(w.halves) == 0 || float64(asked.Clear) >= freeClear*float64(bars) {
-		return asked, nil
+	if len(w.halves) == 0 || float64(min(asked.Clear, asked.onOnes())) >= freeClear*float64(bars) {
+		return asked.FreeWalk, nil
 	}
 	const ways = latestFree - earliestFree + 1
-	var judged [ways]*walk.FreeWalk
+	var judged [ways]judgedAt
 	for k := range judged {
-		judged[k] = walk.JudgeFree(t, w.walked(grid, func(int) int { return earliestFree + k }))
+		judged[k] = w.judge(t, grid, func(int) int { return earliestFree + k })
 	}
 	// The best way through the bars, each slip at its price.
 	best := [ways]float64{}
@@ -113,7 +164,7 @@ func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, 
 					next[k], from[bar][k] = v, j
 				}
 			}
-			next[k] += worthOf[judged[k].Bars[bar].Verdict]
+			next[k] += judged[k].worth(bar)
 		}
 		best = next
 	}
@@ -129,19 +180,19 @@ func (w placed) judgeFollowed(t *tune.Tune, grid harmony.Grid) (*walk.FreeWalk, 
 		k = from[bar-1][k]
 	}
 	var slips []Slip
-	most := float64(asked.Clear)
+	least := asked.sum()
 	for bar := 1; bar <= bars; bar++ {
 		if by := elsewhere[bar] - elsewhere[bar-1]; by != 0 {
-			most += price(bar-1, elsewhere[bar-1]-earliestFree, elsewhere[bar]-earliestFree)
+			least += price(bar-1, elsewhere[bar-1]-earliestFree, elsewhere[bar]-earliestFree)
 			slips = append(slips, Slip{Bar: bar, Beats: float64(by), perBar: float64(grid.Start(bar+1)-grid.Start(bar)) / 2})
 		}
 	}
 	if len(slips) == 0 {
-		return asked, nil
+		return asked.FreeWalk, nil
 	}
-	followed := walk.JudgeFree(t, w.walked(grid, func(bar int) int { return elsewhere[bar] }))
-	if float64(followed.Clear) < most || float64(followed.Clear) < leastFollowed*float64(bars) {
-		return asked, nil
+	followed := w.judge(t, grid, func(bar int) int { return elsewhere[bar] })
+	if followed.sum() < least || float64(followed.Clear) < leastFollowed*float64(bars) {
+		return asked.FreeWalk, nil
 	}
-	return followed, slips
+	return followed.FreeWalk, slips
 }

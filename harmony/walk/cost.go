@@ -34,12 +34,15 @@ var intervalCost = [13]float64{6, 0.1, 0.3, 0.6, 1.05, 0.3, 1.8, 1.2, 2.2, 2.4, 
 // What a style says otherwise.
 const (
 	stepwise     = 1.5  // each interval past a whole step, in the scale style
+	arpeggioStep = 1.0  // a half or whole step in arpeggios, no dearer a third
 	pedalAway    = 4.5  // another note than the pedal on a strong beat
 	pedalHere    = 2.0  // the pedal on a weak one
 	pedalOctave  = 1.6  // the pedal's octave, which is its figure
 	sameRoot     = 1.5  // the root again, where the next chord has it too
 	sameAgain    = 0.2  // a note again, in a bossa
 	longInterval = 0.7  // of an interval's cost where the notes are long
+	arrivalNoise = 1.6  // the most of a style's noise where a chord comes in
+	grammarNoise = 1.4  // from which noise on it does not drown what grammar there is
 	degreeShare  = 0.7  // of a style's noise: what is thought of degrees, not of notes
 	approachMost = 0.45 // the share of a style's noise on how a chord is reached
 )
@@ -58,7 +61,7 @@ var bossaCost = [...][6]float64{
 const (
 	goalPull = 0.07 // each semitone from the note in sight
 	against  = 0.22 // a move that goes the other way
-	astray   = 0.9  // the same in the scale style, which runs
+	astray   = 0.5  // the same in the scale style, which runs
 )
 
 // slashMissed is added where a slash bass is named and another note arrives.
@@ -81,9 +84,9 @@ const repeatAcross = 1.45
 func approachCost(by int) float64 {
 	switch by {
 	case 1:
-		return 0.3
+		return 0.5
 	case -1:
-		return 0.55
+		return 0.7
 	case -2:
 		return 0.5
 	case 5, -7:
@@ -100,10 +103,11 @@ const (
 	danglingChrome = impossible // a chromatic note that no half step resolves
 	sourNote       = 1.1        // a note of another third or seventh inside the bar
 	danglingStep   = 1.2        // a scale tone between chord tones left by a leap
+	leaptStep      = 0.8        // the same reached by one
 	sameWay        = 1.25       // a leap of a fifth or more that goes on the same way
 	leapThenLeap   = 0.85       // a leap of a fourth or more, then no step back
 	toAndFro       = 1.35       // back to the note before last
-	seesaw         = 0.7        // the same in arpeggios and scales, whose seeds pull hard
+	seesaw         = 1.3        // the same in arpeggios and scales, whose seeds pull hard
 	straightOn     = 0.15       // a third note in the same direction
 	perSemitone    = 0.03       // distance from the middle of the low octave
 	lightShape     = 0.2        // of these, over a pedal and where the notes are long
@@ -121,7 +125,11 @@ func (p *problem) unary(i, midi int) float64 {
 	style := &styles[p.style]
 	class := mod12(midi)
 	r := s.roles[class]
-	cost := style.noise * (degreeShare*p.fancy(s, class) + (1-degreeShare)*chanceOf(p.draw(), uint64(i), uint64(midi)))
+	noise := style.noise
+	if s.arrival {
+		noise = min(noise, arrivalNoise)
+	}
+	cost := noise * (degreeShare*p.fancy(s, class) + (1-degreeShare)*chanceOf(p.draw(), uint64(i), uint64(midi)))
 	if s.goal > 0 {
 		cost += goalPull * float64(abs(midi-s.goal))
 	} else {
@@ -219,24 +227,31 @@ func (p *problem) pair(i, from, to int) float64 {
 			cost += repeatAcross
 		}
 	}
+	if b.kept == nil && !b.arrival && b.weight != last && abs(by) > 2 && b.roles[mod12(to)] == step {
+		cost += leaptStep * p.grammar()
+	}
 	if a.kept == nil {
 		switch r := a.roles[mod12(from)]; {
 		case r == chrome && abs(by) != 1:
 			cost += danglingChrome
 		case r == step && abs(by) > 2:
-			cost += danglingStep
-			if p.style == ScaleSteps {
-				cost += danglingStep
-			}
+			cost += danglingStep * p.grammar()
 		}
 	}
 	return cost
 }
 
+// grammar is how much counts what no seed should like, as steps that are left or
+// reached by a leap: more in a style whose seeds pull harder.
+func (p *problem) grammar() float64 { return max(1, styles[p.style].noise/grammarNoise) }
+
 // interval is the cost of an interval in the problem's style.
 func (p *problem) interval(a, b *slot, from, to int) float64 {
 	by := abs(to - from)
 	cost := intervalCost[by]
+	if by == 0 || by >= wideLeap {
+		cost *= p.grammar()
+	}
 	switch {
 	case p.style == Pedal && by == 12 && mod12(to) == b.pedal:
 		return pedalOctave
@@ -246,6 +261,8 @@ func (p *problem) interval(a, b *slot, from, to int) float64 {
 		return sameAgain
 	case p.style == ScaleSteps && by > 2:
 		return cost + stepwise
+	case p.style == ChordTones && by > 0 && by < 3:
+		return arpeggioStep
 	case !p.style.quarter() && by < 12 && by > 0:
 		return cost * longInterval
 	}

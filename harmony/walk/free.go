@@ -178,18 +178,23 @@ func (f *follower) judge(s *stay) (Verdict, string) {
 		i := max(worst, s.first)
 		return Lost, fmt.Sprintf("beat %s was %s of %s, and too little of %s came", f.beat(i), f.the(s, i), s.chord, s.chord)
 	case !root3 && kinds < 2:
-		return Thin, fmt.Sprintf("%s's %s and 3 never came%s", s.chord, s.rootDegree(), f.astray(s, worst))
+		return Thin, fmt.Sprintf("%s's %s never came%s", s.chord, s.rootAnd3(), f.astray(s, worst))
+	case s.comes && (s.sparse() || n > 2 && kinds < 2) && !f.heardRole(s, root):
+		return Thin, fmt.Sprintf("%s's %s never came, and so few notes without it may be another chord's", s.chord, s.rootDegree())
 	case s.comes && !onTone:
 		return Thin, fmt.Sprintf("%s came in over %s", s.chord, f.the(s, s.first))
 	case strays > 0 && 2*strays >= n && (strays > 1 || arrival != root):
 		return Thin, fmt.Sprintf("beat %s was %s of %s, and nothing resolved it", f.beat(worst), f.the(s, worst), s.chord)
 	case !root3 && tones < n:
-		return Thin, fmt.Sprintf("%s's %s and 3 never came", s.chord, s.rootDegree())
+		return Thin, fmt.Sprintf("%s's %s never came", s.chord, s.rootAnd3())
 	case s.comes && arrival != root && (arrival != third || !f.onStrong(s)) && n > 2 && 4*tones < 3*n, 2*tones < n && !(s.comes && arrival == root):
 		return Thin, fmt.Sprintf("%d of %d notes were tones of %s", tones, n, s.chord)
 	}
 	return Clear, f.praise(s, seen)
 }
+
+// sparse reports whether the chord has a note every two beats, or fewer.
+func (s *stay) sparse() bool { return 4*(s.end-s.first) <= s.span.end-s.start }
 
 // heardRole reports whether a role of the chord was played.
 func (f *follower) heardRole(s *stay, r role) bool {
@@ -273,6 +278,17 @@ func (f *follower) praise(s *stay, seen [12]bool) string {
 		}
 	}
 	return fmt.Sprintf("%s by its %s", s.chord, listed(degrees))
+}
+
+// rootAnd3 names the bass note and the third of the chord, or what stands for one.
+func (s *stay) rootAnd3() string {
+	all := []string{s.rootDegree()}
+	for _, d := range s.chord.Degrees {
+		if s.roles[s.chord.Note(d).Semitone()] == third {
+			all = append(all, d.String())
+		}
+	}
+	return listed(all)
 }
 
 func listed(words []string) string {

@@ -117,38 +117,41 @@ func seedsOf(usual uint64) uint64 {
 	return usual
 }
 
-// corpus are the tunes that figures of composed lines are taken over: always the same,
-// so that a figure can be compared with an older one, of every meter but 9/8, major and
-// minor, on one chord and on two a bar. TestEveryTuneIsWalked has all.
-var corpus = []string{
-	"bicycle-bell", "bus-shelter-song", "coal-shed-minor", "five-stairs-down", "harbour-wall-at-six", "key-ring", "lantern-street",
-	"pump-house-vamp", "rope-swing-at-dusk", "seven-crates", "short-ladder", "slow-tap-dripping", "third-floor-waltz", "tin-kettle-blues",
+// keysOf lists by how many half steps up a tune, the n-th of all, is tried: so many,
+// other ones for each tune, half of them with -short; all where FOOTFALL_TEST_SEEDS
+// asks for seeds.
+func keysOf(n, usual int) (up []int) {
+	switch {
+	case os.Getenv("FOOTFALL_TEST_SEEDS") != "":
+		usual = 12
+	case testing.Short():
+		usual /= 2
+	}
+	for k := range usual {
+		up = append(up, (n+k*12/usual)%12)
+	}
+	return up
 }
 
-// Lines in the default style over the corpus in all twelve keys have
-// the shares of transcribed lines, within the bands that the project works to;
-// all are free of grave faults and lie on the neck.
+// Lines in the default style over the built-in tunes have the shares of transcribed
+// lines, within the bands that the project works to; all lie on the neck.
 func TestLinesLikeTranscribedOnes(t *testing.T) {
-	seeds := seedsOf(5)
+	seeds := seedsOf(4)
 	neck, hand := fretboard.StandardNeck(), fretboard.DefaultHand()
 	reach := handOf(neck)
 	s := newCounts()
-	for _, name := range corpus {
+	for i, name := range content.TuneNames() {
 		tn, _ := content.Tune(name)
-		for up := range 12 {
+		for k, up := range keysOf(i, 4) {
 			moved, _, err := tn.Transpose(tn.Key.Up(up), neck.HighestFret)
 			require.NoError(t, err)
 			for n := range seeds {
-				seed := uint64(up)*seeds + n // others in each key
+				seed := uint64(12*i+up)*seeds + n // others for each tune and key
 				l, err := Compose(moved, Options{Range: neck.BassRange(), Seed: seed, Hand: reach})
 				require.NoError(t, err)
 				require.Less(t, l.Cost, impossible)
 				s.add(l, strikes(&l.lay, true))
-				h := hear(moved, l.bars, lineNotes(l), reach.within(neck.BassRange().Low, neck.BassRange().High))
-				for _, f := range h.judge() {
-					require.False(t, f.rule.Grave, "%s in %s seed %d bar %d: %s", name, moved.Key, seed, h.At(f.at).Bar, f.says)
-				}
-				if n == 1 && up%3 == 0 {
+				if n == 0 && k < 2 {
 					requireArranged(t, l.Tune(), neck, hand)
 				}
 			}

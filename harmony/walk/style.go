@@ -45,9 +45,9 @@ var styles = [...]struct {
 	Roots:       {"roots", nil, "the root where a chord starts, held", root, false, 0.3, onChanges},
 	RootsFifths: {"roots-fifths", []string{"two-beat"}, "two long notes a bar, roots and fifths that lie under the hand", fifth, false, 0.5, inTwo},
 	TwoFeel:     {"two-feel", nil, "two long notes a bar, tones of the chord and a step into what comes", colour, true, 0.8, inTwo},
-	ChordTones:  {"chord-tones", []string{"arpeggios"}, "quarter notes, tones of the chord alone", colour, false, 3.6, quarters},
-	ScaleSteps:  {"scale-steps", []string{"steps"}, "quarter notes, steps of the scale between tones of the chord", step, false, 3.1, quarters},
-	Pedal:       {"pedal", []string{"pedal-points"}, "quarter notes over one note that comes back under the changes", step, false, 3.4, quarters},
+	ChordTones:  {"chord-tones", []string{"arpeggios"}, "quarter notes, tones of the chord alone", colour, false, 4.3, quarters},
+	ScaleSteps:  {"scale-steps", []string{"steps"}, "quarter notes, steps of the scale between tones of the chord", step, false, 4.3, quarters},
+	Pedal:       {"pedal", []string{"pedal-points"}, "quarter notes over one note that comes back under the changes", step, false, 4.2, quarters},
 	Bossa:       {"bossa", []string{"bossa-nova"}, "dotted quarters and eighths, roots and fifths", colour, true, 0.5, dotted},
 	Ballad:      {"ballad", nil, "long notes, and a pick-up into what comes", step, true, 0.8, pickUps},
 }

@@ -95,44 +95,50 @@ func TestAFreePassAfterAStop(t *testing.T) {
 	const sec = time.Second
 	tn, ok := content.Tune("tin-kettle-blues") // twelve bars of four beats, here of 500 ms
 	require.True(t, ok)
-	l, err := walk.Compose(tn, walk.Options{Range: fretboard.StandardNeck().BassRange(), Seed: 21, Fill: func(string, int) bool { return true }})
-	require.NoError(t, err)
 	bare, err := fretboard.Arrange(unwritten(tn), fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Bass)
 	require.NoError(t, err)
-	opened := time.Now()
-	clock := &reel{opened: opened}
-	feed := listen.NewFeed("silence", listen.Options{Now: func() time.Duration { return 0 }}, "")
-	feed.Found(0, "")
-	s := newFollower(silence{feed}, opened, clock, task{arrangement: bare, bars: take.Bars{First: 1, Last: 12}, free: true}, take.DefaultSettings())
-	clock.add(sound.Counting, 1, 0, 120, 1*sec)
-	bars, notes := 0, l.Notes
-	verdicts := map[int]walk.Verdict{}
-	for at := time.Duration(0); at < 28*sec; at += look {
-		if bars < 12 && at >= time.Duration(3+2*bars)*sec-30*ms {
-			bars++
-			clock.add(sound.Playing, 1, bars, 120, time.Duration(1+2*bars)*sec)
-		}
-		for len(notes) > 0 {
-			n := notes[0].At
-			due := 3*sec + time.Duration(4*(n.Bar-1)+n.Beat-1)*500*ms
-			if n.Bar > 4 {
-				due += sec
+	judged, clear := 0, 0
+	for seed := range uint64(10) {
+		l, err := walk.Compose(tn, walk.Options{Range: fretboard.StandardNeck().BassRange(), Seed: seed, Fill: func(string, int) bool { return true }})
+		require.NoError(t, err)
+		opened := time.Now()
+		clock := &reel{opened: opened}
+		feed := listen.NewFeed("silence", listen.Options{Now: func() time.Duration { return 0 }}, "")
+		feed.Found(0, "")
+		s := newFollower(silence{feed}, opened, clock, task{arrangement: bare, bars: take.Bars{First: 1, Last: 12}, free: true}, take.DefaultSettings())
+		clock.add(sound.Counting, 1, 0, 120, 1*sec)
+		bars, notes := 0, l.Notes
+		verdicts := map[int]walk.Verdict{}
+		for at := time.Duration(0); at < 28*sec; at += look {
+			if bars < 12 && at >= time.Duration(3+2*bars)*sec-30*ms {
+				bars++
+				clock.add(sound.Playing, 1, bars, 120, time.Duration(1+2*bars)*sec)
 			}
-			if due > at {
-				break
+			for len(notes) > 0 {
+				n := notes[0].At
+				due := 3*sec + time.Duration(4*(n.Bar-1)+n.Beat-1)*500*ms
+				if n.Bar > 4 {
+					due += sec
+				}
+				if due > at {
+					break
+				}
+				s.hear(listen.Note{Confidence: 1, At: due, On: true, MIDI: notes[0].Pitch.MIDI()})
+				notes = notes[1:]
 			}
-			s.hear(listen.Note{Confidence: 1, At: due, On: true, MIDI: notes[0].Pitch.MIDI()})
-			notes = notes[1:]
+			for _, e := range s.look(opened.Add(at)) {
+				if w, ok := e.(Walked); ok {
+					verdicts[w.Bar] = w.Verdict
+				}
+			}
 		}
-		for _, e := range s.look(opened.Add(at)) {
-			if w, ok := e.(Walked); ok {
-				verdicts[w.Bar] = w.Verdict
+		for _, bar := range []int{1, 2, 3, 4, 7, 8, 9, 10, 11} {
+			if judged++; verdicts[bar] == walk.Clear {
+				clear++
 			}
 		}
 	}
-	for _, bar := range []int{1, 2, 3, 4, 7, 8, 9, 10, 11} {
-		assert.Equal(t, walk.Clear, verdicts[bar], "bar %d", bar)
-	}
+	assert.GreaterOrEqual(t, clear, judged*9/10, "bars clear around the stop")
 }
 
 // A passage in the free layer is that: it needs no bass row, and the history has it
