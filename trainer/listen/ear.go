@@ -7,11 +7,15 @@ import (
 	"footfall/trainer/hearing"
 )
 
-// EarRate is what an Ear takes, in samples a second, and clockDrift how much faster than the
-// clock a sound device may run.
 const (
-	EarRate    = 48000
+	// EarRate is what an Ear takes, in samples a second.
+	EarRate = 48000
+	// clockDrift is how much faster than the clock a sound device may run.
 	clockDrift = 200e-6
+	// A device or a busy machine loses sound without a word. Where for lossSeen, in samples,
+	// no piece came as early as those before, lossLeast was lost at the least.
+	lossSeen  = EarRate / 2
+	lossLeast = 3 * time.Millisecond
 )
 
 // Ear turns captured sound into notes with times on the clock, which it hands to a feed. It
@@ -23,8 +27,11 @@ type Ear struct {
 	strums chan<- Strum
 	pushed int
 	// began is when the first sample was played, on the clock: the earliest that
-	// any piece allows, since pieces come late but never early.
+	// any piece allows, since pieces come late but never early. What is lost makes it later.
 	began time.Duration
+	// earliest is what the pieces since the last look for a loss, of watched samples, allow.
+	earliest time.Duration
+	watched  int
 	told  map[int]int // note number by the ID of each note handed on
 }
 
@@ -44,10 +51,20 @@ func (s *Ear) Hear(samples []float32, at time.Duration) {
 	s.pushed += len(samples)
 	length := time.Duration(float64(s.pushed) / EarRate * float64(time.Second))
 	piece := time.Duration(float64(len(samples)) / EarRate * float64(time.Second))
-	if first := at - length; s.began < 0 || first < s.began {
+	first := at - length
+	if s.began < 0 || first < s.began {
 		s.began = first
 	} else {
 		s.began += time.Duration(clockDrift * float64(piece))
+	}
+	if s.watched == 0 || first < s.earliest {
+		s.earliest = first
+	}
+	if s.watched += len(samples); s.watched >= lossSeen {
+		if s.earliest > s.began+lossLeast {
+			s.began = s.earliest
+		}
+		s.watched = 0
 	}
 	for _, e := range s.events {
 		if e.Kind == hearing.Strummed {

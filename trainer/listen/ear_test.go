@@ -1,0 +1,60 @@
+package listen
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A device, or a machine that is too busy, loses pieces of sound now and then and says
+// nothing of it; pieces come late, too. What is played afterwards is stamped as it was
+// played all the same.
+func TestLostSoundMakesNothingEarlier(t *testing.T) {
+	const seconds, piece = 24, EarRate / 100
+	samples := make([]float32, seconds*EarRate)
+	var due []time.Duration
+	for at := 1.0; at < seconds-1; at++ {
+		due = append(due, time.Duration(at*float64(time.Second)))
+		for i, from := 0, int(at*EarRate); i < EarRate*6/10; i++ { // a string of 110 Hz
+			s := float64(i) / EarRate
+			for k := 1.0; k <= 8; k++ {
+				samples[from+i] += float32(0.2 / k * math.Exp(-s*(2+k)) * math.Sin(2*math.Pi*110*k*s))
+			}
+		}
+	}
+	var now time.Duration
+	feed := NewFeed("ear", Options{Now: func() time.Duration { return now }}, "")
+	feed.Found(0, "")
+	ear, err := NewEar(feed, make(chan Strum))
+	require.NoError(t, err)
+	lost := 0
+	for n := 0; (n+1)*piece <= len(samples); n++ {
+		at := time.Duration(n+1) * 10 * time.Millisecond
+		if n > 200 && n%160 < 3 { // 30 ms of each 1.6 s
+			lost++
+			continue
+		}
+		late := time.Duration(n%7) * time.Millisecond
+		ear.Hear(samples[n*piece:(n+1)*piece], at+late)
+	}
+	feed.Shut()
+	var heard []time.Duration
+	for n := range feed.Notes() {
+		if n.On && n.MIDI == 45 {
+			heard = append(heard, n.At)
+		}
+	}
+	t.Logf("%d ms lost", lost*10)
+	for _, d := range due {
+		near := time.Hour
+		for _, at := range heard {
+			if off := at - d; off.Abs() < near.Abs() {
+				near = off
+			}
+		}
+		assert.Less(t, near.Abs(), 45*time.Millisecond, "the note at %v: one loss at the most is not made up for", d)
+	}
+}
