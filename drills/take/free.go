@@ -148,6 +148,10 @@ func (t *Tape) Between(start, end time.Duration, s Settings) []Played {
 	return all
 }
 
+// mostDoubtFree is the most doubt of a note that a free walk is judged by: a line that nobody
+// wrote asks for no proof of each note, and what is a little unsure is mostly right.
+const mostDoubtFree = 0.6
+
 // bassNote is a note of the bass; chord is set where others were struck with it.
 type bassNote struct {
 	Played
@@ -169,7 +173,7 @@ func bassOf(heard Heard, neck fretboard.Neck, s Settings) []bassNote {
 		for k := i; k < end; k++ {
 			n := &notes[k]
 			switch {
-			case n.Unsure() || n.MIDI < bass.Low || n.MIDI > bass.High:
+			case n.Doubt > mostDoubtFree || n.MIDI < bass.Low || n.MIDI > bass.High:
 			case n.String != 0 && !slices.Contains(neck.BassStrings, n.String):
 			case lowest < 0 || n.MIDI < notes[lowest].MIDI:
 				lowest = k

@@ -128,6 +128,18 @@ func TestFreeTells(t *testing.T) {
 	require.Contains(t, free.Report()[0], "12 of 12 bars clear")
 }
 
+// A line that an ear is a little unsure of is judged by what was heard, one that it rather
+// did not hear is not there.
+func TestFreeByEar(t *testing.T) {
+	tn, line := composed(t, "tin-kettle-blues", walk.ChordTones, 2)
+	for doubt, clear := range map[float64]int{0.51: 12, 0.7: 0} {
+		for i := range line {
+			line[i].Doubt = doubt
+		}
+		require.Equal(t, clear, freeOf(tn, line).Clear, "doubt %g", doubt)
+	}
+}
+
 // A beat dropped or a bar too long in the middle, and a bar late from the start, cost at
 // most the bar where it happens, with two notes a bar too, which are as clear on 2 and 4 as
 // on 1 and 3; and a line that was walked over another tune is not made

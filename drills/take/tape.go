@@ -16,9 +16,22 @@ type Tape struct {
 	strums []Strum
 }
 
+// surerWithin is how far apart the times of a note may lie that an ear tells again.
+const surerWithin = 5 * time.Millisecond
+
 // Hear adds a note. Its Time is on any clock that runs on through the passes,
-// the same as Cut is asked with.
-func (t *Tape) Hear(p Played) { t.notes = append(t.notes, p) }
+// the same as Cut is asked with. One that was unsure and is told again as sure is that note.
+func (t *Tape) Hear(p Played) {
+	if !p.Unsure() {
+		for i := len(t.notes) - 1; i >= 0 && t.notes[i].Time > p.Time-lateOrder; i-- {
+			if was := t.notes[i]; was.Unsure() && was.MIDI == p.MIDI && (was.Time-p.Time).Abs() < surerWithin {
+				t.notes[i] = p
+				return
+			}
+		}
+	}
+	t.notes = append(t.notes, p)
+}
 
 // Earlier takes all that is on the tape to be so much earlier.
 func (t *Tape) Earlier(by time.Duration) {

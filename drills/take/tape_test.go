@@ -79,3 +79,23 @@ func TestTapeMovesTheGaps(t *testing.T) {
 	sc := tape.Cut(expected, 10*time.Second, 12*time.Second, []Span{{From: 10800 * ms, To: 11200 * ms}}, DefaultSettings())
 	assert.Equal(t, []string{"matched", "missed", "not heard", "missed"}, verdicts(sc))
 }
+
+// An ear that was unsure of a note, or took it for another, and is sure later tells it again:
+// it is one note, and what was unsure of another pitch costs nothing.
+func TestTapeTakesANoteToldAgainForOne(t *testing.T) {
+	expected := line(500*ms, 40, 43, 45, 47)
+	var tape Tape
+	tape.ByEar = true
+	for i, e := range expected {
+		midi := e.Notes[0].MIDI
+		first := Played{Time: e.Time + 20*ms, MIDI: midi, Doubt: 0.51}
+		if i == 2 {
+			first.MIDI++
+		}
+		tape.Hear(first)
+		tape.Hear(Played{Time: e.Time + 21*ms, MIDI: midi, Doubt: 0.1})
+	}
+	assert.Len(t, tape.notes, 5)
+	sc := tape.Cut(expected, 0, 2*time.Second, nil, DefaultSettings())
+	assert.Equal(t, Counts{Expected: 4, Matched: 4}, sc.Counts)
+}

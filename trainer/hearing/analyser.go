@@ -20,6 +20,8 @@ const (
 	// unseen lines without chords 3 in 100 first tellings are revised and 6
 	// withdrawn, most of those for what was no pluck.
 	tellAt = 0.5
+	// tellLate is the same after lateStage, where it is told as unsure.
+	tellLate = 0.4
 
 	// In the first stages, to 29 ms, a note from hasty (G3) on is told from the
 	// chance sureHigh on: of those less likely one in seven is a chord's, whose bass
@@ -292,39 +294,60 @@ func (a *Analyser) clicked(onset int) bool {
 func (a *Analyser) tell(w *waiting) {
 	midi, chance := w.chances.best()
 	told := w.note.MIDI
-	if midi == told && midi != 0 && !w.handed && chance >= w.sureEnough() && !w.strums(midi) {
+	if midi != told {
+		if chance < w.tellable(midi) {
+			return
+		}
+		if told == 0 && w.stage <= hastyStages && midi >= hasty && chance < sureHigh {
+			return
+		}
+		kind := Began
+		switch {
+		case midi == 0:
+			kind = Withdrawn
+		case told != 0:
+			kind = Revised
+		default:
+			a.name(w)
+		}
+		a.note(w, midi)
+		a.emit(kind, w.id, w.note)
+		w.handed = kind != Withdrawn && w.note.Confidence >= SureToTell
+		if kind == Withdrawn {
+			w.note = Note{}
+		}
+	}
+	if midi != 0 && !w.handed && chance >= w.sureEnough(midi) {
 		w.handed = true
 		a.note(w, midi)
 		a.emit(Surer, w.id, w.note)
-		return
 	}
-	if midi == told || chance < tellAt || w.strums(midi) && chance < sureBass {
-		return
-	}
-	if told == 0 && w.stage <= hastyStages && midi >= hasty && chance < sureHigh {
-		return
-	}
-	kind := Began
+}
+
+// tellable is the chance from which a note, or that there was none, is told.
+func (w *waiting) tellable(midi int) float64 {
+	late := w.stage > lateStage && midi != 0
 	switch {
-	case midi == 0:
-		kind = Withdrawn
-	case told != 0:
-		kind = Revised
-	default:
-		a.name(w)
+	case w.strums(midi) && late:
+		return likelyBass
+	case w.strums(midi):
+		return sureBass
+	case late:
+		return tellLate
 	}
-	a.note(w, midi)
-	a.emit(kind, w.id, w.note)
-	w.handed = kind != Withdrawn && w.note.Confidence >= SureToTell
-	if kind == Withdrawn {
-		w.note = Note{}
-	}
+	return tellAt
 }
 
 // sureEnough is the chance from which a note is handed on: less the more has been heard,
 // since what is heard later seldom changes it.
-func (w *waiting) sureEnough() float64 {
+func (w *waiting) sureEnough(midi int) float64 {
 	switch {
+	case w.stage > lateStage:
+		return 0
+	case w.strums(midi) && w.stage < lateStage:
+		return 1
+	case w.strums(midi):
+		return sureBass
 	case w.stage < lateStage:
 		return SureToTell
 	case w.chord.chance >= 0.5:
@@ -333,12 +356,27 @@ func (w *waiting) sureEnough() float64 {
 	return likelyBass
 }
 
+// certain is how sure a note is at a chance: one that may as well be a chord's proves
+// nothing alone.
+func (w *waiting) certain(midi int, chance float64) float64 {
+	least := lateUnderChord
+	if w.stage == len(stages) {
+		least = sureUnderChord
+	}
+	if w.strums(midi) && chance < sureBass || w.chord.chance >= 0.5 && chance < least {
+		return math.Min(chance, alone)
+	}
+	return chance
+}
+
 const (
-	// lateStage is the number of stages, 107 ms, from which less is enough: likelyBass,
-	// or lateUnderChord where a chord sounds too.
+	// lateStage is the number of stages, 107 ms, from which less is enough: likelyBass, or
+	// lateUnderChord where a chord sounds too. One stage later a note is handed on as sure
+	// as it is.
 	lateStage      = 9
 	lateUnderChord = 0.65
-	// sureUnderChord is the chance below which a note under a chord is unsure.
+	// sureUnderChord is the chance below which a note under a chord is unsure when all of it
+	// has been heard.
 	sureUnderChord = 0.75
 )
 
@@ -355,7 +393,7 @@ func (a *Analyser) note(w *waiting, midi int) {
 	w.note.Level = a.level(w.onset)
 	if midi != 0 {
 		b := midi - BassLow
-		w.note.MIDI, w.note.Confidence, w.note.Cents = midi, w.chances[b], a.evidence.cents[b]
+		w.note.MIDI, w.note.Confidence, w.note.Cents = midi, w.certain(midi, w.chances[b]), a.evidence.cents[b]
 	}
 }
 
@@ -394,13 +432,11 @@ func (a *Analyser) settle(w *waiting) {
 			a.note(w, midi)
 			a.emit(Revised, w.id, w.note)
 		}
-		if !w.handed {
+		certain := w.certain(midi, chance)
+		if !w.handed || w.note.Confidence < sure && certain >= sure {
 			w.note.Told = float64(a.n) / analysisRate
 		}
-		w.note.Confidence = chance
-		if strum && chance < sureBass || w.chord.chance >= 0.5 && chance < sureUnderChord {
-			w.note.Confidence = math.Min(chance, alone)
-		}
+		w.note.Confidence = certain
 		w.note.Rival, w.note.RivalChance = w.chances.rival(midi)
 		if cents, ok := a.ringCents(midi, w.onset+settledFrom, a.ends(w)); ok {
 			w.note.Cents, w.note.ring = cents, true

@@ -12,7 +12,7 @@ const (
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
 // its note is judged: from 25 ms, for a first guess, to 200 ms.
-var stages = [...]int{300, 348, 396, 456, 552, 592, 696, 896, 1280, 1792, 2400}
+var stages = [...]int{300, 348, 396, 456, 552, 592, 696, 896, 1280, 1728, 2400}
 
 const (
 	// lead is how far before an onset's place the spectrum's window begins, whose

@@ -49,7 +49,8 @@ type Note struct {
 	// Level is the loudness just after the pluck in dB of full scale.
 	Level float64
 	// Told is when a listener is handed the note, in seconds from the first sample: when
-	// it began or was revised with SureToTell, became Surer, or settled.
+	// it began or was revised with SureToTell, became Surer, or settled; if it was unsure by
+	// then and is sure once it is settled, then.
 	Told float64
 	ring bool // whether Cents are those of the ring
 }
@@ -68,7 +69,7 @@ const (
 	// Revised: more sound showed another pitch.
 	Revised
 	// Surer: it is sure enough to be handed on: SureToTell, or less where more of it has
-	// been heard.
+	// been heard, and after 144 ms as sure as it is.
 	Surer
 	// Withdrawn: more sound showed that there was no note.
 	Withdrawn

@@ -32,7 +32,13 @@ type Ear struct {
 	// earliest is what the pieces since the last look for a loss, of watched samples, allow.
 	earliest time.Duration
 	watched  int
-	told  map[int]int // note number by the ID of each note handed on
+	told     map[int]toldNote // by the ID of each note handed on
+}
+
+// toldNote is a note as it was handed on.
+type toldNote struct {
+	midi int
+	sure bool
 }
 
 // NewEar makes an ear for sound of EarRate, which tells strums where somebody reads them.
@@ -41,7 +47,7 @@ func NewEar(feed *Feed, strums chan<- Strum) (*Ear, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Ear{Analyser: a, events: make([]hearing.Event, 0, 64), feed: feed, strums: strums, began: -1, told: map[int]int{}}, nil
+	return &Ear{Analyser: a, events: make([]hearing.Event, 0, 64), feed: feed, strums: strums, began: -1, told: map[int]toldNote{}}, nil
 }
 
 // Hear takes the next piece of sound, full scale −1 to 1, the last sample of which came at a
@@ -86,7 +92,7 @@ func (s *Ear) Hear(samples []float32, at time.Duration) {
 			s.begin(e)
 			delete(s.told, e.ID) // it has no end
 		case hearing.Rang:
-			if midi, ok := s.told[e.ID]; ok && midi == e.Note.MIDI {
+			if was, ok := s.told[e.ID]; ok && was.midi == e.Note.MIDI {
 				n := noteHeard(e.Note, false)
 				n.At, n.Rang, n.Rival = s.began+seconds(e.Note.Onset), true, e.Note.Tied()
 				s.feed.Hand(n)
@@ -105,27 +111,29 @@ func (s *Ear) strum(h hearing.Strum) {
 	}
 }
 
+// begin hands a note on, and again where it has become another, or sure.
 func (s *Ear) begin(e hearing.Event) {
-	midi, ok := s.told[e.ID]
-	if ok && midi == e.Note.MIDI {
+	now := toldNote{e.Note.MIDI, e.Note.Confidence >= Sure}
+	was, ok := s.told[e.ID]
+	if ok && was.midi == now.midi && (was.sure || !now.sure) {
 		return
 	}
-	if ok {
+	if ok && was.midi != now.midi {
 		s.end(e, e.Note.Onset)
 	}
-	s.told[e.ID] = e.Note.MIDI
+	s.told[e.ID] = now
 	n := noteHeard(e.Note, true)
 	n.At += s.began
 	s.feed.Hand(n)
 }
 
 func (s *Ear) end(e hearing.Event, ended float64) {
-	midi, ok := s.told[e.ID]
+	was, ok := s.told[e.ID]
 	if !ok {
 		return
 	}
 	delete(s.told, e.ID)
-	s.feed.Hand(Note{At: s.began + seconds(ended), MIDI: midi, Confidence: e.Note.Confidence})
+	s.feed.Hand(Note{At: s.began + seconds(ended), MIDI: was.midi, Confidence: e.Note.Confidence})
 }
 
 // loudest is the level in dB of full scale that counts as velocity 1, and

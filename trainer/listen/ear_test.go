@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/trainer/hearing"
 )
 
 // A device, or a machine that is too busy, loses pieces of sound now and then and says
@@ -56,5 +58,43 @@ func TestLostSoundMakesNothingEarlier(t *testing.T) {
 			}
 		}
 		assert.Less(t, near.Abs(), 45*time.Millisecond, "the note at %v: one loss at the most is not made up for", d)
+	}
+}
+
+// What is heard is told once; again where it has become another note, or sure; and what ends
+// is what was told last.
+func TestAnEarTellsAgainWhatIsSurer(t *testing.T) {
+	feed := NewFeed("ear", Options{Now: func() time.Duration { return 0 }}, "")
+	feed.Found(0, "")
+	ear, err := NewEar(feed, make(chan Strum))
+	require.NoError(t, err)
+	ear.began = 0
+	type told struct {
+		on         bool
+		midi       int
+		confidence float64
+	}
+	for _, c := range []struct {
+		confidence []float64
+		midi       []int
+		want       []told
+	}{
+		{[]float64{0.4, 0.45}, []int{43, 43}, []told{{true, 43, 0.4}}},
+		{[]float64{0.4, 0.8}, []int{43, 43}, []told{{true, 43, 0.4}, {true, 43, 0.8}}},
+		{[]float64{0.8, 0.4}, []int{43, 43}, []told{{true, 43, 0.8}}},
+		{[]float64{0.4, 0.8}, []int{43, 45}, []told{{true, 43, 0.4}, {false, 43, 0.8}, {true, 45, 0.8}}},
+	} {
+		var got []told
+		last := 0
+		for i, confidence := range c.confidence {
+			last = c.midi[i]
+			ear.begin(hearing.Event{ID: 7, Note: hearing.Note{MIDI: last, Confidence: confidence}})
+		}
+		ear.end(hearing.Event{ID: 7, Note: hearing.Note{Confidence: 1}}, 1)
+		for len(feed.Notes()) > 0 {
+			n := <-feed.Notes()
+			got = append(got, told{n.On, n.MIDI, n.Confidence})
+		}
+		assert.Equal(t, append(c.want, told{false, last, 1}), got, "%v", c.confidence)
 	}
 }
