@@ -2,6 +2,7 @@ package progress_test
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -144,4 +145,25 @@ func TestPlaces(t *testing.T) {
 	it := find("m7", "b3", "D", 5)
 	states := map[memory.Item]memory.State{it: memory.State{}.After(100, memory.Good)}
 	assert.Equal(t, []progress.KeptPlace{{String: 5, Fret: 8, Kept: progress.Kept{Learning: 1}}}, progress.Places(states, fretboard.StandardNeck()), "F on the A string (MIDI 45 and 53)")
+}
+
+// What a teacher would say first names what went least well, or what is slow where nearly
+// all of it was right, and the bar that goes wrong most; too few answers say nothing.
+func TestAdvice(t *testing.T) {
+	r := progress.Record{Titles: map[string]string{"key-ring": "Key Ring"}}
+	third := progress.DegreeCell{Kind: memory.Find, Quality: "m7", Degree: "b3"}
+	asked := func(n, missed int) {
+		tally := progress.Tally{Asked: n, Missed: missed, Times: []progress.Timed{{Took: 3 * time.Second, N: n - missed}}}
+		r.Counts.Degrees = progress.Counted[progress.DegreeCell]{third: tally}
+	}
+	asked(4, 4)
+	assert.Empty(t, progress.Look(r).Advice())
+	asked(9, 6)
+	assert.Equal(t, "What needs you most: b3 of minor chords, 3 of 9 right.", progress.Look(r).Advice())
+	r.Bars = []progress.BarRow{{Tune: "key-ring", Bar: 2, Asked: 8, Missed: 1}, {Tune: "key-ring", Bar: 5, Asked: 4, Missed: 3}}
+	asked(20, 0)
+	v := progress.Look(r)
+	assert.Equal(t, "Nearly all of it is right; slowest is b3 of minor chords, 3.0 s. In Key Ring bar 5 goes wrong most, 3 of 4 notes.", v.Advice())
+	assert.Equal(t, "Key Ring", v.Title("key-ring"))
+	assert.Equal(t, "key-ring", v.Untitled().Title("key-ring"))
 }

@@ -82,6 +82,12 @@ type Review struct {
 // Title is what players call a tune, its name where that is not known.
 func (v Review) Title(tune string) string { return cmp.Or(v.titles[tune], tune) }
 
+// Untitled is the review with tunes by the names that scripts know them by.
+func (v Review) Untitled() Review {
+	v.titles = nil
+	return v
+}
+
 // SpanRow is a day, a week (named by its Monday) or a month.
 type SpanRow struct {
 	Span     string   `json:"span"`

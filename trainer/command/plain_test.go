@@ -15,9 +15,9 @@ func TestPlainAnswersCanBeReadOut(t *testing.T) {
 	for line, want := range map[string]string{
 		"chord Cm7b5 C/E N.C.":         "C/E: 1 C, 3 E, 5 G, over E, the 3.\n",
 		"shape 8-x-8-9-8-x --over Gm7": "It is C7: 1 b7 3 5, root position, drop 3.\n",
-		"shapes Cm7 --bass b3":         "1. 11-x-10-12-11-x: root-position 6 shape; over Cm7",
-		"arrange lantern-street":       "\nBeat 1: 1 of Bbmaj7, Bb, string 6 fret 6, finger ",
-		"shapes Cmaj7 --along 8x998x":  "\n1. 3-x-2-4-1-x: second-inversion maj7 shape; over Cmaj7 it sounds 5 3 7 1",
+		"shapes Cm7 --bass b3":         "1. 11, mute, 10, 12, 11, mute: root-position 6 shape; over C minor seven",
+		"arrange lantern-street":       "\nBeat 1: 1 of B flat major seven, B flat, string 6 fret 6, finger ",
+		"shapes Cmaj7 --along 8x998x":  "\n1. 3, mute, 2, 4, 1, mute: second-inversion maj7 shape; over C major seven it sounds 5 3 7 1",
 		"tune show lantern-street":     "\nSection A.\nbar 1: Bbmaj7 ",
 		"tune list":                    "key-ring: Key Ring, key C, 4/4, 16 bars. ",
 		"review":                       "\nchord ",

@@ -60,7 +60,7 @@ makes one table of them, and with --report a page.`,
 				case p.json:
 					return json.NewEncoder(cmd.OutOrStdout()).Encode(v)
 				case asCSV:
-					return writeTablesCSV(cmd.OutOrStdout(), v.Tables())
+					return writeTablesCSV(cmd.OutOrStdout(), v.Untitled().Tables())
 				}
 				if p.plain {
 					return plain.Review(cmd.OutOrStdout(), v)

@@ -30,9 +30,13 @@ func (f *Face) Menu(d *session.Desk) {
 	if d.Fresh() {
 		f.say("New here? Press enter: the first questions are worked out for you.")
 	}
-	for {
+	for again := false; ; again = true {
 		f.say("")
-		f.say("Type a drill and what to practise it with, such as: find %s. Or play and a tune, today, or review. ? lists all there is, %s ends.", drills.Sets[0].Name, Quit)
+		if again { // it was said in full
+			f.say("Type a drill, play, today or review; ? lists all.")
+		} else {
+			f.say("Type a drill and what to practise it with, such as: find %s. Or play and a tune, today, or review. ? lists all there is, %s ends.", drills.Sets[0].Name, Quit)
+		}
 		text, ok := f.line()
 		if !ok || strings.EqualFold(text, Quit) {
 			return
@@ -42,7 +46,7 @@ func (f *Face) Menu(d *session.Desk) {
 		switch strings.ToLower(word) {
 		case "":
 			f.begin(d, string(drills.Kinds[0].Name), "")
-		case "?":
+		case "?", helpWord, "list":
 			f.list(d)
 		case todayWord:
 			f.today(d)

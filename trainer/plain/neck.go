@@ -67,7 +67,7 @@ func Arrangement(w io.Writer, a *fretboard.Arrangement) error {
 		}
 		b.WriteByte('\n')
 		for ; len(events) > 0 && events[0].At.Bar == bar.Number; events = events[1:] {
-			b.WriteString(eventWords(a.Neck, &events[0]) + "\n")
+			b.WriteString(spoken(eventWords(a.Neck, &events[0])) + "\n")
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -114,7 +114,7 @@ func Shapes(w io.Writer, n fretboard.Neck, q fretboard.Query, shapes []fretboard
 		fmt.Fprintf(&b, "%s, best first:\n", what)
 	}
 	for i, s := range shapes[:min(shownShapes, len(shapes))] {
-		fmt.Fprintf(&b, "%d. %s\n", i+1, shapeWords(n, q.Chord, &s))
+		fmt.Fprintf(&b, "%d. %s\n", i+1, spoken(shapeWords(n, q.Chord, &s)))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -129,7 +129,7 @@ func Family(w io.Writer, n fretboard.Neck, h fretboard.Hand, c harmony.Chord, sh
 		if shapes[i].SpanMM > h.ReachMM {
 			wide = " That is past your reach."
 		}
-		fmt.Fprintf(&b, "%d. %s%s\n", i+1, shapeWords(n, c, &shapes[i]), wide)
+		fmt.Fprintf(&b, "%d. %s%s\n", i+1, spoken(shapeWords(n, c, &shapes[i])), wide)
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

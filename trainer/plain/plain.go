@@ -41,6 +41,8 @@ type Face struct {
 	told   map[string][]string
 	// waits asks the player for what the session waits for.
 	waits func() session.Command
+	// back is set where the last answer was taken back.
+	back bool
 	// again lets what waits be heard once more.
 	again func()
 	// tap begins the music that a question is tapped to.
@@ -115,7 +117,14 @@ func (f *Face) Sit(s *session.Session) any {
 			next = f.waits
 		}
 		f.waits = next
-		told = s.Do(next())
+		c := next()
+		told = s.Do(c)
+		f.back = false
+		if _, slip := c.(session.Slip); slip && len(told) > 0 {
+			if _, f.back = told[0].Event.(session.Question); f.back {
+				f.say("Taken back.")
+			}
+		}
 	}
 }
 
@@ -145,7 +154,7 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 		if e.Answer.Verdict == memory.Slow && e.Answer.Item.Kind.InTime() {
 			word = "Nearly."
 		}
-		f.say("%s %s", word, e.Why)
+		f.say("%s %s", word, spoken(e.Why))
 	case session.StepEnd:
 		f.stepEnd(e)
 	case session.Fault:
@@ -159,16 +168,16 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 }
 
 func (f *Face) question(q session.Question) {
-	if q.N == 1 {
+	if q.N == 1 && !f.back {
 		f.say("%s, %s. Answer each question with a line. %s shows the way, %s takes the last answer back, %s ends.",
 			drills.TitleOf(q.Plan.Name), q.Plan.Material.Title, capital(helpWord), slipWord, Quit)
 	}
-	f.say("%d. %s", q.N, q.Prompt)
+	f.say("%d. %s", q.N, spoken(q.Prompt))
 	for i, c := range q.Choices {
-		f.say("   %d: %s", i+1, c)
+		f.say("   %d: %s", i+1, spoken(c))
 	}
 	for _, step := range q.Steps {
-		f.say("   %s", step)
+		f.say("   %s", spoken(step))
 	}
 	if q.Ask.Takes&drills.FormTaps != 0 {
 		f.say("   Enter begins: a bar is counted in. Then tap with enter, or play. Or type %s.", q.Ask.Hint)
@@ -202,7 +211,7 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 				continue
 			}
 			f.again() // a line without an answer hears it once more
-			prompt := ask.Prompt
+			prompt := spoken(ask.Prompt)
 			if ask.Unheard != "" && !strings.Contains(prompt, ask.Unheard) {
 				prompt += " " + ask.Unheard
 			}

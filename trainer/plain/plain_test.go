@@ -58,7 +58,7 @@ func TestLines(t *testing.T) {
 	out, s := hold(t, session.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
 	lines := strings.Split(out, "\n")
 	assert.Equal(t, "spell, Dm7. Answer each question with a line. Help shows the way, slip takes the last answer back, quit ends.", lines[0])
-	assert.Regexp(t, `^1\. Which note is the b?\d of Dm7\?$`, lines[1])
+	assert.Regexp(t, `^1\. Which note is the (flat )?\S+ of D minor seven\?$`, lines[1])
 	assert.Equal(t, `"what" is no note: type a letter A to G, then b or # where it has one, such as Bb.`, lines[2])
 	ask := strings.TrimPrefix(lines[1], "1. ") + " Type a note, such as Eb or F#, or quit."
 	assert.Equal(t, ask, lines[3])

@@ -20,14 +20,20 @@ func Review(w io.Writer, v progress.Review) error {
 		b.WriteString("Nothing has been practised in this time.\n")
 	} else {
 		fmt.Fprintf(&b, "%d right of %d asked.\n", v.Right, v.Asked)
+		if says := v.Advice(); says != "" {
+			b.WriteString(spoken(says) + "\n")
+		}
 	}
 	for _, t := range tables {
 		t = t.Latest(shownSpans)
-		fmt.Fprintf(&b, "\n%s.\n", t.Title)
+		var rows []string
 		for _, row := range t.Rows {
 			if says := rowWords(t, row); says != "" {
-				b.WriteString(says + "\n")
+				rows = append(rows, spoken(says))
 			}
+		}
+		if rows != nil {
+			fmt.Fprintf(&b, "\n%s.\n%s\n", t.Title, strings.Join(rows, "\n"))
 		}
 	}
 	_, err := io.WriteString(w, b.String())

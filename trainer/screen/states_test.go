@@ -15,6 +15,7 @@ import (
 	"footfall/drills/take"
 	"footfall/harmony/tune"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/screen/tuneroom"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
 )
@@ -104,6 +105,9 @@ func (d *driver) come(s state) {
 		d.send(page.Open{ID: s.id})
 	} else {
 		d.press("esc", "home") // nothing is looked for, and the first line is pointed at
+	}
+	if t, ok := d.f.top().(*tuneroom.Page); ok && t.Typing() {
+		d.press("esc") // what was typed when the page was left
 	}
 	d.press(s.keys...)
 }

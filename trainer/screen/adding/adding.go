@@ -11,6 +11,7 @@ import (
 	"github.com/charmbracelet/bubbles/textarea"
 	"github.com/charmbracelet/bubbles/textinput"
 	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/harmony/tune"
@@ -213,7 +214,7 @@ func (p *Page) kept(m wasKept) {
 // View draws the text, or the question and what it is about.
 func (p *Page) View() string {
 	if p.adding == nil {
-		rows := append([]string{""}, p.wrapped(p.Theme.Dim.Render("Type or paste the chords as you write them, or a file's path (MusicXML, MIDI, text)."))...)
+		rows := append([]string{""}, p.wrapped(p.Theme.Dim, "Type or paste the chords as you write them, or a file's path (MusicXML, MIDI, text).")...)
 		return strings.Join(p.fit(append(append(rows, ""), indented(p.text.View())...)), "\n")
 	}
 	rows := []string{""}
@@ -223,17 +224,17 @@ func (p *Page) View() string {
 		rows = append(rows, "")
 		for _, l := range p.adding.Losses {
 			if l.Kind == "" {
-				rows = append(rows, p.wrapped(p.Theme.Dim.Render(l.String()))...)
+				rows = append(rows, p.wrapped(p.Theme.Dim, l.String())...)
 			}
 		}
 	}
 	foot := []string{""}
 	if ask, more := p.adding.Next(); more {
-		foot = append(foot, p.wrapped(ask.Says)...)
+		foot = append(foot, p.wrapped(p.Theme.Text, ask.Says)...)
 		foot = append(foot, p.answer.View())
 	}
 	if p.fault != "" {
-		foot = append(foot, p.wrapped(p.Theme.Strong.Render(p.fault))...)
+		foot = append(foot, p.wrapped(p.Theme.Strong, p.fault)...)
 	}
 	if room := p.height - len(foot); len(rows) > room {
 		rows = rows[:max(0, room)]
@@ -245,7 +246,7 @@ func (p *Page) View() string {
 func (p *Page) fit(rows []string) []string {
 	if p.fault != "" {
 		rows = append(rows, "")
-		rows = append(rows, p.wrapped(p.Theme.Strong.Render(p.fault))...)
+		rows = append(rows, p.wrapped(p.Theme.Strong, p.fault)...)
 	}
 	return rows[:min(len(rows), p.height)]
 }
@@ -264,8 +265,12 @@ func (p *Page) chart(t *tune.Tune) []string {
 	return append(rows[min(1, len(rows)):], row)
 }
 
-func (p *Page) wrapped(text string) []string {
-	return indented(page.Wrapped(text, max(20, p.width-4)))
+func (p *Page) wrapped(look lipgloss.Style, text string) []string {
+	rows := indented(page.Wrapped(p.Theme.Words(text), max(20, p.width-4)))
+	for i, r := range rows {
+		rows[i] = look.Render(r)
+	}
+	return rows
 }
 
 func indented(text string) []string {
