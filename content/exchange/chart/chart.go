@@ -58,6 +58,7 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 		}
 	}
 	r.counted, r.guessed = countedLines(lines)
+	r.lineBars = barsOnLines(lines)
 	for _, line := range lines {
 		if m := perBar.FindStringSubmatch(line); m != nil && r.perBar == 0 {
 			number := strings.NewReplacer("one", "1", "two", "2", "three", "3", "four", "4").Replace(strings.ToLower(m[1]))
@@ -149,6 +150,8 @@ type part struct {
 	said bool
 	like string
 	line int
+	// length is how many bars it is said to have, 0 where nothing is said.
+	length int
 }
 
 type reader struct {
@@ -161,12 +164,16 @@ type reader struct {
 	number  int
 	typed   []rune
 	columns []int
+	// starting are the columns of all words of the last line without bar lines.
+	starting []int
 	// barred and repeats say whether lines of the chart begin with a bar line, and
 	// whether bars are repeated.
 	barred, repeats bool
 	// counted is set where the lines are numbered, a bar each, dashes where dashes are
 	// beats somewhere.
 	counted, dashes bool
+	// lineBars is set where each line is a bar.
+	lineBars bool
 	// guessed is set where such numbers could be those of lines, uncertain where the
 	// tempo does not say which note it counts.
 	guessed, uncertain bool
@@ -254,6 +261,8 @@ var (
 	rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
 	// tableRule is the rule below the first row of a table.
 	tableRule = regexp.MustCompile(`^\|?(?:\s*:?[-=]{2,}:?\s*(?:\||$))+$`)
+	// barNumbers are bar lines with nothing or numbers between them.
+	barNumbers = regexp.MustCompile(`^[\d ]*\|[\d| ]*$`)
 	// inWhole is a line in parentheses that names something and its value, clock the time
 	// at which a line comes in a recording.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
@@ -277,10 +286,10 @@ func (r *reader) line(line string) {
 	}
 	line = r.eachTimes(r.withoutRemark(r.eachBars(spelled(r.unbracketed(r.uncommented(line))))))
 	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(line, " "), blanks)
-	line = r.saidFirst(line)
+	line = r.saidLast(r.saidFirst(line))
 	text := strings.TrimSpace(line)
 	switch {
-	case strings.Contains(text, "|") && strings.Trim(text, "| 0123456789") == "" && !r.reads(strings.Fields(strings.Trim(text, "| ") + " |")[0]):
+	case barNumbers.MatchString(text) && !r.reads(strings.Fields(strings.Trim(text, "| ") + " |")[0]):
 		r.leave("line %d holds bar lines and numbers alone and is left out", r.number)
 	case text == "":
 		if len(r.bars) > r.part.from {
@@ -299,179 +308,12 @@ func (r *reader) line(line string) {
 	}
 }
 
-// inSquares reads a line with several pairs of brackets: around the chords, where words
-// to sing stand between them, or around the names of sections before their bars.
-func (r *reader) inSquares(line string) bool {
-	found := inSquare.FindAllStringSubmatchIndex(line, -1)
-	chords, outside := 0, strings.TrimSpace(inSquare.ReplaceAllString(line, " "))
-	for _, m := range found {
-		if name := line[m[2]:m[3]]; r.reads(name) {
-			chords++
-		} else if count(name) > 0 || figure.MatchString(name[:1]) || headers.MatchString(name) {
-			return false
-		}
-	}
-	switch {
-	case len(found) == 0 || strings.Contains(line, "|") && chords > 0:
-	case chords == len(found) && (plainWord.MatchString(outside) || chords > 1 && outside == "" || r.lyrics > 0):
-		var list []word
-		for _, m := range found {
-			list = append(list, word{utf8.RuneCountInString(line[:m[2]]) + 1, 2, line[m[2]:m[3]]})
-		}
-		r.lyrics++
-		r.compare(len(list))
-		for _, w := range list {
-			r.bar([]word{w})
-		}
-		if r.lyrics == 1 {
-			r.doubt("line %d: the chords in brackets are taken, a bar each, and the words left out", r.number)
-		}
-		return true
-	case chords == 0 && len(found) > 1 && strings.TrimSpace(line[:found[0][0]]) == "":
-		for i, m := range found {
-			to := len(line)
-			if i+1 < len(found) {
-				to = found[i+1][0]
-			}
-			r.line(blanks(line[:m[0]]) + line[m[0]:to])
-		}
-		return true
-	}
-	return false
-}
-
-// repeated reads a line whose only bar lines are those of a repeat, around more chords
-// than share a bar.
-func (r *reader) repeated(line string) bool {
-	m := onlyRepeat.FindStringSubmatch(line)
-	if m == nil || m[2] == "" && m[4] == "" {
-		return false
-	}
-	list := r.words(m[3], 1)
-	if len(list) < 3 || slices.ContainsFunc(list, func(w word) bool { return !r.reads(w.text) }) {
-		return false
-	}
-	if m[2] != "" {
-		r.closeRepeat()
-		r.from, r.starts = len(r.bars), true
-	}
-	r.chordLine(blanks(m[1]+m[2])+m[3], r.bareLine)
-	r.doubt("line %d has no bar lines but those of its repeat: a chord a bar", r.number)
-	if m[4] != "" {
-		r.repeatHere(1, count(m[5]))
-	}
-	return true
-}
-
-// unbracketed takes the brackets from around bars; where a count follows, parentheses
-// stand in their place.
-func (r *reader) unbracketed(line string) string {
-	return inBrackets.ReplaceAllStringFunc(line, func(found string) string {
-		m := inBrackets.FindStringSubmatch(found)
-		words := strings.FieldsFunc(m[1], func(c rune) bool { return strings.ContainsRune(" |,-", c) })
-		switch {
-		case len(words) < 2 || slices.ContainsFunc(words, func(w string) bool { return !r.reads(w) && !similes.MatchString(w) }):
-			return found
-		case m[2] == "":
-			if !strings.HasPrefix(found, "[|") {
-				r.doubt("line %d: brackets around chords are left out", r.number)
-			}
-			return " " + m[1] + " "
-		}
-		return "(" + m[1] + ")" + m[2]
-	})
-}
-
-// uncommented cuts a comment off: // or # at the start, after two spaces, or where
-// what follows is no chord.
-func (r *reader) uncommented(line string) string {
-	for i := 0; i < len(line); i++ {
-		long := strings.HasPrefix(line[i:], "//")
-		if line[i] != '#' && !long || i > 0 && line[i-1] != ' ' {
-			continue
-		}
-		before, after := strings.TrimSpace(line[:i]), strings.TrimLeft(line[i:], "/#")
-		fields := strings.Fields(after)
-		switch {
-		case before == "" && !long, strings.HasSuffix(line[:i], "  ") && !long:
-			return line[:i]
-		case len(fields) == 0 && long && before != "", slices.ContainsFunc(fields, func(w string) bool { return r.reads(w) || w == "|" }):
-			i += 1 // beats, or the sharp of a chord
-		default:
-			return line[:i]
-		}
-	}
-	return line
-}
-
 var (
 	inParentheses = regexp.MustCompile(`\(([^()]+)\)`)
 	timesAndMore  = regexp.MustCompile(`(?i)\(((?:repeat )?(?:x ?\d{1,2}|\d{1,2} ?x|\d{1,2} times|twice))([,;:][^()]*)\)`)
 	inBrackets    = regexp.MustCompile(`[\[{]([^\[\]{}]+)[\]}](\s*(?:x\s?\d{1,2}|\d{1,2}\s?x)\b)?`)
 	thenFirst     = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
 )
-
-// withoutRemark blanks what a line of chords says in parentheses in plain words.
-func (r *reader) withoutRemark(line string) string {
-	if r.chordWords(inParentheses.ReplaceAllString(line, "")) < 2 {
-		return line
-	}
-	if m := timesAndMore.FindStringSubmatchIndex(line); m != nil && plainWord.MatchString(line[m[3]:m[5]]) {
-		r.leave("line %d: %s is left out", r.number, clipped(strings.Trim(line[m[4]:m[5]], ",;: ")))
-		line = line[:m[3]] + ")" + line[m[1]:]
-	}
-	return inParentheses.ReplaceAllStringFunc(line, func(found string) string {
-		text := strings.Trim(found, "()")
-		fields := strings.Fields(text)
-		if instead := len(fields) > 1 && strings.EqualFold(fields[0], "or"); !instead && (len(fields) < 2 || !plainWord.MatchString(text) || played.MatchString(text) || slices.ContainsFunc(fields, r.like)) {
-			return found
-		}
-		r.leave("line %d: %s is left out", r.number, clipped(found))
-		return strings.Repeat(" ", utf8.RuneCountInString(found))
-	})
-}
-
-// wordsAlone takes a line without chords: the title where nothing has come yet,
-// else words to sing or a remark, which a chart of chords does not hold.
-func (r *reader) wordsAlone(text string) bool {
-	fields := strings.FieldsFunc(text, func(c rune) bool { return c == ' ' || c == ',' || c == ';' })
-	chords, held := 0, 0
-	for _, w := range fields {
-		if r.like(strings.Trim(w, "(),-")) {
-			chords++
-		} else if holds(w) {
-			held++
-		}
-	}
-	if chords > 0 && chords+held == len(fields) {
-		chords = len(fields)
-	}
-	switch {
-	case len(r.bars)+len(r.parts) > 0 && inParens.MatchString(text) && count(text) == 0 && !jumpIn.MatchString(text) && chords < len(fields),
-		!r.first() && valued.MatchString(text) && chords == 0, link.MatchString(text),
-		len(r.bars) > 0 && starred.MatchString(string(r.typed)):
-		r.leave("line %d: %s is left out", r.number, clipped(text))
-		return true
-	case r.first() && len(fields) > 0 && (chords == 0 || chords*2 <= len(fields) && plainWord.MatchString(text) && !figure.MatchString(text)):
-		r.title(text)
-		return true
-	case len(r.bars) > 0 && chords > 0 && chords*2 <= len(fields) && !slices.ContainsFunc(fields, func(w string) bool {
-		return !r.like(w) && (!wordOnly.MatchString(w) || suffixes[strings.ToLower(w)] != "")
-	}):
-		r.leave("line %d: %s is left out", r.number, clipped(text))
-		return true
-	case chords*4 > len(fields):
-		return false
-	case chords == 0 && len(r.bars) == 0 && byLine.MatchString(text):
-	case chords == 0 && len(r.bars) > 0 && remarkAlone.MatchString(text):
-	case len(fields) < 3 && (r.lyrics == 0 || chords > 0):
-		return false
-	}
-	if r.lyrics++; r.lyrics == 1 {
-		r.leave("line %d holds no chords and is left out, as are others like it", r.number)
-	}
-	return true
-}
 
 var (
 	plainWord   = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)

@@ -93,7 +93,8 @@ var romans = []string{"I", "II", "III", "IV", "V", "VI", "VII"}
 func (d *degrees) chord(word string) string {
 	if m := figured.FindStringSubmatch(word); m != nil && d.figures {
 		roman := romans[m[2][0]-'1']
-		if strings.Contains("236", m[2]) && m[1]+m[3] == "" && d.minors || d.key != nil && d.key.Minor && strings.Contains("14", m[2]) && m[1]+m[3] == "" {
+		plain := m[1]+m[3] == ""
+		if minor := d.key != nil && d.key.Minor; plain && (d.minors && !minor && strings.Contains("236", m[2]) || minor && strings.Contains("124", m[2])) {
 			roman = strings.ToLower(roman)
 		}
 		word = m[1] + roman + m[3]

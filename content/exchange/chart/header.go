@@ -22,13 +22,19 @@ var (
 	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur)\b`)
 	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|m)?\b(-?)`)
 	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
-		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at )?)(\d{2,3})\s*(?:$|[,;()])`)
+		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
-	figures     = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
-	between     = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
-	quotedTitle = regexp.MustCompile(`^["“„']([^"”“]+)["”“]`)
-	keyBetween  = regexp.MustCompile(`(?:^|[,;(]\s*|\s-\s)([A-G][#b♯♭]?)(m?)(?:\s*[,;)]|\s-\s|$)`)
+	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
+	between  = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
+	bpmLast  = regexp.MustCompile(`(?i)[\s,]*[@(]?\s*(?:(?:at|[♩q]\s*=|tempo:?)\s*)?\d{2,3}\s*bpm\)?,?`)
+	saysMore = regexp.MustCompile(`[\p{L}\d]`)
+	// trailing is a figure behind a comma that may be a tempo.
+	trailing     = regexp.MustCompile(`[,(-]\s*([4-9]\d|[12]\d\d)\)?$`)
+	blues        = regexp.MustCompile(`(?i)\bblues\b`)
+	sectionFirst = regexp.MustCompile(`^[\[(]?` + sectionWord + `\b`)
+	quotedTitle  = regexp.MustCompile(`^["“„']([^"”“]+)["”“]`)
+	keyBetween   = regexp.MustCompile(`(?:^|[,;(]\s*|\s-\s)([A-G][#b♯♭]?)(m?)(?:\s*[,;)]|\s-\s|$)`)
 	// nameEnd is what parts a title from what is said of how to play it.
 	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
 	lettersIn = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
@@ -53,23 +59,29 @@ func (r *reader) saidFirst(line string) string {
 	}
 	said := strings.TrimRight(line[:end], " :,;-")
 	rest := headers.ReplaceAllString(unsaid(keySaid.ReplaceAllString(said, " ")), " ")
-	if said == "" || len(said) < len(rest) || strings.ContainsFunc(rest, func(c rune) bool { return unicode.IsLetter(c) || unicode.IsDigit(c) }) {
-		return line
-	}
-	if !r.header(strings.TrimSpace(said)) && !r.feel(said) {
+	if said == "" || saysMore.MatchString(rest) || !r.header(strings.TrimSpace(said)) && !r.feel(said) {
 		return line
 	}
 	return strings.Repeat(" ", utf8.RuneCountInString(line[:end])) + line[end:]
 }
 
+// saidLast takes a tempo behind the chords of a line, and cuts it off.
+func (r *reader) saidLast(line string) string {
+	if m := bpmLast.FindStringIndex(line); m != nil && r.chordWords(strings.NewReplacer("-", " ", "|", " ").Replace(line[:m[0]])) > 1 {
+		r.feel(line[m[0]:m[1]])
+		return line[:m[0]] + line[m[1]:]
+	}
+	return line
+}
+
 // keyAmong takes a plain triad between commas, beside a meter or a tempo before the
 // first bar, as the key, and cuts it out.
 func (r *reader) keyAmong(text string) string {
-	if len(r.bars) > 0 || strings.Contains(text, "|") || r.chordWords(text) != 1 || !speed.MatchString(text) && !meterIn.MatchString(text) {
+	if len(r.bars) > 0 || strings.Contains(text, "|") || r.chordWords(text) != 1 || sectionFirst.MatchString(text) {
 		return text
 	}
 	m := keyBetween.FindStringSubmatchIndex(text)
-	if m == nil {
+	if m == nil || !speed.MatchString(text) && !meterIn.MatchString(text) && !(r.first() && m[0] > 0 && hasName(text[:m[0]])) {
 		return text
 	}
 	r.setKey(text[m[2]:m[3]], text[m[4]:m[5]])
@@ -137,7 +149,7 @@ func hasName(text string) bool {
 
 // unsaid is a text without what it says of key, tempo, meter, feel and form.
 func unsaid(text string) string {
-	for _, said := range []*regexp.Regexp{keyOf, inKey, speed, meterIn, style, lettersIn} {
+	for _, said := range []*regexp.Regexp{keyOf, inKey, speed, meterIn, waltz, style, lettersIn} {
 		text = said.ReplaceAllString(text, " ")
 	}
 	return text
@@ -273,6 +285,11 @@ func (r *reader) feel(text string) bool {
 		r.score.Swing, found = tune.Ratio{Long: 1, Short: 1}, true
 	case swung.MatchString(text):
 		r.score.Swing, found = tune.Ratio{Long: 2, Short: 1}, true
+	}
+	if m := trailing.FindStringSubmatch(text); m != nil && r.score.Tempo == 0 && (found || blues.MatchString(text)) {
+		n, _ := strconv.ParseFloat(m[1], 64)
+		r.tempo(n, text)
+		found = true
 	}
 	if m := figures.FindStringSubmatch(signsIn.ReplaceAllString(unsaid(text), " ")); m != nil && found && r.score.Tempo == 0 {
 		n, _ := strconv.ParseFloat(m[1], 64)

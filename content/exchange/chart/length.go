@@ -29,8 +29,8 @@ func (r *reader) unusual() {
 	var said []string
 	from := 0
 	for i := 1; i <= len(r.bars); i++ {
-		if i < len(r.bars) && r.bars[i].Section == "" {
-			continue
+		if i < len(r.bars) && (r.bars[i].Section == "" || r.bars[i].Section == r.bars[i-1].Section) {
+			continue // the same section, or one of its single bars again
 		}
 		name, n := r.bars[from].Section, i-from
 		bars := "bars"

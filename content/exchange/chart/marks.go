@@ -27,24 +27,30 @@ var (
 	spaced    = regexp.MustCompile(`^((?i:part|section|line|phrase|strain|theme) [A-Z]\d?|` + sectionWord + `(?: \d{1,2})?)\s+(\S.*)$`)
 	letter    = regexp.MustCompile(`^([A-Z]\d?'?)$`)
 	before    = regexp.MustCompile(`^\s*(?:([A-Z]'?\d?)|(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?))\s*[:.)]?\s*(\|.*)$`)
-	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|rpt\.?|play twice))\s*\)?$`)
+	timesIn   = regexp.MustCompile(`(?i)^\(?\s*(?:(?:repeat|play|loop|all)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|play (\d{1,2}) times|(twice|repeat|rpt\.?|play twice))\s*\)?$`)
 	// played are words that say what is played, not how.
-	played     = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
-	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
-	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
-	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in)\b`)
-	timesFirst = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
-	ordinal    = regexp.MustCompile(`^(\d)\. ?(` + sectionWord + `)(\s*:.*)?$`)
+	played = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
+	// sectionLength is how many bars a section has, behind its name.
+	sectionLength = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?)(?:\s*[,(-]\s*|\s+)(\d{1,2}) (?i:bars?|measures?)\)?\s*(?::\s*|$)`)
+	figuresIn     = regexp.MustCompile(`\d+`)
+	lengthOnly    = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
+	sameAs        = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	pickup        = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in)\b`)
+	timesFirst    = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
+	ordinal       = regexp.MustCompile(`^(\d)\. ?(` + sectionWord + `)(\s*:.*)?$`)
 	// numberWords are those that tell apart sections of one name.
 	numberWords  = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
 	lettersTimes = regexp.MustCompile(`^\s*([A-Z]'?\d?)\s*(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?)\s*:`)
 	labelled     = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{2,30}(?: \d{1,2})?)\s*[:=]\s*(.*)$`)
 	then         = regexp.MustCompile(`(?i)\s(?:and )?then\s`)
-	timesWord    = regexp.MustCompile(`^\(?(?:x\d{1,2}|\d{1,2}x)\)?$`)
-	timesGlued   = regexp.MustCompile(`(?i)\|(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?\s*)$`)
-	pointed      = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
-	timesSaid    = regexp.MustCompile(`(?i)\b(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\b`)
-	timesEnd     = regexp.MustCompile(`(?i)[\s(\[,]+(?:repeat )?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
+	timesWorded  = regexp.MustCompile(`(?i)\((?:play(?:ed)? |repeat )?(twice|(?:two|three|four|\d{1,2}) times)(?: through)?\)`)
+	// fromTop sends back to the first bar.
+	fromTop    = regexp.MustCompile(`(?i)^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
+	timesWord  = regexp.MustCompile(`^\(?(?:x\d{1,2}|\d{1,2}x)\)?$`)
+	timesGlued = regexp.MustCompile(`(?i)\|(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?\s*)$`)
+	pointed    = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
+	timesSaid  = regexp.MustCompile(`(?i)\b(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\b`)
+	timesEnd   = regexp.MustCompile(`(?i)[\s(\[,]+(?:(?:repeat|play|loop|all)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
 )
 
 // count reads a word such as x2 or (2 times); 0 for another.
@@ -66,6 +72,17 @@ func count(text string) int {
 func (r *reader) sectionLine(line string) bool {
 	text := strings.TrimSpace(line)
 	text = ordinal.ReplaceAllString(text, "$2 $1$3")
+	length := 0
+	if m := sectionLength.FindStringSubmatch(text); m != nil {
+		length, _ = strconv.Atoi(m[2])
+		line = strings.Replace(line, m[0], m[1]+": ", 1)
+		text = strings.TrimSpace(line)
+	}
+	defer func() {
+		if length > 0 {
+			r.part.length = length
+		}
+	}()
 	indent := len(line) - len(strings.TrimLeft(line, " "))
 	if m := bracketed.FindStringSubmatch(text); m != nil {
 		name, rest := m[1]+m[2]+m[3], m[4]
@@ -153,7 +170,11 @@ func (r *reader) labels(bars string) bool {
 
 // rest reads what stands behind the mark of a section, in its place on the line.
 func (r *reader) rest(line, rest string) {
-	if rest = strings.TrimSpace(rest); rest == "" || count(rest) > 0 || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
+	rest = strings.TrimSpace(rest)
+	if lengthOnly.MatchString(rest) {
+		r.part.length, _ = strconv.Atoi(figuresIn.FindString(rest))
+	}
+	if rest == "" || count(rest) > 0 || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
 		return // a known section without bars of its own is played again
 	}
 	at := strings.LastIndex(line, rest)
@@ -216,6 +237,14 @@ func (r *reader) closePart() {
 		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), p.from + to - r.parts[i].from})
 		r.leave("line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name))
 	} else {
+		if n := len(r.bars) - p.from; p.length > n && n == 1 {
+			r.doubt("line %d: the bar is played %d times, as many as %s has", p.line, p.length, clipped(p.name))
+			for range p.length - 1 {
+				r.again(p.from, p.from+1)
+			}
+		} else if p.length > 0 && p.length != n && p.length != n*p.times {
+			r.doubt("line %d: %s is said to have %d bars and has %d", p.line, clipped(p.name), p.length, n)
+		}
 		to := len(r.bars)
 		for range p.times - 1 {
 			r.again(p.from, to)
@@ -342,6 +371,11 @@ func spelled(line string) string {
 		}
 	}
 	line = endingBefore.ReplaceAllString(line, "|[$1 ")
+	line = timesWorded.ReplaceAllStringFunc(line, func(found string) string {
+		said := strings.ToLower(timesWorded.FindStringSubmatch(found)[1])
+		return "(x" + strings.NewReplacer(" times", "", "twice", "2", "two", "2", "three", "3", "four", "4").Replace(said) + ")"
+	})
+	line = fromTop.ReplaceAllString(line, "D.C.")
 	line = lettersTimes.ReplaceAllString(line, "[$1 $2]")
 	line = timesGlued.ReplaceAllString(line, "| $1")
 	if m := timesFirst.FindStringSubmatch(line); m != nil {

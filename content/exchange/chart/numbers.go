@@ -50,6 +50,26 @@ func (r *reader) uncounted(list []word) []word {
 	})
 }
 
+// barsOnLines reports whether most lines with chords hold one, and others two: each is
+// then a bar.
+func barsOnLines(lines []string) bool {
+	ones, twos := 0, 0
+	for _, line := range lines {
+		if !chordsOnly(line) {
+			continue
+		}
+		switch fields := strings.Fields(line); {
+		case strings.ContainsAny(line, "|,/-.") || len(fields) > 2:
+			return false
+		case len(fields) == 2:
+			twos++
+		default:
+			ones++
+		}
+	}
+	return twos > 0 && ones > 3 && ones > 2*twos
+}
+
 // countedLines reports whether the lines with chords are numbered from 1 on, one
 // after another, perhaps from 1 again in another section, and hold a chord or two:
 // each is then a bar, which is a guess where all hold two.
