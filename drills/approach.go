@@ -10,8 +10,9 @@ import (
 )
 
 var approachKind = Kind{
-	Name: memory.Approach,
-	Says: "come to the next chord's root by a half step or a step",
+	Name:  memory.Approach,
+	Title: "approach it",
+	Says:  "come to the next chord's root by a half step or a step",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for _, p := range pairs(m) {

@@ -12,8 +12,9 @@ import (
 )
 
 var buildKind = Kind{
-	Name: memory.Build,
-	Says: "build a shape of a chord on a bass degree",
+	Name:  memory.Build,
+	Title: "build it",
+	Says:  "build a shape of a chord on a bass degree",
 	Draw: func(m Material) ([]Question, error) {
 		// A tune of few chords has them asked in other keys too.
 		var qs []Question

@@ -12,8 +12,9 @@ import (
 )
 
 var earKind = Kind{
-	Name: memory.Ear,
-	Says: "hear which degree is in the bass, then which chord it is",
+	Name:  memory.Ear,
+	Title: "by ear",
+	Says:  "hear which degree is in the bass, then which chord it is",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		seen := map[memory.Item]bool{}

@@ -12,8 +12,9 @@ import (
 )
 
 var findKind = Kind{
-	Name: memory.Find,
-	Says: "play a degree of a chord on one string",
+	Name:  memory.Find,
+	Title: "find it",
+	Says:  "play a degree of a chord on one string",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for _, c := range m.Chords {
@@ -48,7 +49,7 @@ func (q Find) Ask() Ask {
 	return Ask{
 		Prompt: fmt.Sprintf("Play the %s of %s on string %d.", q.Degree, q.Chord.Symbol, q.String),
 		Chord:  q.Chord.Symbol, Degree: q.Degree.String(),
-		Hint:   fmt.Sprintf("a fret, 0 to %d", q.Neck.HighestFret),
+		Hint:   fmt.Sprintf("a fret, 0–%d", q.Neck.HighestFret),
 		Takes:  FormText | FormPlace | FormSound,
 		String: q.String,
 		Place:  q.places()[0],

@@ -59,7 +59,7 @@ func TestFind(t *testing.T) {
 		{drills.Typed(memory.Typed, "three"), drills.Unread, `"three" is no fret: type a number from 0 to 15`},
 		{drills.Typed(memory.Typed, "9 3"), drills.Unread, "there is no string 9: the strings are 1 to 6"},
 		{drills.Typed(memory.Typed, "-3"), drills.Unread, `"-3" is no fret: type a number from 0 to 15`},
-		{drills.Reply{Form: drills.FormPlaces}, drills.Unread, "Answer with a fret, 0 to 15."},
+		{drills.Reply{Form: drills.FormPlaces}, drills.Unread, "Answer with a fret, 0–15."},
 	} {
 		j := q.Judge(c.reply)
 		assert.Equal(t, c.want, j.Result, "%+v", c.reply)

@@ -12,8 +12,9 @@ import (
 )
 
 var leadingKind = Kind{
-	Name: memory.Leading,
-	Says: "make up a bar that leads from one chord to the next",
+	Name:  memory.Leading,
+	Title: "lead in",
+	Says:  "make up a bar that leads from one chord to the next",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		seen := map[memory.Item]bool{}

@@ -12,6 +12,7 @@ import (
 
 var lineKind = Kind{
 	Name:    memory.Line,
+	Title:   "walk the line",
 	Says:    "walk through a tune's bass line, note after note",
 	Ordered: true,
 	Draw:    drawLine,

@@ -9,8 +9,9 @@ import (
 )
 
 var nameKind = Kind{
-	Name: memory.Name,
-	Says: "say which degree of a chord a place is",
+	Name:  memory.Name,
+	Title: "name it",
+	Says:  "say which degree of a chord a place is",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for _, c := range m.Chords {

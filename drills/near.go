@@ -11,8 +11,9 @@ import (
 )
 
 var nearKind = Kind{
-	Name: memory.Near,
-	Says: "go from a shape to the nearest one of the next chord, and tell which voice moves where",
+	Name:  memory.Near,
+	Title: "nearest voicing",
+	Says:  "go from a shape to the nearest one of the next chord, and tell which voice moves where",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for most := 1; most <= 3 && len(qs) < enough; most++ {

@@ -11,8 +11,9 @@ import (
 )
 
 var sameKind = Kind{
-	Name: memory.Same,
-	Says: "tell which other chord has the notes of a shape",
+	Name:  memory.Same,
+	Title: "rename it",
+	Says:  "tell which other chord has the notes of a shape",
 	Draw: func(m Material) ([]Question, error) {
 		var own, others []Question
 		asked := map[memory.Item]bool{}

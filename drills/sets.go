@@ -25,7 +25,7 @@ var Sets = []Set{
 	{"minor-fives", "Minor two-fives", "ii V i in minor", "Dm7b5 G7 Cm6 Am7b5 D7 Gm6 Em7b5 A7 Dm6 Bm7b5 E7 Am6 Gm7b5 C7 Fm6"},
 	{"dominants", "Dominants", "sevenths round the circle of fifths", "C7 F7 Bb7 Eb7 Ab7 Db7 Gb7 B7 E7 A7 D7 G7"},
 	{"flat-keys", "Flat keys", "chords with four flats and more", "Abmaj7 Bbm7 Cm7 Dbmaj7 Eb7 Fm7 Gbmaj7 Ab7 Abm7 Db7 Ebm7"},
-	{"colours", "Colours", "sixths, ninths, altered and diminished", "C6 F6 Bb6 Gm6 Cm6 G9 C9 F9 A7b9 D7b9 G7#9 E7#9 Bdim7 F#dim7 Caug Fmaj9 Bbmaj9 Dm9 Gm9"},
+	{"colours", "Colors", "sixths, ninths, altered and diminished", "C6 F6 Bb6 Gm6 Cm6 G9 C9 F9 A7b9 D7b9 G7#9 E7#9 Bdim7 F#dim7 Caug Fmaj9 Bbmaj9 Dm9 Gm9"},
 }
 
 // OfSet makes material of a set.

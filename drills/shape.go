@@ -11,8 +11,9 @@ import (
 )
 
 var shapeKind = Kind{
-	Name: memory.Shape,
-	Says: "tell a shape's inversion, its degrees, and what it does over a chord",
+	Name:  memory.Shape,
+	Title: "read the voicing",
+	Says:  "tell a shape's inversion, its degrees, and what it does over a chord",
 	Draw: func(m Material) ([]Question, error) {
 		hung := hungShapes(m, 2)
 		var qs []Question

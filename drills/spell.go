@@ -9,8 +9,9 @@ import (
 )
 
 var spellKind = Kind{
-	Name: memory.Spell,
-	Says: "name the note that a degree of a chord is",
+	Name:  memory.Spell,
+	Title: "spell it",
+	Says:  "name the note that a degree of a chord is",
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for _, c := range m.Chords {

@@ -151,7 +151,7 @@ func (m Summary) Lines() []string {
 	if m.Asked == 0 {
 		return []string{"Nothing was asked."}
 	}
-	lines := []string{fmt.Sprintf("%d right of %d: %d sure, %d slow, %d missed.", m.Right, m.Asked, m.Sure, m.Slow, m.Missed)}
+	lines := []string{fmt.Sprintf("%d right of %d: %d sure, %d slow, %d wrong.", m.Right, m.Asked, m.Sure, m.Slow, m.Missed)}
 	if m.Right > 0 {
 		lines = append(lines, fmt.Sprintf("Median time %.1f s.", float64(m.MedianMS)/1000))
 	}

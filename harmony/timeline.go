@@ -57,7 +57,7 @@ type Bar struct {
 // Check says what is wrong with a bar, nil if nothing is.
 func (b Bar) Check() error {
 	if math.IsNaN(b.Tempo) || b.Tempo < LowestTempo || b.Tempo > HighestTempo {
-		return fmt.Errorf("tempo %g: give %d to %d quarter notes a minute", b.Tempo, LowestTempo, HighestTempo)
+		return fmt.Errorf("tempo %g: give %d to %d BPM", b.Tempo, LowestTempo, HighestTempo)
 	}
 	if _, ok := ParseMeter(b.Meter.String()); !ok {
 		return fmt.Errorf("meter %s: give 2/4 to 7/4, 6/8, 9/8 or 12/8", b.Meter)

@@ -143,12 +143,12 @@ func TestFaults(t *testing.T) {
 	good := Bar{Meter: Meter{Upper: 4, Lower: 4}, Tempo: 100, Swing: straight}
 	require.NoError(t, good.Check())
 	for want, spoil := range map[string]func(*Bar){
-		"tempo 301: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = 301 },
-		"tempo NaN: give 30 to 300 quarter notes a minute":       func(b *Bar) { b.Tempo = math.NaN() },
+		"tempo 301: give 30 to 300 BPM":                          func(b *Bar) { b.Tempo = 301 },
+		"tempo NaN: give 30 to 300 BPM":                          func(b *Bar) { b.Tempo = math.NaN() },
 		"meter 8/4: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Upper = 8 },
 		"swing 2:0: give a ratio of numbers from 1, such as 2:1": func(b *Bar) { b.Swing.Ratio = Ratio{Long: 2} },
 		"meter 4/8: give 2/4 to 7/4, 6/8, 9/8 or 12/8":           func(b *Bar) { b.Meter.Lower = 8 },
-		"tempo 29.999: give 30 to 300 quarter notes a minute":    func(b *Bar) { b.Tempo = 29.999 },
+		"tempo 29.999: give 30 to 300 BPM":                       func(b *Bar) { b.Tempo = 29.999 },
 	} {
 		bad := good
 		spoil(&bad)

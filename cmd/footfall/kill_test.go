@@ -45,7 +45,7 @@ func TestKilledInTheMidstOfADrill(t *testing.T) {
 		lines := bufio.NewScanner(out)
 		var killed *time.Timer
 		for lines.Scan() {
-			if l := lines.Text(); strings.HasPrefix(l, "Right") || strings.HasPrefix(l, "Missed") {
+			if l := lines.Text(); strings.HasPrefix(l, "Correct") || strings.HasPrefix(l, "Wrong") {
 				if shown++; killed == nil { // some answers from here
 					killed = time.AfterFunc(time.Duration(chance.IntN(40_000))*time.Microsecond, func() { c.Process.Kill() })
 				}

@@ -142,7 +142,7 @@ func TestOnePlaceAsksTheTime(t *testing.T) {
 func TestOneGateIn(t *testing.T) {
 	assert.Equal(t, []string{"content/exchange/musicxml", "trainer/gate"}, callers(t, "io", "ReadAll")) // what it unpacks in memory
 	assert.Empty(t, callers(t, "os", "ReadFile"))
-	assert.Equal(t, []string{"trainer/listen", "trainer/tunebook"}, callers(t, "os", "Open"))
+	assert.Equal(t, []string{"trainer/gate", "trainer/listen"}, callers(t, "os", "Open"))
 	assert.Equal(t, []string{"trainer/gate", "trainer/history", "trainer/settings"}, callers(t, "os", "OpenFile"))
 }
 

@@ -48,7 +48,7 @@ var modes = []struct {
 	{"drill, whole lines", []string{"drill", "find", "--plain", "--questions", "100000"}, func(t *testing.T, x *soaked) {
 		x.converse(t, func(line string, say func(string)) {
 			switch {
-			case strings.HasPrefix(line, "Right"), strings.HasPrefix(line, "Missed"):
+			case strings.HasPrefix(line, "Correct"), strings.HasPrefix(line, "Wrong"):
 				x.told()
 			}
 		}, "3\n")

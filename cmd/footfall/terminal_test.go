@@ -47,10 +47,15 @@ func TestMain(m *testing.M) {
 	os.Exit(code)
 }
 
-// program is the real binary with a history of its own.
+// program is the real binary with a history of its own. The screens find a settings file,
+// so that nothing is asked as at a first start.
 func program(t testing.TB, data string, args ...string) *exec.Cmd {
 	exe, err := build()
 	require.NoError(t, err)
+	if len(args) == 0 || args[0] == "--data" {
+		require.NoError(t, os.MkdirAll(filepath.Join(data, "footfall"), 0o700))
+		require.NoError(t, os.WriteFile(filepath.Join(data, "footfall", "settings.toml"), nil, 0o600))
+	}
 	c := exec.Command(exe, args...)
 	c.Env = append(os.Environ(), "TERM=xterm-256color", "COLORTERM=truecolor", "XDG_DATA_HOME="+data, "XDG_CONFIG_HOME="+data)
 	return c
@@ -69,6 +74,32 @@ func TestCommandsDoNotAskTheTerminal(t *testing.T) {
 		assert.NotContains(t, string(out), "\x1b", "%v", args)
 		tty.Close()
 	}
+}
+
+// A first start asks three things, each of which enter answers, and then never again; a
+// right answer is not far.
+func TestAFirstStart(t *testing.T) {
+	data := t.TempDir()
+	c := program(t, data)
+	require.NoError(t, os.Remove(filepath.Join(data, "footfall", "settings.toml")))
+	x := onTerminal(t, c)
+	x.wait("What do you play?")
+	x.press("\r\r\r")
+	x.wait("Find your level")
+	text, err := os.ReadFile(filepath.Join(data, "footfall", "settings.toml"))
+	require.NoError(t, err)
+	assert.Contains(t, string(text), "minutes = 20")
+	x.press("\r")
+	x.wait("enter answers")
+	x.press("q")
+	require.NoError(t, x.cmd.Wait())
+	again := exec.Command(c.Path)
+	again.Env = c.Env
+	x = onTerminal(t, again)
+	x.wait("change the day")
+	x.press("q")
+	require.NoError(t, again.Wait())
+	assert.NotContains(t, x.all.String(), "What do you play?")
 }
 
 // terminal is the program on a terminal, and what it has drawn.
@@ -250,7 +281,7 @@ func TestPipedSittingEndsWithItsSummary(t *testing.T) {
 	out, err := p.Output()
 	require.NoError(t, err)
 	assert.Contains(t, string(out), `no drill is called "sing"`)
-	assert.Contains(t, string(out), "find, Triads.")
+	assert.Contains(t, string(out), "find it, Triads.")
 	assert.Contains(t, string(out), "of 1:")
 	assert.NotContains(t, string(out), "\x1b")
 }

@@ -251,7 +251,7 @@ func TestUnderWineHistory(t *testing.T) {
 		}()
 		round := 0
 		for lines := bufio.NewScanner(out); lines.Scan(); {
-			if l := lines.Text(); strings.HasPrefix(l, "Right") || strings.HasPrefix(l, "Missed") {
+			if l := lines.Text(); strings.HasPrefix(l, "Correct") || strings.HasPrefix(l, "Wrong") {
 				if round++; round == 10 {
 					_ = c.Process.Kill()
 				}

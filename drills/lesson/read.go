@@ -186,6 +186,6 @@ func (r *reader) missing(last int) {
 		r.fault(last, 1, "no text", "a page under [text]")
 	}
 	if !r.tasked {
-		r.fault(last, 1, "nothing to practise", "at least one line under [practice]")
+		r.fault(last, 1, "nothing to practice", "at least one line under [practice]")
 	}
 }

@@ -82,7 +82,7 @@ func TestWeek(t *testing.T) {
 	r := record(t)
 	v := progress.Look(r)
 	assert.Equal(t, "This week: 3 days, 40 minutes, 13 right of 15, 2 passes played.", v.Week())
-	assert.Equal(t, "Nothing practised this week yet.", progress.Look(progress.Record{Today: r.Today}).Week())
+	assert.Equal(t, "Nothing practiced this week yet.", progress.Look(progress.Record{Today: r.Today}).Week())
 	assert.Equal(t, "2026-11-23", progress.Monday(day(t, "2026-11-29")).String(), "a Sunday is the week's last day (ISO 8601)")
 	assert.Equal(t, "2026-11-30", progress.Monday(day(t, "2026-11-30")).String())
 }
@@ -129,7 +129,7 @@ func TestTables(t *testing.T) {
 	assert.Equal(t, [][]string{{"5", ".", ".", ".", "2 of 5"}, {"6", "0 of 10", ".", ".", "."}}, byName["misses"].Rows)
 	assert.Equal(t, [][]string{{"5", ".", ".", ".", "2.0"}, {"6", "1.0", ".", ".", "."}}, byName["speed"].Rows)
 	assert.Equal(t, [][]string{{"2026-11-23", "20", "+0.0", "10.0"}}, byName["offsets"].Rows)
-	assert.Empty(t, progress.Look(progress.Record{}).Tables(), "nothing practised, no tables")
+	assert.Empty(t, progress.Look(progress.Record{}).Tables(), "nothing practiced, no tables")
 }
 
 // A tally's quantile is that of the sorted list of times.

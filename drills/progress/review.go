@@ -427,7 +427,7 @@ func (v Review) Week() string {
 		}
 	}
 	if days == 0 {
-		return "Nothing practised this week yet."
+		return "Nothing practiced this week yet."
 	}
 	says := fmt.Sprintf("This week: %s, %.0f minutes", some(days, "day", "days"), math.Ceil(spent))
 	if v.Asked > 0 {

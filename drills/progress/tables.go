@@ -160,7 +160,7 @@ func neckTable(name, title string, places []neckCell) Table {
 }
 
 func (v Review) tempoTable() Table {
-	t := Table{Name: "tempos", Title: "Tempo reached, quarter notes a minute", Columns: []string{"tune", "section", "layer", "week", "passes", "not judged", "clean", "played"}}
+	t := Table{Name: "tempos", Title: "Tempo reached, BPM", Columns: []string{"tune", "section", "layer", "week", "passes", "not judged", "clean", "played"}}
 	for _, r := range v.Tempos {
 		clean := "-"
 		if r.Clean > 0 {

@@ -146,7 +146,7 @@ func Parse(text string) (Ramp, error) {
 	if at += len(target) + 1; hasStep {
 		r.Step, err = strconv.ParseFloat(step, 64)
 		if err != nil || !(r.Step >= 0.1) || r.Step > tune.HighestTempo {
-			return Ramp{}, p.at(at, step, "a step of 0.1 to 300 quarter notes a minute, like 4")
+			return Ramp{}, p.at(at, step, "a step of 0.1 to 300 BPM, like 4")
 		}
 	}
 	if !hasMode {

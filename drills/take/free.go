@@ -274,7 +274,7 @@ func (f *FreeTake) Report() []string {
 	if f.Led > 0 {
 		lines = append(lines, fmt.Sprintf("%d of %d changes reached by a step", f.Resolved, f.Led))
 	}
-	lines = append(lines, fmt.Sprintf("time: %s on the mean, give or take %.0f ms", lateWord(f.Offset+f.Timing.Mean), f.Timing.Spread.Seconds()*1000))
+	lines = append(lines, fmt.Sprintf("time: %s on average, give or take %.0f ms", lateWord(f.Offset+f.Timing.Mean), f.Timing.Spread.Seconds()*1000))
 	return append(lines, "next: "+f.Next())
 }
 

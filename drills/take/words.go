@@ -74,9 +74,9 @@ func (c Counts) faults() string {
 }
 
 func (sc *Score) timing() string {
-	mean := "In time on the mean"
+	mean := "In time on average"
 	if m := sc.Lead().Round(time.Millisecond); m != 0 {
-		mean = lateness(m) + " on the mean"
+		mean = lateness(m) + " on average"
 	}
 	drift := "no drift"
 	if d := sc.Timing.Drift.Round(time.Millisecond); d > 0 {

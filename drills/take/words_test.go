@@ -44,7 +44,7 @@ func TestWords(t *testing.T) {
 	}, faults)
 	assert.Equal(t, []string{
 		"3 of 7 right (1 on another string), 1 missed, 1 in the wrong octave, 1 wrong, 1 too many, 1 not heard.",
-		"5 ms late on the mean, spread 0 ms, no drift.",
+		"5 ms late on average, spread 0 ms, no drift.",
 		"On the offbeat: 1 of 1 right; swing 2.0 to 1, 2.0 to 1 asked; spread 0 ms.",
 		"Worst bar: 1 (section A, bar 1): 1 missed, 1 in the wrong octave, 1 wrong.",
 		"Worst degree: 3: 1 in the wrong octave of 3.",

@@ -120,7 +120,7 @@ func (p passage) step(l *layer, minutes, passes int) Step {
 	return Step{Kind: Passage, Minutes: minutes, Tune: p.work.Name, Section: p.part.Section, Layer: p.item.Layer,
 		Ramp: p.ramp.String(), Tempo: p.ramp.Tempo, Passes: passes,
 		Why:  p.why(l),
-		Text: fmt.Sprintf("%s, section %s, %s: from %g towards %g, %s", p.work.Title, p.part.Section, p.item.Layer, p.ramp.Tempo, p.ramp.Ramp.Target, where)}
+		Text: fmt.Sprintf("%s, section %s, %s: from %g towards %g, %s", p.work.Title, p.part.Section, layerTitle(p.item.Layer), p.ramp.Tempo, p.ramp.Ramp.Target, where)}
 }
 
 // joy ends the day with music.
@@ -170,7 +170,7 @@ func (l *layer) joyStep(minutes int) (Step, bool) {
 			what += ", section " + part.Section + ","
 		}
 		s := Step{Kind: Play, Minutes: minutes, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
-			Text: fmt.Sprintf("%s once through at %g, for joy", what, tempo), Why: why}
+			Text: fmt.Sprintf("%s once through at %g, just to play", what, tempo), Why: why}
 		if len(clean) > 0 && l.Day%2 == 1 {
 			s.Layer, s.Text = memory.FreeLayer, fmt.Sprintf("%s at %g, walked as you like: no line is asked for", what, tempo)
 			s.Why = fmt.Sprintf("its line was clean at %g %s; making one up is what it is for", tempo, l.when(slowest[w.Name].Day))
@@ -202,4 +202,12 @@ func (l *layer) breaks() {
 		steps = append(steps, rest)
 	}
 	l.plan.Steps = steps
+}
+
+// layerTitle is what players call a layer by its name, the name where it is none.
+func layerTitle(name string) string {
+	if l, err := tune.ParseLayer(name); err == nil {
+		return l.Title()
+	}
+	return name
 }

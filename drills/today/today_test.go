@@ -288,7 +288,7 @@ func TestJoy(t *testing.T) {
 	assert.Equal(t, "short-ladder", s.Tune)
 	assert.Equal(t, 88.0, s.Tempo)
 	assert.Empty(t, s.Section)
-	assert.Contains(t, s.Text, "once through at 88, for joy")
+	assert.Contains(t, s.Text, "once through at 88, just to play")
 
 	r.Day++
 	s = joyOf(r)

@@ -77,7 +77,7 @@ func (l *layer) whyDue(due []memory.Item, all, back int, weakest memory.Item, re
 		return fmt.Sprintf("%s: %d of %d %s", at, right, asked, l.when(day))
 	}
 	if back > 0 {
-		return fmt.Sprintf("%s missed of late, so %s back", count(back, "thing was", "things were"), map[bool]string{true: "it comes", false: "they come"}[back == 1])
+		return fmt.Sprintf("%s missed lately, so %s back", count(back, "thing was", "things were"), map[bool]string{true: "it comes", false: "they come"}[back == 1])
 	}
 	return fmt.Sprintf("%s due; %s has a chance of %.0f %% to come back to you", count(all, "thing is", "things are"), weakest.Text(), 100*recall)
 }
@@ -98,7 +98,7 @@ func (l *layer) names(items []memory.Item) string {
 func (l *layer) whyNew(w Work, items []memory.Item, fresh int) string {
 	var says []string
 	if again := len(items) - fresh; again > 0 {
-		says = append(says, fmt.Sprintf("%s not stand yet", count(again, "thing of the last time does", "things of the last time do")))
+		says = append(says, fmt.Sprintf("%s not stick yet", count(again, "thing from last time does", "things from last time do")))
 	}
 	if fresh > 0 {
 		needs := fmt.Sprintf("%s new for %s", count(fresh, "thing is", "things are"), w.Title)
@@ -155,7 +155,7 @@ func (p passage) why(l *layer) string {
 	left, played := l.Left[p.item]
 	switch {
 	case !played:
-		return fmt.Sprintf("not played yet in the layer %s; its tempo is %g", p.item.Layer, p.ramp.Ramp.Target)
+		return fmt.Sprintf("not played yet as %s; its tempo is %g", layerTitle(p.item.Layer), p.ramp.Ramp.Target)
 	case left.Clean:
 		return fmt.Sprintf("%g clean %s, %g today; its tempo is %g", left.Tempo, l.when(left.Day), p.ramp.Tempo, p.ramp.Ramp.Target)
 	}

@@ -41,7 +41,7 @@ var headerWant = map[string]string{
 	"tune":    "the title",
 	"key":     "a key, such as Bb, F#m or C minor",
 	"meter":   "a meter, 2/4 to 7/4, 6/8, 9/8 or 12/8",
-	"tempo":   fmt.Sprintf("a tempo in quarter notes a minute, %d to %d, such as 104", LowestTempo, HighestTempo),
+	"tempo":   fmt.Sprintf("a tempo in BPM, %d to %d, such as 104", LowestTempo, HighestTempo),
 	"swing":   "a swing ratio, long to short, such as 2:1, or 1:1 for straight, from 1:1 to 99:1, or nothing for one that falls with the tempo",
 	"comping": "a rhythm: " + CompingNames(),
 	"form":    "section names with spaces between, such as A A B A",

@@ -21,6 +21,17 @@ var layerNames = []string{Bass: "bass", BassChanges: "bass+changes", BassHalves:
 // String returns the layer's name as commands take it.
 func (l Layer) String() string { return layerNames[l] }
 
+// Title is what players call the layer.
+func (l Layer) Title() string {
+	switch l {
+	case Bass:
+		return "bass"
+	case BassChanges:
+		return "+ changes"
+	}
+	return "+ every hit"
+}
+
 // LayerNames lists the names of the layers for a message.
 func LayerNames() string { return strings.Join(layerNames, ", ") }
 

@@ -108,7 +108,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	addCompingFlag(cmd, &as.comping)
 	addSchoolFlag(cmd, &as.school)
 	cmd.Flags().BoolVar(&why, "why", false, "say what each shape does, and which were the next best at its hit")
-	cmd.Flags().Float64Var(&as.tempo, "tempo", 0, "the tempo it has to be playable at, in quarter notes a minute (the tune's own unless given)")
+	cmd.Flags().Float64Var(&as.tempo, "tempo", 0, "the tempo it has to be playable at, in BPM (the tune's own unless given)")
 	addKeyFlag(cmd, &as.key, "play it in another key, such as Eb or F#m")
 	cmd.Flags().IntVar(&width, "width", 80, fmt.Sprintf("characters a line, %d to %d", narrowest, widest))
 	return cmd

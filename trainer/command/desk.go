@@ -4,13 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"footfall/trainer/guard"
 	"footfall/trainer/history"
-	"footfall/trainer/listen"
 	"footfall/trainer/plain"
 	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
@@ -28,11 +25,6 @@ func (p *program) desk(cmd *cobra.Command, pl *playing, seed func() uint64) (d *
 	}
 	if pl != nil {
 		pl.listenTo(d)
-		if port := p.settings.Play.AnswerPort; port != "" && p.settings.Play.Answer != "" {
-			d.Sounding.Answer.Input = func(time.Time) (listen.Input, error) {
-				return guard.InTime(port, func() (listen.Input, error) { return listen.Open(port, listen.Options{}) }, func(in listen.Input) { _ = in.Close() })
-			}
-		}
 	}
 	return d, func(err *error) {
 		if fault := d.Close(); *err == nil {

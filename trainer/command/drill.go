@@ -3,7 +3,9 @@ package command
 import (
 	"cmp"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"strings"
@@ -22,6 +24,7 @@ import (
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
+	"footfall/trainer/settings"
 )
 
 // newDrillCommand makes the command that asks and scores.
@@ -171,7 +174,11 @@ func (p *program) runBare(cmd *cobra.Command) (err error) {
 		face.Menu(desk)
 		return nil
 	}
-	return p.screens(cmd, desk, session.Choice{})
+	pl := &playing{program: p}
+	s := p.services(cmd, desk, session.Choice{}, pl)
+	_, unset := os.Stat(p.settingsPath())
+	s.FirstStart = errors.Is(unset, fs.ErrNotExist) && desk.Fresh()
+	return screen.Run(cmd.InOrStdin(), unwrapped(cmd.OutOrStdout()), s)
 }
 
 // offer is something that can be picked, for scripts.
@@ -203,13 +210,19 @@ func (p *program) screens(cmd *cobra.Command, desk *session.Desk, c session.Choi
 
 // screensPlaying is screens with what play-alongs go by.
 func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c session.Choice, pl *playing, over ...page.ID) error {
+	return screen.Run(cmd.InOrStdin(), unwrapped(cmd.OutOrStdout()), p.services(cmd, desk, c, pl), over...)
+}
+
+// services are what the screens are made of.
+func (p *program) services(cmd *cobra.Command, desk *session.Desk, c session.Choice, pl *playing) *screen.Services {
 	r := lipgloss.DefaultRenderer()
 	if b := p.settings.Look.Background; b != "auto" {
 		r.SetHasDarkBackground(b == "dark")
 	}
 	ascii := p.settings.Look.ASCII || asciiOnly() || fewGlyphs(os.Getenv("TERM"))
+	p.colorless = p.colorless || r.ColorProfile() == termenv.Ascii
 	look := theme.New
-	if r.ColorProfile() == termenv.Ascii { // by NO_COLOR or the kind of terminal: weight and underline stay
+	if p.colorless { // by NO_COLOR or the kind of terminal: weight and underline stay
 		r.SetColorProfile(termenv.ANSI)
 		look = theme.Colourless
 	}
@@ -222,7 +235,21 @@ func (p *program) screensPlaying(cmd *cobra.Command, desk *session.Desk, c sessi
 		Input:  func() (listen.Input, error) { return pl.input(clock.Now()) },
 		Inputs: pl.gear(desk.Neck.Tuning),
 	}
-	return screen.Run(cmd.InOrStdin(), unwrapped(cmd.OutOrStdout()), s, over...)
+	s.Settings = screen.Settings{
+		Now: p.settings, Path: p.ownSettingsPath(),
+		Hold: func(set settings.Settings) (*screen.Services, error) {
+			again, played := *p, *pl
+			again.settings, again.warnings, played.program = set, nil, &again
+			with, err := desk.With(set)
+			if err != nil {
+				return nil, err
+			}
+			services := again.services(cmd, with, c, &played)
+			services.Guard = s.Guard
+			return services, nil
+		},
+	}
+	return s
 }
 
 // fewGlyphs reports whether a kind of terminal has a fixed font that lacks lines

@@ -168,7 +168,7 @@ func (i *importing) options(cmd *cobra.Command) (o exchange.Options, err error) 
 // checkTempo says what is wrong with the value of a --tempo flag.
 func checkTempo(tempo float64) error {
 	if !(tempo >= tune.LowestTempo && tempo <= tune.HighestTempo) {
-		return fmt.Errorf("--tempo %g: give %d to %d quarter notes a minute", tempo, tune.LowestTempo, tune.HighestTempo)
+		return fmt.Errorf("--tempo %g: give %d to %d BPM", tempo, tune.LowestTempo, tune.HighestTempo)
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 
 	"footfall/drills/ramp"
 	"footfall/fretboard"
+	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/listen/taps"
 	"footfall/trainer/plain"
@@ -129,7 +130,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	p.addEventsFlag(cmd)
 	f := cmd.Flags()
 	f.StringVar(&pl.passage.Section, "section", "", "play this section alone")
-	f.Float64Var(&pl.tempo, "tempo", 0, "quarter notes a minute, 30 to 300 (the tune's own unless given)")
+	f.Float64Var(&pl.tempo, "tempo", 0, "BPM, 30 to 300 (the tune's own unless given)")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("section", completeSections))
 	f.BoolVar(&pl.free, "free", false, "make the line up: each bar is judged by whether its chords are to be heard")
 	f.StringVar(&pl.passage.Ramp, "ramp", "", "the tempo over the passes, such as 60:120+4")
@@ -161,6 +162,11 @@ func (pl *playing) input(began time.Time) (listen.Input, error) {
 // listenTo lets a desk's play-alongs be heard and sound as the flags ask.
 func (pl *playing) listenTo(d *session.Desk) {
 	d.Sounding.Input, d.Sounding.KeepDelay, d.Sounding.Sound.Mute = pl.input, pl.keepDelay, pl.silent
+	if port := pl.settings.Play.AnswerPort; port != "" && pl.settings.Play.Answer != "" {
+		d.Sounding.Answer.Input = func(time.Time) (listen.Input, error) {
+			return guard.InTime(port, func() (listen.Input, error) { return listen.Open(port, listen.Options{}) }, func(in listen.Input) { _ = in.Close() })
+		}
+	}
 }
 
 // keepDelay keeps how much later than was known a port is.

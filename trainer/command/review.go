@@ -112,7 +112,7 @@ const shownSpans = 14
 func printReview(w io.Writer, v progress.Review) error {
 	tables := v.Tables()
 	if len(tables) == 0 {
-		_, err := fmt.Fprintln(w, "Nothing has been practised in this time.")
+		_, err := fmt.Fprintln(w, "Nothing has been practiced in this time.")
 		return err
 	}
 	fmt.Fprintf(w, "%d right of %d asked.\n", v.Right, v.Asked)

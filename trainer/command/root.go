@@ -37,6 +37,8 @@ type program struct {
 	settings settings.Settings
 	// clock tells the time; nil is the machine's.
 	clock *clock.Clock
+	// colorless is set where the screens tell by weight and underline alone.
+	colorless bool
 	// warnings are what was told before anything was asked for.
 	warnings []string
 }
@@ -58,7 +60,7 @@ func New(out io.Writer) *cobra.Command {
 	p := &program{}
 	root := &cobra.Command{
 		Use:           "footfall",
-		Short:         "Practise walking bass lines and chords on one guitar",
+		Short:         "Practice walking bass lines and chords on one guitar",
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Example:       "  footfall\n  footfall today --plain\n  footfall play lantern-street",
@@ -128,6 +130,15 @@ func (p *program) settingsPath() string {
 		if _, err := os.Stat(own); err == nil {
 			return own
 		}
+	}
+	return settings.Path()
+}
+
+// ownSettingsPath is the settings file that is written: that in the folder of --data
+// where it is given, else the user's own.
+func (p *program) ownSettingsPath() string {
+	if p.data != "" {
+		return filepath.Join(p.data, filepath.Base(settings.Path()))
 	}
 	return settings.Path()
 }

@@ -126,7 +126,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 	}
 	cmd.Flags().StringVar(&file, "take", "", "the recording: a MIDI or WAV file, or - for standard input")
 	cmd.Flags().BoolVar(&free, "free", false, "judge a line that the player made up, bar by bar")
-	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in quarter notes a minute (the tune's own unless given)")
+	cmd.Flags().Float64Var(&tempo, "tempo", 0, "the tempo it was played at, in BPM (the tune's own unless given)")
 	addLayerFlag(cmd, &as.layer)
 	addCompingFlag(cmd, &as.comping)
 	addSchoolFlag(cmd, &as.school)

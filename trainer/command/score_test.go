@@ -115,7 +115,7 @@ func TestScoreInWords(t *testing.T) {
 	require.NoError(t, cmd.Execute())
 	assert.Equal(t, `Four Bars, bass, 120 a minute
 12 of 16 right, 2 missed, 1 in the wrong octave, 1 wrong, 1 too many.
-10 ms late on the mean, spread 0 ms, no drift.
+10 ms late on average, spread 0 ms, no drift.
 Worst bar: 1 (section A, bar 1): 1 missed, 1 too many.
 Worst degree: b3: 1 in the wrong octave, 1 wrong of 3.
 Which strings were played, the input does not tell.
@@ -136,7 +136,7 @@ func TestScoreSaysWhatIsWrong(t *testing.T) {
 		"tune and recording cannot both come from standard input":                                                                          {"-", "--take", "-"},
 		"there is no file none.mid; name one that is there, or - for standard input":                                                       {tune, "--take", "none.mid"},
 		text + ` cannot be scored: the file begins with "no n", not with a WAV header; save it as WAV (PCM), or give a Standard MIDI File`: {tune, "--take", text},
-		"--tempo 301: give 30 to 300 quarter notes a minute":                                                                               {tune, "--take", text, "--tempo", "301"},
+		"--tempo 301: give 30 to 300 BPM":                                                                                                  {tune, "--take", text, "--tempo", "301"},
 		`there is no layer "all"; write one of bass, bass+changes, bass+halves`:                                                            {tune, "--take", text, "--layer", "all"},
 		`standard input cannot be scored: the file is empty; a WAV recording would do, or give a Standard MIDI File`:                       {tune, "--take", "-"},
 	} {

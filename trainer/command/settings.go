@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -46,10 +45,7 @@ func newSettingsNewCommand(p *program) *cobra.Command {
 		Example: "  footfall settings new",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			path := p.settingsPath()
-			if p.data != "" {
-				path = filepath.Join(p.data, filepath.Base(path))
-			}
+			path := p.ownSettingsPath()
 			err := settings.New(path)
 			switch {
 			case errors.Is(err, fs.ErrExist):

@@ -109,18 +109,18 @@ func TestABrokenSettingsFileIsToldAndGoneOnWith(t *testing.T) {
 	out, errs, code := runOn(strings.NewReader(""), "today", "--json", "--data", t.TempDir())
 	assert.Zero(t, code)
 	assert.Contains(t, out, `"minutes":45`)
-	assert.Equal(t, `{"warning":"`+path+`: line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimetres"}`+"\n"+
+	assert.Equal(t, `{"warning":"`+path+`: line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimeters"}`+"\n"+
 		`{"warning":"`+path+`: line 5, column 1: found the setting neck.reach; want neck.reach_mm"}`+"\n", errs)
 
 	out, errs, code = runOn(nil, "settings", "check")
 	assert.Equal(t, ExitBadInput, code)
 	assert.Empty(t, out)
-	assert.Equal(t, path+": line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimetres\n"+
+	assert.Equal(t, path+": line 4, column 1: found neck.scale_mm = \"long\"; want a number from 300 to 900 millimeters\n"+
 		path+": line 5, column 1: found the setting neck.reach; want neck.reach_mm\nfootfall: 2 faults found\n", errs)
 
 	out, errs, code = runOn(nil, "settings", "check", "--json")
 	assert.Equal(t, ExitBadInput, code)
-	assert.JSONEq(t, `[{"line":4,"column":1,"found":"neck.scale_mm = \"long\"","want":"a number from 300 to 900 millimetres"},
+	assert.JSONEq(t, `[{"line":4,"column":1,"found":"neck.scale_mm = \"long\"","want":"a number from 300 to 900 millimeters"},
 		{"line":5,"column":1,"found":"the setting neck.reach","want":"neck.reach_mm"}]`, out)
 	assert.JSONEq(t, `{"error":"2 faults found","exit":2}`, errs)
 

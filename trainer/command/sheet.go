@@ -116,7 +116,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 		},
 	}
 	cmd.Flags().StringVarP(&file, "output", "o", "", "the file to write; its ending says what it holds")
-	cmd.Flags().Float64Var(&tempo, "tempo", 0, "in quarter notes a minute (the tune's own unless given)")
+	cmd.Flags().Float64Var(&tempo, "tempo", 0, "in BPM (the tune's own unless given)")
 	cmd.Flags().IntVar(&countIn, "count-in", 0, "bars counted in before the music of a MIDI or wave file, 0 to 2")
 	addKeyFlag(cmd, &as.key, "write it in another key, such as Eb or F#m")
 	addLayerFlag(cmd, &as.layer)

@@ -58,7 +58,7 @@ func TestSheetFaults(t *testing.T) {
 		"give one of .html .svg .txt":        {"sheet", "-", "-o", filepath.Join(dir, "x.mod")},
 		"standard output takes text only":    {"sheet", "-", "-o", "-.mid"},
 		"and not with --json":                {"sheet", "-", "-o", "-", "--json"},
-		"give 30 to 300 quarter notes":       {"sheet", "-", "-o", filepath.Join(dir, "x.mid"), "--tempo", "12"},
+		"give 30 to 300 BPM":                 {"sheet", "-", "-o", filepath.Join(dir, "x.mid"), "--tempo", "12"},
 		"bar 2 beat 1":                       {"sheet", "-", "-o", filepath.Join(dir, "x.mid")},
 		"there is no folder":                 {"sheet", "short-ladder", "-o", filepath.Join(dir, "none", "x.mid")},
 	} {

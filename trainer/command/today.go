@@ -31,7 +31,7 @@ func newTodayCommand(p *program) *cobra.Command {
 		Short: "Lay out the day's practice",
 		Long: `Lay out the day's practice: what is due, the lesson that comes next, a few new
 things, passages of the tunes in work with the ramp where it was left, and a last
-pass for joy. After 25 minutes, or what your settings say, a break is proposed. The
+pass just to play. After 25 minutes, or what your settings say, a break is proposed. The
 plan is laid once a day and kept: it stands there again, with what is done, until
 the day is over. --towards picks a tune to work towards, and the plan says how far
 it is.

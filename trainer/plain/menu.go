@@ -26,7 +26,7 @@ const (
 // along, the day's plan or a look back, until the word quit or the end of the
 // input.
 func (f *Face) Menu(d *session.Desk) {
-	f.say("Footfall: what will you practise?")
+	f.say("Footfall: what will you practice?")
 	if d.Fresh() {
 		f.say("New here? Press enter: the first questions are worked out for you.")
 	}
@@ -35,7 +35,7 @@ func (f *Face) Menu(d *session.Desk) {
 		if again { // it was said in full
 			f.say("Type a drill, play, today or review; ? lists all.")
 		} else {
-			f.say("Type a drill and what to practise it with, such as: find %s. Or play and a tune, today, or review. ? lists all there is, %s ends.", drills.Sets[0].Name, Quit)
+			f.say("Type a drill and what to practice it with, such as: find %s. Or play and a tune, today, or review. ? lists all there is, %s ends.", drills.Sets[0].Name, Quit)
 		}
 		text, ok := f.line()
 		if !ok || strings.EqualFold(text, Quit) {

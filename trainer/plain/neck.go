@@ -14,7 +14,7 @@ import (
 // each section, its chords, its bass line, what is struck and its words.
 func Tune(w io.Writer, t *tune.Tune) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s: key %s, %s, %g quarter notes a minute, swing %s, form %s.\n", t.Title, t.Key, t.Meters(), t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "))
+	fmt.Fprintf(&b, "%s: key %s, %s, %g BPM, swing %s, form %s.\n", t.Title, t.Key, t.Meters(), t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "))
 	if t.Trains != "" {
 		b.WriteString(t.Trains + "\n")
 	}
@@ -58,7 +58,7 @@ func Tune(w io.Writer, t *tune.Tune) error {
 func Arrangement(w io.Writer, a *fretboard.Arrangement) error {
 	var b strings.Builder
 	form := a.Tune.Unroll()
-	fmt.Fprintf(&b, "%s: key %s, %s, %g quarter notes a minute, %s, %d bars.\n", a.Tune.Title, a.Tune.Key, a.Tune.Meters(), a.Tune.Tempo, a.Layer, len(form))
+	fmt.Fprintf(&b, "%s: key %s, %s, %g BPM, %s, %d bars.\n", a.Tune.Title, a.Tune.Key, a.Tune.Meters(), a.Tune.Tempo, a.Layer, len(form))
 	events := a.Events
 	for _, bar := range form {
 		fmt.Fprintf(&b, "\nBar %d, section %s bar %d.", bar.Number, bar.Section, bar.SectionBar)
@@ -147,5 +147,5 @@ func shapeWords(n fretboard.Neck, c harmony.Chord, s *fretboard.Shape) string {
 	if len(fingers) > 0 {
 		hand = "finger " + strings.Join(fingers, ", ")
 	}
-	return fmt.Sprintf("%s: %s. Hand: %s; reach %.0f millimetres.", s, n.ReadOver(s.Frets, c).Says, hand, s.SpanMM)
+	return fmt.Sprintf("%s: %s. Hand: %s; reach %.0f millimeters.", s, n.ReadOver(s.Frets, c).Says, hand, s.SpanMM)
 }

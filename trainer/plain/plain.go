@@ -184,7 +184,7 @@ func (f *Face) question(q session.Question) {
 	}
 }
 
-var words = map[memory.Verdict]string{memory.Sure: "Right.", memory.Slow: "Right, but slow.", memory.Missed: "Missed."}
+var words = map[memory.Verdict]string{memory.Sure: "Correct.", memory.Slow: "Correct, but slow.", memory.Missed: "Wrong."}
 
 // answer waits for a line that is an answer, or for a note where the question takes
 // one.
@@ -215,7 +215,7 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 			if ask.Unheard != "" && !strings.Contains(prompt, ask.Unheard) {
 				prompt += " " + ask.Unheard
 			}
-			f.say("%s Type %s, or %s.", prompt, ask.Hint, Quit)
+			f.say("%s Type %s, or %s.", prompt, strings.ReplaceAll(ask.Hint, "–", " to "), Quit)
 		case n, ok := <-f.notes:
 			if !ok {
 				f.notes = nil

@@ -57,13 +57,13 @@ func hold(t *testing.T, c session.Choice, in string) (string, session.SittingSum
 func TestLines(t *testing.T) {
 	out, s := hold(t, session.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
 	lines := strings.Split(out, "\n")
-	assert.Equal(t, "spell, Dm7. Answer each question with a line. Help shows the way, slip takes the last answer back, quit ends.", lines[0])
+	assert.Equal(t, "spell it, Dm7. Answer each question with a line. Help shows the way, slip takes the last answer back, quit ends.", lines[0])
 	assert.Regexp(t, `^1\. Which note is the (flat )?\S+ of D minor seven\?$`, lines[1])
 	assert.Equal(t, `"what" is no note: type a letter A to G, then b or # where it has one, such as Bb.`, lines[2])
 	ask := strings.TrimPrefix(lines[1], "1. ") + " Type a note, such as Eb or F#, or quit."
 	assert.Equal(t, ask, lines[3])
 	assert.Equal(t, ask, lines[4])
-	assert.Regexp(t, `^(Missed|Right)\. `, lines[5])
+	assert.Regexp(t, `^(Wrong|Correct)\. `, lines[5])
 	assert.Regexp(t, `^2\. `, lines[6])
 	assert.Contains(t, out, "right of 2: ")
 	assert.Len(t, s.Answers, 2)
@@ -117,8 +117,8 @@ func TestMenu(t *testing.T) {
 	var out strings.Builder
 	plain.New(strings.NewReader("sing\n?\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
 	for _, want := range []string{
-		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find, Triads.", "right of 1:",
-		"First chords is no tune", `no set of chords is called "nope"`, "name, Dm7 G7.",
+		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find it, Triads.", "right of 1:",
+		"First chords is no tune", `no set of chords is called "nope"`, "name it, Dm7 G7.",
 	} {
 		assert.Contains(t, out.String(), want)
 	}
@@ -221,7 +221,7 @@ func TestTappedWithEnter(t *testing.T) {
 		}
 		<-done
 		enter.Close()
-		require.Regexp(t, `Right\. All 8 hits, (in time|1\d ms (early|late))\.`, out.String())
+		require.Regexp(t, `Correct\. All 8 hits, (in time|1\d ms (early|late))\.`, out.String())
 		require.Equal(t, 1, sum.Sure)
 		time.Sleep(time.Second)
 	})

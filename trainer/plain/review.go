@@ -17,7 +17,7 @@ func Review(w io.Writer, v progress.Review) error {
 	var b strings.Builder
 	tables := v.Tables()
 	if len(tables) == 0 {
-		b.WriteString("Nothing has been practised in this time.\n")
+		b.WriteString("Nothing has been practiced in this time.\n")
 	} else {
 		fmt.Fprintf(&b, "%d right of %d asked.\n", v.Right, v.Asked)
 		if says := v.Advice(); says != "" {

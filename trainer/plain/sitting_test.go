@@ -83,7 +83,7 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 		}
 		_, err = io.WriteString(keys, fret+"\n")
 		require.NoError(t, err)
-		hears("Right", "what")
+		hears("Correct", "what")
 		hears(`"what" is no fret`, "3")
 		hears("3. ", "quit")
 		hears("Type a drill", "arrange kettle-lid")

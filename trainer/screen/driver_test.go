@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"reflect"
 	"strings"
 	"sync"
@@ -29,6 +30,7 @@ import (
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
+	"footfall/trainer/settings"
 	"footfall/trainer/sound"
 )
 
@@ -138,6 +140,7 @@ func services(t testing.TB, profile termenv.Profile, h session.History) *Service
 			Neck:  fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), History: h, Now: clock.now, Seed: func() uint64 { return 7 },
 			Sounding: session.Sounding{Input: func(time.Time) (listen.Input, error) { return nil, errors.New("nothing sounds in the tests") }},
 		},
+		Settings: Settings{Now: settings.Default(), Path: filepath.Join(t.TempDir(), "settings.toml")},
 		Inputs: inputs.Gear{
 			Store: listen.StoreIn(t.TempDir()), Tuning: fretboard.Standard, Tempo: 300, Bars: 1, Sound: sound.Options{Mute: true},
 			Present: func() ([]listen.Port, error) { return nil, nil },

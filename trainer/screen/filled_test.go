@@ -11,7 +11,7 @@ import (
 // sparse are how the names of states begin that leave more than a third of their rows
 // empty, since they have nothing more to say.
 var sparse = []string{
-	"add", "inputs", "play, one bar", "play, choosing the last", "shapes, up", "shapes, typing",
+	"add", "inputs", "play, one bar", "play, choosing the last", "shapes, up", "shapes, typing", "welcome",
 }
 
 // At 200 by 60 no page leaves more than a third of its rows empty, a rule between panes

@@ -122,6 +122,8 @@ func (f *frame) update(msg tea.Msg) tea.Cmd {
 		return f.back()
 	case leaveAll:
 		return f.quit()
+	case held:
+		return f.reopen(msg)
 	case page.Say:
 		f.said = msg.Line
 		return nil

@@ -133,7 +133,7 @@ func TestRandomKeysOnEveryPage(t *testing.T) {
 	pasted := map[page.ID]bool{}
 	unseen := map[string]bool{}
 	for _, text := range []string{
-		"Keys of this page", "needs 80 columns", "First chords", "Play the", "Missed", "How it went", "space starts",
+		"Keys of this page", "needs 80 columns", "First chords", "Play the", "Wrong", "How it went", "space starts",
 		"arrangement", "not saved", "Not yet", "look back", "today", "inputs",
 	} {
 		unseen[text] = true

@@ -20,7 +20,7 @@ func TestTheFirstScreenIsTheDay(t *testing.T) {
 	d.sees("This week: ")
 	view := d.view()
 	assert.Regexp(t, `Today   ›  \d min  Warm up`, view)
-	assert.Contains(t, view, "were missed of late", "the reason stands there")
+	assert.Contains(t, view, "were missed lately", "the reason stands there")
 	assert.Regexp(t, `Tunes +Lantern Street +Bb 4/4 104 +in work`, view)
 	d.press("enter")
 	d.sees("today · Warm up")

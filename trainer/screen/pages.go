@@ -55,6 +55,9 @@ type Services struct {
 	Mouse bool
 	// AskBackground has the terminal asked for its background, where it is one.
 	AskBackground bool
+	// Settings are what the player has set. FirstStart asks for some of them first.
+	Settings   Settings
+	FirstStart bool
 	// Notice is told when the screens open, "" for nothing to tell.
 	Notice string
 
@@ -164,6 +167,8 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"inputs": func(s *Services, _ page.ID) (page.Page, error) {
 		return inputs.New(s.Theme, s.Inputs, guard.Go, s.Guard.Send), nil
 	},
+	"settings": func(s *Services, _ page.ID) (page.Page, error) { return s.preferences(), nil },
+	"welcome":  func(s *Services, _ page.ID) (page.Page, error) { return s.welcome(), nil },
 	"shapes": func(s *Services, id page.ID) (page.Page, error) {
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
@@ -290,6 +295,9 @@ func (s *Services) asking(id page.ID, asked *session.Session, title string) *dri
 	p.Aside = s.aside("")
 	p.Aside.Places = s.Desk.Places()
 	p.GoOn(s.GoOn)
+	if s.Desk.Hearing != nil {
+		p.Sounds = s.sounds
+	}
 	return p
 }
 
@@ -306,6 +314,7 @@ var doors = []home.Door{
 	{Key: page.Today, Says: "change the day", To: func(string) page.ID { return TodayOf("", 0) }},
 	{Key: page.Add, Says: "add a tune", To: func(string) page.ID { return page.ID{Kind: "add"} }},
 	{Key: page.Inputs, Says: "inputs", To: func(string) page.ID { return page.ID{Kind: "inputs"} }},
+	{Key: page.SetUp, Says: "settings", To: func(string) page.ID { return Preferences }},
 }
 
 // asEdited is the argument of a play-along page that plays what the tune room has.

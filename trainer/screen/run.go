@@ -26,7 +26,11 @@ const kept = "every answer whose verdict you saw is kept"
 // and over it the pages named. Whatever goes wrong, in the pages, their commands
 // or goroutines that are guarded, the terminal is put back before Run returns.
 func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
-	f, err := newFrame(s, append([]page.ID{Home}, over...)...)
+	ids := append([]page.ID{Home}, over...)
+	if s.FirstStart {
+		ids = []page.ID{Welcome}
+	}
+	f, err := newFrame(s, ids...)
 	if err != nil {
 		return err
 	}

@@ -60,6 +60,9 @@ func states(name string) []state {
 		{"review", page.ID{Kind: "review"}, nil}, {"review, table", page.ID{Kind: "review"}, []string{"v"}},
 		{"shapes", page.ID{Kind: "shapes"}, nil}, {"shapes, up the neck", page.ID{Kind: "shapes"}, []string{"down", "v", "right"}}, {"shapes, typing", page.ID{Kind: "shapes"}, []string{"enter", "H", "enter"}},
 		{"inputs", page.ID{Kind: "inputs"}, nil},
+		{"settings", Preferences, nil}, {"settings, changed", Preferences, []string{"end", "right"}}, {"settings, typing", Preferences, []string{"enter", "E", "2"}},
+		{"settings, refused", Preferences, []string{"enter", "E", "2", "enter"}},
+		{"welcome", Welcome, nil}, {"welcome, the last", Welcome, []string{"enter", "down", "enter"}},
 		{"add", page.ID{Kind: "add"}, nil}, {"add, nothing", page.ID{Kind: "add"}, []string{"ctrl+s"}},
 		{"add, a mistyped chord", page.ID{Kind: "add"}, []string{"D", "m", "7", "x", "ctrl+s"}}, {"add, asked", page.ID{Kind: "add"}, []string{"D", "m", "7", "ctrl+s"}},
 	}

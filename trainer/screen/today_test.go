@@ -66,10 +66,10 @@ func TestAnswersGoOn(t *testing.T) {
 	d.press(d.right(), "enter")
 	d.sees("question 2 of 3")
 	d.press("tab")
-	d.sees("Missed")
+	d.sees("Wrong")
 	d.press("u")
 	d.sees("question 2 of 3")
-	assert.NotContains(t, d.view(), "Missed")
+	assert.NotContains(t, d.view(), "Wrong")
 	d.press("u")
 	d.sees("question 2 of 3") // there is but one answer back
 	d.press(d.right(), "enter")

@@ -105,7 +105,7 @@ func (a *Adding) read() error {
 		a.asks = append(a.asks, Ask{AskSwing, "Are its eighths swung or straight? Type swing or straight.", way})
 	}
 	if doubts := a.Doubts(); len(doubts) > 0 {
-		a.asks = append(a.asks, Ask{AskBars, "Is it right so? To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between.", ""})
+		a.asks = append(a.asks, Ask{AskBars, "Is it right? To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between.", ""})
 	}
 	return nil
 }

@@ -132,7 +132,7 @@ func Drills() []Drill {
 	for _, k := range drills.Kinds {
 		ds = append(ds, Drill{Name: string(k.Name), Title: drills.TitleOf(string(k.Name)), Says: k.Says, NeedsTune: k.Ordered})
 	}
-	return append(ds, Drill{Name: drills.Mixed, Title: drills.Mixed, Says: "every kind but line, by turns"})
+	return append(ds, Drill{Name: drills.Mixed, Title: drills.Mixed, Says: "every kind but walk the line, by turns"})
 }
 
 // material is what a choice asks about.

@@ -13,31 +13,49 @@ import (
 // waits for the device.
 type Hearing struct {
 	mu     sync.Mutex
-	play   func(context.Context, [][]int) error
+	play   func(context.Context, sound.Cue, [][]int) error
 	cancel context.CancelFunc
 	deaf   bool // nothing could be heard the last time
+	cued   bool // a soft sound says how an answer went
 }
 
-// NewHearing hears by a sound device.
-func NewHearing(o sound.Options) *Hearing {
-	return &Hearing{play: func(ctx context.Context, chords [][]int) error { return sound.Chords(ctx, chords, o) }}
+// NewHearing hears by a sound device; cued says whether a soft sound tells how an answer
+// went.
+func NewHearing(o sound.Options, cued bool) *Hearing {
+	return &Hearing{cued: cued, play: func(ctx context.Context, cue sound.Cue, chords [][]int) error {
+		return sound.Chords(ctx, cue, chords, o)
+	}}
 }
 
-// sound plays chords in the place of those that still sound; none end them.
-func (h *Hearing) sound(chords [][]int) {
+// Cue has a soft sound tell how an answer went from now on, or not.
+func (h *Hearing) Cue(cued bool) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.cued = cued
+}
+
+// Cued reports whether a soft sound tells how an answer went.
+func (h *Hearing) Cued() bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.cued
+}
+
+// sound plays a cue and chords in the place of those that still sound; none end them.
+func (h *Hearing) sound(cue sound.Cue, chords [][]int) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.cancel != nil {
 		h.cancel()
 		h.cancel = nil
 	}
-	if len(chords) == 0 {
+	if len(chords) == 0 && cue == sound.NoCue {
 		return
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	h.cancel = cancel
 	guard.Go(func() {
-		err := h.play(ctx, chords)
+		err := h.play(ctx, cue, chords)
 		h.mu.Lock()
 		defer h.mu.Unlock()
 		if ctx.Err() == nil { // what the next question cut short tells nothing
@@ -65,22 +83,27 @@ func (d *Desk) letHear(ask drills.Ask, held bool) drills.Ask {
 		return ask
 	}
 	if len(ask.Sounds) > 0 || held {
-		d.Hearing.sound(ask.Sounds) // what sounded before is cut short where the player went on
+		d.Hearing.sound(sound.NoCue, ask.Sounds) // what sounded before is cut short where the player went on
 	}
 	return ask
 }
 
-// hearAnswer lets the answer of a question be heard.
-func (d *Desk) hearAnswer(q drills.Question) {
-	if d.heard() {
-		d.Hearing.sound(drills.Heard(q, d.Neck))
+// hearAnswer lets the answer of a question be heard, after a cue where the player has
+// those.
+func (d *Desk) hearAnswer(q drills.Question, cue sound.Cue) {
+	if !d.heard() {
+		return
 	}
+	if !d.Hearing.Cued() {
+		cue = sound.NoCue
+	}
+	d.Hearing.sound(cue, drills.Heard(q, d.Neck))
 }
 
 // silence ends what is heard.
 func (d *Desk) silence() {
 	if d.Hearing != nil {
-		d.Hearing.sound(nil)
+		d.Hearing.sound(sound.NoCue, nil)
 	}
 }
 
@@ -89,6 +112,6 @@ func (s *Session) Again() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if q := s.questions(); q != nil && s.desk.heard() {
-		s.desk.Hearing.sound(q.waiting.Ask().Sounds)
+		s.desk.Hearing.sound(sound.NoCue, q.waiting.Ask().Sounds)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"footfall/drills"
 	"footfall/fretboard"
+	"footfall/trainer/sound"
 )
 
 // The chords of a question are heard, and again when asked for; where nothing can
@@ -18,7 +19,7 @@ import (
 func TestHearing(t *testing.T) {
 	heard := make(chan [][]int, 8)
 	var fails atomic.Bool
-	h := &Hearing{play: func(_ context.Context, chords [][]int) error {
+	h := &Hearing{play: func(_ context.Context, _ sound.Cue, chords [][]int) error {
 		broken := fails.Load()
 		heard <- chords
 		if broken {
@@ -44,4 +45,43 @@ func TestHearing(t *testing.T) {
 	require.Contains(t, next.Prompt, next.Ask.Unheard, "named where it is not heard")
 	require.Contains(t, next.Prompt, "It sounds")
 	require.Empty(t, heard)
+}
+
+// A soft cue tells a right answer from a wrong one, before the answer is heard; none does
+// where the player has turned them off, nor for what is only shown or asked.
+func TestCues(t *testing.T) {
+	type played struct {
+		cue    sound.Cue
+		chords [][]int
+	}
+	heard := make(chan played, 8)
+	h := &Hearing{cued: true, play: func(_ context.Context, cue sound.Cue, chords [][]int) error {
+		heard <- played{cue, chords}
+		return nil
+	}}
+	d := &Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: time.Now, Seed: func() uint64 { return 1 }, Hearing: h}
+	s, err := d.Drill(Choice{Drill: "ear", Chords: "Dm7 G7", Questions: 4}, true)
+	require.NoError(t, err)
+	s.Begin()
+	require.Equal(t, sound.NoCue, (<-heard).cue, "the question")
+	answer := func(right bool) sound.Cue {
+		q := s.questions().waiting
+		text := q.Right()[0]
+		for _, d := range []string{"1", "b3", "5"} {
+			if !right && q.Judge(drills.Typed(0, d)).Result == drills.Miss {
+				text = d
+			}
+		}
+		s.Do(Answer{Reply: drills.Typed(0, text)})
+		p := <-heard
+		require.NotEmpty(t, p.chords, "the answer is heard too")
+		s.Do(Next{})
+		<-heard
+		return p.cue
+	}
+	require.Equal(t, sound.RightCue, answer(true))
+	require.Equal(t, sound.WrongCue, answer(false))
+	h.Cue(false)
+	require.False(t, h.Cued())
+	require.Equal(t, sound.NoCue, answer(true))
 }

@@ -226,10 +226,10 @@ func TestSums(t *testing.T) {
 	}{
 		{nil, nil, []string{"No pass was played to its end."}},
 		{[]Result{{Tempo: 90, Length: 40 * time.Second}}, nil, []string{
-			"1 pass at 90 BPM, in 40 seconds.", "No word yet on any of them.", "Nobody listened, so no bar is told apart from the others."}},
+			"1 pass at 90 BPM, in 40 seconds.", "None of them is judged yet.", "Nobody listened, so no bar is told apart from the others."}},
 		{[]Result{{Tempo: 80, Length: time.Minute, Judged: true, Clean: true, heard: true}, {Tempo: 84, Length: time.Minute, Judged: true}, {Tempo: 88, Length: time.Minute}},
 			[]take.Tally{{Section: "A", Bar: 5, Counts: take.Counts{Expected: 8, Missed: 2}}, {Section: "B", Bar: 9, Counts: take.Counts{Missed: 1}}},
-			[]string{"3 passes from 80 to 88 BPM, in 3 minutes.", "1 of 2 clean, the fastest at 80 BPM; no word yet on 1.", "Worst bars: A 5 (2 missed), B 9."}},
+			[]string{"3 passes from 80 to 88 BPM, in 3 minutes.", "1 of 2 clean, the fastest at 80 BPM; 1 not judged yet.", "Worst bars: A 5 (2 missed), B 9."}},
 	} {
 		sum := sumOf(c.results)
 		sum.Worst = c.worst

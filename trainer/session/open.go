@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"footfall/content"
@@ -67,10 +68,28 @@ func Open(o Options) (*Desk, error) {
 		return nil, err
 	}
 	if !o.Scripted {
-		d.Hearing = NewHearing(sound.Options{})
+		d.Hearing = NewHearing(sound.Options{}, o.Settings.Sound.Verdicts)
 	}
 	d.shelve(o)
 	return d, nil
+}
+
+// With is a desk like this one, with its history and its tunes, at which other settings
+// hold. Close either of them, not both. The error names a word that is none.
+func (d *Desk) With(set settings.Settings) (*Desk, error) {
+	sounding, err := soundingOf(set)
+	if err != nil {
+		return nil, err
+	}
+	if d.Hearing != nil {
+		d.Hearing.Cue(set.Sound.Verdicts)
+	}
+	neck, hand := set.Instrument()
+	return &Desk{
+		Tunes: slices.Clone(d.AllTunes()), Neck: neck, Hand: hand, School: set.School(), Taught: d.Taught, History: d.History,
+		Minutes: set.Today.Minutes, BreakAfter: set.Today.BreakMinutes, Sounding: sounding, Hearing: d.Hearing,
+		close: d.close, Now: d.Now, Clock: d.Clock, Seed: d.Seed,
+	}, nil
 }
 
 // shelve puts the tunes there are on the desk.

@@ -9,6 +9,7 @@ import (
 	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
+	"footfall/trainer/sound"
 )
 
 // questions asks the questions of a sitting.
@@ -87,7 +88,7 @@ func (q *questions) ask(s *Session, asked drills.Question) {
 		e.Way = []string{}
 	}
 	if len(e.Steps) > 0 && q.sitting.shown(item) {
-		s.desk.hearAnswer(asked)
+		s.desk.hearAnswer(asked, sound.NoCue)
 	}
 	if ask.String != 0 {
 		e.String = &ask.String
@@ -179,7 +180,11 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 	err := q.sitting.Keep(a)
 	q.sitting.Kept(err)
 	q.waiting, q.last = nil, asked
-	s.desk.hearAnswer(asked)
+	cue := sound.WrongCue
+	if a.Right() {
+		cue = sound.RightCue
+	}
+	s.desk.hearAnswer(asked, cue)
 	s.tell(Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a})
 	if q.agenda != nil {
 		met, unkept := q.agenda.answered(q, s.now())

@@ -40,12 +40,12 @@ func (s Sum) Lines() []string {
 	clean := fmt.Sprintf("%d of %d clean", s.Clean, s.Judged)
 	switch {
 	case s.Judged == 0:
-		clean = "No word yet on any of them"
+		clean = "None of them is judged yet"
 	case s.Clean > 0 && s.Slowest < s.Fastest:
 		clean += fmt.Sprintf(", the fastest at %g BPM", s.FastestClean)
 	}
 	if left := s.Passes - s.Judged; left > 0 && s.Judged > 0 {
-		clean += fmt.Sprintf("; no word yet on %d", left)
+		clean += fmt.Sprintf("; %d not judged yet", left)
 	}
 	lines = append(lines, clean+".")
 	var worst []string

@@ -18,6 +18,16 @@ type bound struct {
 	want  func(*Settings) string
 	good  func(*Settings) bool
 	reset func(*Settings)
+	// words are those that would do, nil where they are not numbered; step is how far a
+	// number is from the next one on a page, 0 for 1.
+	words []string
+	step  float64
+}
+
+// by gives a number's bound its step.
+func (b bound) by(step float64) bound {
+	b.step = step
+	return b
 }
 
 // field is a setting's value in s, by its key.
@@ -38,9 +48,9 @@ func field(s *Settings, key string) reflect.Value {
 // its default.
 func rule(key, want string, good func(reflect.Value) bool) bound {
 	return bound{
-		key, func(*Settings) string { return want },
-		func(s *Settings) bool { return good(field(s, key)) },
-		func(s *Settings) { d := Default(); field(s, key).Set(field(&d, key)) },
+		key: key, want: func(*Settings) string { return want },
+		good:  func(s *Settings) bool { return good(field(s, key)) },
+		reset: func(s *Settings) { d := Default(); field(s, key).Set(field(&d, key)) },
 	}
 }
 
@@ -57,9 +67,11 @@ func whole(key string, low, high int64) bound {
 }
 
 func word(key string, words []string) bound {
-	return rule(key, `one of "`+strings.Join(words, `", "`)+`"`, func(v reflect.Value) bool {
+	b := rule(key, `one of "`+strings.Join(words, `", "`)+`"`, func(v reflect.Value) bool {
 		return slices.Contains(words, v.String())
 	})
+	b.words = words
+	return b
 }
 
 func yesOrNo(key string) bound {
@@ -71,15 +83,15 @@ var bounds = []bound{
 		_, err := readTuning(v.Interface().([]string))
 		return err == nil
 	}),
-	number("neck.scale_mm", 300, 900, "millimetres"),
+	number("neck.scale_mm", 300, 900, "millimeters"),
 	whole("neck.highest_fret", 5, 24),
 	{
-		"neck.bass_strings",
-		func(s *Settings) string {
+		key: "neck.bass_strings",
+		want: func(s *Settings) string {
 			n := len(s.Neck.Tuning)
 			return fmt.Sprintf("strings from 2 to %d, such as [%d, %d]", n, n, n-1)
 		},
-		func(s *Settings) bool {
+		good: func(s *Settings) bool {
 			for _, n := range s.Neck.BassStrings {
 				if n < 2 || n > len(s.Neck.Tuning) {
 					return false
@@ -87,10 +99,10 @@ var bounds = []bound{
 			}
 			return len(s.Neck.BassStrings) > 0
 		},
-		twoLowest,
+		reset: twoLowest,
 	},
 	yesOrNo("neck.left_handed"),
-	number("neck.reach_mm", 60, 200, "millimetres"),
+	number("neck.reach_mm", 60, 200, "millimeters"),
 	word("neck.school", strings.Split(fretboard.SchoolNames(), ", ")),
 	word("look.background", Backgrounds),
 	yesOrNo("look.ascii"),
@@ -103,16 +115,17 @@ var bounds = []bound{
 	whole("sound.count_in", 1, 2),
 	word("sound.swing", Swings),
 	yesOrNo("sound.ghost_notes"),
+	yesOrNo("sound.verdicts"),
 	rule("listen.port", `a port's name or a path in quotation marks, or "" for the one used last`, func(reflect.Value) bool { return true }),
-	number("listen.window_ms", 10, 200, "milliseconds"),
-	number("listen.delay_ms", -500, 500, "milliseconds"),
+	number("listen.window_ms", 10, 200, "milliseconds").by(5),
+	number("listen.delay_ms", -500, 500, "milliseconds").by(5),
 	word("play.rest", Rests),
 	rule("play.answer", `"pedal", a note such as "E2", or "" for neither`, func(v reflect.Value) bool {
 		_, err := harmony.ParsePitch(v.String())
 		return err == nil || v.String() == AnswerPedal || v.String() == ""
 	}),
 	rule("play.answer_port", `a MIDI port's name or a path in quotation marks, or "" for the input that is listened to`, func(reflect.Value) bool { return true }),
-	whole("today.minutes", 5, 180),
-	number("drill.go_on_s", 0, 10, "seconds"),
-	whole("today.break_minutes", 10, 60),
+	whole("today.minutes", 5, 180).by(5),
+	number("drill.go_on_s", 0, 10, "seconds").by(0.5),
+	whole("today.break_minutes", 10, 60).by(5),
 }

@@ -69,6 +69,7 @@ type Sound struct {
 	CountIn    int     `toml:"count_in" json:"count_in"`
 	Swing      string  `toml:"swing" json:"swing"`
 	GhostNotes bool    `toml:"ghost_notes" json:"ghost_notes"`
+	Verdicts   bool    `toml:"verdicts" json:"verdicts"`
 }
 
 // Listen is the input and the windows a take is scored with.
@@ -115,7 +116,7 @@ func Default() Settings {
 			BassStrings: n.BassStrings, ReachMM: h.ReachMM, School: fretboard.Mixed.String(),
 		},
 		Look:   Look{Background: "auto", Mouse: true},
-		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Background: "auto", Click: "all", CountIn: 1, Swing: "tune"},
+		Sound:  Sound{ClickDB: -9, BassDB: -6, ShapesDB: -9, Background: "auto", Click: "all", CountIn: 1, Swing: "tune", Verdicts: true},
 		Listen: Listen{WindowMS: 50},
 		Play:   Play{Rest: "unheard"},
 		Today:  Today{Minutes: 20, BreakMinutes: 25},

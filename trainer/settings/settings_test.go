@@ -53,7 +53,7 @@ func TestFaultsAreNamedWithTheirLines(t *testing.T) {
 func TestEachFaultSaysWhatWouldDo(t *testing.T) {
 	for text, want := range map[string]string{
 		"scale_mm = = 3":                         "line 2, column 12: found unexpected character U+003D '=' at start of value; want tables like [neck]",
-		"scale_mm = \"long\"":                    `line 2, column 1: found neck.scale_mm = "long"; want a number from 300 to 900 millimetres`,
+		"scale_mm = \"long\"":                    `line 2, column 1: found neck.scale_mm = "long"; want a number from 300 to 900 millimeters`,
 		"scale_mm = nan":                         "line 2, column 1: found neck.scale_mm = nan; want a number from 300 to 900",
 		"highest_fret = 12.5":                    "line 2, column 1: found neck.highest_fret = 12.5; want a whole number from 5 to 24",
 		"left_handed = \"yes\"":                  `line 2, column 1: found neck.left_handed = "yes"; want true or false`,

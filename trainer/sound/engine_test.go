@@ -379,11 +379,11 @@ func TestRenderAllocatesNothing(t *testing.T) {
 
 func TestFaultsOfAScore(t *testing.T) {
 	for want, spoil := range map[string]func(*playing.Score){
-		"no bars to play": func(s *playing.Score) { s.Bars = nil },
-		"bar 1: tempo 20: give 30 to 300 quarter notes a minute": func(s *playing.Score) { s.Tempo = 20 },
-		"bar 2 beat 5: the bar has beats 1 to 4":                 func(s *playing.Score) { s.Bars[1].Notes[0].Beat = 5 },
-		"bar 2 beat 1: string 7, there are 1 to 6":               func(s *playing.Score) { s.Bars[1].Notes[0].String = 7 },
-		"bar 2 beat 1: comes after a later note":                 func(s *playing.Score) { s.Bars[1].Notes[0].Off = true },
+		"no bars to play":                          func(s *playing.Score) { s.Bars = nil },
+		"bar 1: tempo 20: give 30 to 300 BPM":      func(s *playing.Score) { s.Tempo = 20 },
+		"bar 2 beat 5: the bar has beats 1 to 4":   func(s *playing.Score) { s.Bars[1].Notes[0].Beat = 5 },
+		"bar 2 beat 1: string 7, there are 1 to 6": func(s *playing.Score) { s.Bars[1].Notes[0].String = 7 },
+		"bar 2 beat 1: comes after a later note":   func(s *playing.Score) { s.Bars[1].Notes[0].Off = true },
 		"bar 2 beat 1: note {Beat:1 Off:false Late:0s Halves:0 Clip:1 Part:1 String:6 MIDI:40 Velocity:127 Dead:false} cannot be played": func(s *playing.Score) { s.Bars[1].Notes[0].Clip = 1 },
 		"9 strings: an instrument may have up to 8": func(s *playing.Score) { s.Strings = 9 },
 	} {

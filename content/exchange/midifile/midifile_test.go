@@ -127,7 +127,7 @@ func TestReadPlayedLines(t *testing.T) {
 			if octave == 0 {
 				assert.Empty(t, losses, name)
 			} else {
-				assert.Equal(t, "the bass line stands +12 semitones from where it was, so that it starts as low as the bass strings allow", losses[0].What)
+				assert.Equal(t, "the bass line stands +12 half steps from where it was, so that it starts as low as the bass strings allow", losses[0].What)
 			}
 			back, faults := tune.Check(tune.Write(got), tune.Within(low, high))
 			require.Empty(t, faults)

@@ -396,7 +396,7 @@ func (b *builder) form() {
 		}
 	}
 	if b.octaves != 0 {
-		b.change("the bass line stands %+d semitones from where it was, so that it starts as low as the bass strings allow", b.octaves)
+		b.change("the bass line stands %+d half steps from where it was, so that it starts as low as the bass strings allow", b.octaves)
 	}
 	if b.folded > 0 {
 		b.change("bass notes in another octave, to stay on the bass strings: %d", b.folded)

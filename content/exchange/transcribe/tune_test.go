@@ -69,7 +69,7 @@ func TestPlayedOutAndWrittenBack(t *testing.T) {
 		back, losses := scoreOf(tn, line, octaves).Tune(low, high)
 		if len(line) > 0 && octaves != 0 {
 			require.Len(t, losses, 1)
-			require.Equal(t, fmt.Sprintf("the bass line stands %+d semitones from where it was, so that it starts as low as the bass strings allow", -12*octaves), losses[0].String())
+			require.Equal(t, fmt.Sprintf("the bass line stands %+d half steps from where it was, so that it starts as low as the bass strings allow", -12*octaves), losses[0].String())
 		} else {
 			require.Empty(t, losses)
 		}
@@ -153,7 +153,7 @@ func TestNotesOfABar(t *testing.T) {
 		"just before":     {[][3]float64{{0, 1, 48}, {1.9, 1, 52}}, "1 . 3 .", "bass notes that stand off the half beats, and are put on the nearest: 1, first in bar 1"},
 		"two at a time":   {[][3]float64{{0, 1, 48}, {0, 1, 52}}, "1 . . .", "bass notes that share a half beat with another, and are left out: 1, first in bar 1"},
 		"behind the bar":  {[][3]float64{{0, 1, 48}, {3.9, 0.1, 52}}, "1 . . .", "bass notes that stand behind the last beat, and are left out: 1, first in bar 1"},
-		"the lowest C":    {[][3]float64{{0, 4, 36}}, "1 - - -", "the bass line stands +12 semitones from where it was, so that it starts as low as the bass strings allow"},
+		"the lowest C":    {[][3]float64{{0, 4, 36}}, "1 - - -", "the bass line stands +12 half steps from where it was, so that it starts as low as the bass strings allow"},
 		"up out of range": {[][3]float64{{0, 1, 48}, {1, 1, 60}, {2, 1, 64}}, `1 /1 \3 .`, "bass notes in another octave, to stay on the bass strings: 1"},
 	} {
 		t.Run(name, func(t *testing.T) {

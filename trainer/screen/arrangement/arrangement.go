@@ -125,7 +125,7 @@ func (p *Page) Title() string { return page.Titled(p.theme, "arrangement", p.wri
 
 // Status says the bar, the key and the layer.
 func (p *Page) Status() string {
-	status := fmt.Sprintf("%s %s %s", p.key(), p.theme.Glyphs.Dot, p.layer)
+	status := fmt.Sprintf("%s %s %s", p.key(), p.theme.Glyphs.Dot, p.layer.Title())
 	if p.school != fretboard.Mixed {
 		status += " " + p.theme.Glyphs.Dot + " " + p.school.String()
 	}
@@ -267,7 +267,7 @@ const leastBars = 7
 // View draws the bar, the neck and a line about what is played.
 func (p *Page) View() string {
 	if p.fault != nil {
-		return "  " + p.theme.Warn.Render("This cannot be played so.") + "\n\n  " +
+		return "  " + p.theme.Warn.Render("This cannot be played as it is.") + "\n\n  " +
 			strings.ReplaceAll(page.Wrapped(p.theme.Words(p.fault.Error()), p.width-4), "\n", "\n  ")
 	}
 	if len(p.moments) == 0 {

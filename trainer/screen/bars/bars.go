@@ -156,7 +156,7 @@ func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
 	for len(labels) < 2+l.chordRows {
 		labels = append(labels, "")
 	}
-	labels = append(labels, tune.BassRow.String(), tune.HitsRow.String())
+	labels = append(labels, tune.BassRow.String(), "comping")
 	if c.Heard != nil {
 		labels = append(labels, "heard")
 	}

@@ -5,6 +5,7 @@ package day
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -36,8 +37,10 @@ type Page struct {
 	plan   today.Plan // as it stood last
 	move   func(tea.Msg)
 	// open gives the page of a step; false where it has none.
-	open   func(today.Step) (page.ID, bool)
-	at     int
+	open func(today.Step) (page.ID, bool)
+	at   int
+	// before are the plans before each change, the latest last.
+	before []today.Plan
 	says   string // once all is done
 	width  int
 	height int
@@ -63,7 +66,7 @@ func New(t *theme.Theme, a Agenda, move func(tea.Msg), open func(today.Step) (pa
 	p.end()
 	p.keys = []key.Binding{
 		page.Act.Key(t, "start"), page.UpDown.Key(t, "step"), page.Empty.Key(t, "leave out"), page.Later.Key(t, "later"),
-		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"),
+		page.More.Key(t, "longer"), page.Less.Key(t, "shorter"), page.Undo.Key(t, "undo"),
 		page.Choose.Key(t, "towards another tune"), page.ChooseBack.Key(t, "the tune before"),
 		page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down"),
 	}
@@ -75,6 +78,7 @@ func (p *Page) Init() tea.Cmd { return p.look }
 
 // Return looks at the plan and the week anew, once a step was left.
 func (p *Page) Return() tea.Cmd {
+	p.before = nil
 	p.Update(nil)
 	return p.look
 }
@@ -130,7 +134,7 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 	p.plan = p.agenda.Plan()
 	switch m := m.(type) {
 	case page.Done:
-		p.at = p.next()
+		p.at, p.before = p.next(), nil
 		p.end()
 	case looked:
 		if m.page == p {
@@ -144,7 +148,7 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 		}
 	}
 	k, ok := m.(tea.KeyMsg)
-	if !ok || len(p.plan.Steps) == 0 {
+	if !ok || len(p.plan.Steps) == 0 && !page.Undo.Is(k) {
 		return nil
 	}
 	switch {
@@ -161,6 +165,8 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 			})
 			p.at++
 		}
+	case page.Undo.Is(k):
+		p.undo()
 	case page.More.Is(k):
 		p.stretch(1)
 	case page.Less.Is(k):
@@ -189,10 +195,31 @@ func (p *Page) goal(step int) {
 
 // change changes the plan, or says why not.
 func (p *Page) change(change func(today.Plan) (today.Plan, error)) {
+	before := p.agenda.Plan()
+	before.Steps = slices.Clone(before.Steps)
 	if err := p.agenda.Change(change); err != nil {
 		p.move(page.Say{Line: err.Error()})
+	} else {
+		p.before = append(p.before, before)
 	}
 	p.plan = p.agenda.Plan()
+}
+
+// undo takes the last change back. What was done since stays done: from then on there is
+// nothing to take back.
+func (p *Page) undo() {
+	last := len(p.before) - 1
+	if last < 0 {
+		p.move(page.Say{Line: "There is nothing to undo."})
+		return
+	}
+	before := p.before[last]
+	if err := p.agenda.Change(func(today.Plan) (today.Plan, error) { return before, nil }); err != nil {
+		p.move(page.Say{Line: err.Error()})
+		return
+	}
+	p.before, p.plan = p.before[:last], p.agenda.Plan()
+	p.at = max(0, min(p.at, len(p.plan.Steps)-1))
 }
 
 // start opens the step. A break has no page: it is over when its key is pressed.

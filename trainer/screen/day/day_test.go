@@ -119,6 +119,14 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")
 	d.press("-")
 	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
+	steps := d.p.plan.Steps
+	d.press("delete", "u")
+	assert.Equal(t, steps, d.p.plan.Steps)
+	d.press("u", "-")
+	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
+	d.press("u", "u")
+	assert.Contains(t, d.moves[len(d.moves)-1].(page.Say).Line, "nothing to undo")
+	d.press("-")
 	d.press("up", "N")
 	assert.Equal(t, today.Due, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
 }

@@ -33,14 +33,14 @@ func (p *Page) verdictLines() []string {
 func (p *Page) verdictOf(a drills.Answer) (word string, look lipgloss.Style) {
 	switch a.Verdict {
 	case memory.Sure:
-		return "Sure", p.theme.Role(fretboard.Right)
+		return "Correct", p.theme.Role(fretboard.Right)
 	case memory.Slow:
 		if a.Item.Kind.InTime() {
 			return "Nearly", p.theme.Role(fretboard.Right)
 		}
-		return "Right, slow", p.theme.Role(fretboard.Right)
+		return "Correct, slow", p.theme.Role(fretboard.Right)
 	}
-	return "Missed", p.theme.Role(fretboard.Wrong)
+	return "Wrong", p.theme.Role(fretboard.Wrong)
 }
 
 // roomy is the rows from which a question has the answers before it below.

@@ -64,6 +64,9 @@ type Page struct {
 	summary drills.Summary
 	// Aside stands beside the questions where there is room, with their tune.
 	Aside aside.Pane
+	// Sounds turns the soft sound of right and wrong off or on, and says which; nil where
+	// there is none.
+	Sounds func() (on bool, keep tea.Cmd)
 	// goOn is after how long a right answer goes on by itself, 0 for not at all.
 	goOn time.Duration
 }
@@ -188,6 +191,11 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 }
 
 func (p *Page) key(k tea.KeyMsg) tea.Cmd {
+	if p.Sounds != nil && p.state != tapping && p.state != keeping && key.Matches(k, p.keys.sounds) {
+		on, keep := p.Sounds()
+		p.move(page.Say{Line: "The sound of right and wrong is " + map[bool]string{true: "on.", false: "off."}[on]})
+		return keep
+	}
 	switch p.state {
 	case tapping:
 		p.taps.Strike(memory.Typed)
@@ -454,4 +462,7 @@ func (p *Page) ask(q session.Question) {
 }
 
 // Keys lists the keys of the state the page is in.
-func (p *Page) Keys() []key.Binding { return p.keys.of(p.state) }
+func (p *Page) Keys() []key.Binding {
+	p.keys.sounds.SetEnabled(p.Sounds != nil)
+	return p.keys.of(p.state)
+}

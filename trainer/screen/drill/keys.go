@@ -9,7 +9,7 @@ import (
 )
 
 type keys struct {
-	answer, move, ends, place, tap, text, next, help, slip key.Binding
+	answer, move, ends, place, tap, text, next, help, slip, sounds key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -17,12 +17,13 @@ func newKeys(t *theme.Theme) keys {
 		answer: page.Act.Key(t, "answer"),
 		move:   page.Arrows(t, "point on the neck"),
 		ends:   page.FirstLast.Key(t, "first fret, last"),
-		place:  page.Switch.Key(t, "put down, take away"),
-		tap:    page.Switch.Key(t, "begin, then tap"),
+		place:  page.Switch.Key(t, "place a note, remove it"),
+		tap:    page.Switch.Key(t, "start, then tap"),
 		text:   page.Text("0-9 a-g b #", "type the answer"),
 		next:   page.Act.Key(t, "go on"),
 		help:   page.Next.Key(t, "don't know"),
-		slip:   page.Undo.Key(t, "a slip"),
+		slip:   page.Undo.Key(t, "take it back"),
+		sounds: page.Hear.Key(t, "sound of right, wrong"),
 	}
 }
 
@@ -39,12 +40,12 @@ func (k *keys) forAsk(a drills.Ask) {
 func (k *keys) of(s state) []key.Binding {
 	switch s {
 	case asking, keeping:
-		return []key.Binding{k.answer, k.help, k.place, k.tap, k.move, k.text, k.ends, k.slip}
+		return []key.Binding{k.answer, k.help, k.place, k.tap, k.move, k.text, k.ends, k.slip, k.sounds}
 	case tapping:
 		return []key.Binding{k.tap}
 	}
 	if s == judged {
-		return []key.Binding{k.next, k.slip}
+		return []key.Binding{k.next, k.slip, k.sounds}
 	}
 	return []key.Binding{k.next}
 }

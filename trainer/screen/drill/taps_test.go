@@ -67,7 +67,7 @@ func TestTapped(t *testing.T) {
 			}
 			return b.over && p.state == judged
 		})
-		sees("Missed 6 of 8 hits, in time. Bar 3 beat 2+ missing, bar 3 beat 4+ missing.")
+		sees("Wrong 6 of 8 hits, in time. Bar 3 beat 2+ missing, bar 3 beat 4+ missing.")
 		sees("bar 3 . . . o . . . o")
 		require.NotContains(t, p.View(), " s\n", "nothing is said of how long it took")
 		do(p.Leave())

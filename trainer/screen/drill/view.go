@@ -133,7 +133,7 @@ func (p *Page) answerLines(drawn bool) []string {
 	lines := []string{"  " + p.theme.Dim.Render("Answer") + " " + p.theme.Strong.Render(given), ""}
 	text, look := "Type "+p.asked.Ask.Hint+p.orPoint()+"; enter answers.", p.theme.Dim
 	if p.asked.Ask.Takes&drills.FormTaps != 0 {
-		text = "Space, or a note by MIDI, begins: a bar is counted in. Then tap with it, or play. Or type " + p.asked.Ask.Hint + "."
+		text = "Space, or a note by MIDI, starts: a bar is counted in. Then tap with it, or play. Or type " + p.asked.Ask.Hint + "."
 	}
 	if p.hint != "" {
 		text, look = p.hint, p.theme.Warn
@@ -167,9 +167,9 @@ func (p *Page) orPoint() string {
 		return ""
 	}
 	if p.asked.Ask.Takes&drills.FormPlaces != 0 {
-		return ", or put notes down with the arrow keys and space"
+		return ", or place notes with the arrow keys and space"
 	}
-	return ", or use the arrow keys"
+	return ", or point with the arrow keys"
 }
 
 // wrap breaks a text into lines of the page's width.

@@ -58,7 +58,7 @@ func New(t *theme.Theme, d *session.Desk, tune string, move func(tea.Msg), drill
 		}
 	}
 	p.start = page.Act.Key(t, "start")
-	p.arrows = []key.Binding{page.Across.Key(t, "which drill"), page.UpDown.Key(t, "with what")}
+	p.arrows = []key.Binding{page.Across.Key(t, "which drill"), page.UpDown.Key(t, "on what")}
 	return p
 }
 
@@ -157,7 +157,7 @@ func (p *Page) cannot() string {
 	d, r := p.drills[p.drill], p.rows[p.row]
 	switch {
 	case d.NeedsTune && r.tune == "":
-		return fmt.Sprintf("%s walks through a tune: pick one further down.", d.Title)
+		return "This drill goes through a tune: pick one further down."
 	case d.NeedsTune && r.noLine:
 		return fmt.Sprintf("%s has no bass row to walk through: pick another tune.", r.title)
 	}
@@ -245,7 +245,7 @@ func (p *Page) View() string {
 		r := p.rows[i]
 		lead := strings.Repeat(" ", margin)
 		if i == p.top {
-			lead = "  " + t.Dim.Render("With    ")
+			lead = "  " + t.Dim.Render("On      ")
 		}
 		mark, style := "  ", t.Text
 		if i == p.row {

@@ -174,13 +174,13 @@ func (p *Page) Keys() []key.Binding {
 	does := "start"
 	switch {
 	case p.filtering:
-		return []key.Binding{page.Text("letters", "of a tune's name"), page.Act.Key(p.Theme, "take it"), page.UpDown.Key(p.Theme, "which")}
+		return []key.Binding{page.Text("letters", "of a tune's name"), page.Act.Key(p.Theme, "take it"), page.UpDown.Key(p.Theme, "choose")}
 	case p.front == nil && p.at == 0:
 		does = "today"
 	case p.step() == nil:
 		does = "look at it"
 	}
-	return []key.Binding{page.Act.Key(p.Theme, does), page.UpDown.Key(p.Theme, "which"), page.Filter.Key(p.Theme, "find a tune")}
+	return []key.Binding{page.Act.Key(p.Theme, does), page.UpDown.Key(p.Theme, "choose"), page.Filter.Key(p.Theme, "find a tune")}
 }
 
 // MoreKeys lists the keys of the doors, which the page shows.

@@ -119,7 +119,7 @@ func stringsOf(k listen.Known) string {
 // monitor draws what arrives, the newest first.
 func (p *Page) monitor(room int) []string {
 	if p.ear == nil {
-		return []string{p.theme.Dim.Render("  Nothing is listened to: pick an input with enter.")}
+		return []string{p.theme.Dim.Render("  No input: pick one with enter.")}
 	}
 	lines := []string{p.theme.Strong.Render("  What arrives"), "  " + p.theme.Words(p.state())}
 	if p.meter != nil {

@@ -163,7 +163,7 @@ func (p *Page) Title() string { return "inputs" }
 // Status says what is listened to.
 func (p *Page) Status() string {
 	if p.ear == nil {
-		return "listening to nothing"
+		return "no input"
 	}
 	return ""
 }

@@ -99,7 +99,7 @@ var (
 	View = use("v", "v")
 	Far  = use("f", "f")
 
-	// SetUp chooses how something is to be played.
+	// SetUp sets something up: a play-along, the program.
 	SetUp = use(",", ",")
 	// Several says of how many passes a word is.
 	Several = use("1-9", "1", "2", "3", "4", "5", "6", "7", "8", "9")

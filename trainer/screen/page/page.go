@@ -8,7 +8,6 @@ import (
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
 
-	"footfall/fretboard"
 	"footfall/trainer/screen/theme"
 )
 
@@ -109,15 +108,4 @@ type Strum struct{ At time.Time }
 // Titled names a page by its kind and what it is about.
 func Titled(t *theme.Theme, kind, about string) string {
 	return kind + " " + t.Glyphs.Dot + " " + about
-}
-
-// LayerWords is what screens call a layer of an arrangement.
-func LayerWords(l fretboard.Layer) string {
-	switch l {
-	case fretboard.Bass:
-		return "bass"
-	case fretboard.BassChanges:
-		return "+ changes"
-	}
-	return "+ every hit"
 }

@@ -67,11 +67,11 @@ type keys struct {
 
 func newKeys(t *theme.Theme) keys {
 	return keys{
-		toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "choose"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
-		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "walk freely"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what is heard"), click: page.Click.Key(t, "click on"),
+		toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "set up"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
+		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "make up the line"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what you hear"), click: page.Click.Key(t, "beats that click"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
-		several: page.Several.Key(t, "then y or n: a word on so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
+		several: page.Several.Key(t, "then y or n: judge so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
 		fingers: page.Fingers.Key(t, "fingers or degrees"),
 	}
 }
@@ -111,7 +111,7 @@ func (p *Page) Title() string {
 // Status says layer and tempo.
 func (p *Page) Status() string {
 	a, dot := p.along.Arrangement(), p.theme.Glyphs.Dot
-	layer := page.LayerWords(a.Layer)
+	layer := a.Layer.Title()
 	switch {
 	case p.along.Free():
 		layer = session.FreeLayer

@@ -45,7 +45,7 @@ var choices = []choice{
 		if p.along.Free() {
 			return session.FreeLayer + ": the line is yours"
 		}
-		return page.LayerWords(p.along.Arrangement().Layer)
+		return p.along.Arrangement().Layer.Title()
 	}, stepLayer},
 	{"Shapes", func(p *Page) string { return p.along.Arrangement().School.String() }, func(p *Page, by int) error {
 		return p.along.SetSchool(fretboard.School(turned(int(p.along.Arrangement().School), by, int(fretboard.Drop3s)+1)))
@@ -71,7 +71,7 @@ var choices = []choice{
 		p.along.SetRest(!p.along.Rests())
 		return nil
 	}},
-	{"Heard", func(p *Page) string { return heardNames[heardOf(p.along.Mix())] }, func(p *Page, by int) error {
+	{"You hear", func(p *Page) string { return heardNames[heardOf(p.along.Mix())] }, func(p *Page, by int) error {
 		m := p.along.Mix()
 		for range turned(0, by, len(heardNames)) {
 			m = nextHeard(m)
@@ -169,7 +169,7 @@ func stepLayer(p *Page, by int) error {
 }
 
 func (u *setUp) keys(t *theme.Theme) []key.Binding {
-	return []key.Binding{page.UpDown.Key(t, "which"), page.Across.Key(t, "change it"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music"),
+	return []key.Binding{page.UpDown.Key(t, "choose"), page.Across.Key(t, "change it"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music"),
 		page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down")}
 }
 

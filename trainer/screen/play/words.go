@@ -139,10 +139,14 @@ func (p *Page) lastTake() string {
 	}
 	rs := p.along.Results()
 	if len(rs) == 0 {
-		return p.theme.Dim.Render("  Stop at pain, numbness or tingling. Keep it so low that you can talk.")
+		says := "  Stop at pain, numbness or tingling. Keep it quiet enough to talk over."
+		if lipgloss.Width(says) > p.width {
+			says = "  Stop if anything hurts. Keep it quiet enough to talk over."
+		}
+		return p.theme.Dim.Render(says)
 	}
 	if n := len(p.along.Unsaid()); n > 1 {
-		return p.theme.Dim.Render(fmt.Sprintf("  No word yet on %s: y or n for the last one, %d y for the last %d", passes(n), min(n, 9), min(n, 9)))
+		return p.theme.Dim.Render(fmt.Sprintf("  Not judged yet: %s. y or n for the last one, %d y for the last %d", passes(n), min(n, 9), min(n, 9)))
 	}
 	r := rs[len(rs)-1]
 	line := "  pass " + passLine(&r)
@@ -182,7 +186,7 @@ func passLine(r *session.Result) string {
 func verdictWords(r *session.Result) string {
 	switch {
 	case !r.Judged:
-		return "no word yet"
+		return "not judged yet"
 	case r.Clean:
 		return "clean"
 	}

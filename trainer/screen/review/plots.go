@@ -2,6 +2,7 @@ package review
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -10,6 +11,7 @@ import (
 	"github.com/NimbleMarkets/ntcharts/linechart/timeserieslinechart"
 	"github.com/charmbracelet/lipgloss"
 
+	"footfall/drills"
 	"footfall/drills/progress"
 	"footfall/fretboard"
 	"footfall/trainer/screen/neck"
@@ -43,6 +45,12 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 		tables = tables[1:] // the picture has the counts in its title
 	}
 	for _, t := range tables {
+		if t.Name == "items" {
+			t.Rows = slices.Clone(t.Rows)
+			for i, r := range t.Rows {
+				t.Rows[i] = append([]string{drills.TitleOf(r[0])}, r[1:]...)
+			}
+		}
 		tp := topic{name: names[t.Name], table: t}
 		if p.theme.Glyphs.Full != "#" || t.Name == "misses" || t.Name == "speed" || t.Name == "keptneck" || t.Name == "kept" {
 			tp.plots = plots[t.Name]

@@ -195,7 +195,7 @@ func (p *Page) View() string {
 	case p.fault != nil:
 		return p.theme.Warn.Render(indent(page.Wrapped(p.theme.Words(p.fault.Error()), p.width-4)))
 	case len(p.topics) == 0:
-		return "  Nothing has been practised in this time."
+		return "  Nothing has been practiced in this time."
 	}
 	head := "  " + p.tabs() + "\n\n"
 	t := p.topics[p.topic]

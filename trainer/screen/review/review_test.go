@@ -139,7 +139,7 @@ func lineWidths(view string) []int {
 func TestNothingAndFaults(t *testing.T) {
 	p := newPage(func(memory.Day) (progress.Review, error) { return progress.Review{}, nil }, false)
 	press(p, "left", "right", "v", "down", "f")
-	assert.Contains(t, p.View(), "Nothing has been practised")
+	assert.Contains(t, p.View(), "Nothing has been practiced")
 	p = newPage(func(memory.Day) (progress.Review, error) { return progress.Review{}, errors.New("the disk went away") }, false)
 	assert.Contains(t, p.View(), "the disk went away")
 }

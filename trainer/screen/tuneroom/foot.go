@@ -138,7 +138,7 @@ func (p *Page) token() string {
 func (p *Page) judgement(width, rows int) []string {
 	remarks := p.remarks()
 	if len(remarks) == 0 {
-		return p.broken("The critic has nothing to say of this bar.", width, p.Theme.Text, rows)
+		return p.broken("The critic has nothing to say about this bar.", width, p.Theme.Text, rows)
 	}
 	var lines []string
 	for _, r := range remarks {
@@ -152,7 +152,7 @@ func (p *Page) judgement(width, rows int) []string {
 		says := fmt.Sprintf("%s  beat %d%s: %s (%s: %s)", kind, r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Name, r.Rule.Source)
 		lines = append(lines, p.broken(says, width, look, 3)...)
 		if r.Better != nil {
-			lines = append(lines, p.broken("       better: "+tune.BassCell(r.Better), width, p.Theme.Text, 1)...)
+			lines = append(lines, p.broken("       suggestion: "+tune.BassCell(r.Better), width, p.Theme.Text, 1)...)
 		}
 	}
 	if len(lines) > rows {

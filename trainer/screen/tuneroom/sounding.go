@@ -147,5 +147,5 @@ func (p *Page) takeBetter() {
 			return
 		}
 	}
-	p.said = "There is no better bar to put in."
+	p.said = "There is no suggestion for this bar."
 }
