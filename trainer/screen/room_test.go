@@ -310,20 +310,22 @@ func TestTuneRoomViews(t *testing.T) {
 // bars takes a tenth.
 func BenchmarkKeyInTheTuneRoom(b *testing.B) {
 	for _, bars := range []int{32, 500} {
-		b.Run(fmt.Sprint(bars), func(b *testing.B) {
-			s, _ := room(b, termenv.TrueColor)
-			text := "tune Long\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords |" + strings.Repeat(" Dm7 G7 |", bars) + "\nbass |" + strings.Repeat(` 1 b3 \1 3 |`, bars) + "\n"
-			tn, faults := tune.Read(text)
-			require.Empty(b, faults)
-			s.Desk.Put(session.Tune{Name: "long", Tune: tn})
-			d := drive(b, s, 80, 24, EditOf("long"))
-			for i := 0; b.Loop(); i++ {
-				d.press([]string{"5", "1"}[i%2])
-				_ = d.f.View()
-				d.press("enter")
-				_ = d.f.View()
-			}
-		})
+		for _, size := range [][2]int{{80, 24}, {200, 60}} {
+			b.Run(fmt.Sprintf("%d/%dx%d", bars, size[0], size[1]), func(b *testing.B) {
+				s, _ := room(b, termenv.TrueColor)
+				text := "tune Long\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords |" + strings.Repeat(" Dm7 G7 |", bars) + "\nbass |" + strings.Repeat(` 1 b3 \1 3 |`, bars) + "\n"
+				tn, faults := tune.Read(text)
+				require.Empty(b, faults)
+				s.Desk.Put(session.Tune{Name: "long", Tune: tn})
+				d := drive(b, s, size[0], size[1], EditOf("long"))
+				for i := 0; b.Loop(); i++ {
+					d.press([]string{"5", "1"}[i%2])
+					_ = d.f.View()
+					d.press("enter")
+					_ = d.f.View()
+				}
+			})
+		}
 	}
 }
 

@@ -84,6 +84,8 @@ func (p *Page) says() (string, lipgloss.Style) {
 		return p.trouble, t.Warn
 	case s.fault != nil:
 		return "This cannot be played yet: " + s.fault.Error(), t.Warn
+	case s.unplayable != nil:
+		return "With its hits this cannot be played yet: " + s.unplayable.Error(), t.Warn
 	}
 	return "", t.Text
 }

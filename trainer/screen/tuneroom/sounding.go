@@ -77,7 +77,11 @@ func (p *Page) sounding() *sounding {
 		}
 		return s
 	}
-	a, err := fretboard.Arrange(t, p.Neck, p.Hand, fretboard.Bass)
+	// Where the whole cannot be played, the line may be.
+	a, err := p.arranged()
+	if err != nil {
+		a, err = fretboard.Arrange(t, p.Neck, p.Hand, fretboard.Bass)
+	}
 	if err != nil {
 		s.fault = err
 		for _, n := range line {
