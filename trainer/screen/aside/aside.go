@@ -5,6 +5,7 @@ package aside
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
@@ -136,8 +137,8 @@ func (p Pane) draw(t *theme.Theme, width, rows int) []string {
 
 // kept shades the neck, in about so many rows.
 func (p Pane) kept(t *theme.Theme, width, high int) []string {
-	if len(p.Places) == 0 {
-		return nil
+	if !slices.ContainsFunc(p.Places, func(k progress.KeptPlace) bool { return k.Learning+k.Firm > 0 }) {
+		return nil // nothing was met yet
 	}
 	lines := append([]string{t.Dim.Render("What you keep, on the neck")}, strings.Split(neck.Kept(t, p.Neck, p.Places, width, high), "\n")...)
 	return append(lines, strings.Split(t.Dim.Render(page.Wrapped(neck.ShadesMean(t), width)), "\n")...)

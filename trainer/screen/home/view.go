@@ -235,7 +235,6 @@ func (p *Page) aside() aside.Pane {
 	t := p.Theme
 	pane := aside.Pane{Neck: p.Neck()}
 	if s := p.step(); s != nil {
-		pane.Lines = append(pane.Lines, aside.Line{Look: t.Strong, Text: s.Text})
 		if s.Why != "" {
 			pane.Lines = append(pane.Lines, aside.Line{Look: t.Text, Text: page.Sentence(s.Why)})
 		}
