@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"golang.org/x/text/encoding/ianaindex"
@@ -118,13 +117,18 @@ func Pack(document []byte) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-func newDecoder(data []byte) *xml.Decoder {
+// inUTF8 returns a text in UTF-16 with its mark in UTF-8, any other as it is.
+func inUTF8(data []byte) []byte {
 	if bytes.HasPrefix(data, []byte{0xfe, 0xff}) || bytes.HasPrefix(data, []byte{0xff, 0xfe}) {
 		if text, err := unicode.UTF16(unicode.BigEndian, unicode.ExpectBOM).NewDecoder().Bytes(data); err == nil {
-			data = text
+			return text
 		}
 	}
-	d := xml.NewDecoder(bytes.NewReader(bytes.TrimPrefix(data, []byte("\ufeff"))))
+	return data
+}
+
+func newDecoder(data []byte) *xml.Decoder {
+	d := xml.NewDecoder(bytes.NewReader(bytes.TrimPrefix(inUTF8(data), []byte("\ufeff"))))
 	d.CharsetReader = func(label string, in io.Reader) (io.Reader, error) {
 		if strings.HasPrefix(strings.ToLower(label), "utf-16") {
 			return in, nil // decoded above
@@ -138,71 +142,17 @@ func newDecoder(data []byte) *xml.Decoder {
 	return d
 }
 
-// looks are elements of a note that say how it is drawn, of text alone; nothing here
-// reads them.
-var looks = [][]byte{[]byte("beam"), []byte("stem"), []byte("type"), []byte("accidental"), []byte("dot")}
-
-// lean leaves out what takes most of the time to read in large documents and is not
-// looked at: space between elements, and looks. What is not plain it leaves as it is.
-func lean(document []byte) []byte {
-	if !plain(document) || bytes.Contains(document, []byte("<![CDATA[")) {
-		return document
-	}
-	out := make([]byte, 0, len(document))
-	for rest := document; ; {
-		at := bytes.IndexByte(rest, '<')
-		if at < 0 {
-			return append(out, rest...)
-		}
-		if len(bytes.TrimSpace(rest[:at])) > 0 {
-			out = append(out, rest[:at]...)
-		}
-		rest = rest[at:]
-		end := bytes.IndexByte(rest, '>')
-		if end < 0 {
-			return append(out, rest...)
-		}
-		name := rest[1 : 1+nameLength(rest[1:])]
-		if slices.ContainsFunc(looks, func(look []byte) bool { return bytes.Equal(look, name) }) {
-			if rest[end-1] == '/' {
-				rest = rest[end+1:]
-				continue
-			}
-			if next := bytes.IndexByte(rest[end:], '<'); next > 0 && bytes.HasPrefix(rest[end+next+2:], name) && rest[end+next+1] == '/' {
-				if closed := bytes.IndexByte(rest[end+next:], '>'); closed > 0 {
-					rest = rest[end+next+closed+1:]
-					continue
-				}
-			}
-		}
-		out = append(out, rest[:end+1]...)
-		rest = rest[end+1:]
-	}
-}
-
-// plain reports whether tags stand in a document byte by byte.
-func plain(document []byte) bool {
-	return !bytes.HasPrefix(document, []byte{0xfe, 0xff}) && !bytes.HasPrefix(document, []byte{0xff, 0xfe})
-}
-
-func nameLength(b []byte) int {
-	n := 0
-	for n < len(b) && (b[n] >= 'a' && b[n] <= 'z' || b[n] == '-') {
-		n++
-	}
-	return n
-}
-
 // decode reads a document, partwise or timewise.
 func decode(document []byte) (*score, error) {
 	s, err := decodeAll(lean(document))
 	if err != nil { // for the place of the fault
-		return decodeAll(document)
+		return decodeAll(document, nil)
 	}
 	return s, nil
 }
 
-func decodeAll(document []byte) (*score, error) {
+// decodeAll reads a document of which some elements have been read beforehand.
+func decodeAll(document []byte, read []any) (*score, error) {
 	d := newDecoder(document)
 	for {
 		tok, err := d.Token()
@@ -228,6 +178,7 @@ func decodeAll(document []byte) (*score, error) {
 		if name == "score-timewise" {
 			s.partwise()
 		}
+		s.expand(read)
 		return s, nil
 	}
 }

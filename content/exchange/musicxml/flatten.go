@@ -113,6 +113,8 @@ type flattener struct {
 	lost      tally
 	out       *flatMeasure
 	part      *flatPart
+	// repeated is of how many measures a sign says to play them again, 0 for no sign.
+	repeated int
 	// own is set in a document of the program's own, whose words are a tune's cues but
 	// for those beside the tempo.
 	own bool
@@ -134,6 +136,12 @@ func flattenPart(name string, p part, own bool, lost tally) flatPart {
 			before.times = max(before.times, flat.times)
 			before.endsEnding = before.endsEnding || flat.leftEnds
 			flat.forward = flat.forward || before.rightForward
+		}
+		if before := len(out.measures) - f.repeated; f.repeated > 0 && before >= 0 && len(flat.notes) == 0 {
+			flat.notes = slices.Clone(out.measures[before].notes)
+			if len(flat.harmonies) == 0 {
+				flat.harmonies = out.measures[before].harmonies
+			}
 		}
 		for _, n := range flat.notes {
 			if !n.unpitched && n.midi >= 0 {
@@ -206,6 +214,14 @@ func (f *flattener) attributes(a *attributes) {
 	for _, c := range a.Clefs {
 		if strings.TrimSpace(c.Sign) == "TAB" {
 			f.part.tablature = max(1, c.Number)
+		}
+	}
+	for _, style := range a.Style {
+		if r := style.Repeat; r != nil {
+			f.repeated = 0
+			if r.Type != "stop" {
+				f.repeated = max(1, number(r.Of))
+			}
 		}
 	}
 	for _, d := range a.Staff {

@@ -21,6 +21,39 @@ func rowOf(kind string) (harmony.QualityRow, bool) {
 	return harmony.QualityRow{}, false
 }
 
+// stacked returns the degrees of a kind as MusicXML 4.0 stacks them (kind-value in its
+// schema): a dominant 11th has its third and a 13th its 11th, "usually as the basis for
+// alteration".
+func stacked(row harmony.QualityRow) []harmony.Degree {
+	out := slices.Clone(row.Degrees)
+	missing := harmony.Degree{Number: 11}
+	switch {
+	case row.Kind == "dominant-11th":
+		missing = harmony.Degree{Number: 3}
+	case !strings.HasSuffix(row.Kind, "-13th"):
+		return out
+	}
+	i := slices.IndexFunc(out, func(d harmony.Degree) bool { return d.Number > missing.Number })
+	return slices.Insert(out, i, missing)
+}
+
+// sounded leaves out of a stack what symbols leave out: the third below an 11, and the 11
+// below a 13 or beside an altered one.
+func sounded(row harmony.QualityRow, stack []harmony.Degree) []harmony.Degree {
+	eleven := harmony.Degree{Number: 11}
+	drop := func(out harmony.Degree) []harmony.Degree {
+		return slices.DeleteFunc(stack, func(d harmony.Degree) bool { return d == out })
+	}
+	altered := slices.ContainsFunc(stack, func(d harmony.Degree) bool { return d.Number == 11 && d.Alter != 0 })
+	switch {
+	case strings.HasSuffix(row.Kind, "-13th"), row.Kind == "dominant-11th" && altered:
+		return drop(eleven)
+	case row.Kind == "dominant-11th" && slices.Contains(stack, eleven):
+		return drop(harmony.Degree{Number: 3})
+	}
+	return stack
+}
+
 // dominant is what the alteration of an added degree is counted from: major and
 // perfect intervals with a minor seventh (MusicXML 4.0, degree-alter).
 func dominant(number int8) int8 {
@@ -38,7 +71,11 @@ func describe(c harmony.Chord) (string, []degreeElement) {
 		if row.Kind == "" {
 			continue
 		}
-		d := difference(row.Degrees, c.Degrees)
+		from := row.Degrees
+		if slices.ContainsFunc(c.Degrees, func(d harmony.Degree) bool { return d.Number == 11 && d.Alter != 0 }) {
+			from = stacked(row)
+		}
+		d := difference(from, c.Degrees)
 		if kind == "" || len(d) < len(best) {
 			best, kind = d, row.Kind
 		}
@@ -258,7 +295,7 @@ func parsed(symbol string) (harmony.Chord, bool) {
 // nothing.
 func suffixOf(kind, text, root string, degrees []degreeElement) (name, told string, ok bool) {
 	row, known := rowOf(kind)
-	want := apply(row.Degrees, degrees)
+	want := sounded(row, apply(stacked(row), degrees))
 	set, legible := parsed(root + text)
 	if full, err := harmony.ParseChord(text); !legible && err == nil && !full.None && full.Bass == full.Root && strings.HasPrefix(text, root) {
 		set, legible, text = full, true, strings.TrimPrefix(text, root)

@@ -93,6 +93,13 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		{"dominant", "C7alt", text("7alt"), nil},
 		{"major", "Cadd9", nil, []degreeElement{{Value: degreeValue{Value: 2}, Alter: "0", Type: "add"}}},
 		{"suspended-fourth", "C7sus4", text("7sus4"), []degreeElement{{Value: degreeValue{Value: 7}, Alter: "-1", Type: "add"}}},
+		{"dominant-11th", "C11", nil, nil},
+		{"dominant-11th", "C9#11", nil, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "1", Type: "alter"}}},
+		{"dominant-11th", "C9", nil, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "0", Type: "subtract"}}},
+		{"dominant-13th", "C13", nil, nil},
+		{"dominant-13th", "C13#11", nil, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "1", Type: "alter"}}},
+		{"dominant-13th", "C13#11", nil, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "1", Type: "add"}}},
+		{"dominant-13th", "C13", nil, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "0", Type: "subtract"}}},
 		{"minor-seventh", "Cm7(b13)", nil, []degreeElement{{Value: degreeValue{Value: 5}, Alter: "1", Type: "add"}}},
 	} {
 		h := &harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{c.text, c.kind}}, Degrees: c.degrees}
@@ -123,6 +130,17 @@ func TestDegreesOfTheStandard(t *testing.T) {
 	got, _, ok = readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "dominant"}}, Inversion: 3})
 	require.True(t, ok)
 	assert.Equal(t, "C7/Bb", got.Symbol)
+}
+
+// A kind of 11th or 13th stacks all below it in the standard (kind-value), so that a
+// raised 11 is an alteration of its own, not one beside it.
+func TestRaisedEleventhOfAThirteenth(t *testing.T) {
+	kind, degrees := describe(chord(t, "C13#11"))
+	assert.Equal(t, "dominant-13th", kind)
+	assert.Equal(t, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "1", Type: "alter"}}, degrees)
+	kind, degrees = describe(chord(t, "C13"))
+	assert.Equal(t, "dominant-13th", kind)
+	assert.Empty(t, degrees)
 }
 
 // A seventh without its third is a changed dominant, not a power chord with more.

@@ -128,6 +128,9 @@ func (i *item) UnmarshalXML(d *xml.Decoder, start xml.StartElement) error {
 		i.value = &barline{}
 	case "sound":
 		i.value = &sound{}
+	case runElement:
+		i.value = runOf(start)
+		return d.Skip()
 	default:
 		i.value = &other{Name: start.Name.Local}
 		return d.Skip()
@@ -146,7 +149,19 @@ type attributes struct {
 	Clefs     []clef         `xml:"clef"`
 	Staff     []staffDetails `xml:"staff-details"`
 	Transpose []transposing  `xml:"transpose"`
-	Style     []other        `xml:"-"`
+	Style     []measureStyle `xml:"measure-style"`
+}
+
+// measureStyle says that measures look like the ones before.
+type measureStyle struct {
+	Repeat *measureRepeat `xml:"measure-repeat"`
+}
+
+// measureRepeat begins or ends measures in whose place a sign says to play so many
+// before again.
+type measureRepeat struct {
+	Type string `xml:"type,attr"`
+	Of   string `xml:",chardata"`
 }
 
 type keyElement struct {

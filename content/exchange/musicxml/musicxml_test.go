@@ -136,7 +136,7 @@ func TestAccidentals(t *testing.T) {
 	require.Empty(t, faults)
 	document, err := Write(tn, Options{Range: tune.Within(low, high)})
 	require.NoError(t, err)
-	s, err := decodeAll(document)
+	s, err := decodeAll(document, nil)
 	require.NoError(t, err)
 	var got []string
 	for _, m := range s.Music[0].Measures {

@@ -39,7 +39,8 @@ func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcri
 	if err != nil {
 		return nil, nil, err
 	}
-	if len(document) > largeBytes && chords == (Chords{}) && plain(document) && !bytes.Contains(document, []byte("<harmony")) {
+	document = inUTF8(document)
+	if len(document) > largeBytes && chords == (Chords{}) && !bytes.Contains(document, []byte("<harmony")) {
 		return nil, nil, transcribe.ErrNoChords
 	}
 	s, err := decode(document)
@@ -51,7 +52,7 @@ func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcri
 	if err != nil {
 		return nil, nil, err
 	}
-	switch none := !slices.ContainsFunc(out.Bars, func(b transcribe.Bar) bool { return len(b.Chords) > 0 }); {
+	switch none := !slices.ContainsFunc(out.Bars, sounds); {
 	case chords.Of != nil:
 		r.losses = append(r.losses, out.Under(chords.Of)...)
 	case none && chords.Proposed && slices.ContainsFunc(r.sounds, func(bar []transcribe.Sound) bool { return len(bar) > 0 }):
@@ -79,6 +80,11 @@ func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcri
 		losses = append(losses, transcribe.Loss{What: "the music was changed since it was exported: copies and comments of the tune's text are gone", Grade: transcribe.Changed})
 	}
 	return t, losses, nil
+}
+
+// sounds reports whether a bar has a chord that sounds.
+func sounds(b transcribe.Bar) bool {
+	return slices.ContainsFunc(b.Chords, func(c transcribe.Chord) bool { return !c.Chord.None })
 }
 
 type reader struct {

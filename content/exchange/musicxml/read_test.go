@@ -393,25 +393,80 @@ func FuzzRead(f *testing.F) {
 	})
 }
 
-// What is left out to be read faster changes nothing that is read, and a fault is told
-// where it stands in the document.
-func TestLeanDocuments(t *testing.T) {
-	text := document("<measure>\n  " + start(4, 4, "") + h("C", "major") +
-		"<note>\n<pitch><step>C</step><octave>3</octave></pitch><duration>8</duration><type>whole</type><dot/><stem>down</stem><beam number=\"1\">begin</beam><notations><tied type=\"stop\"/></notations></note>" +
-		"<!-- <beam>x</beam> > --><direction><direction-type><words> low &gt; <![CDATA[x]]></words></direction-type></direction></measure>")
-	plain := strings.Replace(text, "<![CDATA[x]]>", "", 1)
-	short := string(lean([]byte(plain)))
-	for _, gone := range []string{"<type>", "<stem>", "<dot/>", "begin", "\n"} {
-		assert.NotContains(t, short, gone)
+// sameFlat asks that a document is read the same with its plain elements read beforehand
+// and without.
+func sameFlat(t *testing.T, text []byte) {
+	t.Helper()
+	whole, errWhole := decodeAll(text, nil)
+	short, errShort := decode(text)
+	require.Equal(t, errWhole == nil, errShort == nil, "%v, %v", errWhole, errShort)
+	if errWhole != nil {
+		require.Equal(t, errWhole.Error(), errShort.Error())
+		return
 	}
-	a, err := decodeAll([]byte(plain))
-	require.NoError(t, err)
-	b, err := decodeAll([]byte(short))
-	require.NoError(t, err)
-	assert.Equal(t, len(a.Music[0].Measures[0].Items), len(b.Music[0].Measures[0].Items))
-	assert.Contains(t, short, "<words> low &gt; </words>")
-	assert.Equal(t, text, string(lean([]byte(text))), "not plain")
-	_, err = decode([]byte("<score-partwise>\n\n<part><beam>\n</part>"))
+	require.Len(t, short.Music, len(whole.Music))
+	for i := range whole.Music {
+		a, b := tally{}, tally{}
+		require.Equal(t, flattenPart("", whole.Music[i], false, a), flattenPart("", short.Music[i], false, b))
+		require.Equal(t, a, b)
+	}
+}
+
+// What is read beforehand is read as the XML reader reads it, what is not plain is left
+// to that, and a fault is told where it stands in the document.
+func TestPlainElementsAreReadBeforehand(t *testing.T) {
+	note := func(more string) string {
+		return "<note><pitch><step>C</step><octave>3</octave></pitch><duration>8</duration>" + more + "</note>"
+	}
+	for what, more := range map[string]string{
+		"drawn":          "<voice>1</voice><type>whole</type><dot/><stem>down</stem><beam number=\"1\">begin</beam>",
+		"tied":           "<tie type='start'/><tie type=\"stop\"/><notations><tied type=\"stop\"/><slur/></notations>",
+		"a string":       "<staff> 2 </staff><notations><technical><string>5</string><fret>3</fret><fingering>2</fingering><bend/></technical></notations>",
+		"short":          "<notations><articulations><staccato/><tenuto/><accent/></articulations></notations>",
+		"words":          "<lyric number=\"1\"><syllabic>single</syllabic><text>b7</text></lyric>",
+		"a letter":       "<lyric><text>\u00e4</text></lyric>",
+		"an entity":      "<lyric><text>a&amp;b</text></lyric>",
+		"lines":          "\r\n  <voice>\r\n1</voice>",
+		"no number":      "<staff>two</staff>",
+		"a comment":      "<!-- <note/> -->",
+		"two entities":   "<lyric><text>a&amp;lt;&lt;b</text></lyric>",
+		"a number sign":  "<lyric><text>a&#38;b&amp;</text></lyric>",
+		"an old entity":  "<lyric><text>a&nbsp;b</text></lyric>",
+		"no letter":      "<lyric><text>\xff</text></lyric>",
+		"a noncharacter": "<lyric><text>\ufffe</text></lyric>",
+		"a greater":      "<play x=\"a>b\"/>",
+		"upper case":     "<Voice>1</Voice>",
+		"unclosed":       "<voice>",
+		"other closed":   "<voice>1</staff>",
+		"no quotes":      "<tie type=stop/>",
+		"a prefix":       "<x:tie xmlns:x=\"y\" type=\"stop\"/>",
+		"text":           "loose text",
+		"loose entity":   "a &lt; b",
+		"deep":           strings.Repeat("<a>", 30) + strings.Repeat("</a>", 30),
+		"spaced tags":    "<voice >1</voice >",
+		"two durations":  "<duration>2</duration>",
+	} {
+		t.Run(what, func(t *testing.T) {
+			body := "<measure>\n  " + start(4, 4, "") + h("C", "major") + note("") + note(more) + "<backup><duration>16</duration></backup>" + note("<chord/>") +
+				"<direction><direction-type><dynamics><p/></dynamics><wedge/></direction-type></direction><print new-system=\"yes\"/>" + above("low") + note(more) + "</measure>"
+			sameFlat(t, []byte(document(body)))
+			sameFlat(t, []byte(document("<!-- "+note("")+" -->"+body+body)))
+			sameFlat(t, []byte(strings.Replace(document(body), "?>", " encoding=\"ISO-8859-1\"?>", 1)))
+		})
+	}
+	short, read := lean([]byte(document("<measure>" + note("") + "\n" + note("") + "</measure>")))
+	assert.Len(t, read, 2)
+	assert.NotContains(t, string(short), "pitch")
+	for _, text := range []string{"<![CDATA[x]]>", "<read-beforehand first=\"0\" end=\"9\"/>", "<read-beforehand first=\"x\"/>"} {
+		sameFlat(t, []byte(document("<measure>"+note("")+text+"</measure>")))
+	}
+	for _, name := range content.TuneNames() {
+		tn, _ := content.Tune(name)
+		_, text, err := writtenWith(tn, tune.Within(low, high))
+		require.NoError(t, err)
+		sameFlat(t, text)
+	}
+	_, err := decode([]byte("<score-partwise>\n\n<part><beam>\n</part>"))
 	assert.ErrorContains(t, err, "line 4")
 }
 
