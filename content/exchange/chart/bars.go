@@ -51,6 +51,9 @@ func (r *reader) barredLine(line string) {
 		}
 		switch {
 		case strings.TrimSpace(cell) != "":
+			if i == 0 && r.barred && r.reads(strings.TrimSpace(cell)) && len(cells) > 1 {
+				r.doubt("line %d: what stands before its first bar line is read as a bar", r.number)
+			}
 			r.cell(cell, column)
 		case i > 0 && i < len(cells) && cell != "" && !closes && !opens:
 			r.empty(column)

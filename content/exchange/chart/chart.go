@@ -200,6 +200,8 @@ type reader struct {
 	// perLine is how many chords stand on the last line that had no bar lines, and unequal
 	// is set where those of a part differ.
 	perLine int
+	// singles counts the last lines that held one chord each.
+	singles int
 	unequal bool
 	// used counts the chords that stand in bars.
 	used int
@@ -321,6 +323,9 @@ var (
 	byLine      = regexp.MustCompile(`(?i)^\(?(?:by|for|from) \p{L}`)
 	formLetters = regexp.MustCompile(`^(?i:(play|form|order|the form is) )?\(?([A-E]{2,12})\)?\.?$`)
 	// remarkAlone is a word or two that no mistyped chord looks like.
+	wordAlone = regexp.MustCompile(`^\p{L}{4,}[.:!]*$`)
+	// nearChord is a word that a mistyped chord could be.
+	nearChord   = regexp.MustCompile(`^[A-Ga-g][#b♯♭]?[majinMdsuog+-]*$`)
 	remarkAlone = regexp.MustCompile(`^[\p{Ll} ]*[\p{Ll}]{4,}[\p{Ll} ]*[.:,]?$`)
 )
 

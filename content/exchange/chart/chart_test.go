@@ -224,6 +224,7 @@ func TestTypedCharts(t *testing.T) {
 		"numerals below their key":       {"Bb: I IV | V7 I\n", "Bb Eb | F7 Bb", 0},
 		"figures":                        {"Key: A\n1 4 1 5\n6- 4 5/7 1", "A | D | A | E | F#- | D | E/G# | A", 1},
 		"plain figures":                  {"in G\n1 6 2 5", "G | Em | Am | D", 1},
+		"figures behind their key":       {"in G: 1 6- | 2- 5", "G E- | A- D", 1},
 		"German roots":                   {"Tonart: E-Dur\nE | Cism | Fism7 | H7", "E | C#m | F#m7 | B7", 1},
 		"beats and chords glued":         {"G7///|C7///|G7/E7/|", "G7 | C7 | G7 E7", 0},
 		"slashes before and behind":      {"/ Dm7 / G7 / C /", "Dm7 | G7 | C", 1},
@@ -248,6 +249,13 @@ func TestTypedCharts(t *testing.T) {
 		"from the top":                   {"C | F\n*repeat from top, then:*\nG", "C | F | C | F | G", 1},
 		"twice, in parentheses":          {"Chorus (twice)\nC | F\nBridge\nG", "C | F | C | F | G", 0},
 		"a style and a key":              {"Tango, Am\n\nAm | E7", "Am | E7", 0},
+		"numbered letters before bars":   {"A1 | C | F |\nA2 | C | G |\nB | Am | D |\nA2", "C | F | C | G | Am | D | C | G", 1},
+		"a length alone in parentheses":  {"Section A (2)\n| C | F |", "C | F", 0},
+		"a heading of remarks":           {"C F\n\nNOTES\ntake it easy", "C | F", 0},
+		"two verses in one":              {"V1/V2:\nC F\nCh:\nG C", "C | F | G | C", 1},
+		"letters before bars, twice":     {"A | Cm | F7 | x2\nB | Gm | D7 |\n  | G | C |", "Cm | F7 | Cm | F7 | Gm | D7 | G | C", 0},
+		"a chord before the bar lines":   {"| C | F |\nG | Am | F | C |", "C | F | G | Am | F | C", 1},
+		"regards":                        {"| C | F |\n\ncheers, Ann", "C | F", 0},
 		"slash basses in a barred line":  {"| C/E F | G/B C |", "C/E F | G/B C", 0},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -348,6 +356,7 @@ func TestFaults(t *testing.T) {
 		"small and marked letters":    "Am f C G",
 		"numbers for chords":          "| IIm7 | V7 | I |",
 		"degrees without a key":       "| IIm7 | V7 | I | I |",
+		"a mistyped word":             "C F\nCmja\nG",
 		"a key that is none":          "Key: X\nC F",
 		"a repeat of nothing":         "|: :|",
 	} {

@@ -24,7 +24,8 @@ var (
 func inDegrees(lines []string) (numerals, figures bool) {
 	roman, chords, figs := 0, 0, 0
 	for _, line := range lines {
-		if figureLine.MatchString(timesEnd.ReplaceAllString(line, "") + " ") {
+		line = keySaid.ReplaceAllString(timesEnd.ReplaceAllString(line, ""), "")
+		if figureLine.MatchString(line + " ") {
 			figs++
 		}
 		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {

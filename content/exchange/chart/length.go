@@ -11,6 +11,9 @@ func (r *reader) compare(n int) {
 	if n > 0 && r.perLine > 0 && !first && n != r.perLine && (r.lyrics > 0 || n%4 != r.perLine%4) {
 		r.unequal = true
 	}
+	if r.singles++; n != 1 {
+		r.singles = 0
+	}
 	if n > 0 {
 		r.perLine = n
 	}

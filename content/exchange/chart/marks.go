@@ -31,13 +31,15 @@ var (
 	// played are words that say what is played, not how.
 	played = regexp.MustCompile(`(?i)\b(?:repeat|times?|twice|play|beats?|fine|coda|segno|same|as|d\.?[cs]\.?)\b|\d\s?x|x\s?\d`)
 	// sectionLength is how many bars a section has, behind its name.
-	sectionLength = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?)(?:\s*[,(-]\s*|\s+)(\d{1,2}) (?i:bars?|measures?)\)?\s*(?::\s*|$)`)
-	figuresIn     = regexp.MustCompile(`\d+`)
-	lengthOnly    = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
-	sameAs        = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
-	pickup        = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in)\b`)
-	timesFirst    = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
-	ordinal       = regexp.MustCompile(`^(\d)\. ?(` + sectionWord + `)(\s*:.*)?$`)
+	sectionLength = regexp.MustCompile(`^(` + sectionWord + `(?:[ -]?(?:[A-Z]|\d{1,2}))?)(?:(?:\s*[,(-]\s*|\s+)(\d{1,2}) (?i:bars?|measures?)\)?|\s*\((\d{1,2})\))\s*(?::\s*|$)`)
+	// shared are two sections before the bars that both have.
+	shared     = regexp.MustCompile(`^((?:` + sectionWord + `|` + briefWord + `)\.?\s?\d)\s?[/&,+-]\s?(?:(?:` + sectionWord + `|` + briefWord + `)\.?\s?)?\d\s*(?::|$)`)
+	figuresIn  = regexp.MustCompile(`\d+`)
+	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
+	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in)\b`)
+	timesFirst = regexp.MustCompile(`^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
+	ordinal    = regexp.MustCompile(`^(\d)\. ?(` + sectionWord + `)(\s*:.*)?$`)
 	// numberWords are those that tell apart sections of one name.
 	numberWords  = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
 	lettersTimes = regexp.MustCompile(`^\s*([A-Z]'?\d?)\s*(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?)\s*:`)
@@ -74,7 +76,12 @@ func (r *reader) sectionLine(line string) bool {
 	text = ordinal.ReplaceAllString(text, "$2 $1$3")
 	length := 0
 	if m := sectionLength.FindStringSubmatch(text); m != nil {
-		length, _ = strconv.Atoi(m[2])
+		length, _ = strconv.Atoi(m[2] + m[3])
+		line = strings.Replace(line, m[0], m[1]+": ", 1)
+		text = strings.TrimSpace(line)
+	}
+	if m := shared.FindStringSubmatch(text); m != nil {
+		r.doubt("line %d: what %s has is played once", r.number, strings.TrimRight(m[0], ": "))
 		line = strings.Replace(line, m[0], m[1]+": ", 1)
 		text = strings.TrimSpace(line)
 	}
@@ -137,6 +144,9 @@ func (r *reader) sectionLine(line string) bool {
 		return true
 	}
 	if m := letter.FindStringSubmatch(text); m != nil && (slices.Contains(r.letters, m[1]) || r.known(m[1]) >= 0 || r.part.name == m[1] && len(r.bars) > r.part.from) {
+		if !slices.Contains(r.letters, m[1]) && r.reads(m[1]) && r.singles > 1 {
+			return false // a chord a line
+		}
 		if !slices.Contains(r.letters, m[1]) && r.reads(m[1]) {
 			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, m[1])
 		}
@@ -165,7 +175,7 @@ func (r *reader) sectionLine(line string) bool {
 // labels reports whether a letter before these bars is a section's name: where other
 // lines begin with a bar line, or with the letters that would follow it.
 func (r *reader) labels(bars string) bool {
-	return strings.HasSuffix(strings.TrimRight(bars, " ]"), "|") && len(r.before) > 0 && (r.barred || len(r.before) > 1)
+	return strings.HasSuffix(strings.TrimRight(timesEnd.ReplaceAllString(bars, ""), " ]"), "|") && len(r.before) > 0 && (r.barred || len(r.before) > 1)
 }
 
 // rest reads what stands behind the mark of a section, in its place on the line.
@@ -316,7 +326,11 @@ func lettersBefore(lines []string) []string {
 		if m == nil || m[1] == "" || slices.Contains(out, m[1]) {
 			continue
 		}
-		if m[1][0] != byte('A'+len(out)) {
+		next := byte('A')
+		if len(out) > 0 {
+			next = out[len(out)-1][0] + 1
+		}
+		if m[1][0] != next && !(len(m[1]) > 1 && m[1][0] == next-1) {
 			return nil
 		}
 		out = append(out, m[1])

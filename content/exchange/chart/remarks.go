@@ -165,7 +165,10 @@ func (r *reader) wordsAlone(text string) bool {
 	case chords*4 > len(fields):
 		return false
 	case chords == 0 && len(r.bars) == 0 && byLine.MatchString(text):
-	case chords == 0 && len(r.bars) > 0 && remarkAlone.MatchString(text):
+	case chords == 0 && len(r.bars) > 0 && (remarkAlone.MatchString(text) || wordAlone.MatchString(text) && !nearChord.MatchString(text)):
+	case chords == 0 && len(r.bars) > 0 && slices.ContainsFunc(fields, func(w string) bool {
+		return wordAlone.MatchString(w) && !nearChord.MatchString(w)
+	}) && !slices.ContainsFunc(fields, func(w string) bool { return !wordOnly.MatchString(w) }):
 	case len(fields) < 3 && (r.lyrics == 0 || chords > 0):
 		return false
 	}
