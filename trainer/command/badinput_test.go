@@ -57,6 +57,7 @@ func TestBadInputSaysWhatWouldDo(t *testing.T) {
 		"drill find --chords trads":                  "did you mean triads?",
 		"today --lesson what-a-degree":               "did you mean what-a-degree-is?",
 		"today --lesson nope":                        "use what-a-degree-is, roots-on-",
+		"tune list --data good.tune":                 "--data good.tune is a file; name a folder",
 		"arrange --lyer bass":                        "arrange has no flag --lyer: did you mean --layer?",
 		"arrange --nope":                             "arrange has no flag --nope: use --comping, --data, --help, --json, --key",
 		"drill -z":                                   "drill has no flag -z: use --chords",

@@ -43,7 +43,8 @@ content says:
     the bass row of the tune that --chords names
     a chart as it is typed: | Dm7 | G7 | Cmaj7 | % | or chords alone, one a bar,
     with marks of sections and repeats, endings, x2, D.C., and lines such as
-    Title: Lamp Post, Key: Bb, Tempo: 120, 3/4
+    Title: Lamp Post, Key: Bb, Tempo: 120, 3/4; or the degrees of a key it names,
+    I vi ii V or 1 6- 2- 5
 
 What the file holds and a tune cannot, and what was in doubt, is listed on
 standard error.`,

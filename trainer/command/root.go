@@ -82,6 +82,9 @@ func New(out io.Writer) *cobra.Command {
 		if p.clock, err = clock.Set(os.Getenv(clock.Variable), time.Local); err != nil {
 			return badInput(err)
 		}
+		if at, err := os.Stat(p.data); err == nil && !at.IsDir() {
+			return badInput(fmt.Errorf("--data %s is a file; name a folder", p.data))
+		}
 		set, err := settings.Load(p.settingsPath())
 		p.settings = set
 		var faults harmony.Faults

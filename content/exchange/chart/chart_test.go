@@ -256,6 +256,7 @@ func TestTypedCharts(t *testing.T) {
 		"letters before bars, twice":     {"A | Cm | F7 | x2\nB | Gm | D7 |\n  | G | C |", "Cm | F7 | Cm | F7 | Gm | D7 | G | C", 0},
 		"a chord before the bar lines":   {"| C | F |\nG | Am | F | C |", "C | F | G | Am | F | C", 1},
 		"regards":                        {"| C | F |\n\ncheers, Ann", "C | F", 0},
+		"bars of each, before it":        {"2 bars C, 1 bar of F, then 2 bars G", "C | C | F | G | G", 0},
 		"slash basses in a barred line":  {"| C/E F | G/B C |", "C/E F | G/B C", 0},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -313,6 +314,7 @@ func TestFirstLines(t *testing.T) {
 		"dotted quarter = 60":                {"", 90, "C"},
 		"♩. = 60":                            {"", 90, "C"},
 		"♩ = 60":                             {"", 60, "C"},
+		"Title: Rusty Gate | Tempo: 84":      {"Rusty Gate", 84, "C"},
 		"Em, 4/4, ♩ = 60":                    {"", 60, "Em"},
 		"Tpo 112. Key Gm.":                   {"", 112, "Gm"},
 		"{title: Rusty Gate} {key: D}":       {"Rusty Gate", 0, "D"},

@@ -108,7 +108,7 @@ func (r *reader) header(text string) bool {
 			if i+1 < len(found) {
 				end = found[i+1][0]
 			}
-			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;)}][{"))
+			r.value(strings.ToLower(text[f[2]:f[3]]), strings.Trim(text[f[1]:end], " ,;)}][{|/"))
 		}
 		return true
 	}

@@ -366,7 +366,8 @@ func lettersOf(lines []string) []string {
 var (
 	together   = regexp.MustCompile(`\(([^()]*[^()\s][\s|,]+[^()\s][^()]*)\)\s*(?:x\s?(\d{1,2})|(\d{1,2})\s?x)(?:\s|$)`)
 	barsOf     = regexp.MustCompile(`([^\s|,;(]\S*) +(?:[~=:] +)?(?:(?:\(|for )?(\d{1,2}) bars?\)?|\(([1-48]|12|16)\))[\s,;|]*`)
-	barsBefore = regexp.MustCompile(`^\s*(\d{1,2}) bars? (?:of )?(\S+)\s*$`)
+	barsBefore = regexp.MustCompile(`(?:^|[\s,;]+)(?:then )?(\d{1,2}) bars? (?:of )?([^\s,;]+)`)
+	barsFirst  = regexp.MustCompile(`^(?:` + barsBefore.String() + `)+[\s,;.]*$`)
 	barsEach   = regexp.MustCompile(`^[\s|]*(?:` + barsOf.String() + `)+$`)
 	// endingBefore is the number of an ending before the bar line that it begins at.
 	endingBefore = regexp.MustCompile(`(?:\|\s*)?\[(\d(?:\s?[,.&-]\s?\d)*)[.\]]?\s*\|`)
@@ -412,8 +413,8 @@ func spelled(line string) string {
 
 // eachBars writes out chords that each have their number of bars, as in E9 (8 bars).
 func (r *reader) eachBars(line string) string {
-	if m := barsBefore.FindStringSubmatch(line); m != nil {
-		line = " " + m[2] + " " + m[1] + " bars"
+	if barsFirst.MatchString(line) {
+		line = barsBefore.ReplaceAllString(line, " $2 $1 bars")
 	} else if m := letterBars.FindStringSubmatch(line); m != nil && slices.Contains(r.letters, m[1]) {
 		return m[1] // the mark of a section
 	}
