@@ -68,7 +68,7 @@ func TestLessons(t *testing.T) {
 				assert.GreaterOrEqual(t, n, 2, "%s: %s asks too little", l.Name, task.Says())
 				if task.Drill.Kind != memory.Line {
 					// A thing is asked six times at most in a step of a day.
-					assert.GreaterOrEqual(t, 4*n, task.Drill.Of, "%s: %s: %d things give no %d answers", l.Name, task.Says(), n, task.Drill.Of)
+					assert.GreaterOrEqual(t, 3*n, task.Drill.Of, "%s: %s: %d things give no %d answers", l.Name, task.Says(), n, task.Drill.Of)
 				}
 			}
 		}

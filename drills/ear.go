@@ -78,7 +78,7 @@ func (q Ear) choices() []string {
 // Ask lets the shape be heard and asks.
 func (q Ear) Ask() Ask {
 	a := Ask{
-		Prompt: fmt.Sprintf("Listen: a chord, %s, on one of its own notes. Which degree is in the bass?", qualityName(q.Chord.Quality().Name())),
+		Prompt: fmt.Sprintf("Listen: %s on one of its own notes. Which degree is in the bass?", memory.ChordName(q.Chord.Quality().Name())),
 		Hint:   "a degree, one of " + strings.Join(harmony.Spelled(fretboard.BassDegrees(q.Chord)), " "),
 		Takes:  FormText, Choices: q.choices(), Sounds: [][]int{q.notes()}, Unheard: q.unheard(),
 	}

@@ -82,13 +82,20 @@ func (s *Sitting) Summary(now time.Time) Summary {
 		return fmt.Sprint(a.String)
 	})
 	if s.plan.Level && len(s.answers) > 0 {
-		trials := make([]memory.Trial, len(s.answers))
-		for i, a := range s.answers {
-			trials[i] = memory.Trial{Item: a.Item, Verdict: a.Verdict, Took: a.Took}
-		}
-		m.Found = memory.FoundBy(s.items, trials)
+		placed, _ := s.Placed()
+		m.Found = placed.Found()
 	}
 	return m
+}
+
+// Placed is the level check as it stands by the answers of the sitting, and whether it is
+// over.
+func (s *Sitting) Placed() (p *memory.Placing, over bool) {
+	trials := make([]memory.Trial, len(s.answers))
+	for i, a := range s.answers {
+		trials[i] = memory.Trial{Item: a.Item, Verdict: a.Verdict, Took: a.Took}
+	}
+	return memory.PlacedBy(s.items, trials)
 }
 
 // weakest groups answers by a name, "" left out, and returns the group with the

@@ -114,20 +114,19 @@ func (t Task) Says() string {
 	if p.Section != "" {
 		parts = append(parts, "section "+p.Section)
 	}
-	switch p.Layer {
-	case memory.FreeLayer:
-		parts = append(parts, "with a line of your own")
-	case tune.Bass.String():
-		parts = append(parts, "bass")
-	case tune.BassChanges.String():
-		parts = append(parts, "+ changes")
-	default:
-		parts = append(parts, "+ every hit")
-	}
+	parts = append(parts, LayerWords(p.Layer))
 	if p.School != "" && p.Layer != tune.Bass.String() {
 		parts = append(parts, p.School)
 	}
 	return strings.Join(append(parts, fmt.Sprintf("%g to %g BPM", p.Ramp.Start().Tempo, p.Ramp.Target)), ", ")
+}
+
+// LayerWords names a layer to a player, that in which there is no line to play too.
+func LayerWords(layer string) string {
+	if l, err := tune.ParseLayer(layer); err == nil {
+		return l.Title()
+	}
+	return "with a line of your own"
 }
 
 // Criterion tells in a few words what counts as done.

@@ -315,7 +315,9 @@ func TestPlacingHalves(t *testing.T) {
 		}
 		assert.False(t, deck.Placing(), "%v", c.asks)
 		assert.Equal(t, c.level, deck.Start())
-		found := memory.FoundBy(pool, trials)
+		placed, over := memory.PlacedBy(pool, trials)
+		assert.True(t, over, "%v", c.asks)
+		found := placed.Found()
 		assert.Contains(t, found[len(found)-1], c.words)
 	}
 	// Two minutes are the end of it, with the time to read the verdicts.
@@ -345,7 +347,8 @@ func TestAnExperiencedPlayerIsPlacedInTwoMinutes(t *testing.T) {
 		}
 		assert.LessOrEqual(t, spent, memory.PlacingLength)
 		assert.Len(t, strings, 2)
-		found := memory.FoundBy(simPool, trials)
+		placed, _ := memory.PlacedBy(simPool, trials)
+		found := placed.Found()
 		assert.Equal(t, "String 5: you know it up to sevenths and beyond on sharps and flats.", found[1])
 		if weak == 6 {
 			assert.Equal(t, "String 6: nothing yet.", found[0])

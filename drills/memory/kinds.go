@@ -1,7 +1,6 @@
 package memory
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -51,7 +50,8 @@ var kinds = []kind{
 	{Name, []*fact{quality, degree, root, str}, nil, degree, ofDegrees, placedText},
 	{Spell, []*fact{degree, root}, nil, degree, ofDegrees, func(it Item) string { return it.Degree + " of " + it.Root }},
 	{Shape, []*fact{about, quality, bass, frets}, []*fact{about, degrees}, about, ofShapes, func(it Item) string {
-		return shapeText(it, cmp.Or(it.Quality, "major")+" chord") + ": its " + it.About
+		return shapeText(it, ChordName(it.Quality)) + ": " + map[string]string{
+			AboutInversion: "which inversion", AboutDegrees: "which degrees", AboutUse: "what it makes of the chord"}[it.About]
 	}},
 	{Build, []*fact{quality, bass, root, str}, nil, bass, ofShapes, func(it Item) string {
 		return fmt.Sprintf("%s%s on string %d with its %s in the bass", it.Root, it.Quality, it.String, it.Bass)
@@ -63,17 +63,17 @@ var kinds = []kind{
 		return fmt.Sprintf("from %s%s to the %s of the root on its %s", it.Root, it.Quality, it.Degree, it.Next)
 	}},
 	{Leading, []*fact{quality, next, to, root}, nil, quality, ofPairs, func(it Item) string {
-		return fmt.Sprintf("a bar from %s%s to a %s chord on its %s", it.Root, it.Quality, cmp.Or(it.To, "major"), it.Next)
+		return fmt.Sprintf("a bar from %s%s to the %s on its %s", it.Root, it.Quality, chordName(it.To), it.Next)
 	}},
 	{Ear, []*fact{heardOf, quality, bass}, nil, heardOf, byEar, func(it Item) string {
 		if it.About == AboutQuality {
-			return fmt.Sprintf("a %s chord with its %s in the bass, by ear", cmp.Or(it.Quality, "major"), it.Bass)
+			return fmt.Sprintf("%s with its %s in the bass, by ear", ChordName(it.Quality), it.Bass)
 		}
-		return fmt.Sprintf("the %s in the bass of a %s chord, by ear", it.Bass, cmp.Or(it.Quality, "major"))
+		return fmt.Sprintf("the %s in the bass of %s, by ear", it.Bass, ChordName(it.Quality))
 	}},
 	{Near, []*fact{moving, quality, bass, frets, next, to}, nil, moving, ofShapes, func(it Item) string {
-		return fmt.Sprintf("from %s to the %s chord on its %s: the %s", shapeText(it, cmp.Or(it.Quality, "major")+" chord"),
-			cmp.Or(it.To, "major"), it.Next, map[string]string{AboutNearest: "nearest shape", AboutVoices: "voices that move"}[it.About])
+		return fmt.Sprintf("from %s to the %s on its %s: the %s", shapeText(it, ChordName(it.Quality)), chordName(it.To), it.Next,
+			map[string]string{AboutNearest: "nearest shape", AboutVoices: "voices that move"}[it.About])
 	}},
 	{Hits, []*fact{rhythm, feel, tempo}, nil, feel, ofRhythms, func(it Item) string {
 		_, figure, _ := strings.Cut(it.Rhythm, " ")
@@ -94,7 +94,33 @@ func shapeText(it Item, chord string) string {
 	if it.Degrees != "" {
 		return it.Degrees + " of a chord"
 	}
-	return fmt.Sprintf("%s on the %s of %s", it.Frets, it.Bass, chord)
+	var on []string
+	for i, fret := range strings.Fields(it.Frets) {
+		if fret != "x" {
+			on = append(on, strconv.Itoa(strings.Count(it.Frets, " ")+1-i))
+		}
+	}
+	return fmt.Sprintf("%s with its %s lowest, on strings %s", chord, it.Bass, strings.Join(on, " "))
+}
+
+// chordName names a chord of a quality as one says it.
+func chordName(quality string) string {
+	switch quality {
+	case "":
+		return "major chord"
+	case "m":
+		return "minor chord"
+	}
+	return quality + " chord"
+}
+
+// ChordName names a chord of a quality as it is spoken, with its article: an m7 chord, a maj7
+// chord, a minor chord.
+func ChordName(quality string) string {
+	if strings.HasPrefix(quality, "a") || strings.HasPrefix(quality, "11") || len(quality) > 1 && strings.HasPrefix(quality, "m") && !strings.HasPrefix(quality, "maj") {
+		return "an " + chordName(quality)
+	}
+	return "a " + chordName(quality)
 }
 
 func passageText(it Item) string {

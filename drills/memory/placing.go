@@ -81,6 +81,8 @@ type column struct {
 	there [rungs]bool
 	// passed is how many rungs are known to be held, open from which on none is.
 	passed, open int
+	// top is the highest rung that the pool has, and one more.
+	top int
 	// again is set where the rung that is asked was missed once.
 	again bool
 }
@@ -154,6 +156,7 @@ func NewPlacing(pool []Item) *Placing {
 		c := &p.columns[i]
 		c.there[rung(it)] = true
 		c.open = max(c.open, rung(it)+1)
+		c.top = c.open
 	}
 	slices.SortFunc(p.columns, func(a, b column) int {
 		return cmp.Or(cmp.Compare(slices.Index(asked, a.kind), slices.Index(asked, b.kind)), cmp.Compare(b.string, a.string))
@@ -244,6 +247,26 @@ func (p *Placing) Next(d *Deck, chance *rand.Rand) (int, bool) {
 	return 0, false
 }
 
+// Holds reports whether an item of a degree is of a rung that the round found to be held: on
+// its string, or on every one where it has none. Who held all there was to ask holds the
+// rungs above it too, as far as can be told.
+func (p *Placing) Holds(it Item) bool {
+	if !it.ofDegree() {
+		return false
+	}
+	held := false
+	for _, c := range p.columns {
+		if c.kind == Build || it.String != 0 && c.string != 0 && c.string != it.String {
+			continue
+		}
+		if c.passed <= rung(it) && c.passed < c.top {
+			return false
+		}
+		held = true
+	}
+	return held
+}
+
 // Found says what the round found, and where the ladder begins: a line each.
 func (p *Placing) Found() []string {
 	var lines []string
@@ -277,11 +300,12 @@ type Trial struct {
 	Took    time.Duration
 }
 
-// FoundBy says what a placing round over a pool found by its answers.
-func FoundBy(pool []Item, answers []Trial) []string {
-	p := NewPlacing(pool)
+// PlacedBy is a placing round over a pool as it stands after some answers, and whether it is
+// over.
+func PlacedBy(pool []Item, answers []Trial) (p *Placing, over bool) {
+	p = NewPlacing(pool)
 	for _, a := range answers {
-		p.Answered(a.Item, a.Verdict, a.Took)
+		over = p.Answered(a.Item, a.Verdict, a.Took)
 	}
-	return p.Found()
+	return p, over
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
 )
 
@@ -174,10 +175,11 @@ func (w Week) Check() error {
 	return nil
 }
 
-// FirmNames are what became firm, in words.
+// FirmNames are what became firm, in words, each once: what is found and what is named may
+// have the same.
 func (w Week) FirmNames() (names []string) {
 	for _, key := range w.Firm {
-		if it, err := memory.ParseKey(key); err == nil && it.Known() {
+		if it, err := memory.ParseKey(key); err == nil && it.Known() && !slices.Contains(names, it.Text()) {
 			names = append(names, it.Text())
 		}
 	}
@@ -194,7 +196,7 @@ func (w Week) Share() string {
 
 // Says names the passage of a tempo in a line.
 func (t WeekTempo) Says() string {
-	return memory.Item{Kind: memory.Passage, Tune: cmp.Or(t.Title, t.Tune), Section: t.Section, Layer: t.Layer}.Text()
+	return memory.Item{Kind: memory.Passage, Tune: cmp.Or(t.Title, t.Tune), Section: t.Section}.Text() + ", " + lesson.LayerWords(t.Layer)
 }
 
 // Best is the passage of these days that says most of a player:

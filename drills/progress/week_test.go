@@ -44,6 +44,9 @@ func TestAWeekForATeacher(t *testing.T) {
 	assert.Equal(t, [5]int{4, 3, 2, 1, 2}, [5]int{w.Asked, w.Right, w.Passes, w.Clean, w.Practiced})
 	assert.Equal(t, []string{find.Key()}, w.Firm)
 	assert.Equal(t, []string{find.Text()}, w.FirmNames())
+	named := find
+	named.Kind = memory.Name
+	assert.Equal(t, []string{find.Text()}, progress.Week{Firm: []string{find.Key(), named.Key()}}.FirmNames(), "found and named, in the same words")
 	assert.Equal(t, progress.Kept{Learning: 1, Firm: 2}, w.Kept)
 	assert.Equal(t, []progress.WeekTempo{{Tune: "key-ring", Title: "key-ring", Section: "A", Layer: "bass", Passes: 2, Before: 80, Clean: 84}}, w.Tempos)
 	assert.Equal(t, []int{2, 1}, []int{w.Bars[0].Bar, w.Bars[1].Bar}, "the worst first, and none that was right")

@@ -196,6 +196,38 @@ type Progress struct {
 	// Pass counts the passes done, Run the clean ones in a row since the tempo last
 	// moved.
 	Pass, Run int
+	// Most is the tempo that it climbs to for now, 0 for none below the target: that of a
+	// day. It is not written.
+	Most float64
+}
+
+// dayRises is how many steps a ramp climbs on one day, where that is asked for. Common
+// practice, no source: what was reached is slept on before more is asked.
+const dayRises = 3
+
+// ForADay returns the progress as it goes on on another day, after a last pass at a tempo,
+// which was clean, failed, or had no word: after one that failed a step below it, and by so
+// many steps at most.
+func (p Progress) ForADay(last float64, failed bool) Progress {
+	r := p.Ramp
+	if r.Mode != Up && r.Mode != Ladder {
+		return p
+	}
+	if failed && r.Mode == Up {
+		p.Tempo = min(max(r.Floor, last-r.Step), p.Tempo)
+	}
+	if most := p.Tempo + dayRises*r.Step; most < r.Target {
+		p.Most = most
+	}
+	return p
+}
+
+// top is the tempo that it climbs to.
+func (p Progress) top() float64 {
+	if p.Most > 0 {
+		return min(p.Most, p.Ramp.Target)
+	}
+	return p.Ramp.Target
 }
 
 // Start returns the ramp before its first pass.
@@ -236,7 +268,7 @@ func (p Progress) After(clean bool) Progress {
 	case Target:
 		p.Tempo = r.Target
 	}
-	p.Tempo = min(max(p.Tempo, r.Floor), r.Target)
+	p.Tempo = min(max(p.Tempo, r.Floor), p.top())
 	if p.Tempo != before {
 		p.Run = 0
 	}

@@ -173,3 +173,31 @@ func TestLadderSettles(t *testing.T) {
 		assert.InDelta(t, share, float64(clean)/(passes-settling), 0.01, "k = %d", k)
 	}
 }
+
+// On one day a ramp climbs three steps at most, from where it was left or a step below
+// what failed; the others are as they are.
+func TestARampForADay(t *testing.T) {
+	climb := func(text string, at float64, last float64, failed bool, clean ...bool) []float64 {
+		r, err := ramp.Parse(text)
+		require.NoError(t, err)
+		p := r.Start()
+		p.Tempo = at
+		p = p.ForADay(last, failed)
+		tempos := []float64{p.Tempo}
+		for _, c := range clean {
+			p = p.After(c)
+			tempos = append(tempos, p.Tempo)
+		}
+		return tempos
+	}
+	yes := []bool{true, true, true, true, true}
+	assert.Equal(t, []float64{60, 64, 68, 72, 72, 72}, climb("60:104+4", 60, 0, false, yes...))
+	assert.Equal(t, []float64{72, 76, 80, 84, 84, 84}, climb("60:104+4", 72, 72, false, yes...))
+	assert.Equal(t, []float64{68, 72, 76, 80, 80, 80}, climb("60:104+4", 76, 72, true, yes...), "a step below what failed")
+	assert.Equal(t, []float64{60, 64}, climb("60:104+4", 64, 60, true, true), "not below the floor")
+	assert.Equal(t, []float64{96, 100, 104, 104}, climb("60:104+4", 96, 96, false, true, true, true), "the target is the end")
+	assert.Equal(t, []float64{60, 62, 64, 66, 66}, climb("60:104+2,ladder1", 60, 0, false, true, true, true, true))
+	assert.Equal(t, []float64{60, 62, 60, 60}, climb("60:104+2,ladder1", 60, 0, false, true, false, false))
+	assert.Equal(t, []float64{60, 104, 60}, climb("60:104+4,alternate", 60, 60, true, true, true))
+	assert.Equal(t, []float64{104, 104}, climb("104", 104, 104, true, true))
+}

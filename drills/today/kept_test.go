@@ -187,6 +187,20 @@ func TestAnswersAreCountedOnToWhatWas(t *testing.T) {
 	tries := today.Tried(before, []drills.Answer{{Item: it, Verdict: memory.Sure}, {Item: it, Verdict: memory.Missed}})
 	assert.Equal(t, today.Try{Asked: 4, Right: 2, Led: 1, Found: 1}, tries[it.Key()])
 	assert.Equal(t, 2, before[it.Key()].Asked, "what was is left alone")
-	asked, right := today.Score(tries)
-	assert.Equal(t, []int{3, 1}, []int{asked, right})
+	other := works["tin-kettle-blues"].Items[1]
+	tries[other.Key()] = today.Try{Asked: 4, Right: 4}
+	asked, right := today.Step{Items: []memory.Item{it}, Beside: []memory.Item{other}, Tries: tries}.Score()
+	assert.Equal(t, []int{3, 1}, []int{asked, right}, "what stands between counts for nothing")
+}
+
+// A line is given the time that a slow player takes to walk it: it has to come to its end.
+func TestALineHasTheTimeItTakes(t *testing.T) {
+	for i, task := range lessonOf(t, "four-to-the-bar", 0, nil).Lesson.Tasks {
+		s := lessonOf(t, "four-to-the-bar", i, nil).Step(i, 2, nil)
+		if task.Drill != nil {
+			assert.Equal(t, 7, s.Minutes, "48 notes at 8 seconds")
+		} else {
+			assert.Equal(t, 2, s.Minutes)
+		}
+	}
 }

@@ -32,6 +32,12 @@ type Request struct {
 	Left map[memory.Item]Left
 	// Lesson is taken in the place of new things and passages; nil for none.
 	Lesson *Taught
+	// Kinds are those of which new things may come; nil for all.
+	Kinds []memory.Kind
+	// Layers is how many layers of a tune may be asked, the bass first; 0 for all. School is
+	// what shapes are drawn from while no others were taught, "" for the player's own.
+	Layers int
+	School string
 	// Next is the lesson that comes next for who asks for none, with the task to take;
 	// nil where all are learned.
 	Next *Taught
@@ -62,10 +68,11 @@ type Recent struct {
 type Left struct {
 	// Ramp is the progress after the last pass, "" if it had none.
 	Ramp string
-	// Tempo is that of the last pass, Day when it was and Clean how it went.
-	Tempo float64
-	Day   memory.Day
-	Clean bool
+	// Tempo is that of the last pass, Day when it was, Judged whether there was a word on it
+	// and Clean how it went.
+	Tempo         float64
+	Day           memory.Day
+	Judged, Clean bool
 }
 
 const (
@@ -128,6 +135,7 @@ func lay(r Request, minutes int) Plan {
 		joy := l.joyTime()
 		l.left -= joy
 		l.learn(room)
+		l.lessonPassage()
 		l.passages()
 		l.fill()
 		l.left += joy
@@ -186,8 +194,8 @@ func (l *layer) warmUp() bool {
 	var due []memory.Item
 	back := 0
 	for it, s := range l.Known {
-		if s.New() || !inWork[it] && symbolFor(it) == "" || slices.Contains(l.Unfinished, it) {
-			continue
+		if s.New() || !inWork[it] && symbolFor(it) == "" || slices.Contains(l.Unfinished, it) || s.Missed == s.Asked && !l.may(it) {
+			continue // what the level check asked and no lesson has come to waits for it
 		}
 		if _, again := missed[it]; again {
 			back++
@@ -228,6 +236,9 @@ func (l *layer) warmUp() bool {
 	}
 	return true
 }
+
+// may reports whether new things of an item's kind may come.
+func (l *layer) may(it memory.Item) bool { return l.Kinds == nil || slices.Contains(l.Kinds, it.Kind) }
 
 // sampleOf is of how many due things one is asked where all their parts are firm, if
 // there are more than fewDue.

@@ -2,6 +2,7 @@ package today
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"slices"
 
 	"footfall/drills/memory"
@@ -87,18 +88,22 @@ func (l *layer) newThings(n int) {
 
 // pickNew picks the new things for a tune, and counts those that were never asked.
 func (l *layer) pickNew(w Work, n int) (items []memory.Item, fresh int) {
+	pool := w.Items
+	if l.Kinds != nil {
+		pool = slices.DeleteFunc(slices.Clone(pool), func(it memory.Item) bool { return l.Known[it].Missed == l.Known[it].Asked && !l.may(it) })
+	}
 	for _, it := range l.Unfinished {
-		if len(items) < n && slices.Contains(w.Items, it) && !l.taken(it) {
+		if len(items) < n && slices.Contains(pool, it) && !l.taken(it) {
 			items = append(items, it)
 		}
 	}
-	deck := memory.NewDeck(w.Items, l.Known, l.Day, memory.Limits{Parts: l.Parts})
+	deck := memory.NewDeck(pool, l.Known, l.Day, memory.Limits{Parts: l.Parts})
 	items = l.spread(items, deck.Fresh(choosing, false), n)
 	if len(items) < n && l.picking { // the level has asked what is like all the others
-		items = l.spread(items, slices.DeleteFunc(slices.Clone(w.Items), func(it memory.Item) bool { return !l.Known[it].New() }), n)
+		items = l.spread(items, slices.DeleteFunc(slices.Clone(pool), func(it memory.Item) bool { return !l.Known[it].New() }), n)
 	}
 	if len(items) < n && l.picking { // it has asked all there is: then what it found missing
-		items = l.spread(items, slices.DeleteFunc(slices.Clone(w.Items), func(it memory.Item) bool {
+		items = l.spread(items, slices.DeleteFunc(slices.Clone(pool), func(it memory.Item) bool {
 			return l.Known[it].First != l.Day || l.Known[it].Missed == 0
 		}), n)
 	}
@@ -164,8 +169,8 @@ func nextUnlike(pool, picked []memory.Item) int {
 
 // Bounds of a lesson in a day: its minutes, and the new things it may bring.
 const (
-	lessonMinutes, longLesson = 2, 3
-	lessonNew                 = 3
+	lessonMinutes, longLesson = 2, 4
+	lessonNew, fewLessonNew   = 5, 3
 	roomForLesson             = 3
 )
 
@@ -187,8 +192,11 @@ func (l *layer) lesson(t Taught) int {
 	}
 	s.Kind, s.Text = Lesson, fmt.Sprintf("Lesson: %s. %s", t.Lesson.Title, t.Lesson.Goal)
 	most := lessonNew
-	if l.Minutes < 20 {
-		most--
+	switch {
+	case l.Minutes < 10:
+		most = fewLessonNew - 1
+	case l.Minutes < 20:
+		most = fewLessonNew
 	}
 	var items []memory.Item
 	fresh := 0
@@ -204,9 +212,65 @@ func (l *layer) lesson(t Taught) int {
 		}
 		items = append(items, it)
 	}
+	l.chance.Shuffle(len(items), func(i, j int) { items[i], items[j] = items[j], items[i] })
 	s.Items, s.Why = items, l.whyLesson(t, fresh)
 	l.add(s)
 	return fresh
+}
+
+// secondsPerNote is how long a slow player takes for a note of a line. Common practice, no
+// source.
+const secondsPerNote = 8
+
+// leastBoth is the minutes from which a day has room for a drill of a lesson and a passage.
+const leastBoth = 15
+
+// lessonPassage lays the next passage of the lesson whose drill the day has, once some of
+// what the lesson asks about was met on another day.
+func (l *layer) lessonPassage() {
+	t := l.Next
+	if t == nil || l.Minutes < leastBoth || t.Lesson.Tasks[t.Task].Drill == nil {
+		return
+	}
+	begun := false
+	for _, items := range t.Items {
+		begun = begun || slices.ContainsFunc(items, func(it memory.Item) bool { return !l.Known[it].New() && l.Known[it].First < l.Day })
+	}
+	for i := t.Task + 1; begun && i < len(t.Lesson.Tasks); i++ {
+		if t.Lesson.Tasks[i].Passage == nil || l.Course.Has(t.Lesson.Name, i+1) {
+			continue
+		}
+		s := t.Step(i, min(passageLength, l.left/2), l.Left)
+		s.Text, s.Why = t.Lesson.Title+". "+s.Text, l.whyLesson(Taught{Lesson: t.Lesson, Items: t.Items, Task: i}, 0)
+		l.add(s)
+		return
+	}
+}
+
+// Passed returns the plan with another lesson in the place of the one in a step, once the
+// level check has found that what came before it is known.
+func Passed(p Plan, n int, r Request) Plan {
+	i := slices.IndexFunc(p.Steps, func(s Step) bool { return s.N == n })
+	if i < 0 || r.Next == nil {
+		return p
+	}
+	was := p.Steps[i]
+	rest := p.Without(i)
+	l := layer{Request: r, chance: rand.New(rand.NewPCG(r.Seed, uint64(r.Day))), plan: rest, left: was.Minutes, picking: true}
+	l.lesson(*r.Next)
+	if len(l.plan.Steps) == len(rest.Steps) {
+		return p
+	}
+	s := l.plan.Steps[len(l.plan.Steps)-1]
+	s.N, s.Minutes = was.N, was.Minutes
+	if known := len(p.Course.Known); known == 1 {
+		s.Why += "; the first lesson you know already, and the list of lessons has it"
+	} else {
+		s.Why += fmt.Sprintf("; lessons 1 to %d you know already, and the list of lessons has them", known)
+	}
+	p.Steps = slices.Clone(p.Steps)
+	p.Steps[i] = s
+	return p
 }
 
 // tasks lays out the tasks of a lesson that was asked for in its order, the time left
@@ -232,14 +296,18 @@ func (t Taught) Step(i, minutes int, left map[memory.Item]Left) Step {
 	s := Step{Minutes: minutes, Task: task, Lesson: t.Lesson.Name, TaskN: i + 1, Text: task.Says(), Criterion: task.Criterion()}
 	if task.Drill != nil {
 		s.Kind, s.Tune, s.Items = Mixed, task.Drill.Tune, slices.Clone(t.Items[i])
+		if task.Drill.Kind == memory.Line { // which is walked to its end, or was not walked
+			s.Minutes = max(s.Minutes, (task.Drill.Of*secondsPerNote+59)/60)
+		}
 		return s
 	}
 	p := task.Passage
-	at := p.Ramp.Start()
-	if kept, err := ramp.ParseProgress(left[p.Item()].Ramp); err == nil && kept.Ramp == p.Ramp {
-		at = kept
+	at, was := p.Ramp.Start(), left[p.Item()]
+	if kept, err := ramp.ParseProgress(was.Ramp); err == nil && kept.Ramp.To(p.Ramp.Target).From(p.Ramp.Floor) == p.Ramp {
+		at.Tempo, at.Pass, at.Run = min(max(kept.Tempo, p.Ramp.Floor), p.Ramp.Target), kept.Pass, kept.Run
 	}
-	s.Kind, s.Tune, s.Section, s.Layer, s.Ramp, s.Tempo = Passage, p.Tune, p.Section, p.Layer, at.String(), at.Tempo
+	at = forADay(at, was)
+	s.Kind, s.Tune, s.Section, s.Layer, s.School, s.Ramp, s.Tempo, s.Most = Passage, p.Tune, p.Section, p.Layer, p.School, at.String(), at.Tempo, at.Most
 	return s
 }
 

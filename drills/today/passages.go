@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/ramp"
 	"footfall/fretboard"
@@ -30,7 +31,7 @@ type passage struct {
 	part Part
 	item memory.Item
 	ramp ramp.Progress
-	// rank orders passages: due, then begun, then new.
+	// rank orders passages: due, then begun, then new, then those that have come to their end.
 	rank   int
 	recall float64
 }
@@ -64,27 +65,52 @@ func (l *layer) passages() {
 
 func (l *layer) passage(w Work, part Part) passage {
 	item := memory.Item{Kind: memory.Passage, Tune: w.Name, Section: part.Section, Layer: l.layerOf(w.Name, part.Section).String()}
-	p := passage{work: w, part: part, item: item, ramp: l.rampOf(item, w.Tempo), rank: 2}
+	p := passage{work: w, part: part, item: item, ramp: forADay(l.rampOf(item, w.Tempo), l.Left[item]), rank: 2}
 	if s := l.Known[item]; !s.New() {
 		p.rank, p.recall = 1, s.Recall(l.Day)
-		if s.Due() <= l.Day {
+		switch left := l.Left[item]; {
+		case s.Due() <= l.Day:
 			p.rank = 0
+		case left.Clean && left.Tempo >= p.ramp.Ramp.Target:
+			p.rank = 3
 		}
 	}
 	return p
 }
 
+// topLayer is the highest layer that may be asked.
+func (r Request) topLayer() fretboard.Layer {
+	if r.Layers > 0 {
+		return fretboard.Layer(r.Layers - 1)
+	}
+	return fretboard.BassHalves
+}
+
+// AtTempo reports whether every passage of the tunes in work was left at its tempo, in the
+// highest layer that may be asked.
+func (r Request) AtTempo() bool {
+	for _, w := range r.Work {
+		for _, part := range w.Sections {
+			left := r.Left[memory.Item{Kind: memory.Passage, Tune: w.Name, Section: part.Section, Layer: r.topLayer().String()}]
+			if left.Tempo < math.Round(w.Tempo) {
+				return false
+			}
+		}
+	}
+	return len(r.Work) > 0
+}
+
 // layerOf returns the layer to practise: the first whose ramp has not come to
 // its end, or the last.
 func (l *layer) layerOf(tune, section string) fretboard.Layer {
-	for layer := fretboard.Bass; layer < fretboard.BassHalves; layer++ {
+	for layer := fretboard.Bass; layer < l.topLayer(); layer++ {
 		left, played := l.Left[memory.Item{Kind: memory.Passage, Tune: tune, Section: section, Layer: layer.String()}]
 		p, err := ramp.ParseProgress(left.Ramp)
 		if !played || err != nil || !left.Clean || left.Tempo < p.Ramp.Target {
 			return layer
 		}
 	}
-	return fretboard.BassHalves
+	return l.topLayer()
 }
 
 // rampOf returns a passage's ramp where it was left, or a new one that climbs to
@@ -96,6 +122,11 @@ func (l *layer) rampOf(item memory.Item, tempo float64) ramp.Progress {
 	target := min(max(math.Round(tempo), tune.LowestTempo), tune.HighestTempo)
 	floor := max(tune.LowestTempo, math.Round(target*floorShare))
 	return ramp.Ramp{Floor: floor, Target: target, Step: ramp.DefaultStep, Rungs: ramp.DefaultRungs}.Start()
+}
+
+// forADay has a ramp climb so far as one day lets it, from where its passage was left.
+func forADay(p ramp.Progress, left Left) ramp.Progress {
+	return p.ForADay(left.Tempo, left.Judged && !left.Clean)
 }
 
 // passes returns how many passes go into minutes, each with a bar of count-in,
@@ -117,10 +148,18 @@ func (p passage) step(l *layer, minutes, passes int) Step {
 	if p.ramp.Pass == 0 {
 		where = "for the first time"
 	}
-	return Step{Kind: Passage, Minutes: minutes, Tune: p.work.Name, Section: p.part.Section, Layer: p.item.Layer,
-		Ramp: p.ramp.String(), Tempo: p.ramp.Tempo, Passes: passes,
+	climb := fmt.Sprintf("at its tempo, %g", p.ramp.Tempo)
+	if p.ramp.Tempo < p.ramp.Ramp.Target {
+		climb = fmt.Sprintf("from %g towards %g", p.ramp.Tempo, p.ramp.Ramp.Target)
+	}
+	school := l.School
+	if p.item.Layer == fretboard.Bass.String() {
+		school = ""
+	}
+	return Step{Kind: Passage, Minutes: minutes, Tune: p.work.Name, Section: p.part.Section, Layer: p.item.Layer, School: school,
+		Ramp: p.ramp.String(), Tempo: p.ramp.Tempo, Most: p.ramp.Most, Passes: passes,
 		Why:  p.why(l),
-		Text: fmt.Sprintf("%s, section %s, %s: from %g towards %g, %s", p.work.Title, p.part.Section, layerTitle(p.item.Layer), p.ramp.Tempo, p.ramp.Ramp.Target, where)}
+		Text: fmt.Sprintf("%s, section %s, %s: %s, %s", p.work.Title, p.part.Section, lesson.LayerWords(p.item.Layer), climb, where)}
 }
 
 // joy ends the day with music.
@@ -202,12 +241,4 @@ func (l *layer) breaks() {
 		steps = append(steps, rest)
 	}
 	l.plan.Steps = steps
-}
-
-// layerTitle is what players call a layer by its name, the name where it is none.
-func layerTitle(name string) string {
-	if l, err := tune.ParseLayer(name); err == nil {
-		return l.Title()
-	}
-	return name
 }

@@ -45,10 +45,14 @@ type Step struct {
 	Tune    string `json:"tune,omitempty"`
 	Section string `json:"section,omitempty"`
 	Layer   string `json:"layer,omitempty"`
+	// School is what the shapes are drawn from, "" for the player's own.
+	School string `json:"-"`
 	// Ramp is the ramp with its progress, as ramp.ParseProgress reads it.
 	Ramp string `json:"ramp,omitempty"`
 	// Tempo is that of the first pass, in quarter notes a minute.
 	Tempo float64 `json:"tempo,omitempty"`
+	// Most is the tempo that the passes of the day climb to, 0 where that is the ramp's end.
+	Most float64 `json:"most,omitempty"`
 	// Passes is how many passes the minutes hold, as far as the ramp is known.
 	Passes int `json:"passes,omitempty"`
 	// Criterion says what counts as done, in a lesson.
@@ -110,6 +114,9 @@ type Plan struct {
 type Course struct {
 	// Met are the tasks that were met, counted from 1, of each lesson by its name.
 	Met map[string][]int `json:"met,omitempty"`
+	// Known are the names of the lessons that are passed over, since the level check found
+	// what they teach.
+	Known []string `json:"known,omitempty"`
 	// Lesson and Task are how plans said it while there were fourteen lessons: the ones
 	// that come next, counted from 0.
 	Lesson int `json:"lesson,omitempty"`

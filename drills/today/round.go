@@ -1,6 +1,7 @@
 package today
 
 import (
+	"cmp"
 	"maps"
 	"math/rand/v2"
 	"slices"
@@ -176,12 +177,34 @@ func Tried(before map[string]Try, past []drills.Answer) map[string]Try {
 	return tries
 }
 
-// Score counts the answers that were given without help.
-func Score(tries map[string]Try) (asked, right int) {
-	for _, t := range tries {
+// Score counts the answers about the step's own things that were given without help.
+func (s Step) Score() (asked, right int) {
+	for _, it := range s.Items {
+		t := s.Tries[it.Key()]
 		asked, right = asked+t.Asked-t.Led, right+t.Right-t.Found
 	}
 	return asked, right
+}
+
+// WithBeside returns a step of a lesson's drill with things that are known on a day to ask
+// between its own, those that are forgotten soonest first: none that could be taken for one
+// of its own, and none whose chord it does not name.
+func (s Step) WithBeside(known map[memory.Item]memory.State, day memory.Day) Step {
+	if s.Task == nil || s.Task.Drill == nil || s.Task.Drill.Tune != "" || s.Task.Drill.Kind.InTime() {
+		return s
+	}
+	var beside []memory.Item
+	for it, state := range known {
+		if !state.New() && slices.Contains([]memory.Kind{memory.Find, memory.Name, memory.Spell}, it.Kind) && symbolFor(it) != "" &&
+			!slices.ContainsFunc(s.Items, func(own memory.Item) bool { return own == it || memory.Alike(own, it) }) {
+			beside = append(beside, it)
+		}
+	}
+	slices.SortFunc(beside, func(a, b memory.Item) int {
+		return cmp.Or(cmp.Compare(known[a].Recall(day), known[b].Recall(day)), cmp.Compare(a.Key(), b.Key()))
+	})
+	s.Beside = beside[:min(len(beside), mostKnown)]
+	return s
 }
 
 // Take takes in the answers of a sitting so far, oldest first.
@@ -225,8 +248,8 @@ func (r *Round) answered(it memory.Item, v memory.Verdict) {
 			w.try.Alone++
 		}
 	}
-	// One other question between, then two, three, five.
-	distance := []int{1, 1, 2, 3, 5, 5}[min(w.try.Right, mostAsked)-1]
+	// Two other questions between, then more.
+	distance := []int{2, 2, 3, 4, 5, 5}[min(w.try.Right, mostAsked)-1]
 	w.next = r.asked + 1 + distance
 }
 
@@ -246,6 +269,22 @@ func (r *Round) Choose(pool []memory.Item, past []drills.Answer, chance *rand.Ra
 	return same[chance.IntN(len(same))]
 }
 
+// enough reports whether a lesson's drill has asked what it asks for: each of the step's
+// things until it stands or is tired of, and all of them so often without help.
+func (r *Round) enough() bool {
+	alone := 0
+	for _, w := range r.rows {
+		if w.beside {
+			continue
+		}
+		if !w.settled() {
+			return false
+		}
+		alone += w.try.Asked - w.try.Led
+	}
+	return r.step.Task.Drill == nil || alone >= r.step.Task.Drill.Of
+}
+
 // choose picks the next thing that can be asked; false where the round is over.
 func (r *Round) choose(can func(memory.Item) bool) (memory.Item, bool) {
 	var open []memory.Item
@@ -259,7 +298,7 @@ func (r *Round) choose(can func(memory.Item) bool) (memory.Item, bool) {
 			}
 		}
 	}
-	if len(open) == 0 {
+	if len(open) == 0 || r.drill && r.enough() {
 		return memory.Item{}, false
 	}
 	may := func(it memory.Item) bool {
@@ -290,6 +329,7 @@ func (r *Round) choose(can func(memory.Item) bool) (memory.Item, bool) {
 		{open, ready, soonest},
 		{open, freshApart, inOrder},
 		{open, fresh, inOrder},
+		{open, func(_ memory.Item, w *row) bool { return w.settled() && !w.beside && w.next <= r.asked+1 }, soonest},
 		{r.items, func(_ memory.Item, w *row) bool { return w.beside && w.try.Asked < mostBeside }, longestAgo},
 		{r.items, func(_ memory.Item, w *row) bool { return w.settled() && !w.beside && (r.drill || w.learn) }, longestAgo},
 		{open, func(_ memory.Item, w *row) bool { return w.at == 0 }, inOrder},

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"footfall/drills"
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/today"
 )
@@ -57,7 +58,7 @@ func TestANewThingIsShownAndFound(t *testing.T) {
 		}
 	}
 	assert.Equal(t, []today.Way{today.Shown, today.Led, today.ByItself, today.ByItself}, seen)
-	assert.Equal(t, []int{0, 2, 4, 7}, at)
+	assert.Equal(t, []int{0, 3, 6, 10}, at)
 	assert.True(t, r.Tries()[s.Items[0].Key()].Stands())
 	assert.Equal(t, s.Items[0], past[len(past)-1].Item, "the round ends when all stand")
 }
@@ -141,4 +142,57 @@ func TestASlipInARound(t *testing.T) {
 	again.Verdict, again.Asked = memory.Sure, again.Asked.Add(time.Second)
 	r.Take(append(past[:2:2], again))
 	assert.Equal(t, 1, r.Tries()[again.Item.Key()].Right)
+}
+
+// The drill of a lesson ends once its things stand and so many answers without help are
+// given as it asks for; what is known stands between, counts for nothing, and keeps two
+// things from taking turns.
+func TestADrillOfALesson(t *testing.T) {
+	for _, c := range []struct{ fresh, beside, of int }{{4, 8, 8}, {4, 8, 14}, {2, 12, 8}, {5, 0, 12}, {3, 5, 40}} {
+		s, known := learning(c.fresh, c.beside)
+		s.Kind, s.Task = today.Lesson, &lesson.Task{Drill: &lesson.Drill{Kind: memory.Find, Right: 1, Of: c.of}}
+		r := today.NewRound(s, known, today.Last{})
+		past, _ := asking(t, r, 300, func(memory.Item, today.Way) memory.Verdict { return memory.Sure })
+		s.Tries = r.Tries()
+		asked, _ := s.Score()
+		most := 0
+		for _, it := range s.Items {
+			try := s.Tries[it.Key()]
+			assert.True(t, try.Stands(), "%+v: %s", c, it.Text())
+			assert.LessOrEqual(t, try.Asked, 6)
+			most += 6 - try.Led
+		}
+		assert.GreaterOrEqual(t, asked, min(c.of, most), "%+v", c)
+		assert.LessOrEqual(t, asked, max(c.of, 4*c.fresh), "%+v: no more than it takes", c)
+		for i := 3; i < len(past); i++ {
+			turns := past[i].Item == past[i-2].Item && past[i-1].Item == past[i-3].Item
+			assert.False(t, turns, "%+v: %s and %s take turns at %d", c, past[i].Item.Text(), past[i-1].Item.Text(), i)
+		}
+	}
+}
+
+// What stands between the things of a lesson's drill is known, can be asked by its chord, and
+// looks like none of them.
+func TestWhatStandsBesideALesson(t *testing.T) {
+	s, known := learning(3, 0)
+	items := works["tin-kettle-blues"].Items
+	for i, it := range items[:80] {
+		known[it] = memory.State{}.After(day-memory.Day(i), memory.Good)
+	}
+	s.Task = &lesson.Task{Drill: &lesson.Drill{Kind: memory.Find, Chords: "C7"}}
+	beside := s.WithBeside(known, day).Beside
+	assert.Len(t, beside, 12)
+	for i, it := range beside {
+		assert.False(t, known[it].New())
+		for _, own := range s.Items {
+			assert.False(t, own == it || memory.Alike(own, it), "%s beside %s", it.Text(), own.Text())
+		}
+		if i > 0 {
+			assert.LessOrEqual(t, known[beside[i-1]].Recall(day), known[it].Recall(day), "what is forgotten soonest first")
+		}
+		assert.NotEmpty(t, today.Symbols([]memory.Item{it}, nil))
+	}
+	s.Task = &lesson.Task{Drill: &lesson.Drill{Kind: memory.Find, Tune: "tin-kettle-blues"}}
+	assert.Empty(t, s.WithBeside(known, day).Beside, "a tune has enough of its own")
+	assert.Empty(t, today.Step{Kind: today.New}.WithBeside(known, day).Beside)
 }

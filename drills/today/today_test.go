@@ -59,7 +59,7 @@ func anyRequest(t *rapid.T) today.Request {
 					p = p.After(true)
 				}
 				it := memory.Item{Kind: memory.Passage, Tune: w.Name, Section: s.Section, Layer: "bass"}
-				r.Left[it] = today.Left{Ramp: p.String(), Tempo: p.Tempo, Clean: chance.IntN(2) == 0}
+				r.Left[it] = today.Left{Ramp: p.String(), Tempo: p.Tempo, Judged: chance.IntN(3) > 0, Clean: chance.IntN(2) == 0}
 				r.Known[it] = memory.State{}.After(day-memory.Day(chance.IntN(9)), memory.Good)
 			}
 		}
@@ -108,7 +108,13 @@ func TestPlanKeepsItsRules(t *testing.T) {
 				require.Equal(t, progress.Tempo, s.Tempo)
 				if s.Task == nil {
 					left, played := r.Left[memory.Item{Kind: memory.Passage, Tune: s.Tune, Section: s.Section, Layer: s.Layer}]
-					require.Equal(t, played, s.Ramp == left.Ramp, "the ramp goes on where it was left")
+					if failed := left.Judged && !left.Clean; !failed {
+						require.Equal(t, played, s.Ramp == left.Ramp, "the ramp goes on where it was left")
+					} else if was, err := ramp.ParseProgress(left.Ramp); err == nil {
+						require.Less(t, s.Tempo, max(left.Tempo, was.Ramp.Floor+1), "what failed is begun slower")
+					}
+					require.LessOrEqual(t, max(s.Most-s.Tempo, 0), 3*progress.Ramp.Step, "three steps a day")
+					require.True(t, s.Most > 0 || progress.Ramp.Target-s.Tempo <= 3*progress.Ramp.Step, "or up to the target")
 				}
 			}
 			require.LessOrEqual(t, run, today.BreakAfter, "no longer without a break")
@@ -470,4 +476,45 @@ func TestTheOneNewThingIsNoLookAlikeOfTheOneDue(t *testing.T) {
 			}
 		}
 	}
+}
+
+// A layer that no lesson has taught yet is not asked, however fast the one before it goes; the
+// shapes of one that was are drawn from what was taught. What is at its tempo comes last.
+func TestLayersWaitForWhatIsTaught(t *testing.T) {
+	w := works["short-ladder"]
+	r := today.Request{Day: day, Work: []today.Work{w}, Known: map[memory.Item]memory.State{}, Left: map[memory.Item]today.Left{}, School: "shells"}
+	item := func(section, layer string) memory.Item {
+		return memory.Item{Kind: memory.Passage, Tune: w.Name, Section: section, Layer: layer}
+	}
+	top := ramp.Ramp{Floor: 79, Target: 132, Step: 4, Rungs: 3}.Start()
+	for top.Tempo < 132 {
+		top = top.After(true)
+	}
+	end := func(section, layer string) {
+		r.Left[item(section, layer)] = today.Left{Ramp: top.String(), Tempo: 132, Judged: true, Clean: true, Day: day - 1}
+		r.Known[item(section, layer)] = memory.State{}.After(day-1, memory.Easy)
+	}
+	laid := func(layers int) (all []string) {
+		r.Layers = layers
+		for _, s := range today.Lay(r).Steps {
+			if s.Kind == today.Passage {
+				all = append(all, s.Section+" "+s.Layer+" "+s.School)
+			}
+		}
+		return all
+	}
+	end("A", "bass")
+	r.Layers = 1
+	assert.False(t, r.AtTempo())
+	assert.Equal(t, []string{"B bass ", "A bass "}, laid(1), "A is at its tempo")
+	assert.Contains(t, laid(2), "A bass+changes shells")
+	end("B", "bass")
+	r.Layers = 1
+	assert.True(t, r.AtTempo())
+	r.Layers = 2
+	assert.False(t, r.AtTempo())
+	assert.ElementsMatch(t, []string{"A bass+changes shells", "B bass+changes shells"}, laid(2))
+	end("A", "bass+changes")
+	assert.Contains(t, laid(0), "A bass+halves shells")
+	assert.Contains(t, laid(2), "A bass+changes shells")
 }

@@ -5,7 +5,9 @@ import (
 	"slices"
 	"strings"
 
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
+	"footfall/drills/ramp"
 )
 
 // when names a day of the past to a player.
@@ -155,9 +157,19 @@ func (p passage) why(l *layer) string {
 	left, played := l.Left[p.item]
 	switch {
 	case !played:
-		return fmt.Sprintf("not played yet as %s; its tempo is %g", layerTitle(p.item.Layer), p.ramp.Ramp.Target)
+		return fmt.Sprintf("not played yet as %s; its tempo is %g", lesson.LayerWords(p.item.Layer), p.ramp.Ramp.Target)
 	case left.Clean:
-		return fmt.Sprintf("%g clean %s, %g today; its tempo is %g", left.Tempo, l.when(left.Day), p.ramp.Tempo, p.ramp.Ramp.Target)
+		return fmt.Sprintf("%g clean %s, %s; its tempo is %g", left.Tempo, l.when(left.Day), today(p.ramp), p.ramp.Ramp.Target)
+	case left.Judged:
+		return fmt.Sprintf("%g %s, not clean yet; %s, its tempo is %g", left.Tempo, l.when(left.Day), today(p.ramp), p.ramp.Ramp.Target)
 	}
-	return fmt.Sprintf("%g %s, not clean yet; %g today, its tempo is %g", left.Tempo, l.when(left.Day), p.ramp.Tempo, p.ramp.Ramp.Target)
+	return fmt.Sprintf("%g %s, with no word on it; %s, its tempo is %g", left.Tempo, l.when(left.Day), today(p.ramp), p.ramp.Ramp.Target)
+}
+
+// today says from where to where a passage climbs on the day.
+func today(p ramp.Progress) string {
+	if p.Most == 0 {
+		return fmt.Sprintf("%g today", p.Tempo)
+	}
+	return fmt.Sprintf("%g to %g today", p.Tempo, p.Most)
 }

@@ -26,6 +26,7 @@ type written struct {
 type standing struct {
 	Task   int            `json:"task,omitempty"`
 	Met    bool           `json:"met,omitempty"`
+	School string         `json:"school,omitempty"`
 	Beside []string       `json:"beside,omitempty"`
 	Spent  float64        `json:"spent_s,omitempty"`
 	Asked  int            `json:"asked,omitempty"`
@@ -39,7 +40,7 @@ func (p Plan) Written() ([]byte, error) {
 	p = p.keyed()
 	w := written{Plan: p, Usual: p.Usual, BreakAfter: p.BreakAfter, Tune: p.Tune, Course: p.Course, Last: p.Last, LastRight: p.LastRight}
 	for _, s := range p.Steps {
-		w.Stands = append(w.Stands, standing{s.TaskN, s.Met, keysOf(s.Beside), s.Spent, s.Asked, s.Right, s.Played, s.Tries})
+		w.Stands = append(w.Stands, standing{s.TaskN, s.Met, s.School, keysOf(s.Beside), s.Spent, s.Asked, s.Right, s.Played, s.Tries})
 	}
 	return json.Marshal(w)
 }
@@ -84,7 +85,7 @@ func Read(text []byte, lessons func(name string) *lesson.Lesson) (Plan, error) {
 		s.Items = itemsOf(s.Keys)
 		if i < len(w.Stands) {
 			at := w.Stands[i]
-			s.TaskN, s.Met, s.Beside, s.Spent = at.Task, at.Met, itemsOf(at.Beside), at.Spent
+			s.TaskN, s.Met, s.School, s.Beside, s.Spent = at.Task, at.Met, at.School, itemsOf(at.Beside), at.Spent
 			s.Asked, s.Right, s.Played, s.Tries = at.Asked, at.Right, at.Played, at.Tries
 		}
 		if l := lessons(s.Lesson); l != nil && s.TaskN > 0 && s.TaskN <= len(l.Tasks) {
@@ -92,4 +93,47 @@ func Read(text []byte, lessons func(name string) *lesson.Lesson) (Plan, error) {
 		}
 	}
 	return p, nil
+}
+
+// Ticked returns a plan as Written wrote it with what is ticked off in another one too. It
+// is the same text where that is nothing more, or where either cannot be read.
+func Ticked(text, other []byte) []byte {
+	var plan, from struct{ Course Course }
+	var fields map[string]json.RawMessage
+	if json.Unmarshal(text, &plan) != nil || json.Unmarshal(other, &from) != nil || json.Unmarshal(text, &fields) != nil {
+		return text
+	}
+	course, more := plan.Course.joined(from.Course)
+	if !more {
+		return text
+	}
+	var err error
+	if fields["course"], err = json.Marshal(course); err != nil {
+		return text
+	}
+	if joined, err := json.Marshal(fields); err == nil {
+		return joined
+	}
+	return text
+}
+
+// joined is the course with what another has beyond it, and whether that is anything.
+func (c Course) joined(o Course) (joined Course, more bool) {
+	joined = c
+	for name, tasks := range o.Met {
+		for _, task := range tasks {
+			if !joined.Has(name, task) {
+				joined, more = joined.With(name, task), true
+			}
+		}
+	}
+	for _, name := range o.Known {
+		if !slices.Contains(joined.Known, name) {
+			joined.Known, more = append(slices.Clone(joined.Known), name), true
+		}
+	}
+	if o.Lesson > joined.Lesson || o.Lesson == joined.Lesson && o.Task > joined.Task {
+		joined.Lesson, joined.Task, more = o.Lesson, o.Task, true
+	}
+	return joined, more
 }

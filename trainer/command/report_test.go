@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -15,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/trainer/sheet"
 )
@@ -198,5 +200,153 @@ func BenchmarkPupils(b *testing.B) {
 	for b.Loop() {
 		_, errs, code := runOn(nil, "review", "--pupils", folder, "--report", page)
 		require.Zero(b, code, errs)
+	}
+}
+
+// What became firm and which bars went worst is what a count by hand over the exported
+// history finds: things asked on three days or more that are expected to last three weeks
+// now and were not before the week, and notes of the week's passes that were not matched.
+func TestAReportTellsWhatBecameFirmAndTheWorstBars(t *testing.T) {
+	dir, out := t.TempDir(), t.TempDir()
+	today := time.Date(2026, 12, 7, 0, 0, 0, 0, time.UTC)
+	at := func(ago, hour int) string {
+		return today.AddDate(0, 0, -ago).Add(time.Duration(hour) * time.Hour).Format("2006-01-02T15:04:05.000Z07:00")
+	}
+	id := 0
+	next := func() string {
+		id++
+		return fmt.Sprintf("00000000-0000-7000-8000-%012d", id)
+	}
+	sitting := next()
+	var answers, takes []map[string]any
+	for _, c := range []struct {
+		item   string
+		ago    []int
+		grades []int
+	}{
+		{"find:7:3:G:5", []int{30, 20, 3}, []int{4, 4, 4}},           // firm in the week
+		{"spell:3:C", []int{40, 30, 20, 2}, []int{4, 4, 4, 4}},       // before it
+		{"find:7:5:C:6", []int{3, 2}, []int{4, 4}},                   // on two days
+		{"find:7:b7:D:5", []int{30, 20, 3}, []int{3, 3, 1}},          // missed
+		{"find:m7:b3:D:6", []int{60, 45, 25, 4}, []int{4, 4, 4, 1}},  // firm before, and not now
+		{"name:7:1:C:6", []int{6, 4, 1}, []int{4, 4, 4}},             // within the week
+		{"find:maj7:7:F:5", []int{25, 12, 6, 1}, []int{3, 2, 3, 3}},  // by the model
+		{"spell:b7:Ab", []int{15, 9, 5, 2, 0}, []int{3, 3, 3, 4, 4}}, // by the model
+	} {
+		for i, ago := range c.ago {
+			verdict := "sure"
+			if c.grades[i] == 1 {
+				verdict = "missed"
+			}
+			answers = append(answers, map[string]any{"id": next(), "sitting": sitting, "at": at(ago, 10), "item": c.item, "way": "typed",
+				"verdict": verdict, "grade": c.grades[i], "took_ms": 1500, "string": 0, "fret": 0, "given": "x"})
+		}
+	}
+	for _, c := range []struct {
+		tune string
+		ago  int
+		bars string // of each note the bar, and + where it was matched, w another note, - missed
+	}{
+		{"key-ring", 20, "1- 1- 2- 2-"}, {"key-ring", 3, "1+ 1- 2+ 2+ 3w 3- 4+ 4+"}, {"key-ring", 1, "1+ 1+ 2+ 2+ 3- 3+ 4- 4+"},
+		{"tin-kettle-blues", 2, "1+ 2+ 3+ 4-"}, {"tin-kettle-blues", 7, "1- 1- 1- 1-"},
+	} {
+		var events []map[string]any
+		counts := map[string]int{}
+		for i, f := range strings.Fields(c.bars) {
+			verdict := map[byte]string{'+': "matched", 'w': "wrong", '-': "missed"}[f[1]]
+			counts[verdict]++
+			events = append(events, map[string]any{"bar": int(f[0] - '0'), "beat": 1 + i%2, "off": false, "string": 5, "fret": 3, "midi": 48, "verdict": verdict, "offset_us": 0})
+		}
+		events = append(events, map[string]any{"bar": 0, "beat": 0, "off": false, "string": 0, "fret": 0, "midi": 50, "verdict": "extra", "offset_us": 0})
+		takes = append(takes, map[string]any{"id": next(), "sitting": sitting, "at": at(c.ago, 11), "item": "passage:" + c.tune + ":A:bass", "way": "midi", "tempo": 80, "length_ms": 12000,
+			"expected": len(events) - 1, "matched": counts["matched"], "missed": counts["missed"], "extra": 1, "wrong": counts["wrong"], "mean_us": 0, "sd_us": 0,
+			"clean": false, "ramp": "60:80+4 at 80 pass 6 run 0", "grade": 1, "events": events})
+	}
+	text, err := json.Marshal(struct {
+		Version  int              `json:"version"`
+		Sittings []any            `json:"sittings"`
+		Answers  []map[string]any `json:"answers"`
+		Takes    []map[string]any `json:"takes"`
+	}{1, []any{map[string]any{"id": sitting, "began": at(60, 10), "last": at(0, 12), "drill": "mixed", "tune": ""}}, answers, takes})
+	require.NoError(t, err)
+	file := filepath.Join(out, "history.json")
+	require.NoError(t, os.WriteFile(file, text, 0o600))
+	t.Setenv("FOOTFALL_CLOCK", today.Add(20*time.Hour).Format(time.RFC3339))
+	_, errs, code := runOn(nil, "log", "import", file, "--data", dir)
+	require.Zero(t, code, errs)
+	path := filepath.Join(out, "week.html")
+	_, errs, code = runOn(nil, "review", "--report", path, "--data", dir)
+	require.Zero(t, code, errs)
+	page, err := os.ReadFile(path)
+	require.NoError(t, err)
+	w, err := sheet.ReadWeek(page)
+	require.NoError(t, err)
+
+	kept, _, code := runOn(nil, "log", "export", "--data", dir)
+	require.Zero(t, code)
+	var history struct {
+		Answers []struct {
+			At    time.Time
+			Item  string
+			Grade memory.Grade
+		}
+		Takes []struct {
+			At     time.Time
+			Item   string
+			Events []struct {
+				Bar     int
+				Verdict string
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(kept), &history))
+	require.Len(t, history.Answers, len(answers))
+	since := today.AddDate(0, 0, -6)
+	firm := func(item string, before time.Time) bool {
+		state, days := memory.State{}, map[string]bool{}
+		for _, a := range history.Answers {
+			if a.Item == item && a.At.Before(before) {
+				state = state.After(memory.DayOf(a.At), a.Grade)
+				days[a.At.Format(time.DateOnly)] = true
+			}
+		}
+		return len(days) >= 3 && state.Stability >= 21
+	}
+	var became []string
+	for _, a := range history.Answers {
+		if !slices.Contains(became, a.Item) && firm(a.Item, today.AddDate(0, 0, 1)) && !firm(a.Item, since) {
+			became = append(became, a.Item)
+		}
+	}
+	assert.ElementsMatch(t, became, w.Firm)
+	assert.Contains(t, w.Firm, "find:7:3:G:5")
+	for _, none := range []string{"spell:3:C", "find:7:5:C:6", "find:7:b7:D:5", "find:m7:b3:D:6"} {
+		assert.NotContains(t, w.Firm, none)
+	}
+	asked, missed := map[string]int{}, map[string]int{}
+	for _, p := range history.Takes {
+		for _, e := range p.Events {
+			if bar := fmt.Sprint(p.Item, " ", e.Bar); !p.At.Before(since) && e.Verdict != "extra" {
+				asked[bar]++
+				if e.Verdict != "matched" {
+					missed[bar]++
+				}
+			}
+		}
+	}
+	told := map[string][2]int{}
+	for i, b := range w.Bars {
+		told[fmt.Sprint("passage:", b.Tune, ":A:bass ", b.Bar)] = [2]int{b.Missed, b.Asked}
+		if before := w.Bars[max(0, i-1)]; i > 0 {
+			assert.GreaterOrEqual(t, before.Missed*b.Asked, b.Missed*before.Asked, "the worst first")
+		}
+	}
+	for bar, n := range missed {
+		assert.Equal(t, [2]int{n, asked[bar]}, told[bar], bar)
+	}
+	assert.Len(t, told, len(missed))
+	assert.Equal(t, []int{4, 3, 1, 4}, []int{w.Bars[0].Bar, w.Bars[1].Bar, w.Bars[2].Bar, w.Bars[3].Bar}, "1 of 1, 3 of 4, and 1 of 4 twice, in the order of the tune")
+	for _, says := range []string{"3 of G7 on string 5", "Key Ring"} {
+		assert.Contains(t, string(page), says)
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"footfall/trainer/plain"
 	"footfall/trainer/screen"
 	"footfall/trainer/session"
+	"footfall/trainer/tunebook"
 )
 
 // maxLessonBytes bounds what is read as a lesson.
@@ -38,7 +39,8 @@ it is.
 
 On a terminal the plan is a screen; with --plain it is gone through in lines of
 text, and where input or output is no terminal it is printed. With --lesson a lesson
-is taken: a built-in one by name, or a teacher's file. On a terminal its page opens,
+is taken: one of the lessons by name, or a teacher's file, of which a copy is kept among
+your own lessons, the folder lessons beside your tunes. On a terminal its page opens,
 elsewhere the rest of the day follows it (a teacher's beside the plan). The lessons are:
 
     ` + strings.Join(content.LessonNames(), "\n    "),
@@ -60,7 +62,7 @@ elsewhere the rest of the day follows it (a teacher's beside the plan). The less
 			}
 			defer done(&err)
 			if lessonArg != "" {
-				if ask.Lesson, err = readLesson(cmd, desk, lessonArg); err != nil {
+				if ask.Lesson, err = p.readLesson(cmd, desk, lessonArg); err != nil {
 					return err
 				}
 			}
@@ -129,18 +131,21 @@ elsewhere the rest of the day follows it (a teacher's beside the plan). The less
 	return cmd
 }
 
-// readLesson reads a lesson argument: the name of a built-in lesson, a file, or
-// - for standard input. Its faults are bad input, all of them told.
-func readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*lesson.Lesson, error) {
+// readLesson reads a lesson argument: the name of a lesson that is there, a file, of which
+// a copy is kept, or - for standard input. Its faults are bad input, all of them told.
+func (p *program) readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*lesson.Lesson, error) {
 	if _, name, ok := strings.Cut(arg, "-"); ok && d.Lesson(name) != nil && strings.Trim(arg[:2], "0123456789") == "" {
 		arg = name // with the number of its place
 	}
-	if l := d.Lesson(arg); l != nil {
-		return l, nil
+	asFile := strings.ContainsAny(arg, `/\.`)
+	for _, name := range []string{arg, session.TeachersName(arg)} {
+		if l := d.Lesson(name); l != nil && !asFile {
+			return l, nil
+		}
 	}
 	data, err := readInput(cmd, arg, maxLessonBytes)
-	if errors.Is(err, fs.ErrNotExist) && !strings.ContainsAny(arg, `/\.`) {
-		err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %s", arg, nearest.Advice(arg, content.LessonNames())))
+	if errors.Is(err, fs.ErrNotExist) && !asFile {
+		err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %s", arg, nearest.Advice(arg, d.LessonNames())))
 	}
 	if err != nil {
 		return nil, err
@@ -153,6 +158,12 @@ func readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*lesson.Lesson
 	if err != nil || broken != nil {
 		return nil, badInput(fmt.Errorf("%s is no lesson yet: %w", source(arg), errors.Join(append(broken, err)...)))
 	}
-	d.Taught = append(d.Taught, l)
+	book := p.book()
+	if arg == "-" {
+		book = tunebook.Book{} // it has no name to be kept by
+	}
+	if l, err = d.TakeIn(l, string(data), book); err != nil {
+		p.warn(cmd, fmt.Sprintf("the lesson can be taken now; no copy of it could be kept for another day: %v", err))
+	}
 	return l, nil
 }

@@ -31,6 +31,8 @@ type merger struct {
 	keys     itemKeys
 	answer   *sql.Stmt
 	merged   Merged
+	// plans is set once a plan came.
+	plans bool
 }
 
 // merge runs feed, which hands over another history's records: a sitting before
@@ -47,6 +49,11 @@ func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, er
 		defer m.answer.Close()
 		if err := feed(m); err != nil {
 			return err
+		}
+		if m.plans {
+			if err := tickPlans(tx); err != nil {
+				return err
+			}
 		}
 		changed, err := s.settle(tx)
 		if err != nil {

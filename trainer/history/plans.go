@@ -4,11 +4,13 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"time"
 
 	"footfall/drills/memory"
+	"footfall/drills/today"
 )
 
 // Plan is the plan of a day with what was done of it, as drills/today writes it.
@@ -25,11 +27,54 @@ func (s *Store) KeepPlan(ctx context.Context, p Plan) error {
 	return s.write(ctx, func(tx *sql.Tx) error { return writePlan(tx, p) })
 }
 
-// writePlan keeps a plan unless a later one of its day is there.
+// writePlan keeps a plan, with what was ticked off in that of its day before; where a
+// later one of its day is there, that stays, with what is ticked off in this one.
 func writePlan(tx *sql.Tx, p Plan) error {
-	_, err := tx.Exec(`INSERT INTO plans VALUES (?,?,?) ON CONFLICT (day) DO UPDATE SET at = excluded.at, plan = excluded.plan
-		WHERE excluded.at >= plans.at`, int(p.Day), p.At.UnixMilli(), string(p.Text))
+	var at int64
+	var text string
+	switch err := tx.QueryRow(`SELECT at, plan FROM plans WHERE day = ?`, int(p.Day)).Scan(&at, &text); {
+	case errors.Is(err, sql.ErrNoRows):
+	case err != nil:
+		return err
+	case at > p.At.UnixMilli():
+		p.At, p.Text = time.UnixMilli(at), today.Ticked([]byte(text), p.Text)
+	default:
+		p.Text = today.Ticked(p.Text, []byte(text))
+	}
+	_, err := tx.Exec(`INSERT INTO plans VALUES (?,?,?) ON CONFLICT (day) DO UPDATE SET at = excluded.at, plan = excluded.plan`,
+		int(p.Day), p.At.UnixMilli(), string(p.Text))
 	return err
+}
+
+// tickPlans has every plan know what was ticked off in those of earlier days, of whichever
+// machine: the latest is the one that the next day goes by.
+func tickPlans(tx *sql.Tx) error {
+	rows, err := tx.Query(`SELECT day, plan FROM plans ORDER BY day`)
+	if err != nil {
+		return err
+	}
+	defer rows.Close()
+	changed := map[int]string{}
+	before := ""
+	for rows.Next() {
+		var day int
+		var text string
+		if err := rows.Scan(&day, &text); err != nil {
+			return err
+		}
+		if before = string(today.Ticked([]byte(text), []byte(before))); before != text {
+			changed[day] = before
+		}
+	}
+	if err := rows.Err(); err != nil {
+		return err
+	}
+	for day, text := range changed {
+		if _, err := tx.Exec(`UPDATE plans SET plan = ? WHERE day = ?`, text, day); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // LastPlan returns the plan of the latest day up to one, and whether there is any.
@@ -74,11 +119,13 @@ func (s *Store) eachPlan(ctx context.Context, each func(Plan) error) error {
 	return nil
 }
 
-// plan takes a plan over, unless a later one of its day is there.
+// plan takes a plan over, and what is ticked off in it alone where a later one of its day
+// is there.
 func (m *merger) plan(p Plan) error {
 	if !json.Valid(p.Text) || p.At.IsZero() {
 		return fmt.Errorf("the plan of %s is not what `footfall log export` wrote", p.Day)
 	}
+	m.plans = true
 	return writePlan(m.tx, p)
 }
 

@@ -33,7 +33,8 @@ func (s *Services) lessonList() (page.Page, error) {
 					row.Met++
 				}
 			}
-			row.Next = next && !row.Teachers && row.Met < len(row.Tasks)
+			row.Known = a.Known(l.Name) && row.Met < len(row.Tasks)
+			row.Next = next && !row.Teachers && !row.Known && row.Met < len(row.Tasks)
 			next = next && !row.Next
 			rows = append(rows, row)
 		}
@@ -55,6 +56,13 @@ func (s *Services) lessonPage(name string) (page.Page, error) {
 		Theme: s.Theme, Neck: s.Desk.Neck, Lesson: l, Place: "from your teacher", Sketch: s.Desk.Sketch,
 		Met:   func(task int) bool { return a.Met(name, task) },
 		Begin: func(task int) { s.Go(page.Open{ID: page.ID{Kind: "task", Arg: fmt.Sprintf("%d %s", task, name)}}) },
+	}
+	if _, there := a.LessonStep(name); there {
+		r.OnWith = func() { s.Go(page.Back{}) }
+		r.DayDone = func() bool {
+			done, _ := a.LessonStep(name)
+			return done
+		}
 	}
 	all := s.Desk.Lessons()
 	all = all[:len(all)-len(s.Desk.Taught)]

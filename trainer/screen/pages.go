@@ -191,7 +191,9 @@ func (s *Services) playAlong(p session.Passage, took func([]session.Result)) (pa
 		}
 		took(along.Results()) // with the words that were said at the end
 	})
-	return play.New(s.Theme, s.Desk.Neck, along), nil
+	room := play.New(s.Theme, s.Desk.Neck, along)
+	room.Back(func() { s.Go(page.Back{}) })
+	return room, nil
 }
 
 // today is the day under way, or one that is asked for in its place.
@@ -274,7 +276,7 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 			s.Guard.Send(page.Done{ID: id})
 			if !told {
 				told = true
-				s.Guard.Send(page.Say{Line: "That is what was asked for. Play on as you like; esc leads back."})
+				s.Guard.Send(page.Say{Line: "That is what was asked for. Enter goes on with the day; or play on as you like."})
 			}
 		}
 	})

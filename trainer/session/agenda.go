@@ -3,6 +3,7 @@ package session
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"sync"
@@ -31,6 +32,8 @@ type Agenda struct {
 
 	mu   sync.Mutex
 	plan today.Plan
+	// passed is how many lessons the level check of this run has passed over.
+	passed int
 }
 
 // Agenda opens the day: as it was kept, or, where there is none yet or another one is
@@ -190,6 +193,13 @@ func (a *Agenda) Begin(n int) (today.Step, error) {
 		*s = today.Pick(a.plan, n, r)
 		return *s, a.save()
 	}
+	if s.Task != nil && s.Asked == 0 && s.Beside == nil {
+		known, err := a.desk.known()
+		if err != nil {
+			return *s, err
+		}
+		*s = s.WithBeside(known, a.day)
+	}
 	return *s, nil
 }
 
@@ -247,10 +257,15 @@ func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
 	} else {
 		s.Tries = today.Tried(q.before.Tries, past)
 	}
+	if s.Kind == today.Level {
+		if found, over := q.sitting.Placed(); over {
+			err = a.place(found)
+		}
+	}
 	if s.Task != nil && s.Task.Drill != nil {
 		asked, right := s.Asked, s.Right
 		if q.sitting.round != nil {
-			asked, right = today.Score(s.Tries)
+			asked, right = s.Score()
 		}
 		took := time.Duration(sum.MedianMS) * time.Millisecond
 		if s.Task.Drill.Met(asked, right, took) && a.metEnough(*s) {
@@ -258,7 +273,20 @@ func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
 			a.goOn(*s)
 		}
 	}
-	return met, a.save()
+	return met, errors.Join(err, a.save())
+}
+
+// found says in a line each what a level check has found, and what follows from it.
+func (a *Agenda) found(sum drills.Summary) []string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	switch {
+	case sum.Found == nil || a.passed == 0:
+		return sum.Found
+	case a.passed == 1:
+		return append(sum.Found, "You know what the first lesson teaches, so it is passed over; it stands in the list of lessons, if you want it.")
+	}
+	return append(sum.Found, fmt.Sprintf("You know what lessons 1 to %d teach, so they are passed over; they stand in the list of lessons, if you want one.", a.passed))
 }
 
 // metEnough reports whether as many things of a lesson's task were met by now as it asks
@@ -305,10 +333,7 @@ func (a *Agenda) Passage(n int) (Passage, bool, error) {
 	if err != nil {
 		return Passage{}, false, fmt.Errorf("this step cannot be played: %w", err)
 	}
-	p := Passage{Tune: t, Section: step.Section, Layer: step.Layer, Ramp: step.Climb(), Length: cmp.Or(step.Left(), time.Second)}
-	if step.Task != nil && step.Task.Passage != nil {
-		p.School = step.Task.Passage.School
-	}
+	p := Passage{Tune: t, Section: step.Section, Layer: step.Layer, School: step.School, Ramp: step.Climb(), Most: step.Most, Length: cmp.Or(step.Left(), time.Second)}
 	if step.Passes > 0 {
 		p.Passes = max(1, step.Passes-step.Played)
 	}

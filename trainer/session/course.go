@@ -8,9 +8,11 @@ import (
 	"strings"
 
 	"footfall/content"
+	"footfall/drills"
 	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/today"
+	"footfall/fretboard"
 	"footfall/harmony/tune"
 	"footfall/trainer/tunebook"
 )
@@ -19,7 +21,7 @@ import (
 // the program, then a teacher's.
 func (d *Desk) Lessons() []*lesson.Lesson {
 	var all []*lesson.Lesson
-	for _, name := range d.lessonNames() {
+	for _, name := range d.LessonNames() {
 		if l := d.Lesson(name); l != nil {
 			all = append(all, l)
 		}
@@ -27,7 +29,8 @@ func (d *Desk) Lessons() []*lesson.Lesson {
 	return all
 }
 
-func (d *Desk) lessonNames() []string {
+// LessonNames are their names.
+func (d *Desk) LessonNames() []string {
 	names := content.LessonNames()
 	for _, l := range d.Taught {
 		names = append(names, l.Name)
@@ -84,10 +87,47 @@ func (d *Desk) Broken(l *lesson.Lesson) (broken []error, err error) {
 	return broken, nil
 }
 
-// TeachersName is what a lesson is called for good that a teacher gave as a file.
+// teachers leads the names of lessons that a teacher gave.
+const teachers = "teacher-"
+
+// TeachersName is what a lesson is called for good that a teacher gave as a file, where no
+// other lesson of a teacher has the name already.
 func TeachersName(path string) string {
 	name := filepath.Base(path)
-	return "teacher-" + tunebook.NameOf(strings.TrimSuffix(name, filepath.Ext(name)))
+	return teachers + tunebook.NameOf(strings.TrimSuffix(name, filepath.Ext(name)))
+}
+
+// TakeIn lays a teacher's lesson, which ReadLesson has read from a text, on the desk, in the
+// place of an older version of it, and keeps a copy in the book, so that it is there
+// tomorrow without its file. It returns the lesson by the name it is kept by. Where the copy
+// cannot be kept, which the error says, the lesson is on the desk all the same.
+func (d *Desk) TakeIn(l *lesson.Lesson, text string, book tunebook.Book) (*lesson.Lesson, error) {
+	name, err := book.KeepLesson(strings.TrimPrefix(l.Name, teachers), text, func(kept string) bool {
+		old, faults := d.ReadLesson(l.Name, kept)
+		return len(faults) == 0 && old.Title == l.Title
+	})
+	if teachers+name != l.Name {
+		l, _ = d.ReadLesson(teachers+name, text)
+	}
+	d.Taught = slices.DeleteFunc(d.Taught, func(other *lesson.Lesson) bool { return other.Name == l.Name })
+	d.Taught = append(d.Taught, l)
+	return l, err
+}
+
+// shelveLessons puts the teachers' lessons that are kept in a book on the desk.
+func (d *Desk) shelveLessons(book tunebook.Book, tell func(string)) {
+	own, errs := book.Lessons()
+	for _, err := range errs {
+		tell(err.Error())
+	}
+	for _, o := range own {
+		l, faults := d.ReadLesson(teachers+o.Name, o.Text)
+		if len(faults) > 0 {
+			tell(fmt.Sprintf("%s is no lesson now: %v", o.Path, faults[0]))
+			continue
+		}
+		d.Taught = append(d.Taught, l)
+	}
 }
 
 // ownTune is the tune of a lesson's own that has a name; false for any other name.
@@ -133,7 +173,7 @@ func (d *Desk) taughtOf(l *lesson.Lesson) today.Taught {
 func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) (*today.Taught, today.Course) {
 	for _, name := range content.LessonNames() {
 		l := d.Lesson(name)
-		if l == nil {
+		if l == nil || slices.Contains(c.Known, name) {
 			continue
 		}
 		for i := range l.Tasks {
@@ -149,6 +189,139 @@ func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) (*today.
 		}
 	}
 	return nil, c
+}
+
+// heldBy are the lessons at the head of all of them whose material a level check found to be
+// known: their drills ask for degrees that are held, and what they play is a bass alone.
+func (d *Desk) heldBy(p *memory.Placing) (names []string) {
+	for _, name := range content.LessonNames() {
+		t := d.taught(name)
+		if t == nil {
+			return names
+		}
+		for i, task := range t.Lesson.Tasks {
+			switch {
+			case task.Passage != nil && task.Passage.Layer != tune.Bass.String():
+				return names
+			case task.Drill != nil && (len(t.Items[i]) == 0 || slices.ContainsFunc(t.Items[i], func(it memory.Item) bool { return !p.Holds(it) })):
+				return names
+			}
+		}
+		names = append(names, name)
+	}
+	return names
+}
+
+// place passes over the lessons whose material the level check found to be known, so that
+// the day takes the one after them.
+func (a *Agenda) place(found *memory.Placing) error {
+	names := a.desk.heldBy(found)
+	i := slices.IndexFunc(a.plan.Steps, func(s today.Step) bool {
+		return s.Kind == today.Lesson && s.Asked == 0 && slices.Contains(names, s.Lesson)
+	})
+	if len(names) == 0 || i < 0 {
+		return nil
+	}
+	a.plan.Course.Known = names
+	r, err := a.desk.request(a.desk.Now(), Day{Minutes: a.plan.Minutes}, a.plan)
+	if err != nil {
+		return err
+	}
+	a.plan, a.passed = today.Passed(a.plan, a.plan.Steps[i].N, r), len(names)
+	return nil
+}
+
+// kindsFor are the kinds of question of which a day may bring new things: what the lessons
+// have asked up to the one that comes next, and what the player knew at first sight. Kinds that
+// no lesson asks come with the building of shapes. It is nil, for all, where no lesson is left.
+func (d *Desk) kindsFor(next *today.Taught, known map[memory.Item]memory.State) []memory.Kind {
+	if next == nil {
+		return nil
+	}
+	kinds := []memory.Kind{memory.Find, memory.Name, memory.Spell}
+	for it, s := range known {
+		if !s.New() && s.Missed == 0 {
+			kinds = append(kinds, it.Kind)
+		}
+	}
+	in := map[memory.Kind]bool{} // a lesson
+	reached := false
+	for _, name := range content.LessonNames() {
+		l := d.Lesson(name)
+		if l == nil {
+			continue
+		}
+		for _, task := range l.Tasks {
+			if task.Drill == nil {
+				continue
+			}
+			in[task.Drill.Kind] = true
+			if !reached {
+				kinds = append(kinds, task.Drill.Kind)
+			}
+		}
+		reached = reached || name == next.Lesson.Name
+	}
+	if slices.Contains(kinds, memory.Build) {
+		for _, k := range drills.Kinds {
+			if !in[k.Name] {
+				kinds = append(kinds, k.Name)
+			}
+		}
+	}
+	return kinds
+}
+
+// What lessons teach that a tune's layers and shapes wait for, by the words of their lessons.
+const (
+	teachesShells, teachesHits, teachesMoreNotes = "shells", "two hits a bar", "four-note shapes"
+)
+
+// layersFor is how many layers of a tune a day may ask for, 0 for all, and what the shapes
+// in them are drawn from, "" for the player's own: what lessons have taught, or more where
+// the player builds shapes at first sight, or has played more.
+func (d *Desk) layersFor(next *today.Taught, c today.Course, known map[memory.Item]memory.State, left map[memory.Item]today.Left) (layers int, school string) {
+	if next == nil {
+		return 0, ""
+	}
+	for it, s := range known {
+		if it.Kind == memory.Build && !s.New() && s.Missed == 0 {
+			return 0, ""
+		}
+	}
+	taught, ofLessons := map[string]bool{}, map[memory.Item]bool{}
+	for _, name := range content.LessonNames() {
+		l := d.Lesson(name)
+		if l == nil {
+			continue
+		}
+		finished := true
+		for i, task := range l.Tasks {
+			finished = finished && c.Has(name, i+1)
+			if task.Passage != nil {
+				ofLessons[task.Passage.Item()] = true
+			}
+		}
+		for _, skill := range l.Teaches {
+			taught[skill] = taught[skill] || finished || slices.Contains(c.Known, name)
+		}
+	}
+	layers = 1
+	if taught[teachesShells] {
+		layers = 2
+	}
+	if taught[teachesShells] && taught[teachesHits] {
+		layers = 0
+	}
+	for it := range left {
+		if layer, err := tune.ParseLayer(it.Layer); err == nil && layers > 0 && !ofLessons[it] {
+			layers = max(layers, int(layer)+1)
+		}
+	}
+	if !taught[teachesMoreNotes] {
+		school = fretboard.Shells.String()
+	}
+	return layers, school
 }
 
 // wellKnown is how long things last at least that need no lesson, in days.
@@ -216,7 +389,7 @@ func (a *Agenda) Take(name string, task int) (int, error) {
 		return step.N, a.save()
 	}
 	s := &a.plan.Steps[i]
-	s.Ramp, s.Tempo = step.Ramp, step.Tempo
+	s.Ramp, s.Tempo = step.Ramp, step.Tempo // it climbs no further than the day lets it
 	if s.Done || s.Left() == 0 {
 		s.Items, s.Done, s.Minutes = step.Items, false, ownMinutes+int(s.Spent)/60
 	}
@@ -224,6 +397,26 @@ func (a *Agenda) Take(name string, task int) (int, error) {
 }
 
 var errNoTask = errors.New("there is no such task of a lesson")
+
+// Known reports whether a lesson is passed over, since the level check found what it teaches.
+func (a *Agenda) Known(lesson string) bool {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return slices.Contains(a.plan.Course.Known, lesson)
+}
+
+// LessonStep reports whether the day has a step of a lesson that begins with its page, and
+// whether that is done.
+func (a *Agenda) LessonStep(lesson string) (done, there bool) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	for _, s := range a.plan.Steps {
+		if s.Kind == today.Lesson && s.Lesson == lesson {
+			return s.Done, true
+		}
+	}
+	return false, false
+}
 
 // Met reports whether a task of a lesson, counted from 1, was ever met.
 func (a *Agenda) Met(lesson string, task int) bool {

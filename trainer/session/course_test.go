@@ -2,7 +2,9 @@ package session_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -163,4 +165,52 @@ func TestWordsSaidLaterMeetALesson(t *testing.T) {
 	results[3] = pass(passage.At, true, true)
 	assert.True(t, take())
 	assert.True(t, a.Met(name, task))
+}
+
+// A new player plays basses until shells are taught, then changes in shells; the next tune
+// comes when all there is to play of the first is at its tempo.
+func TestTunesFollowTheLessons(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "history.db")
+	c := clockAt(t, time.Date(2026, 12, 10, 18, 0, 0, 0, time.UTC))
+	d, k := standing(t, path, c)
+	defer k.Close()
+	sitting, err := k.Begin(t.Context(), history.Sitting{Began: c.Now().AddDate(0, 0, -2), Drill: "play", Tune: d.Tunes[0].Name})
+	require.NoError(t, err)
+	for i, section := range d.Tunes[0].Tune.Sections {
+		tempo := d.Tunes[0].Tune.Tempo
+		_, err := k.AppendTake(t.Context(), history.Take{Sitting: sitting.ID, At: c.Now().AddDate(0, 0, -2).Add(time.Duration(i) * time.Minute), Tempo: tempo, Length: time.Minute,
+			Judged: true, Clean: true, Ramp: fmt.Sprintf("%g:%g+4 at %g pass 9 run 1", tempo-20, tempo, tempo),
+			Item: memory.Item{Kind: memory.Passage, Tune: d.Tunes[0].Name, Section: section.Name, Layer: "bass"}})
+		require.NoError(t, err)
+	}
+	taught := func(lessons int) (played []string) {
+		course := today.Course{}
+		for _, l := range d.Lessons()[:lessons] {
+			for task := range l.Tasks {
+				course = course.With(l.Name, task+1)
+			}
+		}
+		text, err := today.Plan{Day: (memory.DayOf(c.Now()) - 1).String(), Steps: []today.Step{}, Course: course}.Written()
+		require.NoError(t, err)
+		require.NoError(t, k.KeepPlan(t.Context(), history.Plan{Day: memory.DayOf(c.Now()) - 1, At: c.Now(), Text: text}))
+		seed := uint64(lessons)
+		plan, err := d.Today(session.Day{Seed: &seed, Minutes: 60})
+		require.NoError(t, err)
+		for _, s := range stepsOf(plan, today.Passage) {
+			if s.Task == nil {
+				played = append(played, s.Tune+" "+s.Layer+" "+s.School)
+			}
+		}
+		return played
+	}
+	first, second := d.Tunes[0].Name, d.Tunes[1].Name
+	played := taught(5)
+	assert.Contains(t, played, second+" bass ")
+	for _, p := range played {
+		assert.Contains(t, p, " bass ", "no shapes before they are taught")
+	}
+	played = taught(6)
+	assert.Contains(t, played, first+" bass+changes shells")
+	assert.NotContains(t, strings.Join(played, ","), second, "the first has more to play now")
+	assert.Contains(t, taught(17), first+" bass+changes ", "and any shapes once four notes are taught")
 }

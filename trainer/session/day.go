@@ -75,6 +75,7 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 		}
 	}
 	r.Next, r.Course = d.next(before.Course, r.Known)
+	r.Kinds = d.kindsFor(r.Next, r.Known)
 	if ask.Towards != nil {
 		r.Towards = ask.Towards
 		if ask.Towards.Tune == "" {
@@ -92,12 +93,26 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 	if err != nil {
 		return r, err
 	}
-	for _, t := range tunes {
+	work := func(t Tune) error {
 		w, err := today.WorkOf(d.ofTune(t))
 		if err != nil {
-			return r, fmt.Errorf("%s: %w", t.Name, err)
+			return fmt.Errorf("%s: %w", t.Name, err)
 		}
 		r.Work = append(r.Work, w)
+		return nil
+	}
+	for _, t := range tunes {
+		if err := work(t); err != nil {
+			return r, err
+		}
+	}
+	if r.Layers, r.School = d.layersFor(r.Next, r.Course, r.Known, r.Left); len(r.Work) < mostWork && r.AtTempo() {
+		// The next of the tunes, which go from easy to hard, comes to those that are learned.
+		for _, t := range d.AllTunes() {
+			if !slices.ContainsFunc(r.Work, func(w today.Work) bool { return w.Name == t.Name }) {
+				return r, work(t)
+			}
+		}
 	}
 	return r, nil
 }
@@ -110,7 +125,7 @@ func (d *Desk) left() (map[memory.Item]today.Left, error) {
 	}
 	takes, err := d.History.LastTakes(context.Background())
 	for it, t := range takes {
-		left[it] = today.Left{Ramp: t.Ramp, Tempo: t.Tempo, Day: memory.DayOf(t.At), Clean: t.Clean}
+		left[it] = today.Left{Ramp: t.Ramp, Tempo: t.Tempo, Day: memory.DayOf(t.At), Judged: t.Judged, Clean: t.Clean}
 	}
 	return left, err
 }
@@ -171,6 +186,9 @@ func (d *Desk) StepChoice(s today.Step) (Choice, bool, error) {
 		t, ok, err := d.taskChoice(*s.Task.Drill, c)
 		if s.Items != nil {
 			t.Only = s.Items
+		}
+		if s.Beside != nil { // what stands between is of other drills
+			t.Drill, t.Chords = drills.Mixed, t.Chords+" "+today.Symbols(s.Beside, nil)
 		}
 		return t, ok, err
 	case s.Task != nil:

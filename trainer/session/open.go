@@ -92,7 +92,7 @@ func (d *Desk) With(set settings.Settings) (*Desk, error) {
 	}, nil
 }
 
-// shelve puts the tunes there are on the desk.
+// shelve puts the tunes there are, and what teachers gave, on the desk.
 func (d *Desk) shelve(o Options) {
 	for _, name := range content.TuneNames() {
 		if t, ok := content.Tune(name); ok {
@@ -106,6 +106,7 @@ func (d *Desk) shelve(o Options) {
 	for _, t := range own {
 		d.Put(Tune{Name: t.Name, Tune: t.Tune, Path: t.Path})
 	}
+	d.shelveLessons(Book(o.Data), o.Tell)
 }
 
 // Shelf is a desk to look at: the tunes and the player's instrument, without a history.

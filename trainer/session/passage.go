@@ -24,6 +24,8 @@ type Passage struct {
 	// Ramp is the tempo plan as ramp.Parse reads it, the tune's own tempo where it is
 	// empty.
 	Ramp string
+	// Most is the tempo that the ramp climbs to for now, 0 for its end.
+	Most float64
 	// Passes is after how many passes it ends, 0 for no end; Length ends it after the
 	// pass in which so much time is over, 0 for no such end.
 	Passes int
@@ -65,7 +67,9 @@ func (p Passage) read(d *Desk) (a *fretboard.Arrangement, bars take.Bars, plan r
 	}
 	// Slow practice has the fingers of the fastest pass, and of the tune itself.
 	a, err = fretboard.Arrange(t, d.Neck, d.Hand, layer, fretboard.AtTempo(max(p.Tune.Tune.Tempo, r.Target)), fretboard.InSchool(school))
-	return a, bars, r.Start(), err
+	plan = r.Start()
+	plan.Most = p.Most
+	return a, bars, plan, err
 }
 
 // sectionBars returns the bars of a section's first time through the form, all

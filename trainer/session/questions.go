@@ -54,7 +54,13 @@ func (q *questions) stop(s *Session) {
 	s.desk.silence()
 }
 
-func (q *questions) summary(s *Session) any { return q.sitting.Sum() }
+func (q *questions) summary(s *Session) any {
+	sum := q.sitting.Sum()
+	if q.agenda != nil {
+		sum.Found = q.agenda.found(sum.Summary)
+	}
+	return sum
+}
 
 // next asks the next question, or ends the sitting.
 func (q *questions) next(s *Session) {

@@ -170,6 +170,7 @@ func (d *steps) end(s *Session, whole bool) {
 	switch r := d.run.(type) {
 	case *questions:
 		sum := r.sitting.Summary(s.now())
+		sum.Found = d.agenda.found(sum)
 		e.Sum, e.Found = &sum, sum.Found
 		d.sum.add(sum)
 	case *passes:

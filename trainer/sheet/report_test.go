@@ -20,7 +20,8 @@ func fullWeek() progress.Week {
 		w.Days = append(w.Days, progress.WeekDay{Day: fmt.Sprintf("2026-12-%02d", d), Minutes: 30, Asked: 128, Right: 114, Passes: 17, Clean: 13})
 	}
 	for i := range 60 {
-		w.Firm = append(w.Firm, fmt.Sprintf("build:m7b5:b3:F#:%d", 5+i%2))
+		roots := []string{"F#", "C#", "G#", "D#", "A#"}
+		w.Firm = append(w.Firm, fmt.Sprintf("build:%s:b3:%s:%d", []string{"m7b5", "m7", "m6", "m9", "m11", "dim7"}[i/10], roots[i/2%5], 5+i%2))
 		w.Lessons = append(w.Lessons, "Beginnings, turnarounds and endings")
 		w.Tempos = append(w.Tempos, progress.WeekTempo{Tune: "x", Title: "The Longest Title of Any Tune There Is", Section: "Refrain", Layer: "bass+changes", Passes: 3, Clean: 104})
 		w.Bars = append(w.Bars, progress.WeekBar{BarRow: progress.BarRow{Tune: "x", Bar: i + 1, Asked: 20, Missed: 9}, Title: "The Longest Title of Any Tune There Is"})

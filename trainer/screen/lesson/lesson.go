@@ -36,13 +36,17 @@ type Room struct {
 	// it.
 	Next     string
 	OpenNext func()
+	// OnWith goes back to where the page was opened, nil where the lesson is no part of the
+	// day, and DayDone reports whether that part is done.
+	OnWith  func()
+	DayDone func() bool
 }
 
 // Page shows a lesson.
 type Page struct {
 	Room
-	// at is the task that is begun next, counted from 0; the number of tasks stands for
-	// the lesson after.
+	// at is the task that is begun next, counted from 0; after them come the rows of
+	// rows.
 	at            int
 	top           int
 	width, height int
@@ -56,23 +60,39 @@ func New(r Room) *Page {
 	return p
 }
 
-// first is the first task that is not met.
+// row is a row below the tasks: where it leads to.
+type row struct {
+	text, key string
+	open      func()
+}
+
+// rows are the rows below the tasks.
+func (p *Page) rows() (rows []row) {
+	if p.Next != "" {
+		rows = append(rows, row{"Next: " + p.Next, "next lesson", p.OpenNext})
+	}
+	if p.OnWith != nil {
+		rows = append(rows, row{"Enough of it for today", "go back", p.OnWith})
+	}
+	return rows
+}
+
+// first is where to go on: with the day, where its part of the lesson is done, else the
+// first task that is not met.
 func (p *Page) first() int {
+	if p.OnWith != nil && p.DayDone() {
+		return p.last()
+	}
 	for i := range p.Lesson.Tasks {
 		if !p.Met(i + 1) {
 			return i
 		}
 	}
-	return p.last()
+	return min(len(p.Lesson.Tasks), p.last())
 }
 
 // last is the last place there is to stand on.
-func (p *Page) last() int {
-	if p.Next == "" {
-		return len(p.Lesson.Tasks) - 1
-	}
-	return len(p.Lesson.Tasks)
-}
+func (p *Page) last() int { return len(p.Lesson.Tasks) + len(p.rows()) - 1 }
 
 // Init does nothing: the page waits for keys.
 func (p *Page) Init() tea.Cmd { return nil }
@@ -92,8 +112,8 @@ func (p *Page) Status() string { return p.Place }
 // Keys lists the keys.
 func (p *Page) Keys() []key.Binding {
 	says := "begin"
-	if p.at == len(p.Lesson.Tasks) {
-		says = "next lesson"
+	if below := p.at - len(p.Lesson.Tasks); below >= 0 {
+		says = p.rows()[below].key
 	}
 	return []key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "read on"), page.Across.Key(p.Theme, "which task"),
 		page.PageUpDown.Key(p.Theme, "a page up, down"), page.FirstLast.Key(p.Theme, "first, last")}
@@ -130,8 +150,8 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 
 // begin begins the task that the page stands on, or opens the lesson after.
 func (p *Page) begin() {
-	if p.at == len(p.Lesson.Tasks) {
-		p.OpenNext()
+	if below := p.at - len(p.Lesson.Tasks); below >= 0 {
+		p.rows()[below].open()
 		return
 	}
 	p.Begin(p.at + 1)
@@ -203,8 +223,8 @@ func (p *Page) tasks(width, rows int) []string {
 		}
 		row(i, p.tick(p.Met(i+1)), task.Says(), done)
 	}
-	if p.Next != "" {
-		row(len(p.Lesson.Tasks), " ", "Next: "+p.Next, "")
+	for i, r := range p.rows() {
+		row(len(p.Lesson.Tasks)+i, " ", r.text, "")
 	}
 	title := "Practice"
 	if rows--; len(lines) > rows {

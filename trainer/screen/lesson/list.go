@@ -23,8 +23,9 @@ type Row struct {
 	// Done tells of each task whether it was met, Met counts those.
 	Done []bool
 	Met  int
-	// Next is set for the one that comes next, Teachers for one of the player's teacher.
-	Next, Teachers bool
+	// Next is set for the one that comes next, Teachers for one of the player's teacher, and
+	// Known for one that the level check has passed over.
+	Next, Teachers, Known bool
 }
 
 // List shows the lessons there are.
@@ -193,6 +194,8 @@ func (l *List) lines() []string {
 			state = "from your teacher"
 		case r.Next:
 			state = "next"
+		case r.Known:
+			state = "you know it"
 		}
 		if l.width >= leastGoal && !aside.Fits(l.width, l.height) {
 			state = fmt.Sprintf("%-18s%s", state, ansi.Truncate(t.Words(r.Goal), l.width-titles-34, t.Words("…")))

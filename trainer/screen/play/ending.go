@@ -40,6 +40,10 @@ func (p *Page) endingKey(msg tea.KeyMsg) {
 			p.along.KeepDelay()
 			return
 		}
+		if p.done {
+			p.back()
+			return
+		}
 		p.ending = nil
 	case page.Bad.Is(msg):
 		if worst := take.WorstRun(p.along.Sum().Worst); worst.First > 0 {

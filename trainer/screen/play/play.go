@@ -46,6 +46,9 @@ type Page struct {
 	fault   string
 	// fingers is set while fingers stand on the neck, in the place of degrees.
 	fingers bool
+	// done is set once what the page was opened for is done, and back goes back then.
+	done bool
+	back func()
 }
 
 // shown is all that the view depends on and that moves with the music.
@@ -62,12 +65,12 @@ type shown struct {
 }
 
 type keys struct {
-	toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay, fingers key.Binding
+	start, on, toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay, fingers key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
 	return keys{
-		toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "set up"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
+		start: page.Act.Key(t, "start"), on: page.Act.Key(t, "go on"), toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "set up"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
 		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "make up the line"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what you hear"), click: page.Click.Key(t, "beats that click"),
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
@@ -169,12 +172,19 @@ func (p *Page) Keys() []key.Binding {
 	k.review.SetEnabled(scored || free)
 	_, late := p.along.Delay()
 	k.delay.SetEnabled(late)
-	return []key.Binding{k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.fingers, k.several}
+	k.on.SetEnabled(p.done && !late)
+	k.start.SetEnabled(p.atStart() && !p.done && !late)
+	return []key.Binding{k.start, k.on, k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.fingers, k.several}
 }
+
+// Back is how the page goes back once what it was opened for is done.
+func (p *Page) Back(back func()) { p.back = back }
 
 // Update takes keys, and what the play-along tells.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	switch msg := msg.(type) {
+	case page.Done:
+		p.done, p.stale = p.back != nil, true
 	case Told:
 		p.stale = p.stale || msg.From == p.along
 	case page.Clicked:
@@ -220,8 +230,15 @@ func (p *Page) key(msg tea.KeyMsg) {
 	several := p.several
 	p.several = 0
 	switch {
-	case key.Matches(msg, k.toggle):
+	case key.Matches(msg, k.toggle), page.Act.Is(msg) && p.atStart():
 		p.toggle()
+	case page.Act.Is(msg) && p.done:
+		if _, late := p.along.Delay(); late {
+			p.along.KeepDelay()
+			return
+		}
+		p.tell(p.along.Pause())
+		p.ending = &ending{}
 	case key.Matches(msg, k.setUp):
 		p.setUp = &setUp{}
 	case key.Matches(msg, k.slower):
@@ -262,6 +279,9 @@ func (p *Page) key(msg tea.KeyMsg) {
 		}
 	}
 }
+
+// atStart reports whether nothing was played yet, and nothing plays.
+func (p *Page) atStart() bool { return !p.along.Running() && p.along.Passes() == 0 }
 
 func (p *Page) toggle() {
 	if p.along.Running() {
