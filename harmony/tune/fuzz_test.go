@@ -18,6 +18,9 @@ func FuzzRead(f *testing.F) {
 	f.Add("\ufefftune T\r\nkey C\rmeter 6/8\ntempo 90.5\n[A1]\nchords|C . G7|.|%|=A1:1\nbass|1,b7 /5|-,. \\1|%|%")
 	f.Add("tune T\nkey C\nmeter 2/4\ntempo 90\n[A]\nchords | N.C. | \xff\nbass | 1 1\nwords | = | =A1 | % |  # x")
 	f.Fuzz(func(t *testing.T, text string) {
+		if len(text) > 1<<12 { // what is longer says the same more slowly
+			return
+		}
 		tn, faults := tune.Read(text)
 		if tn == nil {
 			require.NotEmpty(t, faults)
@@ -37,9 +40,7 @@ func FuzzRead(f *testing.F) {
 		require.Empty(t, faults, canonical)
 		require.Equal(t, tn, back)
 		require.Equal(t, canonical, tune.Write(back))
-		if len(text) < 2000 {
-			_, _ = tn.Line(tune.Within(low, high))
-		}
+		_, _ = tn.Line(tune.Within(low, high))
 	})
 }
 

@@ -54,7 +54,8 @@ func ReadFile(data []byte) ([]Note, error) {
 	for i := range ticks {
 		ticks[i].note.tracks = tracks
 	}
-	return withoutClick(notesOf(ticks, quarter, perSecond)), nil
+	notes, err := notesOf(ticks, quarter, perSecond)
+	return withoutClick(notes), err
 }
 
 func withoutClick(notes []Note) []Note {
@@ -92,7 +93,10 @@ type tick struct {
 	note  Note
 }
 
-func notesOf(ticks []tick, quarter int64, perSecond float64) []Note {
+// longestTake bounds what a file holds; its times have room in what they are reckoned in.
+const longestTake = 24 * time.Hour
+
+func notesOf(ticks []tick, quarter int64, perSecond float64) ([]Note, error) {
 	slices.SortStableFunc(ticks, func(a, b tick) int { return cmp.Compare(a.at, b.at) })
 	var (
 		notes []Note
@@ -101,6 +105,13 @@ func notesOf(ticks []tick, quarter int64, perSecond float64) []Note {
 		spent int64 // microseconds times ticks a quarter, up to last
 	)
 	for _, t := range ticks {
+		seconds := (float64(spent) + float64(t.at-last)*float64(tempo)) / float64(quarter) / 1e6
+		if perSecond > 0 {
+			seconds = float64(t.at) / perSecond
+		}
+		if seconds > longestTake.Seconds() {
+			return nil, errors.New("the MIDI file is longer than a day: cut it into shorter takes")
+		}
 		spent += (t.at - last) * tempo
 		last = t.at
 		if t.tempo > 0 {
@@ -109,12 +120,12 @@ func notesOf(ticks []tick, quarter int64, perSecond float64) []Note {
 		}
 		n := t.note
 		if perSecond > 0 {
-			n.At = time.Duration(float64(t.at) / perSecond * float64(time.Second))
+			n.At = time.Duration(seconds * float64(time.Second))
 		} else {
 			n.At = time.Duration(spent/quarter)*time.Microsecond +
 				time.Duration(spent%quarter)*time.Microsecond/time.Duration(quarter)
 		}
 		notes = append(notes, n)
 	}
-	return notes
+	return notes, nil
 }

@@ -2,6 +2,7 @@ package listen
 
 import (
 	"bytes"
+	"encoding/binary"
 	"encoding/json"
 	"os"
 	"path/filepath"
@@ -129,4 +130,22 @@ func FuzzReadFile(f *testing.F) {
 			assert.True(t, i == 0 || notes[i-1].At <= n.At)
 		}
 	})
+}
+
+// Times that add up to more than a day are told, whatever tempo and division stretch
+// them to; before, they came back before the file's beginning.
+func TestAFileOfYears(t *testing.T) {
+	slowest := []byte{0, 0xFF, 0x51, 3, 0xFF, 0xFF, 0xFF}
+	longest := []byte{0xFF, 0xFF, 0xFF, 0x7F, 0x90, 40, 90}
+	for _, waits := range []int{1, 3, 2000} {
+		for division, name := range map[string]string{"\x00\x01": "a tick a quarter note", "\x7f\xff": "many", "\xe8\x01": "frames"} {
+			track := bytes.Clone(slowest)
+			for range waits {
+				track = append(track, longest...)
+			}
+			data := binary.BigEndian.AppendUint32([]byte("MThd\x00\x00\x00\x06\x00\x00\x00\x01"+division+"MTrk"), uint32(len(track)))
+			_, err := ReadFile(append(data, track...))
+			assert.EqualError(t, err, "the MIDI file is longer than a day: cut it into shorter takes", "%s, %d", name, waits)
+		}
+	}
 }

@@ -1,6 +1,7 @@
 package listen
 
 import (
+	"math"
 	"math/rand/v2"
 	"runtime"
 	"slices"
@@ -101,16 +102,27 @@ func FuzzStream(f *testing.F) {
 	f.Add([]byte{0x90, 40, 0x91, 43, 64, 0xF2, 1, 0xF8, 0xC1, 2, 3})
 	f.Add([]byte{0xF4, 1, 0x80, 0x90, 0xFE, 1, 0xFF, 2})
 	f.Fuzz(func(t *testing.T, bytes []byte) {
-		notes, broken := hear(bytes...)
-		notes = slices.DeleteFunc(notes, func(n Note) bool { return n.pedal })
-		want := plainStream(bytes)
-		assert.Len(t, notes, len(want))
-		for i := range min(len(notes), len(want)) {
-			assert.Equal(t, int(want[i][1]), notes[i].MIDI)
-			assert.Equal(t, int(want[i][0]&15)+1, notes[i].Channel)
-			assert.Equal(t, want[i][0]>>4 == 9 && want[i][2] > 0, notes[i].On)
+		if len(bytes) > 1<<10 { // what is longer says the same more slowly
+			return
 		}
-		assert.LessOrEqual(t, broken, len(bytes))
+		notes, broken := hear(bytes...)
+		var got [][3]int
+		for _, n := range notes {
+			if !n.pedal {
+				got = append(got, [3]int{n.MIDI, n.Channel, int(math.Round(127 * n.Velocity))})
+			}
+		}
+		var want [][3]int
+		for _, m := range plainStream(bytes) {
+			velocity := 0 // of an end
+			if m[0]>>4 == 9 {
+				velocity = int(m[2])
+			}
+			want = append(want, [3]int{int(m[1]), int(m[0]&15) + 1, velocity})
+		}
+		if !slices.Equal(want, got) || broken > len(bytes) {
+			t.Fatalf("%d broken, want %v, got %v", broken, want, got)
+		}
 	})
 }
 

@@ -381,6 +381,9 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte(document(`<measure>` + start(6, 8, "") + `<barline><repeat direction="forward"/></barline>` + n("C3", 2) +
 		`<barline><ending number="1" type="start"/><repeat direction="backward" times="9"/></barline></measure>`)))
 	f.Fuzz(func(t *testing.T, data []byte) {
+		if len(data) > 1<<13 { // what is longer says the same more slowly
+			return
+		}
 		tn, _, err := Read(data, low, high)
 		if err != nil {
 			require.Nil(t, tn)
