@@ -83,6 +83,9 @@ func sound(t *testing.T, data string) checked {
 	return got
 }
 
+// shortTune takes 0.4 s a pass.
+const shortTune = "tune Short\nkey C\nmeter 2/4\ntempo 300\n\n[A]\nchords | C |\nbass | 1 5 |\n"
+
 // The same for passes of a play-along, each judged by the player.
 func TestKilledInTheMidstOfAPlayAlong(t *testing.T) {
 	rounds := 5
@@ -95,7 +98,7 @@ func TestKilledInTheMidstOfAPlayAlong(t *testing.T) {
 	chance := rand.New(rand.NewPCG(2, uint64(rounds)))
 	data := t.TempDir()
 	short := filepath.Join(data, "short.tune")
-	require.NoError(t, os.WriteFile(short, []byte("tune Short\nkey C\nmeter 2/4\ntempo 300\n\n[A]\nchords | C |\nbass | 1 5 |\n"), 0o600))
+	require.NoError(t, os.WriteFile(short, []byte(shortTune), 0o600))
 	shown := 0
 	for round := range rounds {
 		c := program(t, data, "play", short, "--plain", "--silent", "--passes", "1000", "--port", "none")

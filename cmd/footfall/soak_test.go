@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"syscall"
@@ -55,6 +56,17 @@ var modes = []struct {
 	}},
 	{"drill, events", []string{"drill", "find", "--events", "--questions", "100000"}, func(t *testing.T, x *soaked) { x.events(t) }},
 	{"today, events", []string{"today", "--events"}, func(t *testing.T, x *soaked) { x.events(t) }},
+	{"play, events", []string{"play", "key-ring", "--events", "--passes", "100000"}, func(t *testing.T, x *soaked) { x.events(t) }},
+	{"play, whole lines", []string{"play", "SHORT", "--plain", "--silent", "--passes", "1000", "--port", "none"}, func(t *testing.T, x *soaked) {
+		x.converse(t, func(line string, say func(string)) {
+			switch {
+			case strings.HasPrefix(line, "Was pass"):
+				say("yes\n")
+			case strings.HasSuffix(line, ": clean."):
+				x.told()
+			}
+		}, "")
+	}},
 	{"drill, screen", []string{"drill", "find", "--questions", "100000"}, func(t *testing.T, x *soaked) {
 		x.onScreen(t, func(s *terminal) bool {
 			return s.pressed("3\r") && s.saw(" of ", x) && s.pressed("\r") && s.saw("Play the", nil)
@@ -134,6 +146,7 @@ func (x *soaked) events(t *testing.T) {
 		case "judged":
 			x.told()
 		case "pass":
+			x.told()
 			if e.Clean == nil {
 				say(fmt.Sprintf(`{"clean":true,"pass":%d}`+"\n", e.N))
 			}
@@ -192,8 +205,8 @@ func (x *terminal) saw(text string, counts *soaked) bool {
 	return false
 }
 
-// Ended at random moments in every mode and way: every answer whose verdict was shown is
-// in the history, at most one a round more, the history is sound, and no terminal is left
+// Ended at random moments in every mode and way: every answer whose verdict was shown, and
+// every pass, is in the history, at most one a round more, the history is sound, and no terminal is left
 // raw.
 func TestSoakKills(t *testing.T) {
 	count, chance := soaking(t)
@@ -201,18 +214,24 @@ func TestSoakKills(t *testing.T) {
 	kept := make([]int, len(modes))
 	for i := range data {
 		data[i] = t.TempDir()
+		require.NoError(t, os.WriteFile(filepath.Join(data[i], "short.tune"), []byte(shortTune), 0o600))
 	}
 	lost, raw, shown := 0, 0, 0
 	for round := range count {
 		i := round % len(modes)
-		x := &soaked{cmd: program(t, data[i], modes[i].args...), signal: killing[chance.IntN(len(killing))], after: time.Duration(chance.IntN(400)) * time.Millisecond}
+		args := slices.Clone(modes[i].args)
+		if at := slices.Index(args, "SHORT"); at >= 0 {
+			args[at] = filepath.Join(data[i], "short.tune")
+		}
+		x := &soaked{cmd: program(t, data[i], args...), signal: killing[chance.IntN(len(killing))], after: time.Duration(chance.IntN(400)) * time.Millisecond}
 		x.cmd.Env = append(x.cmd.Env, "FOOTFALL_CLOCK="+time.Date(2026, 12, 1+round, 18, 0, 0, 0, time.UTC).Format(time.RFC3339)) // a plan of each day
 		modes[i].run(t, x)
-		now := answers(t, data[i])
+		c := counted(t, data[i])
+		now := c.Answers + c.Takes
 		shown += x.shown
 		if now < kept[i]+x.shown || x.shown == 0 && modes[i].name != "today, events" {
 			lost++
-			t.Errorf("round %d, %s, %v: %d verdicts shown, %d answers kept", round, modes[i].name, x.signal, x.shown, now-kept[i])
+			t.Errorf("round %d, %s, %v: %d verdicts shown, %d answers and passes kept", round, modes[i].name, x.signal, x.shown, now-kept[i])
 		}
 		if x.raw {
 			raw++

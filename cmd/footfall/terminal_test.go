@@ -238,13 +238,15 @@ func TestTerminatedOnATerminal(t *testing.T) {
 	assert.Equal(t, 1, answers(t, data))
 }
 
-func answers(t testing.TB, data string) int {
+func answers(t testing.TB, data string) int { return counted(t, data).Answers }
+
+func counted(t testing.TB, data string) history.Checked {
 	s, err := history.Read(history.Path(filepath.Join(data, "footfall")), nil, nil)
 	require.NoError(t, err)
 	defer s.Close()
 	c, err := s.Check(t.Context())
 	require.NoError(t, err)
-	return c.Answers
+	return c
 }
 
 var prompt = regexp.MustCompile(`Play the (\S+) of (\S+) on string (\d)\.`)
