@@ -36,11 +36,17 @@ func (f Fault) Error() string {
 // one a line; nil or empty means that nothing is wrong.
 type Faults []Fault
 
-// Error lists the faults, one a line.
+// mostTold is how many faults an error lists.
+const mostTold = 100
+
+// Error lists the faults, one a line, and counts those after the first hundred.
 func (fs Faults) Error() string {
-	lines := make([]string, len(fs))
-	for i, f := range fs {
-		lines[i] = f.Error()
+	var lines []string
+	for _, f := range fs[:min(len(fs), mostTold)] {
+		lines = append(lines, f.Error())
+	}
+	if more := len(fs) - mostTold; more > 0 {
+		lines = append(lines, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(lines, "\n")
 }

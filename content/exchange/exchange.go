@@ -75,8 +75,10 @@ func MaxBytes(begins []byte) int64 {
 		return 8 << 20
 	case MusicXML:
 		return 48 << 20
+	case Tune:
+		return 2 << 20 // as many bars as there may be, with all their rows
 	}
-	return 4 << 20 // text: a tune of 500 bars takes a hundredth
+	return 128 << 10 // a chart of as many bars takes half of it
 }
 
 // isMusicXML tells XML, in any of its encodings, and compressed files.

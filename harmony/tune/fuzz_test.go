@@ -91,3 +91,12 @@ func BenchmarkLine500(b *testing.B) {
 		}
 	}
 }
+
+// Of a text that is nothing but faults some are told, in an error that can be read.
+func TestNothingButFaults(t *testing.T) {
+	_, faults := tune.Read(strings.Repeat("x y\n", 300_000))
+	assert.LessOrEqual(t, len(faults), 10_001)
+	lines := strings.Split(faults.Error(), "\n")
+	require.Len(t, lines, 101)
+	assert.Regexp(t, `^and \d+ more$`, lines[100])
+}

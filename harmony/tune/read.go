@@ -129,7 +129,13 @@ func newReader() *reader {
 	}
 }
 
+// mostFaults is how many faults of a text are told: one with more is no tune.
+const mostFaults = 10_000
+
 func (r *reader) fault(at span, found, want string) {
+	if len(r.faults) >= mostFaults {
+		return
+	}
 	r.faults = append(r.faults, Fault{Line: at.line, Column: at.col, Found: found, Want: want})
 }
 

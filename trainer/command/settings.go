@@ -13,9 +13,6 @@ import (
 	"footfall/trainer/settings"
 )
 
-// maxSettingsBytes bounds what is read as a settings file.
-const maxSettingsBytes = 1 << 20
-
 func newSettingsCommand(p *program) *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "settings",
@@ -84,7 +81,7 @@ func newSettingsCheckCommand(p *program) *cobra.Command {
 }
 
 func (p *program) checkSettings(cmd *cobra.Command, path string) error {
-	text, err := readInput(cmd, path, maxSettingsBytes)
+	text, err := readInput(cmd, path, settings.MaxBytes)
 	if p.json && errors.Is(err, fs.ErrNotExist) && path == p.settingsPath() {
 		text, err = nil, nil // every setting has its default
 	}

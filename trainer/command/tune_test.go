@@ -150,7 +150,7 @@ func TestTuneArguments(t *testing.T) {
 	}
 	_, errs, code := runOn(strings.NewReader(strings.Repeat("# long\n", 1<<20)), "tune", "check", "-")
 	assert.Equal(t, ExitBadInput, code)
-	assert.Contains(t, errs, "longer than 4 MB")
+	assert.Contains(t, errs, "longer than 2 MB")
 }
 
 // The player's own tunes are there by name, before built-in ones of the same

@@ -18,8 +18,9 @@ import (
 	"footfall/trainer/tunebook"
 )
 
-// maxTuneBytes bounds what is read as a tune; a 500-bar tune takes a hundredth.
-const maxTuneBytes = 4 << 20
+// maxTuneBytes bounds what is read as a tune: as many bars as there may be, with all their
+// rows, take less.
+const maxTuneBytes = 2 << 20
 
 // readTune reads a TUNE argument: the name or title of a tune, the player's own or
 // built in, the path of a file, or - for standard input. Faults of the text and

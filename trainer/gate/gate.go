@@ -278,7 +278,11 @@ func (f *File) All(most int64) ([]byte, error) {
 
 // longer is the refusal of what holds more than most bytes.
 func (f *File) longer(most int64) error {
-	return &Refused{Path: f.path, What: fmt.Sprintf("longer than %d MB", most>>20), Long: true}
+	size := fmt.Sprintf("%d MB", most>>20)
+	if most < 1<<20 {
+		size = fmt.Sprintf("%d kB", most>>10)
+	}
+	return &Refused{Path: f.path, What: "longer than " + size, Long: true}
 }
 
 func joined(pieces [][]byte, length int64) []byte {

@@ -74,6 +74,8 @@ func TestTooLong(t *testing.T) {
 	require.EqualError(t, err, path+" is longer than 1024 MB")
 	_, err = From("standard input", endless{}).All(4 << 20)
 	require.EqualError(t, err, "standard input is longer than 4 MB")
+	_, err = From("standard input", endless{}).All(64 << 10)
+	require.EqualError(t, err, "standard input is longer than 64 kB")
 	_, err = From("standard input", endless{}).Seekable(10 << 20)
 	require.EqualError(t, err, "standard input is longer than 10 MB")
 }

@@ -27,6 +27,7 @@ import (
 	"footfall/trainer/gate"
 	"footfall/trainer/guard"
 	"footfall/trainer/nearest"
+	"footfall/trainer/quote"
 )
 
 // Settings is everything a player can set. The tags name the keys; defaults are
@@ -128,14 +129,14 @@ func Default() Settings {
 // configuration folder.
 func Path() string { return filepath.Join(xdg.ConfigHome, "footfall", "settings.toml") }
 
-// maxBytes bounds what is read as settings; a file with each of them takes some thousand.
-const maxBytes = 1 << 20
+// MaxBytes bounds what is read as settings; a file with each of them takes some thousand.
+const MaxBytes = 64 << 10
 
 // Load reads the file at path over the defaults. A file that is not there is no
 // error. Bad keys and values come back as harmony.Faults, and then every setting of the
 // file that is good still holds.
 func Load(path string) (Settings, error) {
-	text, err := gate.Read(path, maxBytes)
+	text, err := gate.Read(path, MaxBytes)
 	if errors.Is(err, fs.ErrNotExist) {
 		return Default(), nil
 	}
@@ -199,11 +200,14 @@ func Read(text []byte) (Settings, error) {
 		for name := key; !ok && strings.Contains(name, "."); p, ok = at[name] {
 			name = name[:strings.LastIndexByte(name, '.')]
 		}
-		faults = append(faults, harmony.Fault{Line: max(1, p.Line), Column: max(1, p.Column), Found: found, Want: want})
+		faults = append(faults, harmony.Fault{Line: max(1, p.Line), Column: max(1, p.Column), Found: quote.Short(found, 2*mostShown), Want: want})
 	}
 	given := map[string]any{}
 	strange := ""
 	for _, key := range flat(tables, "", given) {
+		if len(faults) == mostFaults {
+			break
+		}
 		table, _, within := strings.Cut(key, ".")
 		switch {
 		case slices.Contains(Keys(), key):
@@ -241,12 +245,16 @@ func Read(text []byte) (Settings, error) {
 	return s, nil
 }
 
+// deepest is how far tables within tables are looked into, and mostFaults how many faults
+// are told: a file of thousands is none of settings.
+const deepest, mostFaults = 4, 100
+
 // flat gathers the values of tables by their keys, as table.key, and returns the
 // keys in alphabetical order.
 func flat(tables map[string]any, in string, values map[string]any) []string {
 	for name, v := range tables {
 		known := slices.Contains(Keys(), in+name)
-		if t, ok := v.(map[string]any); ok && !known && len(t) > 0 {
+		if t, ok := v.(map[string]any); ok && !known && len(t) > 0 && strings.Count(in, ".") < deepest {
 			flat(t, in+name+".", values)
 			continue
 		}
@@ -276,13 +284,19 @@ func isEmptyTable(v any) bool {
 	return ok && len(t) == 0
 }
 
-// shown is a value of a file as an error shows it.
+// shown is a value of a file as an error shows it, in part where it is long.
 func shown(v any) string {
-	if text, ok := v.(string); ok {
-		return strconv.Quote(text)
+	switch v := v.(type) {
+	case string:
+		return quote.Short(strconv.Quote(v), mostShown)
+	case map[string]any:
+		return "a table"
 	}
-	return literal(v)
+	return quote.Short(literal(v), mostShown)
 }
+
+// mostShown is how much of a key or value is shown, in characters.
+const mostShown = 80
 
 // put sets a setting to a value of a file; false where it is of another type.
 func put(s *Settings, key string, v any) bool {
@@ -304,7 +318,7 @@ func places(text []byte) map[string]unstable.Position {
 		}
 		var parts []string
 		var first unstable.Position
-		for it := e.Key(); it.Next(); {
+		for it := e.Key(); it.Next() && len(parts) <= deepest; {
 			if parts = append(parts, string(it.Node().Data)); len(parts) == 1 {
 				first = p.Shape(it.Node().Raw).Start
 			}

@@ -9,7 +9,7 @@ import (
 )
 
 // maxBytes bounds what is read as a tune; one of 500 bars takes a hundredth.
-const maxBytes = 4 << 20
+const maxBytes = 2 << 20
 
 // ErrChanged says that a file is not what was last seen of it.
 var ErrChanged = errors.New("another program has changed it since it was read")

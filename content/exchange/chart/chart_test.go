@@ -377,6 +377,13 @@ func TestInAnotherMeter(t *testing.T) {
 	assert.Equal(t, "3/4", tn.Meter.String())
 }
 
+// A form line that multiplies is refused before its bars take the memory.
+func TestAFormWithoutAnEnd(t *testing.T) {
+	_, faults := chart.Read("A: C F\nB: A x99\nOrder: " + strings.Repeat("A x99 B x99 ", 2000))
+	require.NotEmpty(t, faults)
+	assert.Equal(t, "a form too long", faults[len(faults)-1].Found)
+}
+
 // longestFuzzed is the most of an input: what is longer says the same more slowly.
 const longestFuzzed = 1 << 10
 

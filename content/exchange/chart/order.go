@@ -125,6 +125,9 @@ func (r *reader) jump() {
 	}
 }
 
+// longestForm is how many bars a form line may come to.
+const longestForm = 512
+
 // order puts the parts in the order of the chart's own form line.
 func (r *reader) order() {
 	if len(r.form) == 0 || len(r.faults) > 0 {
@@ -170,7 +173,10 @@ func (r *reader) order() {
 		if !slices.Contains(played, r.parts[i].name) {
 			played = append(played, r.parts[i].name)
 		}
-		out = append(out, next...)
+		if out = append(out, next...); len(out) > longestForm {
+			r.fault(1, "a form too long", "a shorter one")
+			return
+		}
 		if s := r.parts[i]; s.once < s.to && !slices.Contains(twice, s.name) {
 			twice = append(twice, s.name)
 			r.told = append(r.told, told(0, true, "each time the form names %s it is played %d times", clipped(s.name), (s.to-s.from)/(s.once-s.from)))
@@ -180,10 +186,6 @@ func (r *reader) order() {
 		if !slices.ContainsFunc(played, func(n string) bool { return strings.EqualFold(n, s.name) }) {
 			r.told = append(r.told, told(0, true, "the form does not name all sections: one is never played"))
 		}
-	}
-	if len(out) > 512 {
-		r.fault(1, "a form too long", "a shorter one")
-		return
 	}
 	r.bars = out
 }
