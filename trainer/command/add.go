@@ -15,6 +15,7 @@ import (
 	"footfall/content/exchange"
 	"footfall/content/exchange/transcribe"
 	"footfall/harmony/tune"
+	"footfall/trainer/gate"
 	"footfall/trainer/session"
 )
 
@@ -121,8 +122,8 @@ func (i *importing) ask(cmd *cobra.Command, a *session.Adding, asks bool) error 
 			fmt.Fprintf(out, " [%s]", ask.Default)
 		}
 		fmt.Fprint(out, " ")
-		answer, readErr := in.ReadString('\n')
-		err := a.Answer(answer)
+		answer, _, readErr := gate.Line(in)
+		err := a.Answer(string(answer))
 		switch {
 		case err != nil && readErr != nil:
 			return errors.Join(err, errors.New("nothing more was typed"))

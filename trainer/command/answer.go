@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"footfall/trainer/gate"
 )
 
 // answer answers each of the texts, or of the lines of standard input where "-"
@@ -62,13 +64,10 @@ const longestLine = 4096
 func answerLines(in io.Reader, out *bufio.Writer, describe func(string) (any, bool)) (faults, asked int, err error) {
 	reader := bufio.NewReaderSize(in, longestLine)
 	for {
-		line, readErr := reader.ReadSlice('\n')
+		line, _, readErr := gate.Line(reader)
 		text := string(line)
 		if asked == 0 {
 			text = strings.TrimPrefix(text, "\ufeff") // the mark some editors put before UTF-8
-		}
-		for errors.Is(readErr, bufio.ErrBufferFull) {
-			_, readErr = reader.ReadSlice('\n')
 		}
 		if readErr != nil && text == "" {
 			break

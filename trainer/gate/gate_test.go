@@ -1,6 +1,7 @@
 package gate
 
 import (
+	"bufio"
 	"bytes"
 	"errors"
 	"io"
@@ -186,4 +187,19 @@ func TestAnErrorOfAStreamIsTold(t *testing.T) {
 	assert.ErrorIs(t, err, broken)
 	_, err = f.All(1 << 20)
 	assert.ErrorIs(t, err, broken)
+}
+
+// A line without an end takes no more room than its beginning.
+func TestALineWithoutAnEnd(t *testing.T) {
+	r := bufio.NewReaderSize(io.MultiReader(strings.NewReader("one\n"), strings.NewReader(strings.Repeat("x", 1<<20)), strings.NewReader("\ntwo")), 16)
+	for _, want := range []struct {
+		line string
+		cut  bool
+		err  error
+	}{{"one\n", false, nil}, {strings.Repeat("x", 16), true, nil}, {"two", false, io.EOF}} {
+		line, cut, err := Line(r)
+		assert.Equal(t, want.line, string(line))
+		assert.Equal(t, want.cut, cut)
+		assert.Equal(t, want.err, err)
+	}
 }

@@ -115,3 +115,16 @@ func TestManyLongRecords(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 40, merged.Sittings)
 }
+
+// What does not fit is told without a name of Go's, however it does not.
+func TestValuesThatDoNotFit(t *testing.T) {
+	for _, text := range []string{
+		`{"version":1e999999999}`, `{"version":"x"}`, `{"version":1,"sittings":[{"id":1}]}`, `{"version":1,"answers":[7]}`, `{"version":1,"takes":[{"events":{}}]}`, `{"version":1,"plans":[[]]}`,
+	} {
+		_, err := open(t, place(t)).Import(context.Background(), strings.NewReader(text))
+		var fault *history.ImportError
+		require.ErrorAs(t, err, &fault, text)
+		assert.NotRegexp(t, "json|Go |struct|type ", err.Error(), text)
+		assert.Less(t, len(err.Error()), 200, text)
+	}
+}

@@ -3,6 +3,7 @@ package history
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/csv"
 	"encoding/json"
@@ -238,7 +239,15 @@ func at(where string, err error) error {
 	if TroubleOf(fault("", err)) != Unknown {
 		return err
 	}
-	return &ImportError{where, err}
+	return &ImportError{where, inWords(err)}
+}
+
+// inWords says without a name of Go's that a value is of another kind.
+func inWords(err error) error {
+	if kind := new(json.UnmarshalTypeError); errors.As(err, &kind) {
+		return fmt.Errorf("found a %s that does not fit %s", quote.Short(kind.Value, 60), cmp.Or(kind.Field, "there"))
+	}
+	return err
 }
 
 func expect(d *json.Decoder, want json.Delim) error {
@@ -256,7 +265,7 @@ func inJSON(d *json.Decoder, err error) error {
 	if errors.Is(err, io.EOF) {
 		err = io.ErrUnexpectedEOF
 	}
-	return &ImportError{fmt.Sprintf("byte %d", d.InputOffset()), err}
+	return &ImportError{fmt.Sprintf("byte %d", d.InputOffset()), inWords(err)}
 }
 
 // importCSV reads the table that ExportCSV writes.

@@ -4,14 +4,15 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 
+	"footfall/trainer/gate"
 	"footfall/trainer/session"
 )
 
-// longestLine bounds a line of a program that sits in for the player, in bytes.
+// longestLine bounds a line of the player's, or of a program that sits in for them, in
+// bytes.
 const longestLine = 1 << 16
 
 // Events lets a program sit in for the player: each event is a line of JSON on out,
@@ -45,12 +46,9 @@ func Events(in io.Reader, out, errs io.Writer, s *session.Session) error {
 
 // nextCommand reads a line as a command.
 func nextCommand(lines *bufio.Reader) session.Command {
-	line, err := lines.ReadSlice('\n')
+	line, cut, err := gate.Line(lines)
 	switch {
-	case errors.Is(err, bufio.ErrBufferFull):
-		for errors.Is(err, bufio.ErrBufferFull) {
-			_, err = lines.ReadSlice('\n')
-		}
+	case cut:
 		return session.Unread{Says: fmt.Sprintf("a line of more than %d bytes changes nothing: write a JSON object a line", longestLine)}
 	case err != nil && len(bytes.TrimSpace(line)) == 0:
 		return session.Quit{}

@@ -9,6 +9,7 @@ package plain
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -16,6 +17,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/trainer/gate"
 	"footfall/trainer/listen"
 	"footfall/trainer/session"
 )
@@ -54,11 +56,11 @@ func New(in io.Reader, out io.Writer, now func() time.Time) *Face {
 	lines := make(chan string)
 	go func() {
 		defer close(lines)
-		r := bufio.NewReader(in)
+		r := bufio.NewReaderSize(in, longestLine)
 		for {
-			s, err := r.ReadString('\n')
-			if err == nil || s != "" {
-				lines <- strings.TrimSpace(s)
+			s, _, err := gate.Line(r)
+			if err == nil || len(s) > 0 {
+				lines <- string(bytes.TrimSpace(s))
 			}
 			if err != nil {
 				return

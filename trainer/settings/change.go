@@ -20,7 +20,7 @@ import (
 // comes to be, with each setting as it is now and what it does. The error says what would
 // do in the place of a value, or what is in the way; then the file is as it was.
 func Change(path string, now Settings, values map[string]any) error {
-	text, err := gate.Read(path, maxBytes)
+	text, err := gate.Read(path, MaxBytes)
 	missing := errors.Is(err, fs.ErrNotExist)
 	if missing {
 		text, err = []byte(Text(now)), nil

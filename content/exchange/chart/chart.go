@@ -23,6 +23,9 @@ import (
 // if there is any. What was in doubt stands in its Told.
 func Read(text string) (*transcribe.Score, tune.Faults) { return ReadWith(Known{}, text) }
 
+// longestLine bounds a line, in bytes: what it may mean is tried in many ways.
+const longestLine = 4000
+
 // Known is what is known of a chart beforehand; what is nil is left to the chart.
 // The key comes before one that the chart names, the meter behind.
 type Known struct {
@@ -44,6 +47,11 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 	lines := strings.Split(text, "\n")
 	typed := make([][]rune, len(lines))
 	for i, line := range lines {
+		if len(line) > longestLine {
+			r.number = i + 1
+			r.fault(longestLine, "a line that goes on", fmt.Sprintf("lines of at most %d characters", longestLine))
+			return nil, r.faults
+		}
 		typed[i] = []rune(line)
 		lines[i] = unlisted(unquoted(signs.Replace(line)))
 		r.barred = r.barred || strings.HasPrefix(strings.TrimSpace(lines[i]), "|")

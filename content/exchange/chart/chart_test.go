@@ -379,9 +379,18 @@ func TestInAnotherMeter(t *testing.T) {
 
 // A form line that multiplies is refused before its bars take the memory.
 func TestAFormWithoutAnEnd(t *testing.T) {
-	_, faults := chart.Read("A: C F\nB: A x99\nOrder: " + strings.Repeat("A x99 B x99 ", 2000))
+	_, faults := chart.Read("A: C F\nB: A x99\nOrder: " + strings.Repeat("A x99 B x99 ", 300))
 	require.NotEmpty(t, faults)
 	assert.Equal(t, "a form too long", faults[len(faults)-1].Found)
+}
+
+// A line without an end is refused before it is read in all the ways there are.
+func TestALineThatGoesOn(t *testing.T) {
+	for _, piece := range []string{"(", "C-", "Z", "C % "} {
+		_, faults := chart.Read("| C |\n" + strings.Repeat(piece, 60_000))
+		require.Len(t, faults, 1)
+		assert.Equal(t, "line 2, column 4000: found a line that goes on; want lines of at most 4000 characters", faults[0].Error())
+	}
 }
 
 // longestFuzzed is the most of an input: what is longer says the same more slowly.
