@@ -126,7 +126,7 @@ func (x *soaked) events(t *testing.T) {
 		var e struct {
 			Event string
 			Right json.RawMessage // texts in a question, a number in the end
-			Clean *bool
+			Clean json.RawMessage // of a pass, a number in the end
 			N     int
 		}
 		require.NoError(t, json.Unmarshal([]byte(line), &e), line)
@@ -147,7 +147,7 @@ func (x *soaked) events(t *testing.T) {
 			x.told()
 		case "pass":
 			x.told()
-			if e.Clean == nil {
+			if string(e.Clean) == "null" {
 				say(fmt.Sprintf(`{"clean":true,"pass":%d}`+"\n", e.N))
 			}
 		}
