@@ -472,19 +472,3 @@ func TestPlainElementsAreReadBeforehand(t *testing.T) {
 	_, err := decode([]byte("<score-partwise>\n\n<part><beam>\n</part>"))
 	assert.ErrorContains(t, err, "line 4")
 }
-
-// BenchmarkSymphony reads a score of 47 MB with chord symbols, 30 parts long.
-func BenchmarkSymphony(b *testing.B) {
-	eighth := "   <note default-x=\"12\">\n    <pitch>\n     <step>C</step>\n     <octave>3</octave>\n    </pitch>\n    <duration>1</duration>\n    <voice>1</voice>\n" +
-		"    <type>eighth</type>\n    <stem>up</stem>\n    <beam number=\"1\">begin</beam>\n    <notations>\n     <slur type=\"start\" number=\"1\"/>\n    </notations>\n   </note>\n"
-	bar := "  <measure>\n" + strings.Repeat(eighth, 8) + "  </measure>\n"
-	bars := 47_000_000 / 30 / len(bar)
-	first := "<measure>" + start(4, 4, "") + h("C", "major") + strings.Repeat(eighth, 8) + "</measure>"
-	one := first + strings.Repeat(bar, bars-1)
-	text := []byte("<score-partwise>" + strings.Repeat(`<part id="P1">`+one+"</part>", 30) + "</score-partwise>")
-	b.SetBytes(int64(len(text)))
-	for b.Loop() {
-		_, _, err := Read(text, low, high)
-		require.NoError(b, err)
-	}
-}
