@@ -121,7 +121,7 @@ func (x *terminal) ends(closed bool) {
 // cursor, no reports of mouse and pastes, and whole lines with their echo.
 func (x *terminal) restored() {
 	x.t.Helper()
-	for on, off := range map[string]string{"\x1b[?1049h": "\x1b[?1049l", "\x1b[?25l": "\x1b[?25h", "\x1b[?2004h": "\x1b[?2004l"} {
+	for on, off := range map[string]string{"\x1b[?1049h": "\x1b[?1049l", "\x1b[?25l": "\x1b[?25h", "\x1b[?2004h": "\x1b[?2004l", "\x1b[?1002h": "\x1b[?1002l", "\x1b[?1006h": "\x1b[?1006l"} {
 		assert.Less(x.t, x.all.last(on), x.all.last(off), "%q", off)
 	}
 	state, err := unix.IoctlGetTermios(int(x.tty.Fd()), unix.TCGETS)
@@ -156,7 +156,10 @@ func TestStoppedByAShell(t *testing.T) {
 		x.seen.Reset()
 		x.mu.Unlock()
 		require.NoError(t, unix.Kill(pid, unix.SIGCONT))
-		x.wait("change the day")
+		drawn := x.wait("change the day")
+		if how.name != "SIGSTOP" {
+			assert.Contains(t, drawn, "\x1b[?1002h", "the mouse points again")
+		}
 	}
 	x.press("d")
 	x.wait("Triads")
