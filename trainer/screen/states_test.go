@@ -112,6 +112,7 @@ func (d *driver) come(s state) {
 	if t, ok := d.f.top().(*tuneroom.Page); ok && t.Typing() {
 		d.press("esc") // what was typed when the page was left
 	}
+	d.f.said = "" // by a page that was left
 	d.press(s.keys...)
 }
 

@@ -94,14 +94,7 @@ func (p *Page) above() []string {
 		lines = append(lines, "")
 		add(t.Text, p.front.Over)
 	} else if s := p.step(); s != nil && !p.wide() && s.Why != "" {
-		rest := t.Words(page.Sentence(s.Why))
-		for i, l := range strings.Split(page.Wrapped(rest, p.left()-margin-12), "\n") {
-			if most := map[bool]int{true: 2, false: 1}[roomy]; i == most-1 {
-				l = ansi.Truncate(rest, p.left()-margin-12, t.Words("…"))
-			} else if i == most {
-				break
-			}
-			rest = strings.TrimPrefix(rest[len(l):], " ")
+		for _, l := range page.Cut(t.Words(page.Sentence(s.Why)), p.left()-margin-12, map[bool]int{true: 2, false: 1}[roomy], t.Words("…")) {
 			lines = append(lines, strings.Repeat(" ", margin+10)+t.Dim.Render(l))
 		}
 	}

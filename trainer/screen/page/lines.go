@@ -50,6 +50,16 @@ func Wrapped(text string, width int) string {
 	return strings.Join(lines, "\n")
 }
 
+// Cut is Wrapped in at most so many lines: where there are more, the last is cut off, and
+// ends in dots.
+func Cut(text string, width, most int, dots string) []string {
+	lines := strings.Split(Wrapped(text, width), "\n")
+	if len(lines) > most {
+		lines[most-1] = ansi.Truncate(strings.Join(lines[most-1:], " "), max(1, width), dots)
+	}
+	return lines[:min(len(lines), most)]
+}
+
 // Beside puts lines at the right of others, which take a width, with a rule between
 // them, in so many rows at most.
 func Beside(t *theme.Theme, left []string, width int, right []string, rows int) []string {

@@ -45,3 +45,25 @@ func TestNoWordIsBrokenThatFits(t *testing.T) {
 		}
 	})
 }
+
+// Whatever the text and the room, as many lines as there may be at most, none too long, and
+// dots where something is left out.
+func TestTextsAreCut(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		words := rapid.SliceOfN(rapid.StringMatching(`[a-z語…,-]{1,14}`), 1, 20).Draw(t, "words")
+		text, width, most := strings.Join(words, " "), rapid.IntRange(1, 40).Draw(t, "width"), rapid.IntRange(1, 3).Draw(t, "most")
+		dots := rapid.SampledFrom([]string{"…", "..."}).Draw(t, "dots")
+		lines := Cut(text, width, most, dots)
+		if len(lines) > most {
+			t.Fatalf("%d lines of %d", len(lines), most)
+		}
+		for _, l := range lines {
+			if ansi.StringWidth(l) > width {
+				t.Fatalf("%d columns of %d: %q", ansi.StringWidth(l), width, l)
+			}
+		}
+		if whole := Wrapped(text, width); strings.Count(whole, "\n") < most && strings.Join(lines, "\n") != whole {
+			t.Fatalf("%q, not %q", lines, whole)
+		}
+	})
+}

@@ -191,7 +191,8 @@ func (p *Page) View() string {
 	t := p.Theme
 	q := p.questions[p.at]
 	lines := []string{"  " + t.Strong.Render(q.asks), ""}
-	rows := max(3, p.height-5)
+	foot := "Enter takes it. All of it can be changed later: " + page.SetUp.Key(t, "").Help().Key + " on the first screen."
+	rows := max(3, p.height-6)
 	list := page.List{Len: len(q.answers), At: q.at, Height: rows}
 	for i := list.Top(); i < list.End(); i++ {
 		pointer, look := "  ", t.Text
@@ -205,6 +206,9 @@ func (p *Page) View() string {
 			lines = append(lines, page.Clickable(page.Row, i, look.Render("  "+pointer+l)))
 		}
 	}
-	lines = append(lines, "", "  "+t.Dim.Render("Enter takes it. All of it can be changed later: "+page.SetUp.Key(t, "").Help().Key+" on the first screen."))
+	lines = append(lines, "")
+	for l := range strings.SplitSeq(page.Wrapped(foot, max(20, p.width-4)), "\n") {
+		lines = append(lines, "  "+t.Dim.Render(l))
+	}
 	return strings.Join(page.Squeezed(lines[:min(len(lines), p.height+2)], p.height), "\n")
 }
