@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/charmbracelet/x/ansi"
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -99,6 +100,7 @@ func TestAFirstStart(t *testing.T) {
 	x.wait("change the day")
 	x.press("q")
 	require.NoError(t, again.Wait())
+	<-x.done
 	assert.NotContains(t, x.all.String(), "What do you play?")
 }
 
@@ -145,7 +147,8 @@ func onTerminal(t *testing.T, c *exec.Cmd) *terminal {
 	return x
 }
 
-// wait waits until what was drawn since the last wait holds a text.
+// wait waits until what was drawn since the last wait holds a text, the looks of its
+// letters aside: without colors each letter may be underlined on its own.
 func (x *terminal) wait(text string) string {
 	x.t.Helper()
 	var drawn string
@@ -153,7 +156,7 @@ func (x *terminal) wait(text string) string {
 		x.mu.Lock()
 		defer x.mu.Unlock()
 		drawn = x.seen.String()
-		return strings.Contains(drawn, text)
+		return strings.Contains(drawn, text) || strings.Contains(ansi.Strip(drawn), text)
 	}, 60*time.Second, 5*time.Millisecond, "waiting for %q", text)
 	x.mu.Lock()
 	x.seen.Reset()
