@@ -50,11 +50,12 @@ func (f *frame) open(id page.ID) tea.Cmd {
 	ctx, cancel := context.WithTimeout(context.Background(), openTime)
 	o := &opening{id: id, giveUp: cancel}
 	f.opening = o
+	services := f.services // those of the settings may come in the meantime
 	return func() tea.Msg {
 		defer cancel()
-		told := time.AfterFunc(slowTime, func() { f.services.Guard.Send(slow{o}) })
+		told := time.AfterFunc(slowTime, func() { services.Guard.Send(slow{o}) })
 		defer told.Stop()
-		p, err := guard.Await(ctx, func() (page.Page, error) { return f.services.page(id) }, finish)
+		p, err := guard.Await(ctx, func() (page.Page, error) { return services.page(id) }, finish)
 		if err == nil && ctx.Err() != nil { // made as its time was over, or it was given up
 			finish(p)
 			err = ctx.Err()

@@ -72,6 +72,8 @@ type Services struct {
 	// edited is the tune that is played as the tune room has it.
 	edited *tune.Tune
 	laying sync.Mutex
+	// setting is held where a setting changes, since a page of them may be in the making.
+	setting sync.Mutex
 	// agenda is the day's plan, once it was laid out.
 	agenda *session.Agenda
 }

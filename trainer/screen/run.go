@@ -53,10 +53,10 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 // program is the frame ready to run on a terminal, watched by its services'
 // guard. The function returned ends what writes its frames, and the watch.
 func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
-	ask := ""
+	ask, told := "", f.services.Guard
 	if terminal, ok := in.(*os.File); ok && f.services.AskBackground && runtime.GOOS != "windows" { // whose consoles hand on keys, no bytes
 		ask = background.Question
-		in = background.Listen(terminal, clock.Now, func(dark bool) { f.services.Guard.Send(ground{dark}) })
+		in = background.Listen(terminal, clock.Now, func(dark bool) { told.Send(ground{dark}) })
 	}
 	m := &painted{frame: f, painter: startPainter(out, ask)}
 	options := []tea.ProgramOption{tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),
@@ -65,8 +65,8 @@ func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 		options = append(options, tea.WithMouseCellMotion())
 	}
 	p := tea.NewProgram(m, options...)
-	f.services.Guard.attach(p, m.painter.still)
-	unwatch, unstop := guard.Watch(f.services.Guard.broke), stopOnSignals(p, m.painter, f.services.Mouse)
+	told.attach(p, m.painter.still)
+	unwatch, unstop := guard.Watch(told.broke), stopOnSignals(p, m.painter, f.services.Mouse)
 	return p, func() {
 		unstop()
 		m.painter.still()

@@ -43,13 +43,18 @@ func (s *Services) hold(set settings.Settings) tea.Msg {
 }
 
 func (s *Services) preferences() page.Page {
-	return preferences.New(preferences.Room{Theme: s.Theme, Now: s.Settings.Now, Path: s.Settings.Path, Hold: s.hold})
+	s.setting.Lock()
+	now := s.Settings.Now
+	s.setting.Unlock()
+	return preferences.New(preferences.Room{Theme: s.Theme, Now: now, Path: s.Settings.Path, Hold: s.hold})
 }
 
 // sounds turns the soft sound of right and wrong off or on, here and in the settings.
 func (s *Services) sounds() (on bool, keep tea.Cmd) {
 	on = !s.Desk.Hearing.Cued()
 	s.Desk.Hearing.Cue(on)
+	s.setting.Lock()
+	defer s.setting.Unlock()
 	now, path := s.Settings.Now, s.Settings.Path
 	s.Settings.Now.Sound.Verdicts = on
 	return on, func() tea.Msg {
