@@ -115,6 +115,10 @@ func TestReadingBackAnyTune(t *testing.T) {
 		}
 		tried++
 		back, losses, err := Read(document, low, high)
+		if silent(tn) {
+			require.ErrorContains(t, err, "no chord symbols")
+			return
+		}
 		require.NoError(t, err)
 		require.Empty(t, losses, "%s\nread as\n%s", tune.Write(tn), tune.Write(back))
 		require.Equal(t, tn, back)
@@ -127,6 +131,13 @@ func TestReadingBackAnyTune(t *testing.T) {
 		require.True(t, (&reader{layer: tune.BassHalves.String()}).sameMusic(tn, back, low, high), "%s\nread as\n%s\nfrom\n%s", tune.Write(tn), tune.Write(back), document)
 	})
 	require.GreaterOrEqual(t, tried, 10)
+}
+
+// silent reports whether a tune is played in bars of N.C. alone.
+func silent(tn *tune.Tune) bool {
+	return !slices.ContainsFunc(tn.Unroll(), func(b tune.FormBar) bool {
+		return slices.ContainsFunc(b.Bar.Chords, func(c tune.Change) bool { return !c.Chord.None })
+	})
 }
 
 // TestAccidentals compares what is drawn with rules every score goes by (common
