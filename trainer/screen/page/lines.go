@@ -25,9 +25,9 @@ func Squeezed(rows []string, most int) []string {
 
 // Wrapped breaks a text into lines of a width at its spaces alone, so that frets,
 // degrees, chord symbols and dates stay whole ("8-x-8-9-8-x"); a word that is longer
-// than a line is cut.
+// than a line is cut. A line has two columns at least, which the widest character needs.
 func Wrapped(text string, width int) string {
-	width = max(1, width)
+	width = max(2, width)
 	var lines []string
 	for paragraph := range strings.SplitSeq(text, "\n") {
 		line := ""
@@ -55,7 +55,7 @@ func Wrapped(text string, width int) string {
 func Cut(text string, width, most int, dots string) []string {
 	lines := strings.Split(Wrapped(text, width), "\n")
 	if len(lines) > most {
-		lines[most-1] = ansi.Truncate(strings.Join(lines[most-1:], " "), max(1, width), dots)
+		lines[most-1] = ansi.Truncate(strings.Join(lines[most-1:], " "), max(2, width), dots)
 	}
 	return lines[:min(len(lines), most)]
 }

@@ -28,7 +28,7 @@ func TestLinesBreakAtSpacesAlone(t *testing.T) {
 func TestNoWordIsBrokenThatFits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.SliceOfN(rapid.StringMatching(`[a-zA-Z0-9#♭/(),.-]{1,14}`), 1, 20).Draw(t, "words")
-		width := rapid.IntRange(1, 40).Draw(t, "width")
+		width := rapid.IntRange(2, 40).Draw(t, "width")
 		lines := Wrapped(strings.Join(words, " "), width)
 		var long bool
 		for _, w := range words {
@@ -51,7 +51,7 @@ func TestNoWordIsBrokenThatFits(t *testing.T) {
 func TestTextsAreCut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.SliceOfN(rapid.StringMatching(`[a-z語…,-]{1,14}`), 1, 20).Draw(t, "words")
-		text, width, most := strings.Join(words, " "), rapid.IntRange(1, 40).Draw(t, "width"), rapid.IntRange(1, 3).Draw(t, "most")
+		text, width, most := strings.Join(words, " "), rapid.IntRange(2, 40).Draw(t, "width"), rapid.IntRange(1, 3).Draw(t, "most")
 		dots := rapid.SampledFrom([]string{"…", "..."}).Draw(t, "dots")
 		lines := Cut(text, width, most, dots)
 		if len(lines) > most {
@@ -66,4 +66,9 @@ func TestTextsAreCut(t *testing.T) {
 			t.Fatalf("%q, not %q", lines, whole)
 		}
 	})
+}
+
+// A line of one column has no room for a wide character.
+func TestWrappedInOneColumn(t *testing.T) {
+	assert.Equal(t, "語\n語\na", Wrapped("語語 a", 1))
 }
