@@ -25,9 +25,9 @@ func Squeezed(rows []string, most int) []string {
 
 // Wrapped breaks a text into lines of a width at its spaces alone, so that frets,
 // degrees, chord symbols and dates stay whole ("8-x-8-9-8-x"); a word that is longer
-// than a line is cut. A line has two columns at least, which the widest character needs.
+// than a line is cut. A wide character takes its two columns even of one.
 func Wrapped(text string, width int) string {
-	width = max(2, width)
+	width = max(1, width)
 	var lines []string
 	for paragraph := range strings.SplitSeq(text, "\n") {
 		line := ""
@@ -41,6 +41,9 @@ func Wrapped(text string, width int) string {
 			}
 			for line = word; ansi.StringWidth(line) > width; {
 				cut := ansi.Truncate(line, width, "")
+				if ansi.StringWidth(cut) == 0 {
+					cut = ansi.Truncate(line, 2, "")
+				}
 				lines = append(lines, cut)
 				line = ansi.TruncateLeft(line, ansi.StringWidth(cut), "")
 			}
@@ -55,7 +58,7 @@ func Wrapped(text string, width int) string {
 func Cut(text string, width, most int, dots string) []string {
 	lines := strings.Split(Wrapped(text, width), "\n")
 	if len(lines) > most {
-		lines[most-1] = ansi.Truncate(strings.Join(lines[most-1:], " "), max(2, width), dots)
+		lines[most-1] = ansi.Truncate(strings.Join(lines[most-1:], " "), max(1, width), dots)
 	}
 	return lines[:min(len(lines), most)]
 }

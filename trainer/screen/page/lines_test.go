@@ -28,7 +28,7 @@ func TestLinesBreakAtSpacesAlone(t *testing.T) {
 func TestNoWordIsBrokenThatFits(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.SliceOfN(rapid.StringMatching(`[a-zA-Z0-9#♭/(),.-]{1,14}`), 1, 20).Draw(t, "words")
-		width := rapid.IntRange(2, 40).Draw(t, "width")
+		width := rapid.IntRange(1, 40).Draw(t, "width")
 		lines := Wrapped(strings.Join(words, " "), width)
 		var long bool
 		for _, w := range words {
@@ -70,5 +70,6 @@ func TestTextsAreCut(t *testing.T) {
 
 // A line of one column has no room for a wide character.
 func TestWrappedInOneColumn(t *testing.T) {
-	assert.Equal(t, "語\n語\na", Wrapped("語語 a", 1))
+	assert.Equal(t, "語\n語\n\na", Wrapped("語語 a", 1))
+	assert.Equal(t, "\u0301語\n", Wrapped("\u0301語", 1))
 }
