@@ -35,6 +35,10 @@ type Part struct {
 
 // WorkOf makes work of a tune's material.
 func WorkOf(m drills.Material) (Work, error) {
+	line, err := m.Tune.Line(m.Neck.BassRange())
+	if err != nil {
+		return Work{}, err
+	}
 	w := Work{Name: m.Name, Title: m.Title, Tempo: m.Tune.Tempo}
 	for i := range m.Tune.Sections {
 		s := &m.Tune.Sections[i]
@@ -59,10 +63,6 @@ func WorkOf(m drills.Material) (Work, error) {
 		for _, q := range qs {
 			w.Items = append(w.Items, q.Item())
 		}
-	}
-	line, err := m.Tune.Line(m.Neck.BassRange())
-	if err != nil {
-		return Work{}, err
 	}
 	w.Bars = byNeed(w.Items, line)
 	return w, nil

@@ -51,6 +51,9 @@ func TestCaptureThroughASoundServer(t *testing.T) {
 // A sound server that is stopped: no microphone is listed, one that is picked is
 // waited for, closes at once, and hears when the server goes on.
 func TestAMicrophoneThatHangs(t *testing.T) {
+	if !soundtest.Apart(t) {
+		return
+	}
 	server := soundtest.Server(t)
 	require.NoError(t, server.Process.Signal(syscall.SIGSTOP))
 	quick := func(what string, do func()) {
@@ -81,6 +84,9 @@ func TestAMicrophoneThatHangs(t *testing.T) {
 func TestAMicrophoneComesBack(t *testing.T) {
 	if testing.Short() {
 		t.Skip("waits for some seconds")
+	}
+	if !soundtest.Apart(t) {
+		return
 	}
 	server := soundtest.Server(t)
 	in := OpenMicrophone("", Options{})

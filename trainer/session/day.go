@@ -94,7 +94,7 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 		return r, err
 	}
 	work := func(t Tune) error {
-		w, err := today.WorkOf(d.ofTune(t))
+		w, err := d.workOf(t)
 		if err != nil {
 			return fmt.Errorf("%s: %w", t.Name, err)
 		}
@@ -270,7 +270,7 @@ func (d *Desk) LookBack(ctx context.Context, from Looked, since memory.Day) (pro
 	}
 	seen := map[memory.Item]bool{}
 	for _, t := range d.working(names, nil) {
-		w, err := today.WorkOf(d.ofTune(t))
+		w, err := d.workOf(t)
 		if err != nil {
 			continue // a tune that cannot be worked at asks nothing
 		}

@@ -90,6 +90,7 @@ type Desk struct {
 
 	close   func() error
 	putting sync.Mutex
+	works   works
 	// Now tells the time, Seed gives chance for each new sitting. Clock is what Now
 	// reads, where it may be told to stand still.
 	Now   func() time.Time

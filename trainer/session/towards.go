@@ -66,7 +66,7 @@ func (d *Desk) howFar(goal *today.Towards, known map[memory.Item]memory.State) (
 			break // the next layer comes after this one
 		}
 	}
-	w, err := today.WorkOf(d.ofTune(t))
+	w, err := d.workOf(t)
 	if err != nil {
 		return nil, err
 	}
