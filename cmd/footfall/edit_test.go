@@ -16,6 +16,7 @@ import (
 // The program is killed while a tune is edited: what was put in is offered when
 // the tune is edited again, and the file is written only by saving.
 func TestUnsavedWorkOutlivesAKill(t *testing.T) {
+	t.Parallel()
 	data := t.TempDir()
 	x := onTerminal(t, program(t, data, "--data", data))
 	x.wait("change the day")

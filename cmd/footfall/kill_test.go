@@ -21,6 +21,7 @@ import (
 // history, at most one a round is there that was not shown yet, and the history
 // is sound.
 func TestKilledInTheMidstOfADrill(t *testing.T) {
+	t.Parallel()
 	rounds := 200
 	if testing.Short() {
 		rounds = 8
@@ -88,6 +89,7 @@ const shortTune = "tune Short\nkey C\nmeter 2/4\ntempo 300\n\n[A]\nchords | C |\
 
 // The same for passes of a play-along, each judged by the player.
 func TestKilledInTheMidstOfAPlayAlong(t *testing.T) {
+	t.Parallel()
 	rounds := 5
 	if testing.Short() {
 		rounds = 2

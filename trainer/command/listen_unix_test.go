@@ -23,6 +23,7 @@ import (
 	"footfall/trainer/listen"
 	"footfall/trainer/settings"
 	"footfall/trainer/sound"
+	"footfall/trainer/sound/soundtest"
 )
 
 // ownFolders gives a test folders of its own.
@@ -132,6 +133,9 @@ func calibrate(t *testing.T, kind string, play func(prompt string) (channel, mid
 }
 
 func TestCalibrateDelay(t *testing.T) {
+	if !soundtest.Apart(t) {
+		return
+	}
 	ownFolders(t)
 	path, err := calibrate(t, "delay", func(string) (byte, byte) { return 1, 60 })
 	require.NoError(t, err)
@@ -145,6 +149,9 @@ func TestCalibrateDelay(t *testing.T) {
 func TestCalibrateStrings(t *testing.T) {
 	if testing.Short() {
 		t.Skip("clicks for seven seconds")
+	}
+	if !soundtest.Apart(t) {
+		return
 	}
 	ownFolders(t)
 	opens := map[int]byte{4: 28, 3: 33, 2: 38, 1: 43}

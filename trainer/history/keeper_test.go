@@ -45,6 +45,7 @@ func wantKept(t testing.TB, path string, answers int) {
 }
 
 func TestLockedHistory(t *testing.T) {
+	t.Parallel()
 	path := place(t)
 	newPlayer(1).play(t, open(t, path), 5)
 	lock, err := sql.Open("sqlite", "file:"+path)

@@ -60,6 +60,7 @@ func TestAKeeperTakesBack(t *testing.T) {
 // An answer that is on the disk is taken back while that cannot be written, and is gone
 // from it as soon as it can.
 func TestAKeeperTakesBackLater(t *testing.T) {
+	t.Parallel()
 	path := place(t)
 	c := &clock{now: start}
 	k := keep(t, path, c)

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"footfall/trainer/guard/racetest"
 )
 
 // sparse are how the names of states begin that leave more than a third of their rows
@@ -17,6 +19,7 @@ var sparse = []string{
 // At 200 by 60 no page leaves more than a third of its rows empty, a rule between panes
 // not counted, unless it has nothing more to say.
 func TestNoPageLeavesItsRoomEmpty(t *testing.T) {
+	racetest.Alone(t)
 	d := drive(t, practised(t), 200, 60)
 	used := make([]bool, len(sparse))
 	for _, st := range states("lantern-street") {

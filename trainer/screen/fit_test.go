@@ -15,6 +15,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
@@ -122,6 +123,7 @@ func (d *driver) unclipped(t *testing.T, what string) {
 // Every page in every state draws no more than there is room for, on every neck,
 // at every size, whatever the tune.
 func TestEveryPageFits(t *testing.T) {
+	racetest.Alone(t)
 	chance := rand.New(rand.NewPCG(5, 8))
 	share := 3 // of 40 combinations that are tried
 	if testing.Short() {
@@ -165,6 +167,7 @@ func TestEveryPageFits(t *testing.T) {
 // In all twelve keys the arrangement, the play-along and the tune room fit, and
 // show the key's chords.
 func TestEveryKeyFits(t *testing.T) {
+	racetest.Alone(t)
 	for title, text := range hardTunes {
 		s := ready(t)
 		tn, faults := tune.Read(text)

@@ -12,6 +12,7 @@ import (
 	"github.com/charmbracelet/x/exp/golden"
 	"github.com/stretchr/testify/assert"
 
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/page"
 )
 
@@ -24,6 +25,7 @@ func (d *driver) shown() []key.Binding {
 // The keys of all pages, with what each says that a key does: the same words are
 // never on two keys, and the golden shows that a key is for one thing.
 func TestKeysOfAllPages(t *testing.T) {
+	racetest.Alone(t)
 	d := drive(t, ready(t), 80, 24)
 	does := map[string]map[string]bool{}
 	on := map[string]string{}
@@ -50,6 +52,7 @@ func TestKeysOfAllPages(t *testing.T) {
 
 // A page does nothing on a key that it does not list, but take text.
 func TestEveryKeyThatDoesSomethingIsListed(t *testing.T) {
+	racetest.Alone(t)
 	d := drive(t, ready(t), 80, 24)
 	for _, s := range states("gate") {
 		d.come(s)
@@ -87,6 +90,7 @@ func TestEveryKeyThatDoesSomethingIsListed(t *testing.T) {
 
 // Help lists every key of a page, however many there are.
 func TestHelpShowsEveryKey(t *testing.T) {
+	racetest.Alone(t)
 	d := drive(t, ready(t), 80, 24)
 	for _, s := range states("gate") {
 		d.come(s)

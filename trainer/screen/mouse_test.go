@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/memory"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/session"
 )
@@ -103,6 +104,7 @@ func rowOf(d *driver, text string) int {
 
 // Of what can be clicked in any state some of each is clicked, and nothing breaks.
 func TestEverySpotTakesAClick(t *testing.T) {
+	racetest.Alone(t)
 	d := drive(t, ready(t), 120, 40)
 	clicked := map[page.Thing]int{}
 	for _, st := range states("gate") {
@@ -128,6 +130,7 @@ func TestEverySpotTakesAClick(t *testing.T) {
 
 // h, j, k and l do on every page what the arrow keys do, but where letters are text.
 func TestLettersAreArrowKeys(t *testing.T) {
+	racetest.Alone(t)
 	d, by := drive(t, ready(t), 80, 24), drive(t, ready(t), 80, 24)
 	by.f.services.Settings.Path = d.f.services.Settings.Path
 	same := 0

@@ -19,6 +19,7 @@ import (
 
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/play"
 	"footfall/trainer/screen/tuneroom"
@@ -218,6 +219,7 @@ func TestHearingWhatIsNotSaved(t *testing.T) {
 // always a whole tune and only changed by ctrl+s; and undo to the start gives the
 // start.
 func TestRandomKeysInTheTuneRoom(t *testing.T) {
+	racetest.Alone(t)
 	n := 10_000
 	if testing.Short() {
 		n = 1_000

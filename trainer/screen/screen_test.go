@@ -25,6 +25,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/fretboard"
 	"footfall/trainer/guard"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/listen"
 	"footfall/trainer/screen/home"
 	"footfall/trainer/screen/page"
@@ -233,6 +234,7 @@ func TestRealProgramWithNoColour(t *testing.T) {
 // Four strings or eight, left-handed, with 24 frets: the question, its choices
 // and what to type all fit the smallest terminal.
 func TestOddNecksFit(t *testing.T) {
+	racetest.Alone(t)
 	for _, tuning := range []fretboard.Tuning{{28, 33, 38, 43}, {35, 40, 45, 50, 55, 59, 64}, {28, 35, 40, 45, 50, 55, 59, 64}} {
 		for _, left := range []bool{false, true} {
 			for _, name := range []string{"find", "name", "shape", "build"} {
@@ -264,6 +266,7 @@ func TestOddNecksFit(t *testing.T) {
 // than the terminal, nothing waits, and the way back to the first screen stays open. So many
 // of them: FOOTFALL_TEST_KEYS=100000 go test ./trainer/screen -run RandomKeysAndClicks.
 func TestRandomKeysAndClicks(t *testing.T) {
+	racetest.Alone(t)
 	n := 20_000
 	if testing.Short() {
 		n = 2_000

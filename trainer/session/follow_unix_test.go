@@ -151,6 +151,7 @@ func TestFollowInRealTime(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays two passes in real time")
 	}
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "midi")
 	require.NoError(t, unix.Mkfifo(path, 0o600))
 	s := open(t, fourBars, "300", func(p *Passage, g *Sounding) {

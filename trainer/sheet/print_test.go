@@ -130,6 +130,7 @@ func TestPrintedOnPaperNothingIsCutOff(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts a browser for each sheet")
 	}
+	t.Parallel()
 	need(t, "chromium", "pdftotext", "pdftoppm")
 	for _, c := range []struct{ text, paper string }{
 		{builtIn(t, "lantern-street"), "A4"},
@@ -180,6 +181,7 @@ func TestNoPageHasTheLegendAlone(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts a browser")
 	}
+	t.Parallel()
 	need(t, "chromium", "pdftotext", "pdftoppm")
 	a := arrange(t, builtIn(t, "seven-crates"), fretboard.BassHalves)
 	p, _ := printPDF(t, written(t, HTML, a), "letter")
@@ -201,6 +203,7 @@ func TestNothingIsCutOffOnAPhone(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts a browser for each sheet")
 	}
+	t.Parallel()
 	need(t, "chromium")
 	for _, text := range []string{builtIn(t, "lantern-street"), builtIn(t, "seven-crates"), builtIn(t, "bus-shelter-song"), manySections()} {
 		page := written(t, HTML, arrange(t, text, fretboard.BassHalves))

@@ -63,6 +63,7 @@ func TestReportsPrintOnOnePage(t *testing.T) {
 	if testing.Short() {
 		t.Skip("starts a browser for each page")
 	}
+	t.Parallel()
 	need(t, "chromium", "pdftotext", "pdftoppm")
 	var week, pupils bytes.Buffer
 	require.NoError(t, WeekHTML(&week, fullWeek()))

@@ -178,6 +178,7 @@ func TestPickIsRememberedAndListenedTo(t *testing.T) {
 }
 
 func TestCalibrateDelay(t *testing.T) {
+	t.Parallel()
 	s := newStage(t, fretboard.Standard, "Pickup")
 	s.press("D")
 	s.until("Play any note with each click.")
@@ -210,6 +211,7 @@ func TestCalibrateStrings(t *testing.T) {
 	if testing.Short() {
 		t.Skip("clicks for seven seconds")
 	}
+	t.Parallel()
 	tuning := fretboard.Tuning{28, 33, 38, 43}
 	s := newStage(t, tuning, "Pickup")
 	s.press("o")

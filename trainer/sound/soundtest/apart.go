@@ -16,8 +16,8 @@ import (
 const apart = "FOOTFALL_TEST_APART"
 
 // Apart runs the test that calls it in a process of its own, at the same time as the
-// other tests of the package: for a test that mostly waits, and that has a sound server,
-// whose address is the process's. It returns true in that process, where the test does
+// other tests of the package: for a test that mostly waits, and that has a sound server
+// or folders of its own, of which the process's environment tells. It returns true in that process, where the test does
 // its work, and false in the one that waits for its end and has its result.
 func Apart(t *testing.T) bool {
 	t.Helper()

@@ -1,0 +1,5 @@
+//go:build race
+
+package racetest
+
+const watched = true
