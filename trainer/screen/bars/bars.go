@@ -44,10 +44,12 @@ type Chart struct {
 	Pass int
 }
 
-// part is some beats of a bar, from 0; it is all of them where a bar fits.
+// part is some beats of a bar, from 0; it is all of them where a bar fits. Its sign, if it
+// has one, stands before its title.
 type part struct {
 	bar      tune.FormBar
 	from, to int
+	sign     string
 }
 
 // layout is how bars are laid out.
@@ -108,7 +110,7 @@ func (c Chart) layout(t *theme.Theme) layout {
 			var line []part
 			for _, b := range c.Form[n-1 : min(n-1+count, c.Last)] {
 				if to := min(b.Meter.Beats(), from+per); to > from {
-					line = append(line, part{b, from, to})
+					line = append(line, part{bar: b, from: from, to: to})
 				}
 			}
 			if line == nil {
@@ -200,7 +202,7 @@ func token(t *theme.Theme, b tune.BassToken) string {
 // beat's hit, title and strong are the looks of its first row and its chords.
 func (c Chart) part(t *theme.Theme, l layout, p part, hit func(*theme.Theme, tune.HitToken, int) string, titled, strong lipgloss.Style) []string {
 	width := l.cell * (p.to - p.from)
-	title := fmt.Sprintf("%s %d", p.bar.Section, p.bar.Number)
+	title := fmt.Sprintf("%s%s %d", p.sign, p.bar.Section, p.bar.Number)
 	if n := p.bar.Number; n > 1 && c.Form[n-2].Meter != p.bar.Meter {
 		title += "  " + p.bar.Meter.String()
 	}

@@ -25,13 +25,14 @@ const mostSide = 4
 // Roll draws the bars of a pass that are near the present place, so that the one after
 // it is always among them. Each bar keeps its place while it is to be seen; one that is
 // over gives its place to the next that is not to be seen yet, where there is room a bar
-// later, so that its marks may be read. Bars that all fit stay where they are. After
-// the last bar comes the first.
+// later, so that its marks may be read. Where it thereby stands in front of the present bar
+// it says so: then. Bars that all fit stay where they are. After the last bar comes the first.
 func Roll(t *theme.Theme, c Chart) []string {
 	l := c.rolling(t)
 	n := c.Last - c.First + 1
 	present := c.At.Bar - c.First
 	shown := make([]int, l.slots) // counted from the first bar of the pass, −1 for none
+	turned := make([]bool, l.slots)
 	if n <= l.slots {
 		for i := range shown {
 			if shown[i] = i; i >= n {
@@ -44,12 +45,15 @@ func Roll(t *theme.Theme, c Chart) []string {
 			behind = 1
 		}
 		first := max(0, c.Pass-1) * n // counted on through the passes
+		now := (first + present) % l.slots
 		for k := present - behind; k < present-behind+l.slots; k++ {
 			at := first + k
-			shown[((at%l.slots)+l.slots)%l.slots] = ((k % n) + n) % n
+			slot := ((at % l.slots) + l.slots) % l.slots
+			shown[slot] = ((k % n) + n) % n
 			if at < 0 { // before anything was played
-				shown[((at%l.slots)+l.slots)%l.slots] = (k + l.slots) % n
+				shown[slot] = (k + l.slots) % n
 			}
+			turned[slot] = k > present && slot < now && slot/l.side == now/l.side
 		}
 	}
 	coming := (present + 1) % n
@@ -62,7 +66,7 @@ func Roll(t *theme.Theme, c Chart) []string {
 		if i > 0 {
 			rows = append(rows, "")
 		}
-		rows = append(rows, c.rollingLine(t, l, line, present, coming)...)
+		rows = append(rows, c.rollingLine(t, l, line, turned[i:], present, coming)...)
 	}
 	if l.slots == 1 && n > 1 {
 		rows = append(rows, c.inALine(t, c.Form[c.First-1+coming]))
@@ -83,7 +87,7 @@ func (c Chart) rolling(t *theme.Theme) rolled {
 	var all []part
 	for _, b := range c.Form[c.First-1 : c.Last] {
 		beats = max(beats, b.Meter.Beats())
-		all = append(all, part{b, 0, b.Meter.Beats()})
+		all = append(all, part{bar: b, to: b.Meter.Beats()})
 	}
 	least := c.least(tight)
 	r := rolled{side: min(mostSide, c.Last-c.First+1, (room+between)/(least*beats+between)), per: beats}
@@ -99,7 +103,7 @@ func (c Chart) rolling(t *theme.Theme) rolled {
 	var cut []part
 	for _, p := range all {
 		for from := 0; from < p.to; from += r.per {
-			cut = append(cut, part{p.bar, from, min(p.to, from+r.per)})
+			cut = append(cut, part{bar: p.bar, from: from, to: min(p.to, from+r.per)})
 		}
 	}
 	r.chordRows = c.chordRows(t, r.cell, [][]part{cut})
@@ -112,7 +116,7 @@ func (c Chart) rolling(t *theme.Theme) rolled {
 }
 
 // rollingLine draws bars side by side, or one below itself where it is too long.
-func (c Chart) rollingLine(t *theme.Theme, l rolled, bars []int, present, coming int) []string {
+func (c Chart) rollingLine(t *theme.Theme, l rolled, bars []int, turned []bool, present, coming int) []string {
 	var rows []string
 	for from := 0; from == 0 || l.side == 1 && from < c.Form[c.First-1+bars[0]].Meter.Beats(); from += l.per {
 		line := make([]string, c.high(l.layout)-1)
@@ -124,7 +128,12 @@ func (c Chart) rollingLine(t *theme.Theme, l rolled, bars []int, present, coming
 				break
 			}
 			b := c.Form[c.First-1+k]
-			p := part{b, from, min(b.Meter.Beats(), from+l.per)}
+			p := part{bar: b, from: from, to: min(b.Meter.Beats(), from+l.per)}
+			if k == present {
+				p.sign = t.Glyphs.Pointer + " "
+			} else if turned[i] {
+				p.sign = "then "
+			}
 			for j, row := range c.drawn(t, l, p, k, present, coming) {
 				if i > 0 {
 					line[j] += " " + t.Dim.Render(t.Glyphs.Wire) + " "
