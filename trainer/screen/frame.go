@@ -294,10 +294,10 @@ func (f *frame) View() string {
 	} else {
 		body = p.View()
 	}
-	body, f.spots = page.Spots(body)
-	lines := strings.Split(quote.Styled(body), "\n")
 	bottom := f.bottom(p)
 	room := f.height - chrome + 1 - len(bottom)
+	body, f.spots = page.Spots(strings.Join(page.Squeezed(strings.Split(body, "\n"), room), "\n"))
+	lines := strings.Split(quote.Styled(body), "\n")
 	if len(lines) > room {
 		lines = lines[:room]
 	}
@@ -337,8 +337,8 @@ func (f *frame) titleLine(p page.Page) string {
 // mostSaid is the rows that what is said may take from the page.
 const mostSaid = 6
 
-// bottom draws the last lines: the keys, or what is said, in as many rows as it
-// takes.
+// bottom draws the last lines: what is said, in as many rows as it takes, and the keys,
+// which an answer to it may need.
 func (f *frame) bottom(p page.Page) []string {
 	if f.said != "" {
 		lines := strings.Split(page.Wrapped(f.theme.Words(f.said), f.width-4), "\n")
@@ -348,7 +348,7 @@ func (f *frame) bottom(p page.Page) []string {
 		for i, l := range lines {
 			lines[i] = "  " + f.theme.Warn.Render(l)
 		}
-		return lines
+		return append(lines, f.bottomLine(p))
 	}
 	return []string{f.bottomLine(p)}
 }
