@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"sync"
 	"time"
+
+	"footfall/trainer/quote"
 )
 
 // Variable names the environment variable that sets the program's clock.
@@ -24,6 +26,10 @@ type Clock struct {
 // it is, and when something was done, a Clock says.
 func Now() time.Time { return time.Now() }
 
+// The years that a clock may be set to: what comes due a hundred years later has a date
+// of four digits still.
+const firstYear, lastYear = 1900, 9800
+
 // Set makes a clock that starts at a moment written as RFC 3339 has it, in a zone, and
 // runs on from there; "" is the machine's own. The error says what would do.
 func Set(moment string, zone *time.Location) (*Clock, error) {
@@ -32,7 +38,10 @@ func Set(moment string, zone *time.Location) (*Clock, error) {
 	}
 	t, err := time.Parse(time.RFC3339, moment)
 	if err != nil {
-		return nil, fmt.Errorf("%s=%s is no moment: write one like 2026-12-01T18:00:00Z", Variable, moment)
+		return nil, fmt.Errorf("%s=%s is no moment: write one like 2026-12-01T18:00:00Z", Variable, quote.Short(moment, 60))
+	}
+	if y := t.UTC().Year(); y < firstYear || y > lastYear {
+		return nil, fmt.Errorf("%s=%s: the year must be %d to %d", Variable, moment, firstYear, lastYear)
 	}
 	return &Clock{start: t.In(zone), machine: Now().Round(0)}, nil
 }

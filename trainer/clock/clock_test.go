@@ -1,6 +1,7 @@
 package clock_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 	_ "time/tzdata" // the zones below, wherever the tests run
@@ -34,6 +35,18 @@ func TestSet(t *testing.T) {
 		_, err := clock.Set(bad, zone)
 		assert.ErrorContains(t, err, "FOOTFALL_CLOCK="+bad, bad)
 		assert.ErrorContains(t, err, "2026-12-01T18:00:00Z", bad)
+	}
+	_, err = clock.Set(strings.Repeat("9 ", 5_000), zone)
+	assert.ErrorContains(t, err, "2026-12-01T18:00:00Z")
+	assert.Less(t, len(err.Error()), 200, "long ones are not said whole")
+	// RFC 3339 has years of four digits, 0000 to 9999; a zone may make them others.
+	for _, far := range []string{"0000-01-01T00:00:00Z", "0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z", "0000-01-01T00:00:00+23:59", "9999-12-31T23:59:59-23:59"} {
+		_, err := clock.Set(far, zone)
+		assert.EqualError(t, err, "FOOTFALL_CLOCK="+far+": the year must be 1900 to 9800")
+	}
+	for _, near := range []string{"1900-01-01T00:00:00Z", "1970-01-01T00:00:00Z", "9800-12-31T23:59:59Z"} {
+		_, err := clock.Set(near, zone)
+		assert.NoError(t, err, near)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"io"
 	"regexp"
 	"slices"
+	"strings"
 
 	"footfall/harmony"
 	"footfall/trainer/quote"
@@ -112,8 +113,20 @@ var long = regexp.MustCompile(fmt.Sprintf(`\S{%d,}`, mostSaid+1))
 func short(err error) string { return cut(err.Error()) }
 
 func cut(text string) string {
-	return long.ReplaceAllStringFunc(text, func(s string) string { return quote.Short(s, mostSaid) })
+	text = long.ReplaceAllStringFunc(text, func(s string) string { return quote.Short(s, mostSaid) })
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		if len(l) > 2*lineEnd {
+			begins, ends := strings.ToValidUTF8(l[:lineEnd], ""), strings.ToValidUTF8(l[len(l)-lineEnd:], "")
+			lines[i] = begins + " … " + ends
+		}
+	}
+	return strings.Join(lines, "\n")
 }
+
+// lineEnd is how much is said of both ends of a line that a text of many words makes
+// long, in bytes: where it is said what would do. What the program says itself is shorter.
+const lineEnd = 1000
 
 // fault is an error as scripts read it. Line and Column are those of the first
 // fault of a text.

@@ -221,7 +221,7 @@ func (t takeJSON) read(items itemKeys) (Take, error) {
 func readTime(s string) (time.Time, error) {
 	t, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
-		return t, fmt.Errorf("%q is no time; write it like 2026-11-25T18:30:00.000+01:00", s)
+		return t, fmt.Errorf("%s is no time; write it like 2026-11-25T18:30:00.000+01:00", quote.Short(strconv.Quote(s), 60))
 	}
 	return t, nil
 }

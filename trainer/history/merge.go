@@ -1,9 +1,13 @@
 package history
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -27,18 +31,26 @@ const rebuildFrom = 100
 type merger struct {
 	tx       *sql.Tx
 	sittings map[uuid.UUID]int64
-	items    map[memory.Item]int64
-	keys     itemKeys
-	answer   *sql.Stmt
-	merged   Merged
+	// awaited are sittings that were named before they came.
+	awaited map[uuid.UUID]awaited
+	items   map[memory.Item]int64
+	keys    itemKeys
+	answer  *sql.Stmt
+	merged  Merged
 	// plans is set once a plan came.
 	plans bool
 }
 
-// merge runs feed, which hands over another history's records: a sitting before
-// what was done in it.
+// awaited is a sitting that something was done in and that is still to come. There is a
+// row for it, which was put in for the purpose where added is set.
+type awaited struct {
+	n     int64
+	added bool
+}
+
+// merge runs feed, which hands over another history's records, in any order.
 func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, error) {
-	m := &merger{sittings: map[uuid.UUID]int64{}, items: map[memory.Item]int64{}, keys: itemKeys{}}
+	m := &merger{sittings: map[uuid.UUID]int64{}, awaited: map[uuid.UUID]awaited{}, items: map[memory.Item]int64{}, keys: itemKeys{}}
 	err := s.write(ctx, func(tx *sql.Tx) error {
 		m.tx = tx
 		var err error
@@ -49,6 +61,10 @@ func (s *Store) merge(ctx context.Context, feed func(*merger) error) (Merged, er
 		defer m.answer.Close()
 		if err := feed(m); err != nil {
 			return err
+		}
+		if len(m.awaited) > 0 {
+			first := slices.MinFunc(slices.Collect(maps.Keys(m.awaited)), func(a, b uuid.UUID) int { return bytes.Compare(a[:], b[:]) })
+			return &ImportError{fmt.Sprintf("sitting %s", first), errors.New("it is not there, and something was done in it")}
 		}
 		if m.plans {
 			if err := tickPlans(tx); err != nil {
@@ -74,23 +90,57 @@ func (m *merger) sitting(sit Sitting) error {
 	if sit.ID == uuid.Nil {
 		return fmt.Errorf("sitting without an id")
 	}
+	for _, at := range []time.Time{sit.Began, sit.Last} {
+		if err := checkYear(at); err != nil {
+			return err
+		}
+	}
 	if _, seen := m.sittings[sit.ID]; seen {
 		return nil
 	}
-	var before int
-	if err := m.tx.QueryRow(`SELECT count(*) FROM sittings WHERE id = ?`, sit.ID[:]).Scan(&before); err != nil {
-		return err
+	before, waits := m.awaited[sit.ID]
+	delete(m.awaited, sit.ID)
+	how := `INSERT INTO sittings (id, began, last, zone, drill, tune) VALUES (?,?,?,?,?,?)
+		ON CONFLICT (id) DO UPDATE SET last = max(last, excluded.last) RETURNING n`
+	if before.added {
+		how = `UPDATE sittings SET began = ?2, last = ?3, zone = ?4, drill = ?5, tune = ?6 WHERE id = ?1 RETURNING n`
+	} else if !waits {
+		var there bool
+		if err := m.tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM sittings WHERE id = ?)`, sit.ID[:]).Scan(&there); err != nil {
+			return err
+		}
+		before.added = !there
 	}
 	var n int64
-	err := m.tx.QueryRow(`INSERT INTO sittings (id, began, last, zone, drill, tune) VALUES (?,?,?,?,?,?)
-		ON CONFLICT (id) DO UPDATE SET last = max(last, excluded.last) RETURNING n`,
-		sit.ID[:], sit.Began.UnixMilli(), sit.Last.UnixMilli(), zoneOf(sit.Began), sit.Drill, sit.Tune).Scan(&n)
+	err := m.tx.QueryRow(how, sit.ID[:], sit.Began.UnixMilli(), sit.Last.UnixMilli(), zoneOf(sit.Began), sit.Drill, sit.Tune).Scan(&n)
 	if err != nil {
 		return err
 	}
 	m.sittings[sit.ID] = n
-	m.merged.Sittings += 1 - before
+	if before.added {
+		m.merged.Sittings++
+	}
 	return nil
+}
+
+// in returns the number of the sitting that something was done in, which may come later.
+func (m *merger) in(sitting uuid.UUID) (int64, error) {
+	if n, known := m.sittings[sitting]; known {
+		return n, nil
+	}
+	if a, waits := m.awaited[sitting]; waits {
+		return a.n, nil
+	}
+	var a awaited
+	err := m.tx.QueryRow(`SELECT n FROM sittings WHERE id = ?`, sitting[:]).Scan(&a.n)
+	if errors.Is(err, sql.ErrNoRows) {
+		a.added = true
+		err = m.tx.QueryRow(`INSERT INTO sittings (id, began, last, zone, drill, tune) VALUES (?,0,0,0,'','') RETURNING n`, sitting[:]).Scan(&a.n)
+	}
+	if err == nil {
+		m.awaited[sitting] = a
+	}
+	return a.n, err
 }
 
 func (m *merger) item(it memory.Item) (int64, error) {
@@ -108,9 +158,9 @@ func (m *merger) add(a Answer) error {
 	if err := a.check(); err != nil {
 		return err
 	}
-	sitting, known := m.sittings[a.Sitting]
-	if !known {
-		return fmt.Errorf("its sitting %s is not there", a.Sitting)
+	sitting, err := m.in(a.Sitting)
+	if err != nil {
+		return err
 	}
 	item, err := m.item(a.Item)
 	if err != nil {
@@ -137,8 +187,8 @@ func (m *merger) addTake(t Take) error {
 	if err := t.check(); err != nil {
 		return err
 	}
-	if _, known := m.sittings[t.Sitting]; !known {
-		return fmt.Errorf("its sitting %s is not there", t.Sitting)
+	if _, err := m.in(t.Sitting); err != nil {
+		return err
 	}
 	var there bool
 	if err := m.tx.QueryRow(`SELECT EXISTS (SELECT 1 FROM takes WHERE id = ?)`, t.ID[:]).Scan(&there); err != nil {
@@ -221,8 +271,21 @@ func checkKept(id uuid.UUID, at time.Time) error {
 	case at.IsZero():
 		return fmt.Errorf("it has no time")
 	}
+	return checkYear(at)
+}
+
+// checkYear says what is wrong with a moment that cannot be written as a date.
+func checkYear(at time.Time) error {
+	for _, t := range []time.Time{at, at.UTC()} {
+		if y := t.Year(); y < firstYear || y > lastYear {
+			return fmt.Errorf("it is of the year %d; write %d to %d", y, firstYear, lastYear)
+		}
+	}
 	return nil
 }
+
+// The years of what is kept: those of a date.
+const firstYear, lastYear = 1, 9999
 
 // feedFrom hands over everything of another store. came is called at each record.
 func feedFrom(ctx context.Context, from *Store, came func()) func(*merger) error {
@@ -244,6 +307,9 @@ func feedFrom(ctx context.Context, from *Store, came func()) func(*merger) error
 func noticed[T any](came func(), take func(T) error) func(T) error {
 	return func(record T) error {
 		came()
-		return take(record)
+		if err := take(record); err != nil {
+			return at("the file", err)
+		}
+		return nil
 	}
 }

@@ -2,10 +2,14 @@ package history_test
 
 import (
 	"bytes"
+	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -128,6 +132,69 @@ func TestImportTakesAllOrNothing(t *testing.T) {
 			assert.Zero(t, sittings)
 		})
 	}
+}
+
+// The lists of an export may stand in any order (RFC 8259: an object's members have none).
+func TestAnExportIsReadInAnyOrder(t *testing.T) {
+	from := open(t, place(t))
+	newPlayer(6).play(t, from, 30)
+	fill(t, from, 7, 40)
+	require.NoError(t, from.KeepPlan(ctx, history.Plan{Day: 20_000, At: time.UnixMilli(1_730_000_000_000), Text: json.RawMessage(`{}`)}))
+	want := exported(t, from)
+	var lists map[string]json.RawMessage
+	require.NoError(t, json.Unmarshal([]byte(want), &lists))
+	inOrder := func(names ...string) string {
+		var b strings.Builder
+		for i, name := range names {
+			b.WriteString([]string{"{", ","}[min(i, 1)])
+			fmt.Fprintf(&b, "%q:%s", name, lists[name])
+		}
+		return b.String() + "}"
+	}
+	backward := inOrder("plans", "takes", "answers", "sittings", "version")
+	s := open(t, place(t))
+	merged, err := s.Import(ctx, strings.NewReader(backward))
+	require.NoError(t, err)
+	assert.Equal(t, history.Merged{Sittings: 2, Answers: 70, Takes: 20}, merged)
+	assert.Equal(t, want, exported(t, s))
+	assert.Equal(t, derived(t, from), derived(t, s))
+	merged, err = s.Import(ctx, strings.NewReader(backward))
+	require.NoError(t, err)
+	assert.Zero(t, merged, "all of it is there")
+	assert.Equal(t, want, exported(t, s))
+
+	// Sittings that never come, whether they are there from before or not.
+	for name, to := range map[string]*history.Store{"new": open(t, place(t)), "the same": s} {
+		before := exported(t, to)
+		_, err = to.Import(ctx, strings.NewReader(inOrder("answers", "takes")))
+		var fault *history.ImportError
+		require.ErrorAs(t, err, &fault, name)
+		assert.ErrorContains(t, err, "it is not there, and something was done in it", name)
+		assert.Equal(t, before, exported(t, to), name)
+	}
+}
+
+// What cannot be written as a date (RFC 3339: years of four digits) is not taken in.
+func TestYearsThatAreNone(t *testing.T) {
+	path := place(t)
+	from := open(t, path)
+	newPlayer(6).play(t, from, 3)
+	good := exported(t, from)
+	for _, field := range []string{"began", "last", "at"} {
+		for _, moment := range []string{"0000-06-01T00:00:00.000Z", "0001-01-01T00:00:00.000+14:00", "9999-12-31T23:00:00.000-14:00"} {
+			s := open(t, place(t))
+			_, err := s.Import(ctx, strings.NewReader(regexp.MustCompile(`"`+field+`":"[^"]*"`).ReplaceAllString(good, `"`+field+`":"`+moment+`"`)))
+			var fault *history.ImportError
+			require.ErrorAs(t, err, &fault, "%s %s", field, moment)
+			assert.ErrorContains(t, err, "write 1 to 9999")
+		}
+	}
+	require.NoError(t, from.Close())
+	spoil(t, path, `UPDATE answers SET at = at * 100000`)
+	_, err := open(t, place(t)).ImportFile(ctx, path)
+	var fault *history.ImportError
+	require.ErrorAs(t, err, &fault)
+	assert.ErrorContains(t, err, "write 1 to 9999")
 }
 
 func TestCheckMendsWhatDoesNotFollow(t *testing.T) {

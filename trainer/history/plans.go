@@ -7,10 +7,12 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"time"
 
 	"footfall/drills/memory"
 	"footfall/drills/today"
+	"footfall/trainer/quote"
 )
 
 // Plan is the plan of a day with what was done of it, as drills/today writes it.
@@ -125,6 +127,9 @@ func (m *merger) plan(p Plan) error {
 	if !json.Valid(p.Text) || p.At.IsZero() {
 		return fmt.Errorf("the plan of %s is not what `footfall log export` wrote", p.Day)
 	}
+	if err := errors.Join(checkYear(p.At), checkYear(p.Day.Date())); err != nil {
+		return err
+	}
 	m.plans = true
 	return writePlan(m.tx, p)
 }
@@ -142,7 +147,9 @@ func (j planJSON) read() (p Plan, err error) {
 	if p.At, err = readTime(j.At); err != nil {
 		return p, err
 	}
-	p.Day, err = memory.ParseDay(j.Day)
+	if p.Day, err = memory.ParseDay(j.Day); err != nil {
+		err = fmt.Errorf("%s is no day; write one like 2026-11-25", quote.Short(strconv.Quote(j.Day), 60))
+	}
 	p.Text = json.RawMessage(j.Plan)
 	return p, err
 }

@@ -1,7 +1,6 @@
 package listen
 
 import (
-	"slices"
 	"time"
 )
 
@@ -70,35 +69,33 @@ func stringsBy(notes []Note, places []func(Note) int, open []int) (strings []int
 
 // fits says whether notes may have been played on these strings.
 func fits(notes []Note, strings []int, open []int) bool {
-	sounding := map[int][]Note{}
+	// When each pitch that sounds began on each string.
+	sounding := map[int]map[int]time.Duration{}
 	for i, n := range notes {
 		s := strings[i]
 		if s < 1 || s > len(open) {
 			return false
 		}
-		if fret := n.MIDI - open[s-1]; n.On && (fret < 0 || fret > topFret) {
+		fret := n.MIDI - open[s-1]
+		if n.On && (fret < 0 || fret > topFret) {
 			return false
 		}
+		if sounding[s] == nil {
+			sounding[s] = map[int]time.Duration{}
+		}
+		began, sounds := sounding[s][n.MIDI]
 		if n.On {
-			sounding[s] = append(sounding[s], n)
+			if !sounds {
+				sounding[s][n.MIDI] = n.At
+			}
 			continue
 		}
-		for _, o := range sounding[s] {
-			if o.MIDI != n.MIDI && n.At-max(o.At, beganOf(sounding[s], n.MIDI)) > oneString {
+		delete(sounding[s], n.MIDI)
+		for _, other := range sounding[s] {
+			if n.At-max(other, began) > oneString {
 				return false
 			}
 		}
-		sounding[s] = slices.DeleteFunc(sounding[s], func(o Note) bool { return o.MIDI == n.MIDI })
 	}
 	return len(sounding) > 1
-}
-
-// beganOf is when the note of a pitch began.
-func beganOf(notes []Note, midi int) time.Duration {
-	for _, n := range notes {
-		if n.MIDI == midi {
-			return n.At
-		}
-	}
-	return 0
 }

@@ -61,3 +61,16 @@ func TestStringsOfAFile(t *testing.T) {
 	TellStrings(together, openStrings)
 	assert.Zero(t, together[0].String, "one string sounds one note")
 }
+
+// As many notes as a file may hold, all at once: it comes to an end.
+func TestStringsOfAHundredThousandNotesAtOnce(t *testing.T) {
+	var notes []Note
+	for i := range 50_000 {
+		notes = append(notes, Note{Channel: 1 + i%2, MIDI: 64 + i%3, On: true})
+	}
+	for range 50_000 {
+		notes = append(notes, Note{Channel: 1, MIDI: 70})
+	}
+	TellStrings(notes, []int{64, 59, 55, 50, 45, 40})
+	assert.Equal(t, []int{1, 2}, []int{notes[0].String, notes[1].String})
+}

@@ -6,7 +6,8 @@ import (
 	"gitlab.com/gomidi/midi/v2/smf"
 )
 
-// MaxNotes is how many notes a file may hold: an hour of them at twenty-five a second.
+// MaxNotes is how many notes and changes of tempo a file may hold: an hour of them at
+// twenty-five a second.
 const MaxNotes = 100_000
 
 // Events tells the events of a Standard MIDI File of metrical or SMPTE time, the tracks
@@ -17,18 +18,21 @@ const MaxNotes = 100_000
 func Events(data []byte, tell func(track int, at int64, message smf.Message)) error {
 	notes := 0
 	err := walkTracks(data, func(_ int, _ int64, m smf.Message) {
-		if m[0]>>4 == 9 {
+		if m[0]>>4 == 9 || isTempo(m) {
 			notes++
 		}
 	})
 	if err == nil && notes > 2*MaxNotes { // a note may end by a second message of its kind
-		err = fmt.Errorf("the MIDI file holds over %d notes; cut it into shorter takes", MaxNotes)
+		err = fmt.Errorf("the MIDI file holds over %d notes and changes of tempo; cut it into shorter takes", MaxNotes)
 	}
 	if err != nil {
 		return err
 	}
 	return walkTracks(data, tell)
 }
+
+// isTempo tells a change of tempo, a meta event of the kind 0x51 (SMF 1.0).
+func isTempo(m smf.Message) bool { return len(m) > 1 && m[0] == 0xff && m[1] == 0x51 }
 
 func walkTracks(data []byte, tell func(track int, at int64, message smf.Message)) error {
 	if len(data) < 14 || string(data[:4]) != "MThd" {

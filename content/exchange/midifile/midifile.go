@@ -29,12 +29,14 @@ import (
 // The losses list what the tune does not hold. A file that is no MIDI file, or
 // has no bass, is an error.
 func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcribe.Loss, error) {
-	file, quarter, err := parse(data)
+	quarter, err := ticksOf(data)
 	if err != nil {
 		return nil, nil, err
 	}
 	r := reader{chords: chords, quarter: quarter}
-	r.collect(file)
+	if err := r.collect(data); err != nil {
+		return nil, nil, err
+	}
 	bass, err := r.choose()
 	if err != nil {
 		return nil, nil, err
@@ -46,31 +48,24 @@ func Read(data []byte, chords *tune.Tune, low, high int) (*tune.Tune, []transcri
 	return t, append(r.losses, losses...), nil
 }
 
-// parse reads the file's tracks.
-func parse(data []byte) (tracks []smf.Track, quarter float64, err error) {
-	var last int64
-	err = Events(data, func(track int, at int64, m smf.Message) {
-		for len(tracks) <= track {
-			tracks, last = append(tracks, nil), 0
-		}
-		tracks[track] = append(tracks[track], smf.Event{Delta: uint32(at - last), Message: slices.Clone(m)})
-		last = at
-	})
-	if err != nil {
-		return nil, 0, err
+// ticksOf returns how many ticks a quarter note has, and says what is wrong with a file
+// that counts otherwise.
+func ticksOf(data []byte) (float64, error) {
+	if err := walkTracks(data, func(int, int64, smf.Message) {}); err != nil {
+		return 0, err
 	}
 	// MThd, its length, format, number of tracks, division: SMF 1.0.
 	if data[8] == 0 && data[9] == 2 {
-		return nil, 0, errors.New("a MIDI file of format 2 holds separate pieces: save the one you want as format 0 or 1")
+		return 0, errors.New("a MIDI file of format 2 holds separate pieces: save the one you want as format 0 or 1")
 	}
 	if data[12] >= 0x80 {
-		return nil, 0, errors.New("the MIDI file counts in frames, not in beats: save it with ticks to a quarter note")
+		return 0, errors.New("the MIDI file counts in frames, not in beats: save it with ticks to a quarter note")
 	}
 	ticks := int(data[12])<<8 | int(data[13])
 	if ticks == 0 {
-		return nil, 0, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
+		return 0, errors.New("the MIDI file is damaged: it has 0 ticks to a quarter note")
 	}
-	return tracks, float64(ticks), nil
+	return float64(ticks), nil
 }
 
 // note is a note of the file, in quarter notes from its beginning.
@@ -106,33 +101,35 @@ type reader struct {
 	quarter float64
 	streams []*stream
 	losses  []transcribe.Loss
+	// meters are those of the tune; metered is the last track, from 1, that was told to
+	// have another.
+	meters  map[tune.Meter]bool
+	metered int
 }
 
 func (r *reader) lose(format string, args ...any) {
 	r.losses = append(r.losses, transcribe.Loss{What: fmt.Sprintf(format, args...)})
 }
 
-func (r *reader) collect(tracks []smf.Track) {
+// collect gathers the notes of each channel of each track, and tells of what is no note.
+func (r *reader) collect(data []byte) error {
 	other := map[string]int{}
-	for i, track := range tracks {
-		c := collector{name: fmt.Sprint(i + 1), quarter: r.quarter, of: map[uint8]*stream{}, open: map[[2]uint8]int{}}
-		for _, e := range track {
-			c.now += int64(e.Delta)
-			if kind := c.event(e.Message); kind != "" {
-				other[kind]++
-			}
+	var c *collector
+	err := Events(data, func(track int, at int64, m smf.Message) {
+		if c == nil || c.track != track {
+			r.collected(c)
+			c = &collector{track: track, name: fmt.Sprint(track + 1), quarter: r.quarter, of: map[uint8]*stream{}, open: map[[2]uint8]int{}}
 		}
-		for channel := range uint8(16) {
-			if s := c.of[channel]; s != nil && len(s.notes) > 0 {
-				s.name = c.name
-				slices.SortStableFunc(s.notes, func(a, b note) int {
-					return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.midi, b.midi))
-				})
-				r.streams = append(r.streams, s)
-			}
+		c.now = at
+		if kind := c.event(m); kind != "" {
+			other[kind]++
 		}
-		r.meters(track)
+		r.meter(track, m)
+	})
+	if err != nil {
+		return err
 	}
+	r.collected(c)
 	var kinds []string
 	for kind, n := range other {
 		kinds = append(kinds, fmt.Sprintf("%d × %s left out", n, kind))
@@ -141,25 +138,47 @@ func (r *reader) collect(tracks []smf.Track) {
 	for _, k := range kinds {
 		r.lose("%s", k)
 	}
+	return nil
 }
 
-// meters tells of a time signature that is not the tune's.
-func (r *reader) meters(track smf.Track) {
-	for _, e := range track {
-		var upper, lower uint8
-		if !e.Message.GetMetaMeter(&upper, &lower) {
-			continue
-		}
-		m := tune.Meter{Upper: int(upper), Lower: int(lower)}
-		if !slices.ContainsFunc(r.chords.Unroll(), func(fb tune.FormBar) bool { return fb.Meter == m }) {
-			r.lose("the file is in %d/%d; the bars of %s are those of its tune, %s", upper, lower, r.chords.Title, r.chords.Meter)
-			return
+// collected takes over what was gathered of a track.
+func (r *reader) collected(c *collector) {
+	if c == nil {
+		return
+	}
+	for channel := range uint8(16) {
+		if s := c.of[channel]; s != nil && len(s.notes) > 0 {
+			s.name = c.name
+			slices.SortStableFunc(s.notes, func(a, b note) int {
+				return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.midi, b.midi))
+			})
+			r.streams = append(r.streams, s)
 		}
 	}
 }
 
+// meter tells of a time signature that is not the tune's, once a track.
+func (r *reader) meter(track int, message smf.Message) {
+	var upper, lower uint8
+	if r.metered == track+1 || !message.GetMetaMeter(&upper, &lower) {
+		return
+	}
+	if r.meters == nil {
+		r.meters = map[tune.Meter]bool{}
+		for _, fb := range r.chords.Unroll() {
+			r.meters[fb.Meter] = true
+		}
+	}
+	if r.meters[tune.Meter{Upper: int(upper), Lower: int(lower)}] {
+		return
+	}
+	r.lose("the file is in %d/%d; the bars of %s are those of its tune, %s", upper, lower, r.chords.Title, r.chords.Meter)
+	r.metered = track + 1
+}
+
 // collector gathers one track.
 type collector struct {
+	track   int // from 0
 	name    string
 	quarter float64
 	now     int64
@@ -286,7 +305,7 @@ func (r *reader) choose() ([]note, error) {
 func (r *reader) markStrings() {
 	programs := map[int][]*stream{}
 	for _, s := range r.streams {
-		if s.channel != drums && !s.bassProgram() && !strings.Contains(strings.ToLower(s.name), "bass") && overlapping(s.notes, s.notes) == 0 {
+		if s.channel != drums && !s.bassProgram() && !strings.Contains(strings.ToLower(s.name), "bass") && alone(s.notes) {
 			programs[s.program] = append(programs[s.program], s)
 		}
 	}
@@ -304,23 +323,41 @@ func (r *reader) markStrings() {
 	}
 }
 
-// overlapping counts the notes of a voice during which one of another sounds, or one of
-// its own that begins later.
-func overlapping(voice, other []note) (n int) {
-	first := 0
+// alone reports whether no two notes of a voice sound together.
+func alone(voice []note) bool {
 	for i, v := range voice {
-		for first < len(other) && other[first].at+longestNote < v.at {
-			first++
-		}
-		for k := first; k < len(other) && other[k].at < v.at+v.length-together; k++ {
-			if o := other[k]; o.at+o.length > v.at+together && (&voice[0] != &other[0] || k > i) {
-				n++
+		for _, o := range voice[i+1:] {
+			if o.at >= v.at+v.length-together {
 				break
 			}
+			if o.at+o.length > v.at+together {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// overlapping counts the notes of a voice during which one of another sounds.
+func overlapping(voice, other []note) (n int) {
+	latest := make([]float64, len(other)) // end of those up to each
+	for i, o := range other {
+		latest[i] = o.end()
+		if i > 0 {
+			latest[i] = max(latest[i], latest[i-1])
+		}
+	}
+	for _, v := range voice {
+		k := sort.Search(len(other), func(k int) bool { return other[k].at >= v.at+v.length-together })
+		if k > 0 && latest[k-1] > v.at+together {
+			n++
 		}
 	}
 	return n
 }
+
+// end is when a note ends that sounds over others.
+func (n note) end() float64 { return n.at + min(n.length, longestNote+together) }
 
 // highestMeanBass is where the mean of a track's lowest notes may lie at most for it
 // to be taken for a bass: G3. Common practice, no source.
@@ -333,16 +370,14 @@ const together = 0.12
 // lowest returns the notes below which none sounds when they begin.
 func lowest(notes []note) []note {
 	var out []note
-	first := 0
-	for i, n := range notes {
-		for first < i && notes[first].at+longestNote < n.at {
-			first++
+	var ends [128]float64 // of the notes of each pitch that have begun, the latest
+	begun := 0
+	for _, n := range notes {
+		for ; begun < len(notes) && notes[begun].at <= n.at+together; begun++ {
+			m := notes[begun]
+			ends[m.midi] = max(ends[m.midi], m.end())
 		}
-		covered := false
-		for k := first; k < len(notes) && notes[k].at <= n.at+together; k++ {
-			m := notes[k]
-			covered = covered || k != i && m.midi < n.midi && m.at+m.length > n.at+together
-		}
+		covered := slices.ContainsFunc(ends[:n.midi], func(end float64) bool { return end > n.at+together })
 		if !covered && !n.upper {
 			out = append(out, n)
 		}

@@ -2,8 +2,10 @@ package midifile
 
 import (
 	"bytes"
+	"cmp"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -11,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
+	"pgregory.net/rapid"
 
 	"footfall/content"
 	"footfall/content/exchange/chart"
@@ -320,7 +323,55 @@ func TestTooManyNotes(t *testing.T) {
 		events = append(events, 1, 60, 0, 1, 60, 90)
 	}
 	data := append([]byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 0, 0, 1, 1, 0xe0, 'M', 'T', 'r', 'k', 0, byte(len(events) >> 16), byte(len(events) >> 8 & 0xff), byte(len(events) & 0xff)}, events...)
-	assert.EqualError(t, Check(data), "the MIDI file holds over 100000 notes; cut it into shorter takes")
+	assert.EqualError(t, Check(data), "the MIDI file holds over 100000 notes and changes of tempo; cut it into shorter takes")
+}
+
+// Which notes are covered, and which voices sound together, is what looking at every pair
+// of them says.
+func TestNotesThatSoundTogether(t *testing.T) {
+	voice := func(t *rapid.T, name string) []note {
+		notes := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) note {
+			return note{at: float64(rapid.IntRange(0, 400).Draw(t, "at")) / 10, length: float64(rapid.IntRange(0, 500).Draw(t, "length"))/10 + 0.05, midi: rapid.IntRange(60, 64).Draw(t, "midi")}
+		}), 0, 30).Draw(t, name)
+		slices.SortStableFunc(notes, func(a, b note) int { return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.midi, b.midi)) })
+		return notes
+	}
+	during := func(v, o note) bool { return o.at < v.at+v.length-together && o.end() > v.at+together }
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := voice(t, "one"), voice(t, "another")
+		n, apart := 0, true
+		for i, v := range a {
+			if slices.ContainsFunc(b, func(o note) bool { return during(v, o) }) {
+				n++
+			}
+			for _, o := range a[i+1:] {
+				apart = apart && (o.at >= v.at+v.length-together || o.at+o.length <= v.at+together)
+			}
+		}
+		require.Equal(t, n, overlapping(a, b))
+		require.Equal(t, apart, alone(a))
+		var want []note
+		for _, v := range a {
+			if !slices.ContainsFunc(a, func(o note) bool { return o.midi < v.midi && o.at <= v.at+together && o.end() > v.at+together }) {
+				want = append(want, v)
+			}
+		}
+		require.Equal(t, want, lowest(a))
+	})
+}
+
+// A file of as many bytes as are read, and nothing but what no tune holds, takes no more
+// than its bytes: nothing of it is kept.
+func TestAFileOfNothingTakesNoMemory(t *testing.T) {
+	chords, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C |\n")
+	require.Empty(t, faults)
+	events := append([]byte{0, 0xc0, 5}, bytes.Repeat([]byte{0, 5}, 1<<22-20)...)
+	data := append([]byte{'M', 'T', 'h', 'd', 0, 0, 0, 6, 0, 0, 0, 1, 1, 0xe0, 'M', 'T', 'r', 'k', 0, byte(len(events) >> 16), byte(len(events) >> 8 & 0xff), byte(len(events) & 0xff)}, events...)
+	allocated := testing.AllocsPerRun(1, func() {
+		_, _, err := Read(data, chords, low, high)
+		assert.ErrorContains(t, err, "no bass")
+	})
+	assert.Less(t, allocated, 1000.0)
 }
 
 // Six tracks of one program, none of them named, are the strings of a guitar where the

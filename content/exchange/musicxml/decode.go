@@ -7,6 +7,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path"
+	"slices"
 	"strings"
 
 	"golang.org/x/text/encoding/ianaindex"
@@ -19,23 +21,57 @@ const maxBytes = 48 << 20
 // maxFiles bounds the files of a compressed document.
 const maxFiles = 1000
 
+// containerFile is the file of a compressed document that names its score. It must be
+// there (MusicXML 4.0, compressed files).
+const containerFile = "META-INF/container.xml"
+
 // unpack returns the document of a file: the file itself, or where it is
-// compressed (.mxl) the one that its container names.
-func unpack(data []byte) ([]byte, error) {
+// compressed (.mxl) the one that its container names. Without a container it is the only
+// score that the file holds, and lone is set.
+func unpack(data []byte) (document []byte, lone bool, err error) {
 	if len(data) > maxBytes {
-		return nil, fmt.Errorf("the file is longer than %d MB; give a smaller one", maxBytes>>20)
+		return nil, false, fmt.Errorf("the file is longer than %d MB; give a smaller one", maxBytes>>20)
 	}
 	if !bytes.HasPrefix(data, []byte("PK")) {
-		return data, nil
+		return data, false, nil
 	}
 	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, fmt.Errorf("this looks like compressed MusicXML but cannot be unpacked: %w", err)
+		return nil, false, fmt.Errorf("this looks like compressed MusicXML but cannot be unpacked: %w", err)
 	}
 	if len(z.File) > maxFiles {
-		return nil, fmt.Errorf("the compressed file holds %d files; at most %d are read", len(z.File), maxFiles)
+		return nil, false, fmt.Errorf("the compressed file holds %d files; at most %d are read", len(z.File), maxFiles)
 	}
-	list, err := unpackFile(z, "META-INF/container.xml")
+	if !slices.ContainsFunc(z.File, func(f *zip.File) bool { return f.Name == containerFile }) {
+		if name := onlyScore(z); name != "" {
+			document, err = unpackFile(z, name)
+			return document, true, err
+		}
+	}
+	document, err = contained(z)
+	return document, false, err
+}
+
+// onlyScore names the score of a compressed file that holds no other, "" where there are
+// none or several.
+func onlyScore(z *zip.Reader) (name string) {
+	for _, f := range z.File {
+		ending := strings.ToLower(path.Ext(f.Name))
+		hidden := strings.HasPrefix(path.Base(f.Name), ".") // what some systems keep beside a file
+		if hidden || ending != ".xml" && ending != ".musicxml" || strings.HasPrefix(f.Name, "META-INF/") {
+			continue
+		}
+		if name != "" {
+			return ""
+		}
+		name = f.Name
+	}
+	return name
+}
+
+// contained returns the document that the container of a compressed file names.
+func contained(z *zip.Reader) ([]byte, error) {
+	list, err := unpackFile(z, containerFile)
 	if err != nil {
 		return nil, err
 	}
@@ -46,11 +82,11 @@ func unpack(data []byte) ([]byte, error) {
 		} `xml:"rootfiles>rootfile"`
 	}
 	if err := newDecoder(list).Decode(&container); err != nil {
-		return nil, fmt.Errorf("META-INF/container.xml: %w", err)
+		return nil, fmt.Errorf("%s: %w", containerFile, err)
 	}
 	// The first root file is the document (MusicXML 4.0, compressed files).
 	if len(container.Roots) == 0 || container.Roots[0].Path == "" {
-		return nil, errors.New("META-INF/container.xml names no document; give a compressed MusicXML file or the plain .musicxml")
+		return nil, errors.New(containerFile + " names no document; give a compressed MusicXML file or the plain .musicxml")
 	}
 	return unpackFile(z, container.Roots[0].Path)
 }
@@ -97,7 +133,7 @@ func Pack(document []byte) ([]byte, error) {
 		data string
 	}{
 		{to: m, data: "application/vnd.recordare.musicxml"},
-		{name: "META-INF/container.xml", data: xml.Header + "<container>\n <rootfiles>\n  <rootfile full-path=\"" + name +
+		{name: containerFile, data: xml.Header + "<container>\n <rootfiles>\n  <rootfile full-path=\"" + name +
 			"\" media-type=\"application/vnd.recordare.musicxml+xml\"/>\n </rootfiles>\n</container>\n"},
 		{name: name, data: string(document)},
 	}

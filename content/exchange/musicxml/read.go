@@ -35,7 +35,7 @@ type Chords struct {
 
 // ReadOver is Read with the chords that are asked for.
 func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcribe.Loss, error) {
-	document, err := unpack(data)
+	document, lone, err := unpack(data)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -48,6 +48,10 @@ func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcri
 		return nil, nil, err
 	}
 	r := reader{score: s, lost: tally{}}
+	var told []transcribe.Loss
+	if lone {
+		told = []transcribe.Loss{{What: "the compressed file lacks " + containerFile + ", which names its score; the only score in it was read", Grade: transcribe.PutIn}}
+	}
 	out, err := r.transcribe()
 	if err != nil {
 		return nil, nil, err
@@ -75,11 +79,11 @@ func ReadOver(data []byte, chords Chords, low, high int) (*tune.Tune, []transcri
 			t.Swing = own.Swing
 		}
 		if r.unstrung == 0 && r.sameMusic(own, t, low, high) {
-			return own, nil, nil
+			return own, told, nil
 		}
 		losses = append(losses, transcribe.Loss{What: "the music was changed since it was exported: copies and comments of the tune's text are gone", Grade: transcribe.Changed})
 	}
-	return t, losses, nil
+	return t, append(losses, told...), nil
 }
 
 // sounds reports whether a bar has a chord that sounds.

@@ -357,7 +357,9 @@ func TestBombs(t *testing.T) {
 
 func TestCompressedSaysWhatIsWrong(t *testing.T) {
 	for want, data := range map[string][]byte{
-		"holds no META-INF/container.xml":          zipped(t, "a.xml", "<a/>"),
+		"holds no META-INF/container.xml":          zipped(t, "a.xml", "<a/>", "b.musicxml", "<b/>"),
+		"no META-INF/container.xml; give a comp":   zipped(t, "a.txt", "a"),
+		`the document is a "b"; give MusicXML`:     zipped(t, "b.xml", "<b/>"),
 		"META-INF/container.xml names no document": zipped(t, "META-INF/container.xml", "<container/>"),
 		"the compressed file holds no a.xml":       zipped(t, "META-INF/container.xml", container),
 		"META-INF/container.xml: XML syntax error": zipped(t, "META-INF/container.xml", "<container>"),
@@ -366,6 +368,28 @@ func TestCompressedSaysWhatIsWrong(t *testing.T) {
 		_, _, err := Read(data, low, high)
 		assert.ErrorContains(t, err, want)
 	}
+}
+
+// A compressed file without the container that MusicXML 4.0 requires is read where it
+// holds one score, whatever else lies in it, and that is told.
+func TestCompressedWithoutAContainer(t *testing.T) {
+	score := document("<measure>" + start(4, 4, "") + h("C", "major") + n("C3", 8) + "</measure>")
+	want, losses, err := Read([]byte(score), low, high)
+	require.NoError(t, err)
+	for _, name := range []string{"score.xml", "in/a/folder.MUSICXML"} {
+		got, told, err := Read(zipped(t, "mimetype", "application/vnd.recordare.musicxml", "__MACOSX/._score.xml", "\x00\x05", name, score, "cover.png", "x"), low, high)
+		require.NoError(t, err)
+		assert.Equal(t, want, got)
+		require.Len(t, told, len(losses)+1)
+		assert.Contains(t, told[len(losses)].What, "lacks META-INF/container.xml")
+	}
+	tn, _ := content.Tune("short-ladder")
+	written, err := Write(tn, Options{Range: tune.Within(low, high)})
+	require.NoError(t, err)
+	got, told, err := Read(zipped(t, "a.musicxml", string(written)), low, high)
+	require.NoError(t, err)
+	assert.Equal(t, tune.Write(tn), tune.Write(got), "the program's own")
+	assert.Len(t, told, 1)
 }
 
 // FuzzRead feeds any bytes to the reader. It must give an error, or a tune whose
