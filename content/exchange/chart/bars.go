@@ -210,7 +210,7 @@ func (r *reader) bar(list []word) {
 		}
 		at++
 	}
-	if at == 0 && len(list) > 0 {
+	if at == 0 {
 		return
 	}
 	n, beats := len(b.Chords), r.meter.Beats()
