@@ -32,7 +32,7 @@ type Remark struct {
 	// Grade is that of the bar: CleanGrade and the points of its remarks.
 	Grade int
 	// Better is one better bar, a token a beat, that joins the bars around it and
-	// has a higher grade, BetterGrade. It is nil for praise, and where no other bar
+	// has a higher grade, BetterGrade. It is nil for praise, behind mostMended faults, and where no other bar
 	// would do better.
 	Better      []tune.BassBeat
 	BetterGrade int
@@ -78,10 +78,12 @@ func Criticise(t *tune.Tune, c Critic) []Remark {
 	for _, f := range h.judge() {
 		tell(f)
 	}
+	mended := 0
 	for i := range out {
 		r := &out[i]
 		r.Grade = CleanGrade + grades[barOf{r.Section, r.SectionBar}]
-		if !r.Rule.Good && (c.Mend == nil || c.Mend(r.Section, r.SectionBar)) {
+		if !r.Rule.Good && mended < mostMended && (c.Mend == nil || c.Mend(r.Section, r.SectionBar)) {
+			mended++
 			r.Better, r.BetterGrade = c.better(&h, r.At.Bar-1, r.Rule, r.Grade)
 		}
 	}
@@ -90,6 +92,10 @@ func Criticise(t *tune.Tune, c Critic) []Remark {
 	})
 	return out
 }
+
+// mostMended is for how many faults a better bar is looked for, which takes milliseconds
+// each: nobody mends a line by more.
+const mostMended = 1000
 
 // folded is the line of a row that leaves the range, as written up to there; a
 // note that leads out is taken an octave further in. It is nil where the range

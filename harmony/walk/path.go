@@ -39,7 +39,7 @@ func (p *problem) stances(i int) []stance {
 // before and each stance the cheapest way there.
 type stage struct {
 	at    []stance
-	cost  []float64 // [note before × stance]
+	cost  []float64 // [note before × stance], until the next stage has been reached
 	first []uint8   // the note before that one
 	from  []uint8   // the stance on that note
 }
@@ -132,6 +132,7 @@ func (p *problem) solve() ([]int, float64) {
 			}
 			start = end
 		}
+		prev.cost = nil // most of the memory that a long tune takes
 	}
 	return p.trace(steps)
 }

@@ -37,7 +37,7 @@ func unpack(data []byte) (document []byte, lone bool, err error) {
 	}
 	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, false, fmt.Errorf("this looks like compressed MusicXML but cannot be unpacked: %w", err)
+		return nil, false, errors.New("this looks like compressed MusicXML but cannot be unpacked: it is damaged; save it again")
 	}
 	if len(z.File) > maxFiles {
 		return nil, false, fmt.Errorf("the compressed file holds %d files; at most %d are read", len(z.File), maxFiles)
@@ -100,14 +100,17 @@ func unpackFile(z *zip.Reader, name string) ([]byte, error) {
 		if f.UncompressedSize64 > maxBytes {
 			return nil, fmt.Errorf("%s unpacks to more than %d MB and is refused", name, maxBytes>>20)
 		}
+		var data []byte
 		r, err := f.Open()
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
+		if err == nil {
+			data, err = io.ReadAll(io.LimitReader(r, maxBytes+1))
+			r.Close()
 		}
-		defer r.Close()
-		data, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
+		if errors.Is(err, zip.ErrAlgorithm) {
+			return nil, fmt.Errorf("%s is compressed in a way that is not read; save it again as .mxl or as plain .musicxml", name)
+		}
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
+			return nil, fmt.Errorf("%s cannot be unpacked: it is damaged or locked by a password; save it again", name)
 		}
 		if len(data) > maxBytes {
 			return nil, fmt.Errorf("%s unpacks to more than %d MB and is refused", name, maxBytes>>20)
@@ -178,8 +181,41 @@ func newDecoder(data []byte) *xml.Decoder {
 	return d
 }
 
+// mostOpen is how far elements may lie within elements: those of a score are a dozen deep,
+// and the XML reader keeps all that are open.
+const mostOpen = 100_000
+
+// tooDeep reports whether more elements are open at once. It may take a > in a value for
+// the end of an element.
+func tooDeep(document []byte) bool {
+	open := 0
+	for {
+		at := bytes.IndexByte(document, '<')
+		if at < 0 || at+1 == len(document) {
+			return false
+		}
+		document = document[at+1:]
+		switch document[0] {
+		case '/':
+			open--
+		case '!', '?':
+		default:
+			end := bytes.IndexByte(document, '>')
+			if end < 1 || document[end-1] != '/' {
+				open++
+			}
+		}
+		if open > mostOpen {
+			return true
+		}
+	}
+}
+
 // decode reads a document, partwise or timewise.
 func decode(document []byte) (*score, error) {
+	if tooDeep(document) {
+		return nil, fmt.Errorf("over %d elements lie within one another: this is no score", mostOpen)
+	}
 	s, err := decodeAll(lean(document))
 	if err != nil { // for the place of the fault
 		return decodeAll(document, nil)

@@ -121,14 +121,17 @@ func apply(from []harmony.Degree, elements []degreeElement) []harmony.Degree {
 			continue
 		}
 		n, alter := int8(e.Value.Value), int8(number(e.Alter))
+		if alter < -2 || alter > 2 {
+			continue
+		}
 		i := slices.IndexFunc(out, func(d harmony.Degree) bool { return d.Number == n })
 		switch kind := strings.TrimSpace(e.Type); {
 		case kind == "subtract" && i >= 0:
 			out = slices.Delete(out, i, i+1)
 		case kind == "alter" && i >= 0:
-			out[i].Alter += alter
+			out[i].Alter = min(max(out[i].Alter+alter, -2), 2)
 		case kind == "add" || kind == "alter":
-			out = append(out, harmony.Degree{Number: n, Alter: alter + dominant(n)})
+			out = append(out, harmony.Degree{Number: n, Alter: max(alter+dominant(n), -2)})
 		}
 	}
 	return out

@@ -370,6 +370,45 @@ func TestCompressedSaysWhatIsWrong(t *testing.T) {
 	}
 }
 
+// Files that say what no chord, no length and no score is: each is read, or refused in
+// plain words, and takes no memory to speak of.
+func TestScoresThatAreNone(t *testing.T) {
+	degree := func(value, alter, kind string) string {
+		return "<harmony><root><root-step>C</root-step></root><kind>dominant</kind>" + strings.Repeat("<degree><degree-value>"+value+"</degree-value><degree-alter>"+alter+
+			"</degree-alter><degree-type>"+kind+"</degree-type></degree>", 200) + "</harmony>"
+	}
+	for _, kind := range []string{"add", "alter", "subtract"} {
+		for _, value := range []string{"-1", "0", "1", "5", "7", "9", "13", "14", "200", "x"} {
+			for _, alter := range []string{"-99", "-2", "-1", "0", "2", "99", "127", "x"} {
+				_, _, err := Read([]byte(document("<measure>"+start(4, 4, "")+degree(value, alter, kind)+n("C3", 8)+"</measure>")), low, high)
+				require.NoError(t, err, "%s %s %s", kind, value, alter)
+			}
+		}
+	}
+	for _, divisions := range []string{"0", "-1", "1e308", "NaN", "Inf", "x"} {
+		none := "<measure><attributes><divisions>" + divisions + "</divisions><time><beats>4</beats><beat-type>4</beat-type></time></attributes>" + n("C3", 4) + "</measure>"
+		_, _, err := ReadOver([]byte(document(none)), Chords{Proposed: true}, low, high)
+		if err != nil {
+			assert.NotContains(t, err.Error(), "runtime", divisions)
+		}
+	}
+	_, _, err := Read([]byte("<score-partwise>"+strings.Repeat("<a b='1'>", 2_000_000)), low, high)
+	assert.EqualError(t, err, "over 100000 elements lie within one another: this is no score")
+	deep := strings.Repeat("<a>", 90_000) + strings.Repeat("</a>", 90_000) + strings.Repeat("<a/>", 300_000)
+	_, _, err = Read([]byte(document("<measure>"+start(4, 4, "")+h("C", "major")+n("C3", 8)+deep+"</measure>")), low, high)
+	assert.NoError(t, err)
+	locked := zipped(t, "META-INF/container.xml", container, "a.xml", "x")
+	for i := range locked { // the method of each file, 99 for AES (APPNOTE.TXT 4.4.5)
+		if bytes.HasPrefix(locked[i:], []byte("PK\x01\x02")) {
+			locked[i+10] = 99
+		}
+	}
+	_, _, err = Read(locked, low, high)
+	assert.EqualError(t, err, "META-INF/container.xml is compressed in a way that is not read; save it again as .mxl or as plain .musicxml")
+	_, _, err = Read([]byte("PK"), low, high)
+	assert.EqualError(t, err, "this looks like compressed MusicXML but cannot be unpacked: it is damaged; save it again")
+}
+
 // A compressed file without the container that MusicXML 4.0 requires is read where it
 // holds one score, whatever else lies in it, and that is told.
 func TestCompressedWithoutAContainer(t *testing.T) {

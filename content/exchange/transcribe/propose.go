@@ -52,11 +52,14 @@ func (s *Score) Propose(sounds [][]Sound) (losses []Loss) {
 	margins := map[int]float64{}
 	var last *harmony.Chord
 	for i := range s.Bars {
-		if i >= len(sounds) || len(sounds[i]) == 0 {
+		if i >= len(sounds) {
 			continue
 		}
 		beats := float64(s.MeterOf(i).Beats())
 		best := fits(sounds[i], 0, beats, key)
+		if len(best) == 0 {
+			continue
+		}
 		chords, margin, next := []Chord{{Chord: best[0].chord}}, best[0].fit-best[1].fit, best[1].chord
 		if half := math.Floor(beats / 2); beats >= 4 {
 			a, b := fits(sounds[i], 0, half, key), fits(sounds[i], half, beats, key)

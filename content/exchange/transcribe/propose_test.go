@@ -47,7 +47,7 @@ func TestProposedChordsAreThoseThatSound(t *testing.T) {
 func TestProposalsBarByBar(t *testing.T) {
 	bars := [][]transcribe.Sound{
 		struckAt(0, 4, 7, 0, 4, 7), // G
-		nil,
+		{{MIDI: 61}},               // of no length
 		append(struckAt(0, 2, 9, 0, 3, 7), struckAt(2, 2, 2, 0, 4, 7, 10)...), // Am D7
 		struckAt(0, 4, 11, 0, 7), // an open fifth on B
 	}
