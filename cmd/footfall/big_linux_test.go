@@ -11,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
 )
 
 // zeros never end.
@@ -46,4 +47,15 @@ func TestWhatIsNoRecordingIsNotRead(t *testing.T) {
 			assert.Less(t, resident(c), resident(bare)+20_000, "%q in kB, where a command that reads nothing takes %d", line, resident(bare))
 		}
 	}
+}
+
+// A pipe that TZ names for the zone is not waited for.
+func TestAPipeForAZone(t *testing.T) {
+	dir := t.TempDir()
+	pipe := filepath.Join(dir, "zone")
+	require.NoError(t, unix.Mkfifo(pipe, 0o600))
+	c := program(t, dir, "today", "--json")
+	c.Env = append(c.Env, "TZ=:"+pipe)
+	out, err := c.CombinedOutput()
+	require.NoError(t, err, string(out))
 }

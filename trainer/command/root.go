@@ -46,6 +46,7 @@ type program struct {
 // warn tells of something that is wrong but does not end the command: on
 // standard error, and on the screens that open over it.
 func (p *program) warn(cmd *cobra.Command, says string) {
+	says = cut(says)
 	if p.json {
 		_ = json.NewEncoder(cmd.ErrOrStderr()).Encode(map[string]string{"warning": says})
 	} else {

@@ -333,7 +333,7 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 	}
 	name := t.Name
 	if name == "-" {
-		name = tunebook.NameOf(t.Tune.Title) // from standard input
+		name = tunebook.FileNameOf(t.Tune.Title) // from standard input
 	}
 	path := cmp.Or(t.Path, s.Book.Path(name))
 	file, err := tunebook.Read(path)

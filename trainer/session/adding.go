@@ -301,16 +301,20 @@ func (a *Adding) Save(book tunebook.Book) (Tune, error) {
 	if book.Folder() == "" {
 		return Tune{}, errors.New("there is no folder to save in")
 	}
-	base := tunebook.NameOf(a.Tune.Title)
+	base := tunebook.FileNameOf(a.Tune.Title)
 	name := base
-	for n := 2; ; n++ {
-		if _, err := os.Lstat(book.Path(name)); errors.Is(err, os.ErrNotExist) && !comesWithIt(name) {
-			break
-		}
-		name = fmt.Sprintf("%s-%d", base, n)
-	}
 	if err := book.Begin(); err != nil {
 		return Tune{}, err
+	}
+	for n := 2; ; n++ {
+		_, err := os.Lstat(book.Path(name))
+		if errors.Is(err, os.ErrNotExist) && !comesWithIt(name) {
+			break
+		}
+		if err != nil && !errors.Is(err, os.ErrNotExist) {
+			return Tune{}, err // that of every name
+		}
+		name = fmt.Sprintf("%s-%d", base, n)
 	}
 	f, err := tunebook.Read(book.Path(name))
 	if err != nil {

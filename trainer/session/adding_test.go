@@ -2,6 +2,9 @@ package session
 
 import (
 	"errors"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -59,6 +62,25 @@ func TestAddingAsksAtMostFiveThings(t *testing.T) {
 	back, faults := tune.Read(f.Text())
 	require.Empty(t, faults)
 	assert.Equal(t, tune.Write(a.Tune), tune.Write(back))
+}
+
+// Where no file can lie, whatever it is called, that is an error; a title that is longer
+// than a file's name may be is none.
+func TestAddingWhereNoFileCanLie(t *testing.T) {
+	a := adding(t, "Dm7 G7   Cmaj7   Am7 D7\n")
+	for _, answer := range []string{strings.Repeat("Ä long title ", 300), "", "", ""} {
+		require.NoError(t, a.Answer(answer))
+	}
+	book := tunebook.In(t.TempDir())
+	for range 2 {
+		saved, err := a.Save(book)
+		require.NoError(t, err)
+		assert.FileExists(t, saved.Path)
+	}
+	none := filepath.Join(t.TempDir(), "file")
+	require.NoError(t, os.WriteFile(none, nil, 0o600))
+	_, err := a.Save(tunebook.In(filepath.Join(none, "tunes")))
+	assert.Error(t, err)
 }
 
 func TestAddingSaysWhatAnAnswerLacks(t *testing.T) {

@@ -46,12 +46,25 @@ func (b Book) Folder() string {
 	return filepath.Join(b.folder, "tunes")
 }
 
-// NameOf makes a name for a file of a tune's title.
+// NameOf makes a name of a tune's title.
 func NameOf(title string) string {
 	words := strings.FieldsFunc(strings.ToLower(title), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 	name := cmp.Or(strings.Join(words, "-"), "tune")
 	if device.MatchString(name) {
 		name += "-tune"
+	}
+	return name
+}
+
+// longestName is how long the names of files are that are made of titles, in bytes: a name
+// has 255 at most, its ending and what tells namesakes apart among them.
+const longestName = 100
+
+// FileNameOf makes a name for a file of a tune's title, of its beginning where it is long.
+func FileNameOf(title string) string {
+	name := NameOf(title)
+	if len(name) > longestName {
+		name = strings.TrimRight(strings.ToValidUTF8(name[:longestName], ""), "-")
 	}
 	return name
 }

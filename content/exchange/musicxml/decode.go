@@ -9,6 +9,7 @@ import (
 	"io"
 	"path"
 	"slices"
+	"strconv"
 	"strings"
 
 	"golang.org/x/text/encoding/ianaindex"
@@ -258,6 +259,9 @@ func decodeAll(document []byte, read []any) (*score, error) {
 // placed adds the line and column to an error of the XML reader.
 func placed(d *xml.Decoder, err error) error {
 	line, column := d.InputPos()
+	if number := new(strconv.NumError); errors.As(err, &number) {
+		err = fmt.Errorf("found %q where a number is due", number.Num)
+	}
 	return fmt.Errorf("line %d, column %d: the XML cannot be read: %w", line, column, err)
 }
 
