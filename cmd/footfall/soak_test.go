@@ -4,6 +4,7 @@ package main_test
 
 import (
 	"bufio"
+	"database/sql"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -14,6 +15,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -21,6 +23,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
+
+	"footfall/trainer/history"
 )
 
 // soaking skips a trial that .ci/soak runs alone, and returns how often it is to be done
@@ -207,43 +211,55 @@ func (x *terminal) saw(text string, counts *soaked) bool {
 
 // Ended at random moments in every mode and way: every answer whose verdict was shown, and
 // every pass, is in the history, at most one a round more, the history is sound, and no terminal is left
-// raw.
+// raw. The modes take turns at once, since each mostly waits.
 func TestSoakKills(t *testing.T) {
 	count, chance := soaking(t)
-	data := make([]string, len(modes))
-	kept := make([]int, len(modes))
-	for i := range data {
-		data[i] = t.TempDir()
-		require.NoError(t, os.WriteFile(filepath.Join(data[i], "short.tune"), []byte(shortTune), 0o600))
-	}
-	lost, raw, shown := 0, 0, 0
-	for round := range count {
-		i := round % len(modes)
-		args := slices.Clone(modes[i].args)
-		if at := slices.Index(args, "SHORT"); at >= 0 {
-			args[at] = filepath.Join(data[i], "short.tune")
+	seed := chance.Uint64()
+	var lost, raw, shown atomic.Int64
+	t.Run("modes", func(t *testing.T) {
+		for i, mode := range modes {
+			t.Run(mode.name, func(t *testing.T) {
+				t.Parallel()
+				chance := rand.New(rand.NewPCG(seed, uint64(i)))
+				data, kept := t.TempDir(), 0
+				short := filepath.Join(data, "short.tune")
+				require.NoError(t, os.WriteFile(short, []byte(shortTune), 0o600))
+				args := slices.Clone(mode.args)
+				if at := slices.Index(args, "SHORT"); at >= 0 {
+					args[at] = short
+				}
+				for round := i; round < count; round += len(modes) {
+					x := &soaked{cmd: program(t, data, args...), signal: killing[chance.IntN(len(killing))], after: time.Duration(chance.IntN(400)) * time.Millisecond}
+					x.cmd.Env = append(x.cmd.Env, "FOOTFALL_CLOCK="+time.Date(2026, 12, 1+round, 18, 0, 0, 0, time.UTC).Format(time.RFC3339)) // a plan of each day
+					mode.run(t, x)
+					now := rows(t, data)
+					shown.Add(int64(x.shown))
+					if now < kept+x.shown || x.shown == 0 && mode.name != "today, events" {
+						lost.Add(1)
+						t.Errorf("round %d, %v: %d verdicts shown, %d answers and passes kept", round, x.signal, x.shown, now-kept)
+					}
+					if x.raw {
+						raw.Add(1)
+						t.Errorf("round %d, %v: the terminal is left raw", round, x.signal)
+					}
+					assert.LessOrEqual(t, now, kept+x.shown+1, "round %d: one answer may be kept and not shown yet", round)
+					kept = now
+				}
+				sound(t, data)
+			})
 		}
-		x := &soaked{cmd: program(t, data[i], args...), signal: killing[chance.IntN(len(killing))], after: time.Duration(chance.IntN(400)) * time.Millisecond}
-		x.cmd.Env = append(x.cmd.Env, "FOOTFALL_CLOCK="+time.Date(2026, 12, 1+round, 18, 0, 0, 0, time.UTC).Format(time.RFC3339)) // a plan of each day
-		modes[i].run(t, x)
-		c := counted(t, data[i])
-		now := c.Answers + c.Takes
-		shown += x.shown
-		if now < kept[i]+x.shown || x.shown == 0 && modes[i].name != "today, events" {
-			lost++
-			t.Errorf("round %d, %s, %v: %d verdicts shown, %d answers and passes kept", round, modes[i].name, x.signal, x.shown, now-kept[i])
-		}
-		if x.raw {
-			raw++
-			t.Errorf("round %d, %s, %v: the terminal is left raw", round, modes[i].name, x.signal)
-		}
-		assert.LessOrEqual(t, now, kept[i]+x.shown+1, "round %d, %s: one answer may be kept and not shown yet", round, modes[i].name)
-		kept[i] = now
-	}
-	for i := range data {
-		sound(t, data[i])
-	}
-	t.Logf("SOAK kills %d, verdicts shown %d, rounds that lost one %d, terminals left raw %d", count, shown, lost, raw)
+	})
+	t.Logf("SOAK kills %d, verdicts shown %d, rounds that lost one %d, terminals left raw %d", count, shown.Load(), lost.Load(), raw.Load())
+}
+
+// rows counts the answers and passes of a history, and no more: that it is sound is seen at
+// the end, which takes longer the more there are.
+func rows(t *testing.T, data string) (n int) {
+	db, err := sql.Open("sqlite", "file:"+history.Path(filepath.Join(data, "footfall"))+"?_pragma=busy_timeout(3000)")
+	require.NoError(t, err)
+	defer db.Close()
+	require.NoError(t, db.QueryRow(`SELECT (SELECT count(*) FROM answers) + (SELECT count(*) FROM takes)`).Scan(&n))
+	return n
 }
 
 // So many hours of answers by the clock, with a day's jump now and then and times that

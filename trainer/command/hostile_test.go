@@ -25,6 +25,9 @@ func TestNothingForeignActs(t *testing.T) {
 	require.NoError(t, os.WriteFile(name, []byte(text), 0o600))
 	require.NoError(t, os.WriteFile("long", []byte(strings.Repeat("Zq\u202e", 300_000)), 0o600))
 	require.NoError(t, os.WriteFile("chart.txt", []byte("title: "+evil+"\n| C | G7 |\n"), 0o600))
+	words := strings.Repeat("Zq \u202e", 30_000) // with room between them
+	require.NoError(t, os.WriteFile("words", []byte(words), 0o600))
+	require.NoError(t, os.WriteFile("words.json", []byte(`{"version":1,"answers":[{"id":"0192f0c1-0000-7000-8000-000000000001","at":"2026-11-01T10:00:00Z","item":"find:7:1:C:6","way":"`+words+`"}]}`), 0o600))
 	for _, args := range [][]string{
 		{"tune", "show", name}, {"tune", "check", name}, {"tune", "format", name}, {"tune", "import", "chart.txt"}, {"tune", "add", name}, {"tune", "add", "chart.txt"},
 		{"tune", "list"}, {"arrange", name}, {"arrange", name, "--plain"}, {"walk", name}, {"sheet", name, "-o", "a.html"}, {"sheet", name, "-o", "a.svg"}, {"sheet", name, "-o", "a.txt"},
@@ -33,6 +36,8 @@ func TestNothingForeignActs(t *testing.T) {
 		{"review"}, {"review", "--csv"}, {"log", "export", "--summary"}, {"listen", "--port", "/" + name, "--ports"},
 		{"chord", evil}, {"shape", evil}, {"shapes", evil}, {"shape", strings.Repeat("9-", 50_000)}, {evil}, {"drill", evil}, {"play", evil, "--layer", evil}, {"tune", "show", "long"}, {"tune", "check", "long"},
 		{"settings", "check", "long"}, {"today", "--lesson", "long"}, {"chord", strings.Repeat("Q\u202e", 30_000)}, {"drill", "find", "--tune", strings.Repeat("Q", 100_000)},
+		{"tune", "show", words}, {"hear", words}, {"log", "import", words}, {"score", name, "--take", words}, {"play", name, "--section", words}, {"chord", words}, {"review", "--since", words},
+		{"tune", "check", "words"}, {"tune", "import", "words"}, {"settings", "check", "words"}, {"log", "import", "words"}, {"log", "import", "words.json"}, {"tune", "list", "--data", words},
 	} {
 		for _, how := range [][]string{nil, {"--json"}} {
 			asked := append(append([]string{}, args...), how...)

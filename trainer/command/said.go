@@ -138,11 +138,16 @@ type fault struct {
 	Exit   int    `json:"exit"`
 }
 
+// longestPath is the longest that a path can be on Linux, in bytes (PATH_MAX).
+const longestPath = 4096
+
 func faultOf(err error) fault {
 	f := fault{Error: short(err), Exit: ExitCode(err)}
 	var file fileError
 	if errors.As(err, &file) {
-		f.File = file.file
+		if f.File = file.file; len(f.File) > longestPath {
+			f.File = quote.Short(f.File, mostSaid)
+		}
 	}
 	var one harmony.Fault
 	var all harmony.Faults
