@@ -7,8 +7,6 @@ import (
 	"fmt"
 	"sync"
 	"time"
-
-	"footfall/trainer/quote"
 )
 
 // Variable names the environment variable that sets the program's clock.
@@ -38,7 +36,7 @@ func Set(moment string, zone *time.Location) (*Clock, error) {
 	}
 	t, err := time.Parse(time.RFC3339, moment)
 	if err != nil {
-		return nil, fmt.Errorf("%s=%s is no moment: write one like 2026-12-01T18:00:00Z", Variable, quote.Short(moment, 60))
+		return nil, fmt.Errorf("%s=%.60s is no moment: write one like 2026-12-01T18:00:00Z", Variable, moment)
 	}
 	if y := t.UTC().Year(); y < firstYear || y > lastYear {
 		return nil, fmt.Errorf("%s=%s: the year must be %d to %d", Variable, moment, firstYear, lastYear)
