@@ -180,7 +180,7 @@ func (v Review) offsetTable() Table {
 }
 
 func (v Review) dueTable() Table {
-	t := Table{Name: "due", Title: "Items that come due", Columns: []string{"day", "items"}}
+	t := Table{Name: "due", Title: "Questions that come back, by day", Columns: []string{"day", "items"}}
 	some := false
 	for i, r := range v.Due {
 		name := r.Day

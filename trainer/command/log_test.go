@@ -113,7 +113,7 @@ func TestReview(t *testing.T) {
 
 	out, _, code = runOn(nil, "review", "--since", "2100-01-01", "--data", dir)
 	require.Zero(t, code)
-	require.Contains(t, out, "Items that come due")
+	require.Contains(t, out, "Questions that come back, by day")
 	_, errs, code := runOn(nil, "review", "--since", "soon", "--data", dir)
 	require.Equal(t, ExitBadInput, code, errs)
 

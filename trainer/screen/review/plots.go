@@ -28,7 +28,7 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 	plots := map[string][]plot{
 		"days":    p.spanPlots(days, "day", len("2006-01-")),
 		"weeks":   p.spanPlots(weeks, "week, by its Monday", len("2006-")),
-		"months":  p.spanPlots(months, "month", len("20")),
+		"months":  p.spanPlots(months, "month", 0),
 		"times":   p.timePlots(v),
 		"misses":  {{"Share missed, % of asked", p.neckPlot(v, missed)}},
 		"speed":   {{"Median answer time, seconds", p.neckPlot(v, speed)}},
@@ -123,7 +123,7 @@ func (p *Page) duePlots(v progress.Review) []plot {
 		values = append(values, float64(r.Items))
 		most = max(most, float64(r.Items))
 	}
-	return []plot{{"Items that come due; today's with those before", func(w, h int) string {
+	return []plot{{"Questions that come back; today's with those before", func(w, h int) string {
 		n := min(len(labels), (w+1)/(len("11-23")+1))
 		return p.bars(labels[:n], values[:n], "%.0f", most, w, h)
 	}}}
@@ -281,6 +281,9 @@ func missed(r progress.PlaceRow) (string, fretboard.Role) {
 func speed(r progress.PlaceRow) (string, fretboard.Role) {
 	if r.MedianMS == nil {
 		return "-", fretboard.Wrong
+	}
+	if *r.MedianMS >= 9950 { // a fret has three columns
+		return fmt.Sprintf("%.0f", float64(*r.MedianMS)/1000), fretboard.Plain
 	}
 	return fmt.Sprintf("%.1f", float64(*r.MedianMS)/1000), fretboard.Plain
 }
