@@ -187,7 +187,7 @@ func TestSimulatedLearners(t *testing.T) {
 		t.Skip("learners of three truths practise for 30 days each, three ways")
 	}
 	for which, tr := range truths {
-		all := simulateAll(t, which, 8, 0)
+		all := simulateAll(t, which, 5, 0)
 		for _, f := range figures {
 			mean, _, half := of(all, f.of)
 			if f.least > 0 {

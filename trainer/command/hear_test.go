@@ -10,11 +10,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/trainer/guard/racetest"
 )
 
 const heardTake = "../hearing/testdata/clean-line.wav"
 
 func TestHearListsNotes(t *testing.T) {
+	racetest.Alone(t)
 	out, errs, code := runOn(strings.NewReader(""), "hear", "--json", heardTake)
 	require.Equal(t, 0, code)
 	require.Empty(t, errs)
@@ -45,6 +48,7 @@ func TestHearListsNotes(t *testing.T) {
 }
 
 func TestHearSaysWhatIsWrongWithAFile(t *testing.T) {
+	racetest.Alone(t)
 	file, err := os.ReadFile(heardTake)
 	require.NoError(t, err)
 	_, errs, code := runOn(bytes.NewReader(file[:len(file)/2]), "hear", "--json", "-")

@@ -17,6 +17,7 @@ import (
 	"footfall/content"
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/tunetest"
+	"footfall/trainer/guard/racetest"
 )
 
 // hitTune is four bars of one chord each, in quarters, with hits.
@@ -224,6 +225,7 @@ func TestAPushInMusicXML(t *testing.T) {
 // Every rhythm runs over every tune of the house, which are in all kinds of meter,
 // by the command; what it strikes is what the tune's rhythm says.
 func TestEveryRhythmByCommand(t *testing.T) {
+	racetest.Alone(t)
 	for _, name := range content.TuneNames() {
 		tn, _ := content.Tune(name)
 		for c := tune.Charleston; c <= tune.Ballad; c++ {

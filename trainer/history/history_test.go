@@ -17,6 +17,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/history"
 )
 
@@ -202,6 +203,7 @@ func TestFilesAreForTheOwnerAlone(t *testing.T) {
 }
 
 func TestItemStatesAreRebuiltFromAnswers(t *testing.T) {
+	racetest.Alone(t)
 	s := open(t, place(t))
 	newPlayer(3).play(t, s, 300)
 	newPlayer(4).play(t, s, 150) // from the same start: out of order

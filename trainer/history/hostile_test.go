@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/history"
 )
 
@@ -76,6 +77,7 @@ func TestTablesOfOtherMaking(t *testing.T) {
 
 // A record without an end is refused while it is read.
 func TestARecordWithoutAnEnd(t *testing.T) {
+	racetest.Alone(t)
 	for name, begins := range map[string]string{
 		"JSON":  `{"version":1,"sittings":[{"drill":"`,
 		"a key": `{"`,
@@ -100,6 +102,7 @@ func (xs) Read(b []byte) (int, error) {
 
 // However many records there are, each has room.
 func TestManyLongRecords(t *testing.T) {
+	racetest.Alone(t)
 	s := open(t, place(t))
 	var text strings.Builder
 	text.WriteString(`{"version":1,"sittings":[`)

@@ -11,11 +11,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/memory"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/history"
 )
 
 // An item of a kind to come is kept by its text, and comes in and goes out as it is.
 func TestKindsToComeAreKept(t *testing.T) {
+	racetest.Alone(t)
 	from := open(t, place(t))
 	newPlayer(3).play(t, from, 40)
 	text := exported(t, from)

@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
+	"footfall/trainer/guard/racetest"
 )
 
 // exportedAnswer is an answer as `footfall log export` writes it, read without the
@@ -62,6 +63,7 @@ var chordsNamed = map[string]string{"m7": "minor", "7": "dominant", "maj7": "maj
 // weeks and months, degrees, the neck, what is kept how well, and what comes due. Times
 // are kept by steps (tally.go), within which a median may lie off.
 func TestALookBackIsAHandCount(t *testing.T) {
+	racetest.Alone(t)
 	n := 0
 	rapid.Check(t, func(rt *rapid.T) {
 		if n++; testing.Short() && n > 10 {

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/memory"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/history"
 )
 
@@ -33,6 +34,7 @@ func fill(t testing.TB, s *history.Store, seed uint64, answers int) {
 }
 
 func TestTwoHistoriesMergeBothWays(t *testing.T) {
+	racetest.Alone(t)
 	answers := 50_000
 	if testing.Short() {
 		answers = 2_000
@@ -60,6 +62,7 @@ func TestTwoHistoriesMergeBothWays(t *testing.T) {
 }
 
 func TestSmallMergeDerivesOneByOne(t *testing.T) {
+	racetest.Alone(t)
 	a, b := open(t, place(t)), open(t, place(t))
 	newPlayer(1).play(t, a, 300)
 	newPlayer(2).play(t, b, 80)
@@ -71,6 +74,7 @@ func TestSmallMergeDerivesOneByOne(t *testing.T) {
 }
 
 func TestHistoryFileAndTableAreImported(t *testing.T) {
+	racetest.Alone(t)
 	path := place(t)
 	from := open(t, path)
 	newPlayer(5).play(t, from, 150)
@@ -101,6 +105,7 @@ func TestHistoryFileAndTableAreImported(t *testing.T) {
 }
 
 func TestImportTakesAllOrNothing(t *testing.T) {
+	racetest.Alone(t)
 	from := open(t, place(t))
 	newPlayer(6).play(t, from, 3)
 	good := exported(t, from)
@@ -220,6 +225,7 @@ func TestCheckMendsWhatDoesNotFollow(t *testing.T) {
 }
 
 func TestCountsSinceADay(t *testing.T) {
+	racetest.Alone(t)
 	s := open(t, place(t))
 	fill(t, s, 9, 3000)
 	all := allAnswers(t, s)

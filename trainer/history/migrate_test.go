@@ -10,11 +10,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"footfall/trainer/guard/racetest"
 )
 
 // TestMigrationFromEveryOlderVersion makes a history as each older version left
 // it, with answers in it, and brings it up to date.
 func TestMigrationFromEveryOlderVersion(t *testing.T) {
+	racetest.Alone(t)
 	names, err := filepath.Glob("migrations/*.sql")
 	require.NoError(t, err)
 	slices.Sort(names)

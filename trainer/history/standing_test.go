@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/history"
 )
 
@@ -156,6 +157,7 @@ func TestABackupADay(t *testing.T) {
 
 // Damaged indexes and tables that are worked out are made anew; no answer is lost.
 func TestRepair(t *testing.T) {
+	racetest.Alone(t)
 	path := place(t)
 	s := open(t, path)
 	fill(t, s, 4, 400)

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
@@ -23,6 +24,7 @@ import (
 // The screens that the README shows are what the program draws at 120 by 40; -update
 // draws them anew.
 func TestTheReadmeShowsTheScreens(t *testing.T) {
+	racetest.Alone(t)
 	text, err := os.ReadFile("../../README.md")
 	require.NoError(t, err)
 	const folder = "testdata/readme"

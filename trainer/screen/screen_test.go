@@ -267,7 +267,8 @@ func TestOddNecksFit(t *testing.T) {
 // of them: FOOTFALL_TEST_KEYS=100000 go test ./trainer/screen -run RandomKeysAndClicks.
 func TestRandomKeysAndClicks(t *testing.T) {
 	racetest.Alone(t)
-	n := 20_000
+	all := states("gate")
+	n := 100 * len(all)
 	if testing.Short() {
 		n = 2_000
 	}
@@ -290,11 +291,10 @@ func TestRandomKeysAndClicks(t *testing.T) {
 		}
 	}
 	keys = append(keys, "enter", "enter", "enter", "esc", "up", "down", "left", "right", "12", "b", "♭", "C", "E2", "bunch of runes", "語")
-	all := states("gate")
 	visited := map[string]int{}
 	for i := range n {
 		if i%100 == 0 {
-			d.come(all[chance.IntN(len(all))])
+			d.come(all[i/100%len(all)])
 		}
 		switch what := chance.IntN(10); {
 		case what < 6:
@@ -323,7 +323,7 @@ func TestRandomKeysAndClicks(t *testing.T) {
 		require.Nil(t, d.f.opening, "no page is waited for, at key %d", i)
 	}
 	for kind := range makers {
-		if n >= 20_000 {
+		if n >= 100*len(all) {
 			assert.NotZero(t, visited[kind], kind)
 		}
 	}

@@ -20,6 +20,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
@@ -147,6 +148,7 @@ func TestThePresentBeatShowsWithoutColour(t *testing.T) {
 // At every beat of a few tunes, on six strings and eight, in a count-in and
 // with a long notice, the page draws no more than there is room for.
 func TestEveryMomentFits(t *testing.T) {
+	racetest.Alone(t)
 	eight := fretboard.Neck{Tuning: fretboard.Tuning{30, 35, 40, 45, 50, 55, 59, 64}, ScaleMM: 690, HighestFret: 15, BassStrings: []int{6, 5}, LeftHanded: true}
 	notice := strings.Repeat("something that went wrong ", 5)
 	names := []string{"seven-crates", "slow-tap-dripping", "lantern-street"} // 7/4, 12/8, 32 bars

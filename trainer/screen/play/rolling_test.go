@@ -14,6 +14,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/trainer/guard/racetest"
 	"footfall/trainer/screen/bars"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/sound"
@@ -43,6 +44,7 @@ func barsSeen(view string) map[string]int {
 // first, each once, and the present beat among them, with a rest between passes and
 // without.
 func TestTheComingBarIsAlwaysSeen(t *testing.T) {
+	racetest.Alone(t)
 	for _, name := range []string{"lantern-street", "seven-crates", "tin-kettle-blues"} { // 32 bars; 7/4; 12 bars
 		p := pageOf(t, name, "100:120+4", fretboard.StandardNeck())
 		loops := []take.Bars{{First: 1, Last: len(p.form)}, {First: 3, Last: 7}, {First: 2, Last: 3}, {First: 4, Last: 4}}
