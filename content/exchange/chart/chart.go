@@ -39,43 +39,32 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 		return nil, tune.Faults{f}
 	}
 	text = strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(strings.TrimPrefix(text, "\ufeff"))
-	r := reader{meter: tune.Meter{Upper: 4, Lower: 4}, starts: true, times: 1, part: part{times: 1}}
+	r := reader{meter: tune.Meter{Upper: 4, Lower: 4}, starts: true, part: part{times: 1}}
 	if k.Meter != nil {
 		r.meter = *k.Meter
 	}
 	r.score.Meter = r.meter
 	lines := strings.Split(text, "\n")
-	typed := make([][]rune, len(lines))
 	for i, line := range lines {
-		if len(line) > longestLine {
-			r.number = i + 1
+		if r.number = i + 1; len(line) > longestLine {
 			r.fault(longestLine, "a line that goes on", fmt.Sprintf("lines of at most %d characters", longestLine))
 			return nil, r.faults
 		}
-		typed[i] = []rune(line)
-		lines[i] = unlisted(unquoted(signs.Replace(line)))
-		r.barred = r.barred || strings.HasPrefix(strings.TrimSpace(lines[i]), "|")
-		r.repeats = r.repeats || strings.Contains(lines[i], ":|")
+		lines[i] = cleaned(line)
 	}
-	r.roots, r.letters, r.before = rootsOf(lines), lettersOf(lines), lettersBefore(lines)
+	r.oddBars(lines)
+	r.told = append(r.told, fromSung(lines)...)
+	r.roots = rootsOf(lines)
 	if d, told := degreesOf(lines, k.Key); d != nil {
-		r.roots, r.told = roots{degrees: d}, told
+		r.roots, r.told = roots{degrees: d}, append(r.told, told...)
 		if r.number = 1; d.key == nil {
 			r.fault(1, "degrees for chords, and no key that they are counted in", "a line such as Key: Bb")
 			return nil, r.faults
 		}
 	}
-	r.counted, r.guessed = countedLines(lines)
-	r.lineBars = barsOnLines(lines)
-	for _, line := range lines {
-		if m := perBar.FindStringSubmatch(line); m != nil && r.perBar == 0 {
-			number := strings.NewReplacer("one", "1", "two", "2", "three", "3", "four", "4").Replace(strings.ToLower(m[1]))
-			r.perBar = 1 + strings.Index("1234", number)
-		}
-	}
-	r.dashes = slices.ContainsFunc(lines, dashBeats.MatchString)
+	r.survey(lines)
 	for i, line := range lines {
-		r.number, r.typed = i+1, typed[i]
+		r.number = i + 1
 		if !utf8.ValidString(line) {
 			r.fault(utf8.RuneCountInString(line[:strings.IndexRune(line, utf8.RuneError)])+1, "a byte that is no UTF-8", "a text in UTF-8")
 			continue
@@ -85,6 +74,11 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 	r.closePart()
 	r.jump()
 	r.order()
+	return r.finished(k)
+}
+
+// finished makes the score of what was read.
+func (r *reader) finished(k Known) (*transcribe.Score, tune.Faults) {
 	r.told = append(r.roots.told, r.told...)
 	if r.score.Swing == (tune.Ratio{}) {
 		r.told = append(r.told, transcribe.Loss{What: "nothing says how it swings: eighths are straight", Kind: transcribe.Swing})
@@ -116,31 +110,52 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 }
 
 var (
+	quoted   = regexp.MustCompile(`^\s*(?:>\s?)+`)
 	bullet   = regexp.MustCompile(`^\s*[*•·-] +`)
 	bulleted = regexp.MustCompile(`^\s*(?:[*•·] +[\p{L}\[|].*[^*\s]|- +\p{L}(?:[^-]|\S-)*)\s*$`)
+	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|\\[/?(?:b|i|code|quote|pre)\\]")
+	// clock is the time at which a line comes in a recording, or was sent and by whom.
+	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-)?\s+)`)
+	// inWhole is a line in parentheses that names something and its value.
+	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
+	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|",
+		"→", ">", "➔", ">", "| 𝄆", "|:", "𝄆", "|:", "𝄇 |", ":||", "𝄇", ":|", "𝄎", "%", "𝄀", "|", "𝄁", "|", "×", "x", "“", "\"", "”", "\"", "„", "\"", "«", "\"", "»", "\"",
+		"’", "'", "−", "-", "‑", "-", "♭", "b", "♯", "#", "·", ".", "𝄐", "")
 )
 
-// unlisted blanks the sign that a line of a list begins with.
-func unlisted(line string) string {
-	if !bulleted.MatchString(line) {
-		return line
+// cleaned puts signs that look or mean alike into one, and blanks what is no part of a
+// line: signs of quoting, of a list, and the time of day.
+func cleaned(line string) string {
+	line = quoted.ReplaceAllStringFunc(signs.Replace(line), blanks)
+	line = tags.ReplaceAllStringFunc(line, blanks)
+	if bulleted.MatchString(line) {
+		line = bullet.ReplaceAllStringFunc(line, blanks)
 	}
-	n := bullet.FindStringIndex(line)[1]
-	return strings.Repeat(" ", utf8.RuneCountInString(line[:n])) + line[n:]
-}
-
-var quoted = regexp.MustCompile(`^\s*(?:>\s?)+`)
-
-// unquoted blanks the signs before a line that an answer quotes.
-func unquoted(line string) string {
-	return quoted.ReplaceAllStringFunc(line, blanks)
+	return clock.ReplaceAllStringFunc(inWhole.ReplaceAllString(line, "$1 $2 "), blanks)
 }
 
 func blanks(text string) string { return strings.Repeat(" ", utf8.RuneCountInString(text)) }
 
-// signs puts signs that look or mean alike into one.
-var signs = strings.NewReplacer("\u00a0", " ", "\t", " ", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|",
-	"→", ">", "| 𝄆", "|:", "𝄆", "|:", "𝄇 |", ":||", "𝄇", ":|", "𝄎", "%", "𝄀", "|", "𝄁", "|", "×", "x")
+var (
+	oddBar   = regexp.MustCompile(`(^|\s|:)[Il!](\s|:|$)`)
+	numerals = regexp.MustCompile(`(?:^|\s)(?:II|III|IV|VI?|ii|iii|iv|vi?)7?(?:\s|$)`)
+)
+
+// oddBars reads a capital I, a small l or an exclamation mark that stands alone between
+// chords, twice or more on each of their lines, as a bar line.
+func (r *reader) oddBars(lines []string) {
+	for i, line := range lines {
+		if strings.Contains(line, "|") || len(oddBar.FindAllString(line, -1)) < 2 || numerals.MatchString(line) {
+			continue
+		}
+		barred := oddBar.ReplaceAllString(oddBar.ReplaceAllString(line, "$1|$2"), "$1|$2")
+		if chordsOnly(strings.NewReplacer("|", " ", ":", " ").Replace(barred)) {
+			lines[i] = barred
+			r.number = i + 1
+			r.doubt("line %d: the signs between the chords are read as bar lines", r.number)
+		}
+	}
+}
 
 // bar is a bar as typed, with what decides when it is played.
 type bar struct {
@@ -167,16 +182,15 @@ type reader struct {
 	bars   []bar
 	faults tune.Faults
 	told   []transcribe.Loss
-	// number is that of the line, typed what stands on it, tabs and all; columns are
-	// where the groups of the last line with wide gaps begin.
+	// number is that of the line; columns are where the groups of the last line with
+	// wide gaps begin.
 	number  int
-	typed   []rune
 	columns []int
 	// starting are the columns of all words of the last line without bar lines.
 	starting []int
-	// barred and repeats say whether lines of the chart begin with a bar line, and
+	// startsBarred and repeats say whether lines of the chart begin with a bar line, and
 	// whether bars are repeated.
-	barred, repeats bool
+	startsBarred, repeats bool
 	// counted is set where the lines are numbered, a bar each, dashes where dashes are
 	// beats somewhere.
 	counted, dashes bool
@@ -201,8 +215,9 @@ type reader struct {
 	lyrics int
 	// taken counts the lines that were read as something else than bars.
 	taken int
-	// perBar is how many chords each bar without bar lines has, 0 where nothing says.
-	perBar int
+	// perBar is how many chords each bar without bar lines has, barsEach how many bars
+	// each chord, 0 where nothing says.
+	perBar, barsEach int
 	// above are the bars of the line before, row those of this one.
 	above, row []int
 	// perLine is how many chords stand on the last line that had no bar lines, and unequal
@@ -215,7 +230,6 @@ type reader struct {
 	used int
 	repeat
 	marks
-	times int
 }
 
 // span is a part that has been read: its bars in playing order.
@@ -254,93 +268,240 @@ func (r *reader) accounted(line string) {
 	}
 }
 
-// chordLine reads a line of chords, and tells where some of them are in no bar.
-func (r *reader) chordLine(line string, read func(string)) {
-	told, used, typed := len(r.told), r.used, 0
-	for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,;()[]{}:", c) }) {
-		if len(w) > 1 && r.reads(w) {
-			typed++
-		}
-	}
-	if read(line); len(r.faults) == 0 && len(r.told) == told && r.used-used < typed {
-		r.doubt("line %d: of its chords not all are played", r.number)
-	}
-}
-
 var (
-	rule = regexp.MustCompile(`^[-=_*~+. ]{3,}$`)
+	rule = regexp.MustCompile("^(?:[-=_*~+. ]{3,}|`+\\w*)$")
 	// tableRule is the rule below the first row of a table.
 	tableRule = regexp.MustCompile(`^\|?(?:\s*:?[-=]{2,}:?\s*(?:\||$))+$`)
-	// barNumbers are bar lines with nothing or numbers between them.
-	barNumbers = regexp.MustCompile(`^[\d ]*\|[\d| ]*$`)
-	// inWhole is a line in parentheses that names something and its value, clock the time
-	// at which a line comes in a recording.
-	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
-	clock   = regexp.MustCompile(`^\s*\[?\(?\d{1,2}:\d\d(?::\d\d)?[\])]?(?:\s+-)?\s+`)
 	// starred is a remark that a star in a bar points to.
-	starred = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
-	// inParens is a line in parentheses that says something, valued a line of mail.
-	inParens   = regexp.MustCompile(`^\([^()]*\b\p{Ll}{2,}\b[^()]*\)\.?$`)
-	perBar     = regexp.MustCompile(`(?i)\b(one|two|three|four|[1-4])(?: chords?)? (?:per|a|to a|to the|in each|each) (?:bar|measure)\b`)
-	wordOnly   = regexp.MustCompile(`^\p{L}[\p{L}'.!:]*$`)
-	link       = regexp.MustCompile(`^(?:https?://|www\.)\S+$`)
+	starred    = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
+	pointed    = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
+	fromTop    = regexp.MustCompile(`(?i)^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
+	plainWord  = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
+	thenFirst  = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
+	timesFirst = regexp.MustCompile(`(?i)^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
 	valued     = regexp.MustCompile(`^\p{L}[\p{L} -]{1,20}:\s+\S`)
-	onlyRepeat = regexp.MustCompile(`^(\s*)(\|+:)?([^|]*[^|:\s])\s*(:\|+)?\s*(.*)$`)
-	inSquare   = regexp.MustCompile(`\[([^\[\]|]+)\]`)
+	// nearChord is a word that a mistyped chord could be, wordAlone one that none could.
+	nearChord   = regexp.MustCompile(`^(?:[A-GH][#b]?[majinMdsuog+-]*|[a-gh][#b]?m?|[A-Ga-gHh][#b]?(?:m|M|maj|min|-|\+|°|ø|Δ|\^)?\d\S*|[A-G][#b]?m{0,2}[/(]\S*)$`)
+	remarkAlone = regexp.MustCompile(`^\p{L}*\p{Ll}{3,}\p{L}*[.:,!]*$`)
+	formLetters = regexp.MustCompile(`^(?i:(play|form|order|the form is) )?\(?([A-E]{2,12})\)?\.?$`)
 )
 
+// line reads a line, mark of a section or not.
 func (r *reader) line(line string) {
-	line = clock.ReplaceAllStringFunc(inWhole.ReplaceAllString(line, "$1 $2 "), blanks)
-	if r.inSquares(line) {
-		return
+	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(r.uncommented(line), " \t"), blanks)
+	if m := pointed.FindStringSubmatchIndex(line); m != nil && (plainWord.MatchString(line[m[2]:]) || timesSaid.MatchString(line[m[2]:])) {
+		line = line[:m[0]] + " " + timesSaid.FindString(line[m[2]:])
 	}
-	line = r.eachTimes(r.withoutRemark(r.eachBars(spelled(r.unbracketed(r.uncommented(line))))))
-	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(line, " "), blanks)
+	if m := timesFirst.FindStringSubmatch(line); m != nil && r.chordal(strings.TrimSpace(m[3])) {
+		line = m[1] + blanks(m[2]) + m[3] + " " + strings.Trim(m[2], ":")
+	}
+	if fromTop.MatchString(line) {
+		line = "D.C."
+	}
 	line = r.saidLast(r.saidFirst(line))
 	text := strings.TrimSpace(line)
 	switch {
-	case barNumbers.MatchString(text) && !r.reads(strings.Fields(strings.Trim(text, "| ") + " |")[0]):
-		r.leave("line %d holds bar lines and numbers alone and is left out", r.number)
 	case text == "":
 		if len(r.bars) > r.part.from {
 			r.starts = true
 		}
 	case rule.MatchString(text) && !strings.Contains(text, "."), tableRule.MatchString(text),
-		r.formLine(text), r.header(text), r.sectionLine(line), r.timesAlone(text), r.jumpLine(text), r.likeAnother(text):
-		r.taken++
-	case r.repeated(line):
-	case strings.Contains(line, "|"):
-		r.chordLine(line, r.barredLine)
-	case r.wordsAlone(text):
+		r.formLine(text), r.header(text), r.heading(line), r.likeAnother(text):
 		r.taken++
 	default:
-		r.chordLine(line, r.bareLine)
+		r.content(line)
 	}
 }
 
-var (
-	inParentheses = regexp.MustCompile(`\(([^()]+)\)`)
-	timesAndMore  = regexp.MustCompile(`(?i)\(((?:repeat )?(?:x ?\d{1,2}|\d{1,2} ?x|\d{1,2} times|twice))([,;:][^()]*)\)`)
-	inBrackets    = regexp.MustCompile(`[\[{]([^\[\]{}]+)[\]}](\s*(?:x\s?\d{1,2}|\d{1,2}\s?x)\b)?`)
-	thenFirst     = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
-)
+// content reads a line that is no header and no mark of a section.
+func (r *reader) content(line string) {
+	list := r.expanded(r.lex(strings.ReplaceAll(line, "\t", "\t"), 1))
+	chords, near, words, bars, held, counts, inBrackets := 0, 0, 0, 0, 0, 0, 0
+	for i, t := range list {
+		next := i + 1
+		switch {
+		case t.kind == aChord && strings.EqualFold(t.text, "a") && next < len(list) && list[next].gap == 1 && list[next].kind == aWord && plainWord.MatchString(list[next].text):
+			words++ // an article
+		case t.kind == aChord:
+			chords++
+			if i > 0 && list[i-1].kind == anOpening && list[i-1].text == "[" && next < len(list) && list[next].kind == aClosing {
+				inBrackets++
+			}
+		case t.kind == aBarLine:
+			bars++
+		case t.kind == aHold, t.kind == aSimile:
+			held++
+		case t.kind == aCount:
+			counts++
+		case t.kind == aWord && nearlyChord(t.text):
+			near++
+		case t.kind == aWord && !joining[strings.ToLower(strings.Trim(t.text, ",.:"))]:
+			words++
+		}
+	}
+	text := strings.TrimSpace(line)
+	switch {
+	case len(list) == 1 && list[0].kind == aCount && len(r.bars) > r.part.from:
+		r.doubt("line %d: the part so far is played %d times", r.number, list[0].n)
+		r.againFrom(r.part.from, list[0].n)
+	case len(list) == 1 && list[0].kind == aJump:
+		r.mark(list[0].text)
+		r.taken++
+	case bars == 0 && inBrackets > 0 && inBrackets == chords && (words > 0 || chords > 1):
+		if r.lyrics++; r.lyrics == 1 {
+			r.doubt("line %d: the chords in brackets are taken, a bar each, and the words left out", r.number)
+		}
+		r.compare(chords)
+		r.singly(list)
+	case bars > 0 && chords+near+held == 0 && words == 0 && counts == 0:
+		r.leave("line %d holds bar lines and numbers alone and is left out", r.number)
+	case bars == 0 && (chords+near == 0 || words > 0 && words >= chords+near), len(r.bars) > 0 && starred.MatchString(line) && words > 0:
+		r.says(text, chords, held)
+		r.taken++
+	case chords == 0 && bars > 0 && held == 0 && near == 0:
+		for _, cell := range cellsOf(list) {
+			if len(r.labelled(cell)) > 0 {
+				r.leave("line %d: %s is left out", r.number, clipped(text))
+				break
+			}
+		}
+	default:
+		told, used := len(r.told), r.used
+		switch {
+		case bars > 0 && r.onlyRepeat(list):
+		case bars > 0:
+			r.barred(list)
+		default:
+			r.bare(list)
+		}
+		if len(r.faults) == 0 && len(r.told) == told && r.used-used < chords {
+			r.doubt("line %d: of its chords not all are played", r.number)
+		}
+	}
+}
 
-var (
-	plainWord   = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
-	figure      = regexp.MustCompile(`\d`)
-	byLine      = regexp.MustCompile(`(?i)^\(?(?:by|for|from) \p{L}`)
-	formLetters = regexp.MustCompile(`^(?i:(play|form|order|the form is) )?\(?([A-E]{2,12})\)?\.?$`)
-	// remarkAlone is a word or two that no mistyped chord looks like.
-	wordAlone = regexp.MustCompile(`^\p{L}{4,}[.:!]*$`)
-	// nearChord is a word that a mistyped chord could be.
-	nearChord   = regexp.MustCompile(`^[A-Ga-g][#b♯♭]?[majinMdsuog+-]*$`)
-	remarkAlone = regexp.MustCompile(`^[\p{Ll} ]*[\p{Ll}]{4,}[\p{Ll} ]*[.:,]?$`)
-)
+// cellsOf parts tokens at bar lines.
+func cellsOf(list []token) (out [][]token) {
+	var cell []token
+	for _, t := range append(slices.Clone(list), token{kind: aBarLine}) {
+		if t.kind != aBarLine {
+			cell = append(cell, t)
+			continue
+		}
+		if len(cell) > 0 {
+			out = append(out, cell)
+		}
+		cell = nil
+	}
+	return out
+}
+
+// expanded writes out groups in brackets that are played several times.
+func (r *reader) expanded(list []token) []token {
+	barred := slices.ContainsFunc(list, func(t token) bool { return t.kind == aBarLine })
+	for k := 0; k+1 < len(list); k++ {
+		if list[k].kind != aClosing || list[k+1].kind != aCount {
+			continue
+		}
+		from := k - 1
+		for from >= 0 && list[from].kind != anOpening {
+			from--
+		}
+		if from < 0 || k-from < 3 && list[k-1].kind != aBarLine {
+			continue
+		}
+		group := list[from+1 : k]
+		between := token{kind: aParting}
+		if barred {
+			between = token{kind: aBarLine, text: "|"}
+		}
+		out := slices.Clone(list[:from])
+		for i := range min(list[k+1].n, 64) {
+			if i > 0 && len(group) > 1 && group[len(group)-1].kind != aBarLine {
+				out = append(out, between)
+			}
+			out = append(out, group...)
+		}
+		if k+2 < len(list) && list[k+2].kind != aBarLine && list[k+2].kind != aParting {
+			out = append(out, between)
+		}
+		done := len(out)
+		list = append(out, list[k+2:]...)
+		k = done - 1
+	}
+	return list
+}
+
+// onlyRepeat reads a line whose only bar lines are those of a repeat, around more chords
+// than share a bar.
+func (r *reader) onlyRepeat(list []token) bool {
+	var inside []token
+	times, open, shut := 0, false, false
+	for i, t := range list {
+		switch {
+		case t.kind == aBarLine && i == 0 && t.opens && !t.closes:
+			open = true
+		case t.kind == aBarLine && i > 0 && t.closes && !t.opens && !shut:
+			shut = true
+		case t.kind == aCount && shut:
+			times = t.n
+		case t.kind != aChord || shut:
+			return false
+		default:
+			inside = append(inside, t)
+		}
+	}
+	if len(inside) < 3 || !open && !shut {
+		return false
+	}
+	if open {
+		r.closeRepeat()
+		r.from, r.starts = len(r.bars), true
+	}
+	r.bare(inside)
+	r.doubt("line %d has no bar lines but those of its repeat: a chord a bar", r.number)
+	if shut {
+		r.repeatHere(1, times)
+	}
+	return true
+}
 
 // first reports whether nothing of the chart has come yet.
 func (r *reader) first() bool {
 	return len(r.bars) == 0 && r.score.Title == "" && len(r.parts) == 0 && r.part.name == ""
 }
+
+// says takes a line without chords, or with few among words: the title where nothing has
+// come yet, else words to sing or a remark.
+func (r *reader) says(text string, chords, held int) {
+	switch {
+	case r.first() && hasLetters.MatchString(text):
+		r.title(text)
+	case chords > 1:
+		r.doubt("line %d: %s is left out, with its chords", r.number, clipped(text))
+	case chords == 0 && nearWords(text) && len(r.bars) > 0:
+		r.fault(1, fmt.Sprintf("%q", clipped(text)), wantChord)
+	case chords == 1, !strings.Contains(text, " "), strings.HasPrefix(text, "("), valued.MatchString(text), held > 0:
+		r.leave("line %d: %s is left out", r.number, clipped(text))
+	default:
+		if r.lyrics++; r.lyrics == 1 {
+			r.leave("line %d holds no chords and is left out, as are others like it", r.number)
+		}
+	}
+}
+
+// nearWords reports whether a text is words that could be nothing but mistyped chords.
+func nearWords(text string) bool {
+	return !slices.ContainsFunc(strings.Fields(text), func(w string) bool { return !nearlyChord(w) })
+}
+
+// nearlyChord reports whether a word could be a mistyped chord.
+func nearlyChord(word string) bool { return nearChord.MatchString(word) && !english.MatchString(word) }
+
+// english are words that look like mistyped chords.
+var english = regexp.MustCompile(`^(?i:end|ending|good?|do|add|bad|dad|dig|din|god|and|amid|among|hm+)$`)
+
+var hasLetters = regexp.MustCompile(`\p{L}`)
 
 // formLine takes a line of letters alone that are marks of sections, or of names of
 // sections that have been read.
@@ -366,18 +527,32 @@ func (r *reader) formLine(text string) bool {
 
 // like reports whether a word is a chord or looks like one that is mistyped.
 func (r *reader) like(text string) bool {
-	if text == "" {
-		return false
-	}
-	if text == "." || text == "/" || similes.MatchString(text) || similes2.MatchString(text) || nothing.MatchString(text) {
-		return true
-	}
-	return mistyped.MatchString(text) || slices.ContainsFunc(r.apart(word{text: text}), func(w word) bool { return r.reads(w.text) })
+	list := r.lex(text, 1)
+	return len(list) > 0 && (list[0].kind == aChord || list[0].kind == aSimile || list[0].kind == aHold || list[0].kind == aWord && mistyped.MatchString(text))
 }
 
 var mistyped = regexp.MustCompile(`^[A-Ga-gHh][#b♯♭]?(m|M|maj|min|-|\+|°|ø|Δ|\^)?\d`)
 
-func (r *reader) reads(word string) bool {
-	_, err := harmony.ParseChord(r.roots.fix(word))
-	return err == nil && word != ""
+// uncommented cuts a comment off: // or # at the start, after two spaces, or where
+// what follows is no chord.
+func (r *reader) uncommented(line string) string {
+	for i := 0; i < len(line); i++ {
+		long := strings.HasPrefix(line[i:], "//")
+		if line[i] != '#' && !long || i > 0 && line[i-1] != ' ' {
+			continue
+		}
+		before, after := strings.TrimSpace(line[:i]), strings.TrimLeft(line[i:], "/#")
+		fields := strings.Fields(after)
+		switch {
+		case before == "" && !long && sectionAlone.MatchString(strings.TrimSpace(after)):
+			return blanks(line[:i]) + strings.TrimLeft(line[i:], "#")
+		case before == "" && !long, strings.HasSuffix(line[:i], "  ") && !long:
+			return line[:i]
+		case len(fields) == 0 && long && before != "", slices.ContainsFunc(fields, func(w string) bool { return r.reads(w) || w == "|" }):
+			i++ // beats, or the sharp of a chord
+		default:
+			return line[:i]
+		}
+	}
+	return line
 }

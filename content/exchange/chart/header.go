@@ -13,14 +13,14 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|song|tune|name|key|tonart|tempo|tpo|bpm|time signature|time|meter|metre|takt|swing|feel|style|rhythm|form|structure|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|genre|notes?|comment)\s*[:=]`)
-	bare    = regexp.MustCompile(`(?i)^(title|song|key|tonart|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
-	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|at|of|in)\b`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune|name|key|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
+	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
+	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
 	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
 	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur)\b`)
-	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|m)?\b(-?)`)
+	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
 	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
 		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
@@ -44,12 +44,20 @@ var (
 	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
 	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
 	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
-	waltz     = regexp.MustCompile(`(?i)\bwaltz\b|\bin (?:3|three)(?:$|[,;.)])`)
+	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\bin (?:3|three)(?:$|[,;.)])`)
 )
+
+// keyLead is a key before the bars that are in it.
+var keyLead = regexp.MustCompile(`^(\s*([A-G][#b]?) ?(m|min(?:or)?|maj(?:or)?)\s*:)\s+\S`)
 
 // saidFirst takes what a line says of key, meter and tempo before its bars, and blanks
 // it.
 func (r *reader) saidFirst(line string) string {
+	if m := keyLead.FindStringSubmatch(line); m != nil && len(r.bars) == 0 && r.chordWords(line[len(m[1]):]) > 1 {
+		r.setKey(m[2], m[3])
+		r.leave("line %d: %s is taken as the key", r.number, strings.TrimSpace(m[1]))
+		return blanks(m[1]) + line[len(m[1]):]
+	}
 	end := strings.Index(line, "|")
 	if m := keySaid.FindStringIndex(line); m != nil && strings.TrimSpace(line[:m[0]]) == "" && r.chordWords(line[m[1]:]) > 1 {
 		end = m[1]
@@ -92,7 +100,7 @@ func (r *reader) keyAmong(text string) string {
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
-	text = r.keyAmong(text)
+	text = r.keyAmong(strings.ReplaceAll(text, "\t", " "))
 	found := headers.FindAllStringSubmatchIndex(text, -1)
 	starts := len(found) > 0 && strings.Trim(text[:found[0][2]], " {[(") == ""
 	if m := behind.FindStringIndex(text); m != nil && !starts && r.first() && !strings.Contains(text, "|") && r.chordWords(text[:m[0]]) < 2 {
@@ -181,8 +189,8 @@ func (r *reader) title(text string) {
 
 func (r *reader) chordWords(text string) int {
 	n := 0
-	for _, w := range strings.Fields(text) {
-		if r.reads(strings.Trim(w, "(),")) {
+	for _, t := range r.lex(text, 1) {
+		if t.kind == aChord {
 			n++
 		}
 	}
@@ -192,9 +200,10 @@ func (r *reader) chordWords(text string) int {
 // value takes the value of a header.
 func (r *reader) value(name, text string) {
 	switch name {
-	case "title", "working title", "song title", "song", "tune", "name":
+	case "title", "working title", "song title", "song", "tune", "titre", "título", "titulo", "titel":
 		r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"' `, c) || !unicode.IsPrint(c) })
-	case "key", "tonart":
+	case "key", "tonart", "tonalité", "tonalite", "tonalidad", "tono", "ton":
+		text = inLetters(text)
 		m := keyText.FindStringSubmatch(strings.TrimPrefix(text, "of "))
 		if m == nil {
 			r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
@@ -218,7 +227,7 @@ func (r *reader) value(name, text string) {
 		if !r.feel(text) {
 			r.leave("line %d: the tempo %q is a word and is left out", r.number, clipped(text))
 		}
-	case "time signature", "time", "meter", "metre", "takt":
+	case "time signature", "time", "meter", "metre", "takt", "taktart", "mesure", "compás", "compas", "metrum":
 		word := strings.Fields(text + " x")[0]
 		if text == "C" || strings.EqualFold(text, "common") {
 			word = "4/4"
@@ -236,11 +245,11 @@ func (r *reader) value(name, text string) {
 		} else {
 			r.score.Swing = tune.Ratio{Long: 2, Short: 1}
 		}
-	case "feel", "style", "rhythm", "genre":
+	case "feel", "style", "rhythm", "genre", "estilo", "stil", "groove":
 		if !r.feel(text) {
 			r.leave("line %d: %s %q is left out", r.number, name, clipped(text))
 		}
-	case "form", "structure", "order", "arrangement":
+	case "form", "structure", "order", "arrangement", "forme", "forma", "ablauf":
 		r.form = nil
 		for _, part := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {
 			if m := named.FindStringSubmatch(strings.TrimSpace(part)); m != nil {
@@ -303,7 +312,7 @@ func (r *reader) feel(text string) bool {
 func (r *reader) keyInWords(text string) []string {
 	m := inKey.FindStringSubmatch(text)
 	alone := m != nil && len(m[0]) == len(text)
-	if len(r.bars) > 0 || alone && !r.barred || r.chordWords(text) > 1 || len(majorOrMinor.FindAllString(text, -1)) > 1 {
+	if len(r.bars) > 0 || alone && !r.startsBarred || r.chordWords(text) > 1 || len(majorOrMinor.FindAllString(text, -1)) > 1 {
 		return nil
 	}
 	return m
@@ -334,7 +343,7 @@ func keyNamed(tonic, mode string) (harmony.Key, error) {
 		tonic = "bb"
 	}
 	name := capital(fromH(sharpened(tonic)))
-	if mode == "m" || mode == "min" || mode == "minor" || mode == "moll" {
+	if mode == "m" || mode == "min" || mode == "minor" || mode == "moll" || mode == "mineur" || mode == "menor" || mode == "minore" {
 		name += "m"
 	}
 	return harmony.ParseKey(name)

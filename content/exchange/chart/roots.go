@@ -65,7 +65,7 @@ func rootsOf(lines []string) roots {
 				continue
 			}
 			m := small.FindStringSubmatch(w)
-			if m == nil || alteration.MatchString(w) {
+			if m == nil || alteredBy.MatchString(w) {
 				continue
 			}
 			if _, err := harmony.ParseChord(capital(w)); err != nil {
@@ -187,4 +187,57 @@ func (r roots) fix(word string) string {
 		return capital(word)
 	}
 	return word
+}
+
+func capitalReads(text string) bool {
+	_, err := harmony.ParseChord(capital(text))
+	return err == nil
+}
+
+var (
+	// sungRoot is a root as it is named in Romance languages.
+	sungRoot = regexp.MustCompile(`(?i)(^|[\s|(/,:-])(do|r[ée]|mi|fa|sol|la|si)( ?(?:dièse|diese|bémol|bemol|sostenido)|#|b)?(m|maj|min|M|-|\+|dim|aug|sus|add|°|o|ø|Δ|[679]|1[13]|[^\p{L}\d]|$)`)
+	sungOnly = regexp.MustCompile(`(?i)^(?:r[ée]|mi|fa|sol|la|si)(?:#|b)?(?:m|maj|min|M|dim|[679]|$)`)
+	sung     = map[string]string{"do": "C", "re": "D", "ré": "D", "mi": "E", "fa": "F", "sol": "G", "la": "A", "si": "B"}
+)
+
+// inLetters writes the roots of a text in letters.
+func inLetters(text string) string {
+	for range 2 { // a sign between two roots is part of the first
+		text = sungRoot.ReplaceAllStringFunc(text, func(found string) string {
+			m := sungRoot.FindStringSubmatch(found)
+			sign := strings.NewReplacer(" ", "", "dièse", "#", "diese", "#", "sostenido", "#", "bémol", "b", "bemol", "b").Replace(strings.ToLower(m[3]))
+			return m[1] + sung[strings.ToLower(m[2])] + sign + m[4]
+		})
+	}
+	return text
+}
+
+// fromSung writes the lines of a chart in letters whose roots are do, re, mi: where such
+// words are more than the chords in letters, on lines of little else.
+func fromSung(lines []string) (told []transcribe.Loss) {
+	all, letters := 0, 0
+	var at []int
+	for i, line := range lines {
+		words, roots := 0, 0
+		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:-/%.\t", c) }) {
+			words++
+			if sungOnly.MatchString(w) || strings.HasPrefix(w, "Do") {
+				roots++
+			} else if _, err := harmony.ParseChord(w); err == nil {
+				letters++
+			}
+		}
+		if roots > 0 && 2*roots > words {
+			all += roots
+			at = append(at, i)
+		}
+	}
+	if all < 3 || all <= letters {
+		return nil
+	}
+	for _, i := range at {
+		lines[i] = inLetters(lines[i])
+	}
+	return []transcribe.Loss{{What: "do, re, mi are read as C, D, E", Doubt: true}}
 }

@@ -18,7 +18,7 @@ type marks struct {
 }
 
 var (
-	jumpIn  = regexp.MustCompile(`(?i)\b(d\.?\s?[cs]\.?)(?:\s+al\s+(fine|coda))?(?:$|[\s).,])`)
+	jumpIn  = regexp.MustCompile(`(?i)\b(d\.\s?[cs]\.?|d[cs]|da capo|dal segno)(?:\s+al\s+(fine|coda))?(?:$|[\s).,])`)
 	fineIn  = regexp.MustCompile(`(?i)^\(?fine\)?[.,]?$`)
 	codaIn  = regexp.MustCompile(`(?i)^\(?(to coda|to ⊕|⊕|to 𝄌|𝄌|coda)\)?[.,:]?$`)
 	markEnd = regexp.MustCompile(`(?i)\s+\(?(?:d\.?\s?[cs]\.?(?:\s+al\s+(?:fine|coda))?|fine|to coda|segno)\)?[.,]?\s*$`)

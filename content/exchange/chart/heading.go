@@ -1,0 +1,262 @@
+package chart
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// briefWord is a section's name cut short, in capitals, for Ch is a chord too.
+const briefWord = `(?:V|Vs|Ver|Ch|Cho|Br|Pre|Int|Out|Sol|Ref|Inst)\.?\s?\d?`
+
+// sectionWord is a section's name, in English and some other languages.
+const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum|main|out) )?` +
+	`(?:verse|strophe|chorus|bridge|intro|introduction|outro|coda|solos?|head(?: (?:in|out))?|turnaround|interlude|tag|ending|pre(?:-?chorus)?|refrain|vamp|middle(?: 8| eight)?|` +
+	`part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|instrumental|link|post-?chorus|` +
+	`couplet|pont|partie|thème|estrofa|estribillo|puente|parte|coro|tema|final|teil|vorspiel|zwischenspiel|nachspiel|schluss|thema|zeile))`
+
+const (
+	sectionName = sectionWord + `(?:[ -]?(?:[A-Z]'?\d?|\d{1,2}|[IV]{1,3}|(?i:one|two|three|four)))?`
+	letterName  = `[A-Z]\d?'{0,2}`
+	timesWords  = `(?i:x\s?\d{1,2}|\d{1,2}\s?x|twice|bis|(?:\d{1,2}|two|three|four) times|repeat(?:ed)?(?: x?\d{1,2}x?)?)`
+	barsWords   = `(?i:\d{1,2}(?:[ -]?(?:bars?|measures?|takte?|mesures?|compases))?)`
+)
+
+var (
+	sectionAlone = regexp.MustCompile(`^(?:` + sectionName + `|` + letterName + `|` + briefWord + `)$`)
+	sectionNamed = regexp.MustCompile(`^` + sectionName + `$`)
+	// headed is the mark of a section: its frame, its name, how often or how long, a
+	// sign, and what follows.
+	headed = regexp.MustCompile(`^(?P<open>[\[({<"]?[*=#_~-]*\s*|[*=#_~-]*\s*[\[({<"]?)(?P<name>(?P<word>(?:\d\. ?)?` + sectionName + `)|(?P<brief>` + briefWord + `)|(?P<letter>` + letterName + `(?: (?i:section|part))?))` +
+		`(?P<extra>(?:\s*[,(-]?\s*(?:` + timesWords + `|` + barsWords + `)\s*\)?)*)(?P<gap>\s*)` +
+		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<sign>\s*[:.=]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
+	// lengthNext is a count or a length that is no number of its section.
+	lengthNext = regexp.MustCompile(`(?i)^(\W*` + sectionWord + `)\s+(\d{1,2}(?:\s?x\b|[ -](?:bars?|measures?)\b))`)
+	framed     = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
+	decked     = regexp.MustCompile(`^(?:\*+|=+|--+|"+|_+)\s*([\p{L}][\p{L}0-9' ]*?)\s*:?(?:\*+|=+|--+|"+|_+):?$`)
+	// free is a name of its own before a colon.
+	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{2,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?)?\s*[:=]\s*(.*)$`)
+	again     = regexp.MustCompile(`(?i)^\(?(?:same|ditto|as (?:above|before)|same as .*|repeat .*|idem|igual|dito)\)?\.?$`)
+	timesSaid = regexp.MustCompile(`(?i)(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) times|twice|bis|repeat(?:ed)?)`)
+	barsSaid  = regexp.MustCompile(`(?i)(\d{1,2})[ -]?(?:bars?|measures?|takte?|mesures?|compases)|\((\d{1,2})\)`)
+	// shared are two sections before the bars that both have.
+	shared     = regexp.MustCompile(`^((?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?\d)\s?[/&,+-]\s?(?:(?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?)?\d\s*(?::|$)`)
+	figuresIn  = regexp.MustCompile(`\d+`)
+	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
+	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in|levare|anacrus[ae])\b`)
+	// numberWords are those that tell apart sections of one name.
+	numberWords = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
+	inner       = regexp.MustCompile(`\s(?:\[[^\[\]|]+\]|` + sectionName + `(?: ?\(?` + timesWords + `\)?)?\s?:)`)
+)
+
+// innerMarks parts a line before the marks of sections within it.
+func (r *reader) innerMarks(line string) []string {
+	var out []string
+	from := 0
+	for _, m := range inner.FindAllStringIndex(line, -1) {
+		found := strings.TrimSpace(line[m[0]:m[1]])
+		name := strings.Trim(found, "[]: ")
+		if found[0] == '[' && (r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name)) {
+			continue
+		}
+		if strings.TrimSpace(line[from:m[0]]) != "" && from < m[0] {
+			out = append(out, blanks(line[:from])+line[from:m[0]])
+		}
+		from = m[0]
+	}
+	return append(out, blanks(line[:from])+line[from:])
+}
+
+// heading takes a line that is, or begins with, the mark of a section.
+func (r *reader) heading(line string) bool {
+	text := strings.TrimSpace(line)
+	if m := shared.FindString(text); m != "" {
+		r.doubt("line %d: what %s has is played once", r.number, strings.TrimRight(m, ": "))
+		name := shared.FindStringSubmatch(text)[1]
+		r.headed(name, "", line, text[len(m):])
+		return true
+	}
+	text = lengthNext.ReplaceAllString(text, "$1 ($2)")
+	if m := framed.FindStringSubmatch(text); m != nil {
+		name, rest := m[1]+m[2]+m[3], m[4]
+		if r.chordal(name) && (r.chordWords(name) > 1 || m[1] != "" && (strings.Contains(rest, "[") || plainWord.MatchString(rest))) {
+			return false
+		}
+		if r.reads(name) && len(name) > 1 || m[1] != "" && strings.HasPrefix(rest, "[") && r.reads(name) {
+			r.fault(1, fmt.Sprintf("%q, a chord where the name of a section stands", clipped(name)),
+				"chords without brackets, a bar between two bar lines")
+			return true
+		}
+		if figuresIn.MatchString(name[:1]) && !sectionAlone.MatchString(ordinals.ReplaceAllString(name, "")) || count(name) > 0 {
+			return false
+		}
+		times := ""
+		if t := r.lex(rest, 1); len(t) == 1 && t[0].kind == aCount {
+			times, rest = rest, ""
+		}
+		r.headed(name, times, line, strings.TrimLeft(rest, ": "))
+		return true
+	}
+	if m := headed.FindStringSubmatch(text); m != nil {
+		at := func(name string) string { return m[headed.SubexpIndex(name)] }
+		if r.marks2(at, text) {
+			name := ordinals.ReplaceAllString(at("name"), "")
+			if k := len(name) - 2; k > 1 && name[k] == ' ' && at("sign")+at("shut") == "" && at("rest") != "" && at("rest")[0] != '|' && r.reads(name[k+1:]) && !lettered.MatchString(name) {
+				r.headed(name[:k], "", line, text[strings.LastIndex(text, name)+k+1:])
+				return true
+			}
+			if n := ordinals.FindString(at("name")); n != "" && name != at("name") {
+				name += " " + strings.Trim(n, ". ")
+			}
+			r.headed(name, at("extra")+" "+at("more"), line, strings.TrimLeft(at("rest"), " "))
+			return true
+		}
+	}
+	if m := decked.FindStringSubmatch(text); m != nil && !r.reads(m[1]) && !(r.first() && text[0] == '"') {
+		r.headed(m[1], "", line, "")
+		return true
+	}
+	name := strings.TrimSpace(timesEnd.ReplaceAllString(text, ""))
+	if len(name) > 2 && !r.like(name) && (r.known(name) >= 0 || strings.EqualFold(name, r.part.name) && len(r.bars) > r.part.from) {
+		r.headed(name, text[len(name):], line, "")
+		return true
+	}
+	if m := free.FindStringSubmatch(text); m != nil && !r.like(m[1]) && (m[3] == "" || r.chordal(m[3])) {
+		r.headed(m[1], m[2], line, m[3])
+		return true
+	}
+	return false
+}
+
+// lettered are names of sections that a letter goes with.
+var lettered = regexp.MustCompile(`(?i)\b(?:part|section|line|phrase|strain|theme|teil|partie|parte|zeile) .$`)
+
+var ordinals = regexp.MustCompile(`^\d\. ?`)
+
+// chordal reports whether a text begins with a chord and holds no plain words.
+func (r *reader) chordal(text string) bool {
+	chords, words := 0, 0
+	for _, t := range r.lex(text, 1) {
+		switch t.kind {
+		case aChord, aBarLine:
+			chords++
+		case aWord:
+			words++
+		}
+	}
+	return chords > words && (text[0] == '|' || r.like(strings.Trim(strings.Fields(text)[0], "(),|:-")))
+}
+
+// marks2 reports whether what stands at the start of a line is the mark of a section.
+func (r *reader) marks2(at func(string) string, text string) bool {
+	rest, sign := at("rest"), strings.TrimSpace(at("sign"))
+	bar := strings.HasPrefix(rest, "|")
+	framedIn := at("open") != "" && at("shut") != ""
+	switch {
+	case at("word") != "":
+		name := at("name")
+		switch {
+		case rest == "" || strings.HasPrefix(rest, "(") && strings.HasSuffix(rest, ")") && !r.chordal(rest[1:]):
+			return sign != "" || framedIn || len(name) > 0 && (at("open") == "" || framedIn || at("open") != "(")
+		case sign == ":" || sign == "." && r.chordal(rest) || bar || framedIn:
+			return true
+		default:
+			return r.chordal(rest) && (sign != "" || at("gap")+at("after") != "")
+		}
+	case at("brief") != "":
+		if r.reads(at("brief")) && sign == "" && !bar {
+			return len(rest) == 0 && strings.HasPrefix(at("brief"), "Ch")
+		}
+		return sign == ":" || rest == "" || bar || sign != "" && r.chordal(rest)
+	}
+	name := at("letter")
+	single := len(name) <= 3
+	switch {
+	case !single:
+		return sign == ":" || rest == "" || r.chordal(rest)
+	case at("open") == "(" && at("shut") == ")":
+		return !r.reads(name) || name == "A" || r.known("A") >= 0 || r.part.name == "A"
+	case framedIn && rest == "", sign == ":" && (rest == "" || at("after") != "" || bar), sign == ")" && at("after") != "":
+		return true
+	case at("extra") != "" && rest == "" && sign == "":
+		return slices.Contains(r.letters, name)
+	case at("open") != "" || sign != "" && !bar:
+		return false
+	case rest == "":
+		known := slices.Contains(r.letters, name) || r.known(name) >= 0 || r.part.name == name && len(r.bars) > r.part.from
+		if known && !slices.Contains(r.letters, name) && r.reads(name) {
+			if r.singles > 1 {
+				return false // a chord a line
+			}
+			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, name)
+		}
+		return known
+	case bar:
+		if r.reads(name) && !r.labels(rest) {
+			return false
+		}
+		if r.reads(name) && len(r.before) < 2 {
+			r.doubt("line %d: %s before the first bar line is read as the name of a section, not as a chord", r.number, name)
+		}
+		return true
+	}
+	return false
+}
+
+// labels reports whether a letter before these bars is a section's name: where other
+// lines begin with a bar line, or with the letters that would follow it.
+func (r *reader) labels(bars string) bool {
+	return strings.HasSuffix(strings.TrimRight(timesEnd.ReplaceAllString(bars, ""), " ]"), "|") && len(r.before) > 0 && (r.startsBarred || len(r.before) > 1)
+}
+
+// headed starts a section, how often and how long it is said to be, and reads what
+// follows in its place on the line.
+func (r *reader) headed(name, extra, line, rest string) {
+	said := name + " " + extra
+	times, length := 0, 0
+	if m := timesSaid.FindString(said); m != "" {
+		times = count(m)
+		name = strings.TrimRight(strings.TrimSpace(strings.Replace(name, m, "", 1)), " (,-")
+	}
+	if m := barsSaid.FindStringSubmatch(said); m != nil {
+		length, _ = strconv.Atoi(m[1] + m[2])
+		name = strings.TrimRight(strings.TrimSpace(strings.Replace(name, m[0], "", 1)), " (,-")
+	}
+	rest = strings.TrimSpace(rest)
+	if lengthOnly.MatchString(rest) {
+		length, _ = strconv.Atoi(figuresIn.FindString(rest))
+	}
+	r.section(name, times)
+	r.part.length = length
+	if n := count(rest); n > 0 {
+		r.part.times, r.part.said = n, true
+		return
+	}
+	if rest == "" || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
+		return // a known section without bars of its own is played again
+	}
+	at := strings.LastIndex(line, rest)
+	r.line(strings.Repeat(" ", utf8.RuneCountInString(line[:at])) + rest)
+}
+
+var timesEnd = regexp.MustCompile(`(?i)[\s(\[,]+(?:(?:repeat|play|loop|all)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
+
+// count reads a text such as x2 or (2 times); 0 for another.
+func count(text string) int {
+	text = strings.TrimSpace(text)
+	m := countSign.FindStringSubmatch(text)
+	if m == nil || len(m[0]) < len(text) {
+		return 0
+	}
+	for _, d := range m[1:] {
+		if d != "" {
+			n, _ := strconv.Atoi(d)
+			return max(n, numbersInWords[strings.ToLower(d)])
+		}
+	}
+	return 2
+}

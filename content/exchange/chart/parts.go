@@ -1,0 +1,173 @@
+package chart
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"footfall/harmony/tune"
+)
+
+// section closes the part before and starts another.
+func (r *reader) section(name string, times int) {
+	r.closePart()
+	name, _, _ = strings.Cut(name, "(")
+	r.starts, r.name = true, strings.Trim(name, " :*_")
+	if pickup.MatchString(r.name) {
+		r.doubt("line %d: the pickup is played as a whole bar", r.number)
+	}
+	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
+	r.from = len(r.bars)
+}
+
+// closePart ends a part: it plays it as often as its mark says, or, where the mark
+// of a known section has no bars, that section's again.
+func (r *reader) closePart() {
+	r.closeRepeat()
+	p := r.part
+	if len(r.bars) == p.from {
+		if p.name == "" {
+			return
+		}
+		i := r.known(p.name)
+		if i < 0 && p.like != "" {
+			i = r.known(p.like)
+		}
+		if i < 0 && (len(p.name) > 2 || p.name[0] == 'V') {
+			i = slices.IndexFunc(r.parts, func(s span) bool {
+				return s.name != "" && strings.EqualFold(unnumberedName(s.name), unnumberedName(p.name))
+			})
+			if i >= 0 {
+				r.told = append(r.told, told(0, true, "line %d: %s has no bars of its own and is played as %s", p.line, clipped(p.name), clipped(r.parts[i].name)))
+			}
+		}
+		if i < 0 {
+			r.told = append(r.told, told(0, true, "line %d: %s has no bars and is left out", p.line, clipped(p.name)))
+			return
+		}
+		to := r.parts[i].to
+		if p.said {
+			to = r.parts[i].once
+		} else if once := r.parts[i].once; once < to {
+			n := (to - r.parts[i].from) / (once - r.parts[i].from)
+			r.told = append(r.told, told(len(r.bars), true, "line %d: %s is played once here, though %d times before", p.line, clipped(p.name), n))
+			to = once
+		}
+		for range p.times {
+			r.again(r.parts[i].from, to)
+		}
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), p.from + to - r.parts[i].from})
+		r.leave("line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name))
+	} else {
+		if n := len(r.bars) - p.from; p.length > n && n == 1 {
+			r.doubt("line %d: the bar is played %d times, as many as %s has", p.line, p.length, clipped(p.name))
+			for range p.length - 1 {
+				r.again(p.from, p.from+1)
+			}
+		} else if p.length > 0 && p.length != n && p.length != n*p.times {
+			r.doubt("line %d: %s is said to have %d bars and has %d", p.line, clipped(p.name), p.length, n)
+		}
+		to := len(r.bars)
+		for range p.times - 1 {
+			r.again(p.from, to)
+		}
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to})
+	}
+	r.part = part{from: len(r.bars), times: 1}
+	r.starts, r.name = true, ""
+}
+
+// known returns the first part of that name, -1 if there is none.
+func (r *reader) known(name string) int {
+	return slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, name) })
+}
+
+// unnumberedName is the name of a section without its number: Verse of Verse 2.
+func unnumberedName(name string) string {
+	return strings.TrimRight(numberWords.ReplaceAllString(name, ""), " -0123456789")
+}
+
+// likeAnother takes words such as (same as intro) for a part without bars.
+func (r *reader) likeAnother(text string) bool {
+	m := sameAs.FindStringSubmatch(text)
+	if m == nil || r.part.name == "" || len(r.bars) > r.part.from || r.known(m[1]) < 0 {
+		return false
+	}
+	r.part.like = m[1]
+	return true
+}
+
+// again plays the bars from up to to once more.
+func (r *reader) again(from, to int) bool {
+	if from >= to || len(r.bars)+to-from > tune.MaxBars {
+		r.fault(1, "a repeat of nothing, or of too much", fmt.Sprintf("bars to repeat, at most %d in all", tune.MaxBars))
+		return false
+	}
+	copied := slices.Clone(r.bars[from:to])
+	for i := from; i < to; i++ {
+		r.bars[i].once = true
+	}
+	r.bars[from].Starts, copied[0].Starts = true, true
+	r.bars = append(r.bars, copied...)
+	return true
+}
+
+// repeat is where the chart stands between repeat marks and endings.
+type repeat struct {
+	// from is the first bar that :| repeats, common the end of what all endings share,
+	// -1 where there are none; ending the bars of this ending begin.
+	from, common, ending int
+	// passes is how often the present ending is played, closed that it has its :|.
+	passes int
+	// nth counts the endings so far.
+	nth     int
+	endings bool
+	closed  bool
+}
+
+// openEnding starts an ending that is played so many times.
+func (r *reader) openEnding(times int) {
+	if !r.endings {
+		r.endings, r.common = true, len(r.bars)
+	} else if r.closed && !r.again(r.from, r.common) {
+		return
+	}
+	r.ending, r.passes, r.closed = len(r.bars), times, false
+	r.nth++
+}
+
+// repeatHere takes a :|, with how often the bars are played in all, 0 for twice.
+func (r *reader) repeatHere(column, times int) {
+	if r.endings {
+		end := len(r.bars)
+		for range r.passes - 1 {
+			r.again(r.from, r.common)
+			r.again(r.ending, end)
+		}
+		r.closed = true
+		return
+	}
+	if r.from >= len(r.bars) {
+		r.fault(column, "a repeat of nothing", "|: and then bars")
+		return
+	}
+	to := len(r.bars)
+	for range max(times, 2) - 1 {
+		if !r.again(r.from, to) {
+			return
+		}
+	}
+	r.from, r.starts = len(r.bars), true
+}
+
+// closeRepeat ends a repeat with endings; a last one that is not written is none.
+func (r *reader) closeRepeat() {
+	if r.endings && r.closed && r.nth == 1 {
+		r.doubt("after the last ending with a repeat there is none to go on with: the bars before it are played once more")
+		r.again(r.from, r.common)
+	}
+	r.endings, r.closed, r.passes, r.nth = false, false, 0, 0
+	if len(r.bars) > r.from {
+		r.from = len(r.bars)
+	}
+}
