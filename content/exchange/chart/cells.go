@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"footfall/content/exchange/transcribe"
 	"footfall/harmony"
@@ -33,6 +35,10 @@ func (r *reader) barred(list []token) {
 	}
 	var cell []token
 	bars, closedHere := 0, false
+	if r.tabled && len(list) > 2 && list[0].kind == aBarLine && list[2].kind == aBarLine && letterMark.MatchString(list[1].text) {
+		r.section(list[1].text, 0)
+		list = list[2:]
+	}
 	for i := 0; i <= len(list); i++ {
 		if i < len(list) && list[i].kind != aBarLine {
 			cell = append(cell, list[i])
@@ -151,7 +157,8 @@ func (r *reader) labelled(list []token) []token {
 		}
 		text += strings.Repeat(" ", min(t.gap, 1)) + t.text
 	}
-	if name := strings.Trim(strings.TrimSpace(text), "*_:[]()"); sectionNamed.MatchString(name) && !strings.EqualFold(name, "coda") {
+	name := strings.Trim(strings.TrimSpace(text), "*_:[]()")
+	if sectionNamed.MatchString(name) && !strings.EqualFold(name, "coda") {
 		r.section(name, 0)
 		return nil
 	}
@@ -173,7 +180,7 @@ func (r *reader) unremarked(list []token) []token {
 	var said []string
 	out := slices.DeleteFunc(slices.Clone(list), func(t token) bool {
 		switch {
-		case t.kind == aWord && (nearlyChord(t.text) || len(list) == 1 && !remarkAlone.MatchString(t.text) || !hasLetter.MatchString(t.text)):
+		case t.kind == aWord && (nearlyChord(t.text) || len(list) == 1 && !remarkAlone.MatchString(t.text) || !hasLetter.MatchString(t.text) && t.text[0] < utf8.RuneSelf):
 			r.fault(t.column, fmt.Sprintf("%q", clipped(t.text)), r.wants(t))
 		case t.kind == aWord && joining[strings.ToLower(strings.Trim(t.text, ":.,"))]:
 		case t.kind == aWord, t.kind == aRemark, t.kind == aNumber:
@@ -367,7 +374,14 @@ func (r *reader) unnumbered(list []token) []token {
 	if len(list) <= i+1 || list[i].kind != aNumber || r.repeats && i == 0 && r.isEnding(list[i].n, list) {
 		return list
 	}
-	if n := list[i].n; n != len(r.bars)+1 && !r.counted {
+	n, last := list[i].n, list[i].n
+	if m := figuresIn.FindAllString(list[i].text, -1); len(m) > 1 {
+		last, _ = strconv.Atoi(m[1])
+	}
+	if len(list) == i+2 && list[i+1].kind == aChord && last > n && last-n < 64 {
+		list = append(list, token{kind: aLength, gap: 1, n: last - n + 1})
+	}
+	if n != len(r.bars)+1 && !r.counted {
 		r.doubt("line %d begins with %d, which is not the number of its first bar, %d", r.number, n, len(r.bars)+1)
 	}
 	return list[i+1:]

@@ -69,7 +69,9 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 			r.fault(utf8.RuneCountInString(line[:strings.IndexRune(line, utf8.RuneError)])+1, "a byte that is no UTF-8", "a text in UTF-8")
 			continue
 		}
-		r.accounted(line)
+		for _, part := range r.innerMarks(r.formSaid(line)) {
+			r.accounted(part)
+		}
 	}
 	r.closePart()
 	r.jump()
@@ -116,6 +118,9 @@ var (
 	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|\\[/?(?:b|i|code|quote|pre)\\]")
 	// clock is the time at which a line comes in a recording, or was sent and by whom.
 	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-)?\s+)`)
+	// emphasized is a text between stars, emphasis a line that is nothing else.
+	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
+	emphasis   = regexp.MustCompile(`^\s*\*+[^*]+\*+\s*$`)
 	// inWhole is a line in parentheses that names something and its value.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
 	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|",
@@ -128,6 +133,9 @@ var (
 func cleaned(line string) string {
 	line = quoted.ReplaceAllStringFunc(signs.Replace(line), blanks)
 	line = tags.ReplaceAllStringFunc(line, blanks)
+	if !emphasis.MatchString(line) || strings.Contains(line, ":") {
+		line = emphasized.ReplaceAllString(line, "  $1$2  ")
+	}
 	if bulleted.MatchString(line) {
 		line = bullet.ReplaceAllStringFunc(line, blanks)
 	}
@@ -191,6 +199,8 @@ type reader struct {
 	// startsBarred and repeats say whether lines of the chart begin with a bar line, and
 	// whether bars are repeated.
 	startsBarred, repeats bool
+	// tabled is set where the bars stand in a table whose first row has no chords.
+	tabled bool
 	// counted is set where the lines are numbered, a bar each, dashes where dashes are
 	// beats somewhere.
 	counted, dashes bool
@@ -271,7 +281,7 @@ func (r *reader) accounted(line string) {
 var (
 	rule = regexp.MustCompile("^(?:[-=_*~+. ]{3,}|`+\\w*)$")
 	// tableRule is the rule below the first row of a table.
-	tableRule = regexp.MustCompile(`^\|?(?:\s*:?[-=]{2,}:?\s*(?:\||$))+$`)
+	tableRule = regexp.MustCompile(`^\|?(?:\s*(?::-+:?|-+:|[-=]{2,})\s*(?:\||$))+$`)
 	// starred is a remark that a star in a bar points to.
 	starred    = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
 	pointed    = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
@@ -324,7 +334,7 @@ func (r *reader) content(line string) {
 			words++ // an article
 		case t.kind == aChord:
 			chords++
-			if i > 0 && list[i-1].kind == anOpening && list[i-1].text == "[" && next < len(list) && list[next].kind == aClosing {
+			if i > 0 && list[i-1].kind == anOpening && next < len(list) && list[next].kind == aClosing {
 				inBrackets++
 			}
 		case t.kind == aBarLine:
@@ -333,6 +343,7 @@ func (r *reader) content(line string) {
 			held++
 		case t.kind == aCount:
 			counts++
+		case t.kind == aWord && barWord.MatchString(t.text) && next < len(list) && list[next].kind == aNumber:
 		case t.kind == aWord && nearlyChord(t.text):
 			near++
 		case t.kind == aWord && !joining[strings.ToLower(strings.Trim(t.text, ",.:"))]:
@@ -347,7 +358,7 @@ func (r *reader) content(line string) {
 	case len(list) == 1 && list[0].kind == aJump:
 		r.mark(list[0].text)
 		r.taken++
-	case bars == 0 && inBrackets > 0 && inBrackets == chords && (words > 0 || chords > 1):
+	case bars == 0 && inBrackets > 0 && inBrackets == chords && (words > 0 || chords > 1 && list[0].text == "["):
 		if r.lyrics++; r.lyrics == 1 {
 			r.doubt("line %d: the chords in brackets are taken, a bar each, and the words left out", r.number)
 		}
@@ -372,6 +383,9 @@ func (r *reader) content(line string) {
 		case bars > 0:
 			r.barred(list)
 		default:
+			if words > 2 {
+				r.doubt("line %d: the chords among its words are taken, a bar each", r.number)
+			}
 			r.bare(list)
 		}
 		if len(r.faults) == 0 && len(r.told) == told && r.used-used < chords {
@@ -477,8 +491,8 @@ func (r *reader) says(text string, chords, held int) {
 	switch {
 	case r.first() && hasLetters.MatchString(text):
 		r.title(text)
-	case chords > 1:
-		r.doubt("line %d: %s is left out, with its chords", r.number, clipped(text))
+	case chords > 1, instead.MatchString(text) && len(r.bars) > 0:
+		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	case chords == 0 && nearWords(text) && len(r.bars) > 0:
 		r.fault(1, fmt.Sprintf("%q", clipped(text)), wantChord)
 	case chords == 1, !strings.Contains(text, " "), strings.HasPrefix(text, "("), valued.MatchString(text), held > 0:
@@ -489,6 +503,9 @@ func (r *reader) says(text string, chords, held int) {
 		}
 	}
 }
+
+// instead are words that say that something else could be played.
+var instead = regexp.MustCompile(`(?i)\b(?:instead|rather|alternative|alternatively|optional|option|substitute)\b`)
 
 // nearWords reports whether a text is words that could be nothing but mistyped chords.
 func nearWords(text string) bool {
@@ -501,7 +518,21 @@ func nearlyChord(word string) bool { return nearChord.MatchString(word) && !engl
 // english are words that look like mistyped chords.
 var english = regexp.MustCompile(`^(?i:end|ending|good?|do|add|bad|dad|dig|din|god|and|amid|among|hm+)$`)
 
+var capitalized = regexp.MustCompile(`^ \p{Lu}\S*(?: \p{Lu}\S*)*\s*$`)
+
 var hasLetters = regexp.MustCompile(`\p{L}`)
+
+var formEnd = regexp.MustCompile(`(?i)[\s,;]+(?:form|order|play)(?: is)?:? ([A-E]{2,12})[.!]?\s*$`)
+
+// formSaid takes a form that ends a line of chords, and cuts it off.
+func (r *reader) formSaid(line string) string {
+	m := formEnd.FindStringSubmatchIndex(line)
+	if m == nil || r.chordWords(line[:m[0]]) < 2 {
+		return line
+	}
+	r.form = strings.Split(line[m[2]:m[3]], "")
+	return line[:m[0]]
+}
 
 // formLine takes a line of letters alone that are marks of sections, or of names of
 // sections that have been read.
@@ -544,8 +575,10 @@ func (r *reader) uncommented(line string) string {
 		before, after := strings.TrimSpace(line[:i]), strings.TrimLeft(line[i:], "/#")
 		fields := strings.Fields(after)
 		switch {
-		case before == "" && !long && sectionAlone.MatchString(strings.TrimSpace(after)):
+		case before == "" && !long && r.first() && capitalized.MatchString(after) && !sectionAlone.MatchString(strings.TrimSpace(after)):
 			return blanks(line[:i]) + strings.TrimLeft(line[i:], "#")
+		case before == "" && !long && sectionAlone.MatchString(strings.TrimSpace(after)):
+			return "[" + strings.TrimSpace(after) + "]"
 		case before == "" && !long, strings.HasSuffix(line[:i], "  ") && !long:
 			return line[:i]
 		case len(fields) == 0 && long && before != "", slices.ContainsFunc(fields, func(w string) bool { return r.reads(w) || w == "|" }):

@@ -28,7 +28,7 @@ func inDegrees(lines []string) (numerals, figures bool) {
 		if figureLine.MatchString(line + " ") {
 			figs++
 		}
-		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
+		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" \t|,()[]:", c) }) {
 			switch {
 			case numeral.MatchString(w):
 				roman++

@@ -15,14 +15,14 @@ import (
 var (
 	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune|name|key|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
-	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|at|of|in)\b`)
+	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|around|roughly|approx|circa|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
 	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
 	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur)\b`)
 	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
 	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
-		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
+		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
 	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
@@ -46,6 +46,9 @@ var (
 	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
 	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\bin (?:3|three)(?:$|[,;.)])`)
 )
+
+// lengthSaid is how many bars a form has in all.
+var lengthSaid = regexp.MustCompile(`(?i)\([^()]*\b(?:bars?|measures?)\)?`)
 
 // keyLead is a key before the bars that are in it.
 var keyLead = regexp.MustCompile(`^(\s*([A-G][#b]?) ?(m|min(?:or)?|maj(?:or)?)\s*:)\s+\S`)
@@ -251,6 +254,7 @@ func (r *reader) value(name, text string) {
 		}
 	case "form", "structure", "order", "arrangement", "forme", "forma", "ablauf":
 		r.form = nil
+		text = lengthSaid.ReplaceAllString(text, "")
 		for _, part := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {
 			if m := named.FindStringSubmatch(strings.TrimSpace(part)); m != nil {
 				r.form = append(append(r.form, m[1]), strings.Fields(m[2])...)

@@ -10,7 +10,7 @@ import (
 )
 
 // briefWord is a section's name cut short, in capitals, for Ch is a chord too.
-const briefWord = `(?:V|Vs|Ver|Ch|Cho|Br|Pre|Int|Out|Sol|Ref|Inst)\.?\s?\d?`
+const briefWord = `(?:V|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Out|OUT|Sol|SOL|Ref|REF|Inst)\.?\s?\d?`
 
 // sectionWord is a section's name, in English and some other languages.
 const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum|main|out) )?` +
@@ -38,7 +38,7 @@ var (
 	framed     = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
 	decked     = regexp.MustCompile(`^(?:\*+|=+|--+|"+|_+)\s*([\p{L}][\p{L}0-9' ]*?)\s*:?(?:\*+|=+|--+|"+|_+):?$`)
 	// free is a name of its own before a colon.
-	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{2,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?)?\s*[:=]\s*(.*)$`)
+	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{1,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?)?\s*[:=]\s*(.*)$`)
 	again     = regexp.MustCompile(`(?i)^\(?(?:same|ditto|as (?:above|before)|same as .*|repeat .*|idem|igual|dito)\)?\.?$`)
 	timesSaid = regexp.MustCompile(`(?i)(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) times|twice|bis|repeat(?:ed)?)`)
 	barsSaid  = regexp.MustCompile(`(?i)(\d{1,2})[ -]?(?:bars?|measures?|takte?|mesures?|compases)|\((\d{1,2})\)`)
@@ -50,15 +50,21 @@ var (
 	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in|levare|anacrus[ae])\b`)
 	// numberWords are those that tell apart sections of one name.
 	numberWords = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
-	inner       = regexp.MustCompile(`\s(?:\[[^\[\]|]+\]|` + sectionName + `(?: ?\(?` + timesWords + `\)?)?\s?:)`)
+	inner       = regexp.MustCompile(`\s(?:\[[^\[\]|]+\]|(?:` + sectionName + `|` + letterName + `)(?: ?\(?` + timesWords + `\)?)?\s?:(?:\s|$))`)
 )
+
+var letterFirst = regexp.MustCompile(`^\s*` + letterName + `\s?:\s`)
 
 // innerMarks parts a line before the marks of sections within it.
 func (r *reader) innerMarks(line string) []string {
 	var out []string
 	from := 0
+	first := letterFirst.MatchString(line)
 	for _, m := range inner.FindAllStringIndex(line, -1) {
 		found := strings.TrimSpace(line[m[0]:m[1]])
+		if len(found) < 5 && found[0] != '[' && !first {
+			continue // a letter that might be a key
+		}
 		name := strings.Trim(found, "[]: ")
 		if found[0] == '[' && (r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name)) {
 			continue
@@ -169,7 +175,7 @@ func (r *reader) marks2(at func(string) string, text string) bool {
 		}
 	case at("brief") != "":
 		if r.reads(at("brief")) && sign == "" && !bar {
-			return len(rest) == 0 && strings.HasPrefix(at("brief"), "Ch")
+			return len(rest) == 0 && strings.HasPrefix(strings.ToLower(at("brief")), "ch")
 		}
 		return sign == ":" || rest == "" || bar || sign != "" && r.chordal(rest)
 	}
@@ -195,8 +201,8 @@ func (r *reader) marks2(at func(string) string, text string) bool {
 			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, name)
 		}
 		return known
-	case bar:
-		if r.reads(name) && !r.labels(rest) {
+	case bar, len(r.before) > 1 && (strings.Contains(at("gap"), "\t") || len(at("gap")) > 1 && strings.Contains(rest, "|")):
+		if r.reads(name) && (!r.labels(rest) || !slices.Contains(r.before, name)) {
 			return false
 		}
 		if r.reads(name) && len(r.before) < 2 {
@@ -210,7 +216,7 @@ func (r *reader) marks2(at func(string) string, text string) bool {
 // labels reports whether a letter before these bars is a section's name: where other
 // lines begin with a bar line, or with the letters that would follow it.
 func (r *reader) labels(bars string) bool {
-	return strings.HasSuffix(strings.TrimRight(timesEnd.ReplaceAllString(bars, ""), " ]"), "|") && len(r.before) > 0 && (r.startsBarred || len(r.before) > 1)
+	return len(r.before) > 1 && bars[0] != '|' || strings.HasSuffix(strings.TrimRight(timesEnd.ReplaceAllString(bars, ""), " ]"), "|") && len(r.before) > 0 && (r.startsBarred || len(r.before) > 1)
 }
 
 // headed starts a section, how often and how long it is said to be, and reads what

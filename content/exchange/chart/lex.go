@@ -65,7 +65,7 @@ var (
 	inTension = regexp.MustCompile(`^(?:[b#+-]|add|no|omit|sus|maj|alt|[679]|1[13])`)
 	gluedOn   = regexp.MustCompile(`^(.+?)[x*](\d{1,2})$`)
 	gluedBeat = regexp.MustCompile(`([^/]+)(/+)`)
-	dashed    = regexp.MustCompile(`-+>?|>`)
+	dashed    = regexp.MustCompile(`-+>?|>|\.{2,}|…`)
 )
 
 // numbersInWords are those that counts are written in.
@@ -204,8 +204,9 @@ func (r *reader) bracket(text string, column, gap int, before []token) ([]token,
 	if k == 3 && (strings.Contains(inside, "|") || strings.TrimSpace(inside) == "") {
 		return nil, 0
 	}
-	if n := len(before) - 1; n >= 0 && before[n].kind == aChord && gap <= 1 && k == 0 && inTension.MatchString(inside) {
-		if _, ok := r.read(before[n].text + "(" + inside + ")"); ok {
+	if n := len(before) - 1; n >= 0 && gap <= 1 && k == 0 && inTension.MatchString(inside) {
+		_, ok := r.read(before[n].text + "(" + inside + ")")
+		if ok && before[n].kind == aChord || before[n].kind == aNumber && n > 0 && before[n-1].kind == aChord {
 			return []token{{kind: aWord, column: column, text: text[:end+1]}}, end + 1
 		}
 	}
@@ -342,12 +343,13 @@ func (r *reader) undashed(w string, at func(k kind, text string, offset, n int) 
 // joined puts words together that are one chord: C maj7, F min 7 b5, E flat.
 func (r *reader) joined(list []token) []token {
 	var out []token
-	counted, last := false, 0
-	for _, t := range list {
+	numbers := 0
+	counted := !slices.ContainsFunc(list, func(t token) bool {
 		if t.kind == aNumber {
-			counted, last = counted || last > 0 && t.n == last+1, t.n
+			numbers++
 		}
-	}
+		return t.kind == aNumber && numbers > 1 && t.n != firstNumber(list)+numbers-1
+	}) && numbers > 1
 	for _, t := range list {
 		k := len(out) - 1
 		goesOn := t.kind == aWord || t.kind == aChord && alteredBy.MatchString(t.text) || t.kind == aNumber && !counted && len(strings.Trim(t.text, "0123456789")) == 0
@@ -368,6 +370,11 @@ func (r *reader) joined(list []token) []token {
 		out = append(out, t)
 	}
 	return out
+}
+
+// firstNumber is the first number of a line.
+func firstNumber(list []token) int {
+	return list[slices.IndexFunc(list, func(t token) bool { return t.kind == aNumber })].n
 }
 
 // read reads a word as a chord, in the way that the chart writes roots.

@@ -29,6 +29,8 @@ var (
 	germanH    = regexp.MustCompile(`^[Hh](?:[^b#♭♯]|$)`)
 	germanRoot = regexp.MustCompile(`^(?:([CDFGAcdfga])is|([DGCdgc])es|([EAea])s)(.*)$`)
 	germanWord = regexp.MustCompile(`(?i)\b(?:tonart|moll|dur|takt|strophe|refrain|teil|deutsch|german)\b`)
+	germanOnly = regexp.MustCompile(`(?i)\b(?:tonart|takt|strophe|teil|vorspiel|zwischenspiel|nachspiel|deutsch)\b|\b[A-Ha-h](?:is|e?s)?[- ](?:Moll|Dur)\b`)
+	jazzMajor  = regexp.MustCompile(`^([A-G][#b]*)j([79]?)`)
 	smallBass  = regexp.MustCompile(`/([a-g])([#b♯♭]?)$`)
 )
 
@@ -36,15 +38,17 @@ var (
 // stand beside capitals, none of either being marked as minor.
 func rootsOf(lines []string) roots {
 	lowers, uppers, marked, markedUpper, markedMajor := 0, 0, 0, 0, 0
-	hs, bs, flats, says := 0, 0, 0, false
+	hs, bs, flats, says, only := 0, 0, 0, false, false
 	for _, line := range lines {
 		if germanWord.MatchString(line) {
 			says = true
 		}
+		only = only || germanOnly.MatchString(line)
 		if !chordsOnly(line) {
 			continue
 		}
-		for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
+		words := strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" \t|,()[]:", c) })
+		for i, w := range words {
 			switch {
 			case germanH.MatchString(w):
 				if _, err := harmony.ParseChord(capital(fromH(w))); err == nil {
@@ -55,7 +59,9 @@ func rootsOf(lines []string) roots {
 			case w[0] == 'B':
 				flats++
 			}
-			says = says || germanRoot.MatchString(w) && sharpened(w) != w
+			if germanRoot.MatchString(w) && sharpened(w) != w {
+				says, only = true, true
+			}
 			w = fromH(w)
 			if c, err := harmony.ParseChord(w); err == nil && !c.None {
 				uppers++
@@ -65,8 +71,8 @@ func rootsOf(lines []string) roots {
 				continue
 			}
 			m := small.FindStringSubmatch(w)
-			if m == nil || alteredBy.MatchString(w) {
-				continue
+			if m == nil || alteredBy.MatchString(w) || w == "b" && i > 0 && len(words[i-1]) == 1 && words[i-1] < "a" {
+				continue // a flat, apart from its root
 			}
 			if _, err := harmony.ParseChord(capital(w)); err != nil {
 				continue
@@ -92,6 +98,10 @@ func rootsOf(lines []string) roots {
 			tell("H is read as B")
 		}
 	}
+	if hs == 0 && only && bs > 0 && flats == 0 {
+		r.german, r.flat = true, true
+		tell("the chart has German words: B is read as Bb")
+	}
 	switch {
 	case lowers == 0:
 	case uppers > 0 && marked == 0 && markedUpper == 0 && lowers > 0:
@@ -111,7 +121,7 @@ func rootsOf(lines []string) roots {
 // chordsOnly reports whether most words of a line could be chords.
 func chordsOnly(line string) bool {
 	all, chords := 0, 0
-	for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" |,()[]:", c) }) {
+	for _, w := range strings.FieldsFunc(line, func(c rune) bool { return strings.ContainsRune(" \t|,()[]:", c) }) {
 		if w == "%" || w == "/" || w == "." || w == "-" {
 			continue
 		}
@@ -163,7 +173,7 @@ func (r roots) fix(word string) string {
 	if r.degrees != nil {
 		word = r.degrees.chord(word)
 	}
-	word = sharpened(word)
+	word = jazzMajor.ReplaceAllString(sharpened(word), "${1}maj$2")
 	if r.flat && germanFlat.MatchString(word) {
 		word = word[:1] + "b" + word[1:]
 	}

@@ -12,13 +12,14 @@ var (
 	numbered   = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
 	letterMark = regexp.MustCompile(`^` + letterName + `$`)
 	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
-	before     = regexp.MustCompile(`^\s*(` + letterName + `)\s*[:.)]?\s*\|`)
+	before     = regexp.MustCompile(`^\s*(` + letterName + `)(?:\s*[:.)]?\s*\||\t|\s{2,}[A-G][^|]*\|)`)
 )
 
 // survey looks through all of a chart for what decides how its lines are read.
 func (r *reader) survey(lines []string) {
-	for _, line := range lines {
+	for i, line := range lines {
 		text := strings.TrimSpace(line)
+		r.tabled = r.tabled || i > 0 && tableRule.MatchString(text) && strings.Contains(text, "|") && !chordsOnly(lines[i-1])
 		r.startsBarred = r.startsBarred || strings.HasPrefix(text, "|") && !tableRule.MatchString(text)
 		r.repeats = r.repeats || strings.Contains(line, ":|")
 		r.dashes = r.dashes || dashBeats.MatchString(line)
@@ -31,7 +32,7 @@ func (r *reader) survey(lines []string) {
 
 var (
 	chordsPerBar = regexp.MustCompile(`(?i)\b(one|two|three|four|[1-4]|un|deux|dos|ein|zwei)(?: (?:chords?|accords?|acordes?|akkorde?))? (?:per|a|to a|to the|in each|each|par|por|pro) (?:bar|measure|mesure|compás|takt)\b`)
-	barsPerChord = regexp.MustCompile(`(?i)\b(?:(one|two|four|[124]) (?:bars?|measures?) (?:each(?: chord)?[^\w ]*$|each chord|per chord|a chord)|(?:each|every) chord (?:is|gets|has|lasts|=|for)? ?(?:for )?(one|two|four|[124]|an?|a whole|a full) (?:bars?|measures?))\b`)
+	barsPerChord = regexp.MustCompile(`(?i)\b(?:(one|two|four|[124]) (?:bars?|measures?) (?:each(?: chord)?[^\w ]*$|(?:of|on|for) each|each chord|per chord|a chord)|(?:each|every) chord (?:is|gets|has|lasts|=|for)? ?(?:for )?(one|two|four|[124]|an?|a whole|a full) (?:bars?|measures?))\b`)
 	barPerLine   = regexp.MustCompile(`(?i)\b(?:one|1|a) (?:bar|measure) (?:per|a) line\b|\b(?:each|every) line (?:is|=) (?:one|1|a) (?:bar|measure)\b`)
 )
 
