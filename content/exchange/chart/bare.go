@@ -163,6 +163,12 @@ func (r *reader) divide(list []token, whole bool) {
 	}
 	list = slices.DeleteFunc(slices.Clone(list), func(t token) bool { return t.kind == aParting && t.text == "" })
 	k = kinds(list)
+	if strings.Count(k, "-") == 1 && strings.HasSuffix(k, "-") {
+		list, k = list[:len(list)-1], k[:len(k)-1]
+	}
+	if slices.ContainsFunc(list[1:], func(t token) bool { return t.gap >= 2*tabGap }) {
+		r.doubt("line %d: cells without a chord are passed over", r.number)
+	}
 	asBeats := r.dashes && len(list) == beats
 	switch {
 	case whole:

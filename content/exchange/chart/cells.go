@@ -378,8 +378,9 @@ func (r *reader) unnumbered(list []token) []token {
 	if m := figuresIn.FindAllString(list[i].text, -1); len(m) > 1 {
 		last, _ = strconv.Atoi(m[1])
 	}
-	if len(list) == i+2 && list[i+1].kind == aChord && last > n && last-n < 64 {
-		list = append(list, token{kind: aLength, gap: 1, n: last - n + 1})
+	chord := slices.IndexFunc(list, func(t token) bool { return t.kind == aChord })
+	if chord > 0 && last > n && last-n < 64 && !slices.ContainsFunc(list[chord+1:], func(t token) bool { return t.kind != aBarLine }) {
+		list = slices.Insert(slices.Clone(list), chord+1, token{kind: aLength, gap: 1, n: last - n + 1})
 	}
 	if n != len(r.bars)+1 && !r.counted {
 		r.doubt("line %d begins with %d, which is not the number of its first bar, %d", r.number, n, len(r.bars)+1)

@@ -113,14 +113,14 @@ func (r *reader) finished(k Known) (*transcribe.Score, tune.Faults) {
 
 var (
 	quoted   = regexp.MustCompile(`^\s*(?:>\s?)+`)
-	bullet   = regexp.MustCompile(`^\s*[*•·-] +`)
-	bulleted = regexp.MustCompile(`^\s*(?:[*•·] +[\p{L}\[|].*[^*\s]|- +\p{L}(?:[^-]|\S-)*)\s*$`)
+	bullet   = regexp.MustCompile(`^\s*(?:[*•·-] +|[a-h]\) +)`)
+	bulleted = regexp.MustCompile(`^\s*(?:[a-h]\) +\S.*|[*•·] +[\p{L}\[|].*[^*\s]|- +\p{L}(?:[^-]|\S-)*)\s*$`)
 	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|\\[/?(?:b|i|code|quote|pre)\\]")
 	// clock is the time at which a line comes in a recording, or was sent and by whom.
-	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-)?\s+)`)
+	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-\s\p{L}[\p{L} ]{0,20}: |(?:\s+-)?\s+))`)
 	// emphasized is a text between stars, emphasis a line that is nothing else.
 	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
-	emphasis   = regexp.MustCompile(`^\s*\*+[^*]+\*+\s*$`)
+	emphasis   = regexp.MustCompile(`^\s*\*+([^*]+)\*+\s*$`)
 	// inWhole is a line in parentheses that names something and its value.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
 	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|",
@@ -133,7 +133,7 @@ var (
 func cleaned(line string) string {
 	line = quoted.ReplaceAllStringFunc(signs.Replace(line), blanks)
 	line = tags.ReplaceAllStringFunc(line, blanks)
-	if !emphasis.MatchString(line) || strings.Contains(line, ":") {
+	if m := emphasis.FindStringSubmatch(line); m == nil || !sectionAlone.MatchString(m[1]) {
 		line = emphasized.ReplaceAllString(line, "  $1$2  ")
 	}
 	if bulleted.MatchString(line) {
@@ -153,7 +153,7 @@ var (
 // chords, twice or more on each of their lines, as a bar line.
 func (r *reader) oddBars(lines []string) {
 	for i, line := range lines {
-		if strings.Contains(line, "|") || len(oddBar.FindAllString(line, -1)) < 2 || numerals.MatchString(line) {
+		if odd := len(oddBar.FindAllString(line, -1)); odd == 0 || odd < 2 && !strings.Contains(line, "|") || numerals.MatchString(line) {
 			continue
 		}
 		barred := oddBar.ReplaceAllString(oddBar.ReplaceAllString(line, "$1|$2"), "$1|$2")
@@ -577,7 +577,7 @@ func (r *reader) uncommented(line string) string {
 		switch {
 		case before == "" && !long && r.first() && capitalized.MatchString(after) && !sectionAlone.MatchString(strings.TrimSpace(after)):
 			return blanks(line[:i]) + strings.TrimLeft(line[i:], "#")
-		case before == "" && !long && sectionAlone.MatchString(strings.TrimSpace(after)):
+		case before == "" && !long && (sectionAlone.MatchString(strings.TrimSpace(after)) || strings.HasPrefix(line[i:], "##")):
 			return "[" + strings.TrimSpace(after) + "]"
 		case before == "" && !long, strings.HasSuffix(line[:i], "  ") && !long:
 			return line[:i]

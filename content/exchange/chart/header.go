@@ -13,15 +13,15 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune|name|key|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune(?: title)?|name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|around|roughly|approx|circa|at|of|in)\b`)
-	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)(\s*(?:minor|min|major|maj|m)\b)?(?:$|[^\p{L}\d#])`)
+	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)([\s-]*(?:minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
 	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
 	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur)\b`)
 	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
-	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
+	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
 		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
@@ -46,6 +46,12 @@ var (
 	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
 	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\bin (?:3|three)(?:$|[,;.)])`)
 )
+
+// tempoBehind is a word for a tempo and its number behind it.
+var tempoBehind = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\(?(\d{2,3})\)?$`)
+
+// minorIn says that a key named later on its line is minor.
+var minorIn = regexp.MustCompile(`(?i)\bminor (?:blues|tune|swing|waltz|bossa)\b`)
 
 // lengthSaid is how many bars a form has in all.
 var lengthSaid = regexp.MustCompile(`(?i)\([^()]*\b(?:bars?|measures?)\)?`)
@@ -123,7 +129,7 @@ func (r *reader) header(text string) bool {
 		}
 		return true
 	}
-	if m := bare.FindStringSubmatch(text); m != nil && (len(m[1]) > 4 || strings.Contains(text, " - ") || !strings.EqualFold(m[1], "song")) {
+	if m := bare.FindStringSubmatch(text); m != nil && !(strings.EqualFold(m[1], "key") && !keyText.MatchString(strings.TrimPrefix(m[2], "of "))) && (len(m[1]) > 4 || strings.Contains(text, " - ") || !strings.EqualFold(m[1], "song")) {
 		r.value(strings.ToLower(m[1]), m[2])
 		return true
 	}
@@ -203,9 +209,9 @@ func (r *reader) chordWords(text string) int {
 // value takes the value of a header.
 func (r *reader) value(name, text string) {
 	switch name {
-	case "title", "working title", "song title", "song", "tune", "titre", "título", "titulo", "titel":
+	case "title", "working title", "song title", "song", "tune", "tune title", "titre", "título", "titulo", "titel":
 		r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"' `, c) || !unicode.IsPrint(c) })
-	case "key", "tonart", "tonalité", "tonalite", "tonalidad", "tono", "ton":
+	case "key", "concert key", "key center", "key centre", "tonart", "tonalité", "tonalite", "tonalidad", "tono", "ton":
 		text = inLetters(text)
 		m := keyText.FindStringSubmatch(strings.TrimPrefix(text, "of "))
 		if m == nil {
@@ -213,7 +219,9 @@ func (r *reader) value(name, text string) {
 			return
 		}
 		r.setKey(m[1], strings.Replace(m[2]+m[3], "-", "m", 1))
+		key := r.score.Key
 		r.feel(text[len(m[0]):])
+		r.score.Key = key
 	case "tempo", "tpo", "bpm":
 		if m := between.FindStringSubmatch(text); m != nil {
 			low, _ := strconv.ParseFloat(m[1], 64)
@@ -221,6 +229,9 @@ func (r *reader) value(name, text string) {
 			r.score.Tempo = math.Round((low + high) / 2)
 			r.doubt("line %d: a tempo from %s to %s is put in as %g", r.number, m[1], m[2], r.score.Tempo)
 			return
+		}
+		if m := tempoBehind.FindStringSubmatch(text); m != nil {
+			text = m[2] + " " + m[1]
 		}
 		if n, err := strconv.ParseFloat(strings.Fields(strings.Trim(text, "ca.~ ") + " x")[0], 64); err == nil {
 			r.tempo(n, text)
@@ -287,6 +298,9 @@ func (r *reader) feel(text string) bool {
 		found = true
 	}
 	if m := keyOf.FindStringSubmatch(text); m != nil && !(m[2] == "" && strings.HasPrefix(m[0], "in a")) {
+		if m[2] == "" && minorIn.MatchString(text) {
+			m[2] = "m"
+		}
 		r.setKey(m[1], m[2])
 		found = true
 	} else if m := r.keyInWords(text); m != nil {

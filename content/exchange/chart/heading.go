@@ -19,9 +19,9 @@ const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|
 	`couplet|pont|partie|thème|estrofa|estribillo|puente|parte|coro|tema|final|teil|vorspiel|zwischenspiel|nachspiel|schluss|thema|zeile))`
 
 const (
-	sectionName = sectionWord + `(?:[ -]?(?:[A-Z]'?\d?|\d{1,2}|[IV]{1,3}|(?i:one|two|three|four)))?`
+	sectionName = sectionWord + `(?:[ -]?(?:[A-Z]\d?\b'?|\d{1,2}|[IV]{1,3}\b|(?i:one|two|three|four)))?`
 	letterName  = `[A-Z]\d?'{0,2}`
-	timesWords  = `(?i:x\s?\d{1,2}|\d{1,2}\s?x|twice|bis|(?:\d{1,2}|two|three|four) times|repeat(?:ed)?(?: x?\d{1,2}x?)?)`
+	timesWords  = `(?i:x\s?\d{1,2}|\d{1,2}\s?x|twice|bis|(?:\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|repeat(?:ed)?(?: x?\d{1,2}x?)?)`
 	barsWords   = `(?i:\d{1,2}(?:[ -]?(?:bars?|measures?|takte?|mesures?|compases))?)`
 )
 
@@ -30,9 +30,9 @@ var (
 	sectionNamed = regexp.MustCompile(`^` + sectionName + `$`)
 	// headed is the mark of a section: its frame, its name, how often or how long, a
 	// sign, and what follows.
-	headed = regexp.MustCompile(`^(?P<open>[\[({<"]?[*=#_~-]*\s*|[*=#_~-]*\s*[\[({<"]?)(?P<name>(?P<word>(?:\d\. ?)?` + sectionName + `)|(?P<brief>` + briefWord + `)|(?P<letter>` + letterName + `(?: (?i:section|part))?))` +
+	headed = regexp.MustCompile(`^(?P<open>[\[({<"]?[*=#_~-]*\s*|[*=#_~-]*\s*[\[({<"]?)(?P<name>(?P<word>(?:\d[.)]\s*)?` + sectionName + `)|(?P<brief>` + briefWord + `)|(?P<letter>` + letterName + `(?: (?i:section|part))?))` +
 		`(?P<extra>(?:\s*[,(-]?\s*(?:` + timesWords + `|` + barsWords + `)\s*\)?)*)(?P<gap>\s*)` +
-		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<sign>\s*[:.=]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
+		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<note>(?:\s*\([^()|]*\p{Ll}{3}[^()|]*\))?)(?P<sign>\s*[:.=]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
 	// lengthNext is a count or a length that is no number of its section.
 	lengthNext = regexp.MustCompile(`(?i)^(\W*` + sectionWord + `)\s+(\d{1,2}(?:\s?x\b|[ -](?:bars?|measures?)\b))`)
 	framed     = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
@@ -40,13 +40,14 @@ var (
 	// free is a name of its own before a colon.
 	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{1,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?)?\s*[:=]\s*(.*)$`)
 	again     = regexp.MustCompile(`(?i)^\(?(?:same|ditto|as (?:above|before)|same as .*|repeat .*|idem|igual|dito)\)?\.?$`)
-	timesSaid = regexp.MustCompile(`(?i)(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) times|twice|bis|repeat(?:ed)?)`)
+	timesSaid = regexp.MustCompile(`(?i)(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|twice|bis|repeat(?:ed)?)`)
 	barsSaid  = regexp.MustCompile(`(?i)(\d{1,2})[ -]?(?:bars?|measures?|takte?|mesures?|compases)|\((\d{1,2})\)`)
 	// shared are two sections before the bars that both have.
 	shared     = regexp.MustCompile(`^((?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?\d)\s?[/&,+-]\s?(?:(?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?)?\d\s*(?::|$)`)
 	figuresIn  = regexp.MustCompile(`\d+`)
 	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
 	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	playAgain  = regexp.MustCompile(`(?i)^\(?(?:repeat|play|again|back to)(?: the)? (\p{L}[\p{L}\d ]*?)(?: again)?\)?\.?$`)
 	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in|levare|anacrus[ae])\b`)
 	// numberWords are those that tell apart sections of one name.
 	numberWords = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
@@ -64,6 +65,9 @@ func (r *reader) innerMarks(line string) []string {
 		found := strings.TrimSpace(line[m[0]:m[1]])
 		if len(found) < 5 && found[0] != '[' && !first {
 			continue // a letter that might be a key
+		}
+		if found[0] != '[' && r.chordWords(line[from:m[0]]) == 0 || letterMark.MatchString(strings.TrimSpace(line[from:m[0]])) {
+			continue // more of a name
 		}
 		name := strings.Trim(found, "[]: ")
 		if found[0] == '[' && (r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name)) {
@@ -116,7 +120,10 @@ func (r *reader) heading(line string) bool {
 				return true
 			}
 			if n := ordinals.FindString(at("name")); n != "" && name != at("name") {
-				name += " " + strings.Trim(n, ". ")
+				name += " " + strings.Trim(n, ".) ")
+			}
+			if note := strings.TrimSpace(at("note")); note != "" {
+				r.leave("line %d: %s is left out", r.number, clipped(note))
 			}
 			r.headed(name, at("extra")+" "+at("more"), line, strings.TrimLeft(at("rest"), " "))
 			return true
@@ -141,7 +148,7 @@ func (r *reader) heading(line string) bool {
 // lettered are names of sections that a letter goes with.
 var lettered = regexp.MustCompile(`(?i)\b(?:part|section|line|phrase|strain|theme|teil|partie|parte|zeile) .$`)
 
-var ordinals = regexp.MustCompile(`^\d\. ?`)
+var ordinals = regexp.MustCompile(`^\d[.)]\s*`)
 
 // chordal reports whether a text begins with a chord and holds no plain words.
 func (r *reader) chordal(text string) bool {

@@ -50,9 +50,10 @@ const lengthWords = `(\d{1,2}|one|two|three|four) (bars?|measures?|beats?|takte?
 
 var (
 	barSign   = regexp.MustCompile(`^(:\s*)?\[?\|+\]?(:\|+)?(:*)`)
-	countSign = regexp.MustCompile(`(?i)^[(\[]?\s*(?:(?:repeat(?:ed)?|play(?:ed)?|loop|all|rpt\.?)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) times|twice|repeat|rpt\.?|bis|wdh\.?)(?: through)?\s*[)\]]?:?(?:$|[\s,;|.)])`)
+	countSign = regexp.MustCompile(`(?i)^[(\[]?\s*(?:(?:repeat(?:ed)?|play(?:ed)?|loop|all|rpt\.?)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|twice|repeat|rpt\.?|bis|wdh\.?)(?: through)?\s*[)\]]?:?(?:$|[\s,;|.)])`)
 	jumpSign  = regexp.MustCompile(`(?i)^\(?(?:(d\.\s?[cs]\.?|d[cs]|da capo|dal segno)(?:\s+al\s+(fine|coda))?|(fine)|(to coda|to ⊕|⊕|to 𝄌|𝄌|coda)|(segno|𝄋))\)?[.,:]?(?:$|[\s|)])`)
 	lengthIs  = regexp.MustCompile(`(?i)^(?:[~=:-] ?)?(?:\((?:for )?(?:` + lengthWords + `)\)|(?:for )?(?:` + lengthWords + `)(?: of)?(?:$|[\s,;|.)]))`)
+	eachIs    = regexp.MustCompile(`(?i)^(?:[~=:-] ?)?` + lengthWords + ` (?:each|per chord|a chord|per line|a line)\b`)
 	numberIs  = regexp.MustCompile(`^(\(|\[)?(\d{1,3}(?:\s?[-,&]\s?\d{1,3})*|\d(?:\.\s?[-,&]?\s?\d)+)(?:st|nd|rd)?([.):\]]*)`)
 	endingIs  = regexp.MustCompile(`(?i)^(?:(\d)(?:st|nd|rd) (?:time|ending)|(first|second|third) (?:time|ending))\s*:?`)
 	meterIs   = regexp.MustCompile(`^\(?(\d{1,2}/\d{1,2})\)?:?(?:$|[\s,;|])`)
@@ -115,6 +116,9 @@ func (r *reader) next(text string, column, gap int, before []token) ([]token, in
 	if m := endingIs.FindStringSubmatch(text); m != nil && r.repeats {
 		n, _ := strconv.Atoi(m[1])
 		return one(aNumber, max(n, numbersInWords[strings.ToLower(m[2])]), len(m[0]))
+	}
+	if m := eachIs.FindString(text); m != "" {
+		return one(aRemark, 0, len(m))
 	}
 	if m := lengthIs.FindStringSubmatch(text); m != nil {
 		n, _ := strconv.Atoi(m[1] + m[3])

@@ -89,6 +89,10 @@ func unnumberedName(name string) string {
 
 // likeAnother takes words such as (same as intro) for a part without bars.
 func (r *reader) likeAnother(text string) bool {
+	if m := playAgain.FindStringSubmatch(text); m != nil && (r.known(m[1]) >= 0 || strings.EqualFold(m[1], r.part.name)) {
+		r.section(m[1], 0)
+		return true
+	}
 	m := sameAs.FindStringSubmatch(text)
 	if m == nil || r.part.name == "" || len(r.bars) > r.part.from || r.known(m[1]) < 0 {
 		return false

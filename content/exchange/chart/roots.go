@@ -59,7 +59,7 @@ func rootsOf(lines []string) roots {
 			case w[0] == 'B':
 				flats++
 			}
-			if germanRoot.MatchString(w) && sharpened(w) != w {
+			if germanRoot.MatchString(w) && w[0] < 'a' && sharpened(w) != w {
 				says, only = true, true
 			}
 			w = fromH(w)
