@@ -14,7 +14,10 @@ import (
 func (r *reader) bare(list []token) {
 	start := len(r.bars)
 	whole := r.counted && list[0].kind == aNumber || r.lineBars
-	list = r.unremarked(r.lengths(r.uncounted(r.unnumbered(list))))
+	if rest := r.unnumbered(list); len(rest) < len(list) {
+		list = r.uncounted(rest)
+	}
+	list = r.unremarked(r.lengths(list))
 	var jumps []token
 	list = slices.DeleteFunc(list, func(t token) bool {
 		if t.kind == aJump {
@@ -181,6 +184,15 @@ func (r *reader) divide(list []token, whole bool) {
 		}
 	case strings.Contains(k, ","):
 		r.byParts(list)
+	case strings.ContainsAny(k, "-/") && slices.ContainsFunc(list[1:], func(t token) bool { return t.gap >= tabGap }):
+		from := 0
+		for i, t := range list {
+			if i > 0 && t.gap >= tabGap {
+				r.bar(list[from:i])
+				from = i
+			}
+		}
+		r.bar(list[from:])
 	case !asBeats && evenly.MatchString(k):
 		r.singly(list)
 	case !r.dashes && betweenDashes.MatchString(k):

@@ -53,6 +53,11 @@ func (r *reader) barred(list []token) {
 		if k := len(cell) - 1; k > 0 && !last && cell[k].kind == aNumber && strings.HasPrefix(cell[k].text, "[") {
 			cell, ending = cell[:k], cell[k:]
 		}
+		if len(cell) > 1 && cell[0].kind == aCount && len(r.bars) > start {
+			r.doubt("line %d: each count repeats the bars before it", r.number)
+			r.againFrom(start, cell[0].n)
+			start, cell = len(r.bars), cell[1:]
+		}
 		switch {
 		case len(cell) > 0:
 			if bars == 0 && !last && r.startsBarred && cell[0].kind == aChord {
@@ -190,8 +195,10 @@ func (r *reader) unremarked(list []token) []token {
 		}
 		return true
 	})
-	if len(said) > 0 {
-		r.leave("line %d: %s is left out", r.number, clipped(strings.Join(said, " ")))
+	if text := strings.Join(said, " "); timesSaid.MatchString(text) && figuresIn.MatchString(text) {
+		r.doubt("line %d: %s is left out", r.number, clipped(text))
+	} else if text != "" {
+		r.leave("line %d: %s is left out", r.number, clipped(text))
 	}
 	return r.unbracketed(out)
 }

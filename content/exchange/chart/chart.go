@@ -69,6 +69,10 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 			r.fault(utf8.RuneCountInString(line[:strings.IndexRune(line, utf8.RuneError)])+1, "a byte that is no UTF-8", "a text in UTF-8")
 			continue
 		}
+		if struck.MatchString(line) {
+			line = struck.ReplaceAllStringFunc(line, blanks)
+			r.doubt("line %d: what is struck through is left out", r.number)
+		}
 		for _, part := range r.innerMarks(r.formSaid(line)) {
 			r.accounted(part)
 		}
@@ -121,6 +125,7 @@ var (
 	// emphasized is a text between stars, emphasis a line that is nothing else.
 	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
 	emphasis   = regexp.MustCompile(`^\s*\*+([^*]+)\*+\s*$`)
+	struck     = regexp.MustCompile(`~~[^~]+~~`)
 	// inWhole is a line in parentheses that names something and its value.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
 	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|",
@@ -235,7 +240,8 @@ type reader struct {
 	perLine int
 	// singles counts the last lines that held one chord each.
 	singles int
-	unequal bool
+	// odd where some line has an odd number.
+	unequal, odd bool
 	// used counts the chords that stand in bars.
 	used int
 	repeat

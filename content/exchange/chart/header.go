@@ -71,7 +71,7 @@ func (r *reader) saidFirst(line string) string {
 	if m := keySaid.FindStringIndex(line); m != nil && strings.TrimSpace(line[:m[0]]) == "" && r.chordWords(line[m[1]:]) > 1 {
 		end = m[1]
 	}
-	if end < 1 {
+	if end < 1 || headers.MatchString(line[end:]) {
 		return line
 	}
 	said := strings.TrimRight(line[:end], " :,;-")

@@ -15,11 +15,11 @@ const briefWord = `(?:V|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Ou
 // sectionWord is a section's name, in English and some other languages.
 const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum|main|out) )?` +
 	`(?:verse|strophe|chorus|bridge|intro|introduction|outro|coda|solos?|head(?: (?:in|out))?|turnaround|interlude|tag|ending|pre(?:-?chorus)?|refrain|vamp|middle(?: 8| eight)?|` +
-	`part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|instrumental|link|post-?chorus|` +
+	`part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|end|instrumental|link|post-?chorus|` +
 	`couplet|pont|partie|thème|estrofa|estribillo|puente|parte|coro|tema|final|teil|vorspiel|zwischenspiel|nachspiel|schluss|thema|zeile))`
 
 const (
-	sectionName = sectionWord + `(?:[ -]?(?:[A-Z]\d?\b'?|\d{1,2}|[IV]{1,3}\b|(?i:one|two|three|four)))?`
+	sectionName = sectionWord + `(?: (?i:section|part|theme))?(?:[ -]?(?:[A-Z]\d?\b'?|\d{1,2}|[IV]{1,3}\b|(?i:one|two|three|four)))?`
 	letterName  = `[A-Z]\d?'{0,2}`
 	timesWords  = `(?i:x\s?\d{1,2}|\d{1,2}\s?x|twice|bis|(?:\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|repeat(?:ed)?(?: x?\d{1,2}x?)?)`
 	barsWords   = `(?i:\d{1,2}(?:[ -]?(?:bars?|measures?|takte?|mesures?|compases))?)`
@@ -38,7 +38,7 @@ var (
 	framed     = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
 	decked     = regexp.MustCompile(`^(?:\*+|=+|--+|"+|_+)\s*([\p{L}][\p{L}0-9' ]*?)\s*:?(?:\*+|=+|--+|"+|_+):?$`)
 	// free is a name of its own before a colon.
-	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{1,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?)?\s*[:=]\s*(.*)$`)
+	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{1,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?|\([^()|]*\))?\s*[:=]\s*(.*)$`)
 	again     = regexp.MustCompile(`(?i)^\(?(?:same|ditto|as (?:above|before)|same as .*|repeat .*|idem|igual|dito)\)?\.?$`)
 	timesSaid = regexp.MustCompile(`(?i)(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|twice|bis|repeat(?:ed)?)`)
 	barsSaid  = regexp.MustCompile(`(?i)(\d{1,2})[ -]?(?:bars?|measures?|takte?|mesures?|compases)|\((\d{1,2})\)`)
@@ -61,7 +61,7 @@ func (r *reader) innerMarks(line string) []string {
 	var out []string
 	from := 0
 	first := letterFirst.MatchString(line)
-	for _, m := range inner.FindAllStringIndex(line, -1) {
+	for _, m := range inner.FindAllStringIndex(line, 40) {
 		found := strings.TrimSpace(line[m[0]:m[1]])
 		if len(found) < 5 && found[0] != '[' && !first {
 			continue // a letter that might be a key

@@ -44,7 +44,7 @@ type token struct {
 }
 
 // tabGap is how many spaces a tab counts as.
-const tabGap = 8
+const tabGap = 40
 
 const lengthWords = `(\d{1,2}|one|two|three|four) (bars?|measures?|beats?|takte?|mesures?|compases)`
 

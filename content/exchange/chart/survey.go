@@ -164,6 +164,7 @@ func (r *reader) compare(n int) {
 	if n > 0 && r.perLine > 0 && !first && n != r.perLine && (r.lyrics > 0 || n%4 != r.perLine%4) {
 		r.unequal = true
 	}
+	r.odd = r.odd || n > 1 && n%2 == 1
 	if r.singles++; n != 1 {
 		r.singles = 0
 	}
@@ -179,7 +180,7 @@ func (r *reader) unusual() {
 	if len(r.bars) < 3 {
 		return
 	}
-	if r.unequal && !r.startsBarred {
+	if (r.unequal || r.odd && r.lyrics > 0) && !r.startsBarred {
 		r.told = append(r.told, told(0, true, "some lines have no bar lines and unequal numbers of chords: a chord a bar"))
 	}
 	var said []string
