@@ -26,7 +26,7 @@ func (r *reader) bare(list []token) {
 		return t.kind == aJump
 	})
 	list, times := r.segments(list)
-	if len(list) == 0 {
+	if !slices.ContainsFunc(list, func(t token) bool { return t.kind == aChord || t.kind == aSimile || t.kind == aHold }) {
 		return
 	}
 	if list = r.each(list); len(list) > 0 {
@@ -198,10 +198,10 @@ func (r *reader) divide(list []token, whole bool) {
 	case !r.dashes && betweenDashes.MatchString(k):
 		r.between(list)
 		r.doubt("line %d: dashes part the bars", r.number)
-	case parted(unedged(list), beats) && !(beatsOf(list)%beats == 0 && list[0].kind != aHold):
-		r.between(unedged(list))
+	case slashed(list, k, beats):
+		r.between(list)
 		r.doubt("line %d: a slash parts the bars", r.number)
-	case phrased(list, beats):
+	case phrased(list, k, beats):
 		r.singly(list)
 		r.doubt("line %d: the slash parts chords, a bar each", r.number)
 	case strings.ContainsAny(k, "-/."):
@@ -316,60 +316,36 @@ func kinds(list []token) string {
 
 var (
 	// evenly has one dash between each two chords; betweenDashes bars of a chord or two.
-	evenly        = regexp.MustCompile(`^c(?:-c)+-?$`)
-	betweenDashes = regexp.MustCompile(`^c{1,2}(?:[-/]c{1,2})*-c{1,2}(?:[-/]c{1,2})*-?$`)
+	evenly         = regexp.MustCompile(`^c(?:-c)+-?$`)
+	betweenDashes  = regexp.MustCompile(`^c{1,2}(?:[-/]c{1,2})*-c{1,2}(?:[-/]c{1,2})*-?$`)
+	betweenSlashes = regexp.MustCompile(`^/?cc?(?:/cc?)+/?$|^/cc?/$`)
 	// dashBeats finds dashes that part no chords: two in a row, or one that ends a bar.
 	dashBeats = regexp.MustCompile(`[A-G]\S* +- +-(?:[ |]|$)|[A-G][^-| ]* +- *\|`)
 )
 
-// unedged is a line without the slashes before and behind its bars.
-func unedged(list []token) []token {
-	slash := func(t token) bool { return t.kind == aHold && t.text == "/" }
-	if len(list) > 2 && slash(list[0]) {
+// slashed reports whether single slashes or dots part bars of a chord or two, which as
+// beats would fill none.
+func slashed(list []token, k string, beats int) bool {
+	if !betweenSlashes.MatchString(k) || beatsOf(list)%beats == 0 && k[0] == 'c' {
+		return false
+	}
+	if k[0] == '/' {
 		list = list[1:]
 	}
-	if k := len(list) - 1; k > 1 && slash(list[k]) && !slash(list[k-1]) {
-		list = list[:k]
-	}
-	return list
-}
-
-// parted reports whether single slashes part bars of a chord or two, which as beats
-// would fill none.
-func parted(list []token, beats int) bool {
-	n, bars, fills := 0, 1, beatsOf(list)%beats == 0
-	for i, t := range list {
-		switch {
-		case t.kind != aHold:
-			n++
-		case t.text != "/" && t.text != "." || n == 0:
-			return false
-		default:
-			n, bars = 0, bars+1
-			fills = fills && i%beats != 0
-		}
-		if n > 2 {
-			return false
+	for i := range list {
+		if i%beats == 0 && list[i].kind == aHold || beatsOf(list)%beats != 0 {
+			return true
 		}
 	}
-	return n > 0 && bars > 1 && !fills
+	return false
 }
 
 // phrased reports whether slashes part as many chords, three or more, from as many,
 // and are no beats.
-func phrased(list []token, beats int) bool {
-	each, n := 0, 0
-	for _, t := range list {
-		switch {
-		case t.kind != aHold:
-			n++
-			continue
-		case t.text != "/" || n < 3 || each > 0 && n != each:
-			return false
-		}
-		each, n = n, 0
-	}
-	return each > 0 && n == each && beatsOf(list)%beats != 0
+func phrased(list []token, k string, beats int) bool {
+	parts := strings.Split(k, "/")
+	return len(parts) > 1 && len(parts[0]) > 2 && beatsOf(list)%beats != 0 &&
+		!slices.ContainsFunc(parts, func(p string) bool { return p != parts[0] })
 }
 
 // byBeats reads a line in which each word is a beat.

@@ -256,7 +256,9 @@ func (r *reader) bar(list []token) {
 	}
 	if len(list) > 2 && hasChord(list) {
 		list = slices.DeleteFunc(slices.Clone(list), func(t token) bool { return t.kind == aParting })
-		list = undashedBar(list, r.dashes && beatsOf(list) == r.meter.Beats())
+		if evenly.MatchString(kinds(list)) && len(list)%2 == 1 && !(r.dashes && beatsOf(list) == r.meter.Beats()) {
+			list = slices.DeleteFunc(list, func(t token) bool { return t.kind == aHold })
+		}
 	}
 	if len(list) == 1 && list[0].kind == aSimile {
 		r.simile(list[0])
@@ -319,35 +321,16 @@ func (r *reader) simile(t token) {
 		r.fault(t.column, fmt.Sprintf("%q before there is a bar to play again", t.text), wantChord)
 		return
 	}
-	from := k - t.n
-	if i := len(r.row); strings.Trim(t.text, `"'`) == "" && i < len(r.above) {
+	from, ditto := k-t.n, strings.Trim(t.text, `"'`) == ""
+	if i := len(r.row); ditto && i < len(r.above) {
 		from = r.above[i]
-	} else if t.n == 1 && strings.Trim(t.text, `"'`) == "" {
-		from = k - 1
 	}
 	for i := range t.n {
 		r.push(bar{Bar: transcribe.Bar{Chords: slices.Clone(r.bars[from+i].Chords)}})
 	}
-	if strings.Trim(t.text, `"'`) == "" {
+	if ditto {
 		r.doubt("%s is read as the bar above it", t.text)
 	}
-}
-
-// undashedBar drops single signs that part each two chords of a bar.
-func undashedBar(list []token, asBeats bool) []token {
-	if asBeats || len(list)%2 == 0 {
-		return list
-	}
-	var out []token
-	for i, t := range list {
-		switch {
-		case (t.kind == aHold && t.text == "-") != (i%2 == 1), i%2 == 0 && t.kind != aChord:
-			return list
-		case i%2 == 0:
-			out = append(out, t)
-		}
-	}
-	return out
 }
 
 func hasChord(list []token) bool {

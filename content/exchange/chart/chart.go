@@ -118,7 +118,7 @@ func (r *reader) finished(k Known) (*transcribe.Score, tune.Faults) {
 var (
 	quoted   = regexp.MustCompile(`^\s*(?:>\s?)+`)
 	bullet   = regexp.MustCompile(`^\s*(?:[*•·-] +|[a-h]\) +)`)
-	bulleted = regexp.MustCompile(`^\s*(?:[a-h]\) +\S.*|[*•·] +[\p{L}\[|].*[^*\s]|- +\p{L}(?:[^-]|\S-)*)\s*$`)
+	bulleted = regexp.MustCompile(`^\s*(?:[a-h]\) +\S.*|[*•·] +[\p{L}\[|].*[^*\s]|- +[\p{L}|](?:[^-]|\S-)*)\s*$`)
 	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|\\[/?(?:b|i|code|quote|pre)\\]")
 	// clock is the time at which a line comes in a recording, or was sent and by whom.
 	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-\s\p{L}[\p{L} ]{0,20}: |(?:\s+-)?\s+))`)
@@ -297,7 +297,7 @@ var (
 	timesFirst = regexp.MustCompile(`(?i)^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
 	valued     = regexp.MustCompile(`^\p{L}[\p{L} -]{1,20}:\s+\S`)
 	// nearChord is a word that a mistyped chord could be, wordAlone one that none could.
-	nearChord   = regexp.MustCompile(`^(?:[A-GH][#b]?[majinMdsuog+-]*|[a-gh][#b]?m?|[A-Ga-gHh][#b]?(?:m|M|maj|min|-|\+|°|ø|Δ|\^)?\d\S*|[A-G][#b]?m{0,2}[/(]\S*)$`)
+	nearChord   = regexp.MustCompile(`^(?:[A-GH][#b]?(?:[mM][aijn]{0,3}|d[im]{1,2}|s[us]{1,2}|a[ug]{1,2}|[-+]+)?|[a-gh][#b]?m?|[A-Ga-gHh][#b]?(?:m|M|maj|min|-|\+|°|ø|Δ|\^)?\d\S*|[A-G][#b]?m{0,2}[/(]\S*)$`)
 	remarkAlone = regexp.MustCompile(`^\p{L}*\p{Ll}{3,}\p{L}*[.:,!]*$`)
 	formLetters = regexp.MustCompile(`^(?i:(play|form|order|the form is) )?\(?([A-E]{2,12})\)?\.?$`)
 )
@@ -372,7 +372,7 @@ func (r *reader) content(line string) {
 		r.singly(list)
 	case bars > 0 && chords+near+held == 0 && words == 0 && counts == 0:
 		r.leave("line %d holds bar lines and numbers alone and is left out", r.number)
-	case bars == 0 && (chords+near == 0 || words > 0 && words >= chords+near), len(r.bars) > 0 && starred.MatchString(line) && words > 0:
+	case bars == 0 && (chords+near == 0 || words > 0 && words >= chords+near && !startsWithChords(list)), len(r.bars) > 0 && starred.MatchString(line) && words > 0:
 		r.says(text, chords, held)
 		r.taken++
 	case chords == 0 && bars > 0 && held == 0 && near == 0:
@@ -398,6 +398,19 @@ func (r *reader) content(line string) {
 			r.doubt("line %d: of its chords not all are played", r.number)
 		}
 	}
+}
+
+// startsWithChords reports whether the first three of a line, but for signs, are chords.
+func startsWithChords(list []token) bool {
+	n := 0
+	for _, t := range list {
+		if t.kind == aChord {
+			n++
+		} else if t.kind == aWord || n > 2 {
+			break
+		}
+	}
+	return n > 2
 }
 
 // cellsOf parts tokens at bar lines.

@@ -15,7 +15,7 @@ import (
 var (
 	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune(?: title)?|name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
-	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|around|roughly|approx|circa|at|of|in)\b`)
+	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|around|ish|roughly|approx|circa|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)([\s-]*(?:minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
 	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
@@ -25,7 +25,7 @@ var (
 		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
-	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*$`)
+	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*(?:ish)?\s*$`)
 	between  = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
 	bpmLast  = regexp.MustCompile(`(?i)[\s,]*[@(]?\s*(?:(?:at|[♩q]\s*=|tempo:?)\s*)?\d{2,3}\s*bpm\)?,?`)
 	saysMore = regexp.MustCompile(`[\p{L}\d]`)
@@ -33,13 +33,13 @@ var (
 	trailing     = regexp.MustCompile(`[,(-]\s*([4-9]\d|[12]\d\d)\)?$`)
 	blues        = regexp.MustCompile(`(?i)\bblues\b`)
 	sectionFirst = regexp.MustCompile(`^[\[(]?` + sectionWord + `\b`)
-	quotedTitle  = regexp.MustCompile(`^["“„']([^"”“]+)["”“]`)
+	quotedTitle  = regexp.MustCompile(`^(?:[^":]*: )?["']([^"]+)["']`)
 	keyBetween   = regexp.MustCompile(`(?:^|[,;(]\s*|\s-\s)([A-G][#b♯♭]?)(m?)(?:\s*[,;)]|\s-\s|$)`)
 	// nameEnd is what parts a title from what is said of how to play it.
 	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
 	lettersIn = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
 	signsIn   = regexp.MustCompile(`[^\p{L}\d\s]`)
-	behind    = regexp.MustCompile(`(?i)[-,;.(]\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
+	behind    = regexp.MustCompile(`(?i)(?:[-,;.(]|\s\s)\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
 	meterIn   = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,):])`)
 	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
 	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
@@ -50,8 +50,13 @@ var (
 // tempoBehind is a word for a tempo and its number behind it.
 var tempoBehind = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\(?(\d{2,3})\)?$`)
 
+var ofKey = regexp.MustCompile(`(?i)^(?:of|de|en|in|is) `)
+
 // minorIn says that a key named later on its line is minor.
 var minorIn = regexp.MustCompile(`(?i)\bminor (?:blues|tune|swing|waltz|bossa)\b`)
+
+// tabbed is a name and its value in two cells.
+var tabbed = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\t+([^\t]+)$`)
 
 // lengthSaid is how many bars a form has in all.
 var lengthSaid = regexp.MustCompile(`(?i)\([^()]*\b(?:bars?|measures?)\)?`)
@@ -109,6 +114,9 @@ func (r *reader) keyAmong(text string) string {
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
+	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") {
+		text = m[1] + ": " + m[2]
+	}
 	text = r.keyAmong(strings.ReplaceAll(text, "\t", " "))
 	found := headers.FindAllStringSubmatchIndex(text, -1)
 	starts := len(found) > 0 && strings.Trim(text[:found[0][2]], " {[(") == ""
@@ -129,7 +137,7 @@ func (r *reader) header(text string) bool {
 		}
 		return true
 	}
-	if m := bare.FindStringSubmatch(text); m != nil && !(strings.EqualFold(m[1], "key") && !keyText.MatchString(strings.TrimPrefix(m[2], "of "))) && (len(m[1]) > 4 || strings.Contains(text, " - ") || !strings.EqualFold(m[1], "song")) {
+	if m := bare.FindStringSubmatch(text); m != nil && !(strings.EqualFold(m[1], "key") && !keyText.MatchString(inLetters(ofKey.ReplaceAllString(m[2], "")))) && (len(m[1]) > 4 || strings.Contains(text, " - ") || !strings.EqualFold(m[1], "song")) {
 		r.value(strings.ToLower(m[1]), m[2])
 		return true
 	}
@@ -212,8 +220,8 @@ func (r *reader) value(name, text string) {
 	case "title", "working title", "song title", "song", "tune", "tune title", "titre", "título", "titulo", "titel":
 		r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"' `, c) || !unicode.IsPrint(c) })
 	case "key", "concert key", "key center", "key centre", "tonart", "tonalité", "tonalite", "tonalidad", "tono", "ton":
-		text = inLetters(text)
-		m := keyText.FindStringSubmatch(strings.TrimPrefix(text, "of "))
+		text = inLetters(ofKey.ReplaceAllString(text, ""))
+		m := keyText.FindStringSubmatch(text)
 		if m == nil {
 			r.fault(1, "a key that cannot be read", "a key such as Bb or F#m")
 			return

@@ -32,7 +32,7 @@ var (
 	// sign, and what follows.
 	headed = regexp.MustCompile(`^(?P<open>[\[({<"]?[*=#_~-]*\s*|[*=#_~-]*\s*[\[({<"]?)(?P<name>(?P<word>(?:\d[.)]\s*)?` + sectionName + `)|(?P<brief>` + briefWord + `)|(?P<letter>` + letterName + `(?: (?i:section|part))?))` +
 		`(?P<extra>(?:\s*[,(-]?\s*(?:` + timesWords + `|` + barsWords + `)\s*\)?)*)(?P<gap>\s*)` +
-		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<note>(?:\s*\([^()|]*\p{Ll}{3}[^()|]*\))?)(?P<sign>\s*[:.=]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
+		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<note>(?:\s*\([^()|]*\p{Ll}{3}[^()|]*\))?)(?P<sign>\s*[:.=;,]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
 	// lengthNext is a count or a length that is no number of its section.
 	lengthNext = regexp.MustCompile(`(?i)^(\W*` + sectionWord + `)\s+(\d{1,2}(?:\s?x\b|[ -](?:bars?|measures?)\b))`)
 	framed     = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
@@ -122,10 +122,7 @@ func (r *reader) heading(line string) bool {
 			if n := ordinals.FindString(at("name")); n != "" && name != at("name") {
 				name += " " + strings.Trim(n, ".) ")
 			}
-			if note := strings.TrimSpace(at("note")); note != "" {
-				r.leave("line %d: %s is left out", r.number, clipped(note))
-			}
-			r.headed(name, at("extra")+" "+at("more"), line, strings.TrimLeft(at("rest"), " "))
+			r.headed(name, at("extra")+" "+at("more")+" "+at("note"), line, strings.TrimLeft(at("rest"), " "))
 			return true
 		}
 	}
@@ -197,6 +194,8 @@ func (r *reader) marks2(at func(string) string, text string) bool {
 		return true
 	case at("extra") != "" && rest == "" && sign == "":
 		return slices.Contains(r.letters, name)
+	case (sign == "," || sign == ";") && (len(name) > 1 || !r.reads(name)) && slices.Contains(r.before, name) && len(r.before) > 1:
+		return true
 	case at("open") != "" || sign != "" && !bar:
 		return false
 	case rest == "":
@@ -231,13 +230,22 @@ func (r *reader) labels(bars string) bool {
 func (r *reader) headed(name, extra, line, rest string) {
 	said := name + " " + extra
 	times, length := 0, 0
-	if m := timesSaid.FindString(said); m != "" {
-		times = count(m)
-		name = strings.TrimRight(strings.TrimSpace(strings.Replace(name, m, "", 1)), " (,-")
+	cut := func(text string) {
+		name = strings.TrimRight(strings.TrimSpace(strings.Replace(name, text, "", 1)), " (,-")
+		extra = strings.Replace(extra, text, "", 1)
+	}
+	for _, m := range timesSaid.FindAllString(said, -1) {
+		if n := count(m); n > 0 && (times == 0 || figuresIn.MatchString(m)) {
+			times = n
+		}
+		cut(m)
 	}
 	if m := barsSaid.FindStringSubmatch(said); m != nil {
 		length, _ = strconv.Atoi(m[1] + m[2])
-		name = strings.TrimRight(strings.TrimSpace(strings.Replace(name, m[0], "", 1)), " (,-")
+		cut(m[0])
+	}
+	if extra = strings.Trim(extra, " (),:;-"); hasLetters.MatchString(extra) {
+		r.told = append(r.told, told(0, times > 0, "line %d: %s is left out", r.number, clipped(extra)))
 	}
 	rest = strings.TrimSpace(rest)
 	if lengthOnly.MatchString(rest) {

@@ -347,16 +347,15 @@ func (r *reader) undashed(w string, at func(k kind, text string, offset, n int) 
 // joined puts words together that are one chord: C maj7, F min 7 b5, E flat.
 func (r *reader) joined(list []token) []token {
 	var out []token
-	numbers := 0
-	counted := !slices.ContainsFunc(list, func(t token) bool {
+	counted, numbers := true, 0
+	for _, t := range list {
 		if t.kind == aNumber {
-			numbers++
+			counted, numbers = counted && (numbers == 0 || t.n == numbers+1), t.n
 		}
-		return t.kind == aNumber && numbers > 1 && t.n != firstNumber(list)+numbers-1
-	}) && numbers > 1
+	}
 	for _, t := range list {
 		k := len(out) - 1
-		goesOn := t.kind == aWord || t.kind == aChord && alteredBy.MatchString(t.text) || t.kind == aNumber && !counted && len(strings.Trim(t.text, "0123456789")) == 0
+		goesOn := t.kind == aWord || t.kind == aChord && alteredBy.MatchString(t.text) || t.kind == aNumber && !(counted && numbers != t.n) && len(strings.Trim(t.text, "0123456789")) == 0
 		if k >= 0 && goesOn && t.gap <= 1 && out[k].kind == aChord && !out[k].chord.None {
 			first, second := out[k].text, strings.TrimRight(t.text, ".!")
 			if s, ok := suffixes[strings.ToLower(second)]; ok {
@@ -374,11 +373,6 @@ func (r *reader) joined(list []token) []token {
 		out = append(out, t)
 	}
 	return out
-}
-
-// firstNumber is the first number of a line.
-func firstNumber(list []token) int {
-	return list[slices.IndexFunc(list, func(t token) bool { return t.kind == aNumber })].n
 }
 
 // read reads a word as a chord, in the way that the chart writes roots.

@@ -12,7 +12,7 @@ var (
 	numbered   = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
 	letterMark = regexp.MustCompile(`^` + letterName + `$`)
 	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
-	before     = regexp.MustCompile(`^\s*(` + letterName + `)(?:\s*[:.)]?\s*\||\t|\s{2,}[A-G][^|]*\|)`)
+	before     = regexp.MustCompile(`^\s*(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]|\s{2,}[A-G][^|]*\|)`)
 )
 
 // survey looks through all of a chart for what decides how its lines are read.
