@@ -29,7 +29,13 @@ func wordArguments(root *cobra.Command) {
 				return noCommand(cmd, args[0])
 			}
 			if !cmd.Runnable() {
-				cmd.RunE = func(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+				cmd.RunE = func(cmd *cobra.Command, _ []string) error {
+					if asJSON, err := cmd.Flags().GetBool("json"); err == nil && asJSON {
+						names := strings.Join(commandNames(cmd), ", ")
+						return badInput(fmt.Errorf("%s needs a command: one of %s", strings.TrimPrefix(cmd.CommandPath(), "footfall "), names))
+					}
+					return cmd.Help()
+				}
 			}
 		case cmd.Name() == "help":
 			cmd.Args = func(_ *cobra.Command, args []string) error {
@@ -137,16 +143,21 @@ func oneOf(cmd *cobra.Command, flags ...string) error {
 
 // noCommand says that cmd has no command of the name, and which it has.
 func noCommand(cmd *cobra.Command, name string) error {
-	var names []string
+	names := commandNames(cmd)
+	if len(names) == 0 {
+		return fmt.Errorf("%s has no command %q", cmd.CommandPath(), name)
+	}
+	return fmt.Errorf("no command is called %q: %s", name, nearest.Advice(name, names))
+}
+
+// commandNames returns the names of the commands below cmd.
+func commandNames(cmd *cobra.Command) (names []string) {
 	for _, c := range cmd.Commands() {
 		if c.IsAvailableCommand() {
 			names = append(names, c.Name())
 		}
 	}
-	if len(names) == 0 {
-		return fmt.Errorf("%s has no command %q", cmd.CommandPath(), name)
-	}
-	return fmt.Errorf("no command is called %q: %s", name, nearest.Advice(name, names))
+	return names
 }
 
 // completeFlag lets the shell complete a flag's value from a list of words.

@@ -191,3 +191,21 @@ func TestAnswersThatCannotBeWrittenFail(t *testing.T) {
 		}
 	}
 }
+
+// A command that only holds others answers with its help; a script that asks for JSON
+// gets none of it.
+func TestOnlyOtherCommandsBelow(t *testing.T) {
+	for _, name := range []string{"log", "tune"} {
+		out, errs, code := runOn(nil, name, "--json")
+		assert.Equal(t, ExitBadInput, code, name)
+		assert.Empty(t, out, name)
+		var said struct {
+			Error string
+			Exit  int
+		}
+		require.NoError(t, json.Unmarshal([]byte(errs), &said), errs)
+		assert.Contains(t, said.Error, name+" needs a command: one of ")
+		assert.Contains(t, said.Error, "export")
+		assert.Equal(t, ExitBadInput, said.Exit)
+	}
+}

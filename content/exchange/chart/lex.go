@@ -349,6 +349,7 @@ func (r *reader) joined(list []token) []token {
 	var out []token
 	counted, numbers := true, 0
 	for _, t := range list {
+		counted = counted && (numbers > 0 || t.kind != aChord) // the first stands before a chord
 		if t.kind == aNumber {
 			counted, numbers = counted && (numbers == 0 || t.n == numbers+1), t.n
 		}
