@@ -18,6 +18,9 @@ func (r *reader) bare(list []token) {
 		list = r.uncounted(rest)
 	}
 	list = r.unremarked(r.lengths(list))
+	if len(list) > 0 {
+		list[0].gap = 1
+	}
 	var jumps []token
 	list = slices.DeleteFunc(list, func(t token) bool {
 		if t.kind == aJump {

@@ -89,6 +89,9 @@ func (r *reader) barred(list []token) {
 // againFrom plays the bars since one as often in all.
 func (r *reader) againFrom(start, times int) {
 	to := len(r.bars)
+	if start > r.block && times > 1 {
+		r.doubt("line %d: its bars are played %d times, those before it once", r.number, times)
+	}
 	for range times - 1 {
 		if !r.again(start, to) {
 			return
@@ -195,7 +198,7 @@ func (r *reader) unremarked(list []token) []token {
 		}
 		return true
 	})
-	if text := strings.Join(said, " "); timesSaid.MatchString(text) && figuresIn.MatchString(text) {
+	if text := strings.Join(said, " "); figuresIn.MatchString(text) && (timesSaid.MatchString(text) || !plainLetters.MatchString(text)) {
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	} else if text != "" {
 		r.leave("line %d: %s is left out", r.number, clipped(text))
@@ -224,7 +227,8 @@ func (r *reader) unbracketed(list []token) []token {
 }
 
 var (
-	hasLetter = regexp.MustCompile(`\p{L}|\d`)
+	plainLetters = regexp.MustCompile(`(?i)\bor\b|\p{L}{3}`)
+	hasLetter    = regexp.MustCompile(`\p{L}|\d`)
 	// joining are words that only join what stands before and behind them.
 	joining = map[string]bool{"then": true, "and": true, "und": true, "dann": true, "et": true, "puis": true, "y": true, "luego": true}
 )

@@ -243,6 +243,8 @@ type reader struct {
 	unequal, odd bool
 	// used counts the chords that stand in bars.
 	used int
+	// block is where the bars since the last mark of a section or empty line begin.
+	block int
 	repeat
 	marks
 }

@@ -20,7 +20,7 @@ const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|
 
 const (
 	sectionName = sectionWord + `(?: (?i:section|part|theme))?(?:[ -]?(?:[A-Z]\d?\b'?|\d{1,2}|[IV]{1,3}\b|(?i:one|two|three|four)))?`
-	letterName  = `[A-Z]\d?'{0,2}`
+	letterName  = `[A-Z][1-4]?'{0,2}`
 	timesWords  = `(?i:x\s?\d{1,2}|\d{1,2}\s?x|twice|bis|(?:\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|repeat(?:ed)?(?: x?\d{1,2}x?)?)`
 	barsWords   = `(?i:\d{1,2}(?:[ -]?(?:bars?|measures?|takte?|mesures?|compases))?)`
 )

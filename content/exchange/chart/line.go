@@ -41,6 +41,7 @@ func (r *reader) line(line string) {
 	text := strings.TrimSpace(line)
 	switch {
 	case text == "":
+		r.block = len(r.bars)
 		if len(r.bars) > r.part.from {
 			r.starts = true
 		}

@@ -17,7 +17,7 @@ func (r *reader) section(name string, times int) {
 		r.doubt("line %d: the pickup is played as a whole bar", r.number)
 	}
 	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
-	r.from = len(r.bars)
+	r.from, r.block = len(r.bars), len(r.bars)
 }
 
 // closePart ends a part: it plays it as often as its mark says, or, where the mark

@@ -12,19 +12,25 @@ var (
 	numbered   = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
 	letterMark = regexp.MustCompile(`^` + letterName + `$`)
 	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
-	before     = regexp.MustCompile(`^\s*(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]|\s{2,}[A-G][^|]*\|)`)
+	firstCell  = regexp.MustCompile(`^\|\s*(` + letterName + `)\s*\|`)
+	before     = regexp.MustCompile(`^ *(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]|\s{2,}[A-G][^|]*\|)`)
 )
 
 // survey looks through all of a chart for what decides how its lines are read.
 func (r *reader) survey(lines []string) {
+	var cells []string
 	for i, line := range lines {
 		text := strings.TrimSpace(line)
+		if m := firstCell.FindStringSubmatch(text); m != nil {
+			cells = append(cells, m[1])
+		}
 		r.tabled = r.tabled || i > 0 && tableRule.MatchString(text) && strings.Contains(text, "|") && !chordsOnly(lines[i-1])
 		r.startsBarred = r.startsBarred || strings.HasPrefix(text, "|") && !tableRule.MatchString(text)
 		r.repeats = r.repeats || strings.Contains(line, ":|")
 		r.dashes = r.dashes || dashBeats.MatchString(line)
 		r.stated(line)
 	}
+	r.tabled = r.tabled && inOrder(cells) != nil
 	r.letters, r.before = lettersOf(lines), lettersBefore(lines)
 	r.counted, r.guessed = countedLines(lines)
 	r.lineBars = r.lineBars || barsOnLines(lines)
