@@ -121,13 +121,15 @@ var (
 	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|\\[/?(?:b|i|code|quote|pre)\\]")
 	// clock is the time at which a line comes in a recording, or was sent and by whom.
 	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-\s\p{L}[\p{L} ]{0,20}: |(?:\s+-)?\s+))`)
+	// cells are those of a row, each in quotation marks.
+	cells = regexp.MustCompile(`^\s*"[^"]*"(?:\s*[,;\t]\s*"[^"]*")+\s*$`)
 	// emphasized is a text between stars, emphasis a line that is nothing else.
 	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
 	emphasis   = regexp.MustCompile(`^\s*\*+([^*]+)\*+\s*$`)
 	struck     = regexp.MustCompile(`~~[^~]+~~`)
 	// inWhole is a line in parentheses that names something and its value.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
-	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|",
+	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|", "⎮", "|", "ǀ", "|",
 		"→", ">", "➔", ">", "| 𝄆", "|:", "𝄆", "|:", "𝄇 |", ":||", "𝄇", ":|", "𝄎", "%", "𝄀", "|", "𝄁", "|", "×", "x", "“", "\"", "”", "\"", "„", "\"", "«", "\"", "»", "\"",
 		"’", "'", "−", "-", "‑", "-", "♭", "b", "♯", "#", "·", ".", "𝄐", "")
 )
@@ -137,6 +139,9 @@ var (
 func cleaned(line string) string {
 	line = quoted.ReplaceAllStringFunc(signs.Replace(line), blanks)
 	line = tags.ReplaceAllStringFunc(line, blanks)
+	if cells.MatchString(line) {
+		line = strings.ReplaceAll(line, "\"", " ")
+	}
 	if m := emphasis.FindStringSubmatch(line); m == nil || !sectionAlone.MatchString(m[1]) {
 		line = emphasized.ReplaceAllString(line, "  $1$2  ")
 	}

@@ -56,7 +56,7 @@ var ofKey = regexp.MustCompile(`(?i)^(?:of|de|en|in|is) `)
 var minorIn = regexp.MustCompile(`(?i)\bminor (?:blues|tune|swing|waltz|bossa)\b`)
 
 // tabbed is a name and its value in two cells.
-var tabbed = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\t+([^\t]+)$`)
+var tabbed = regexp.MustCompile(`^(\p{L}[\p{L} ]*?)\s*[\t,;]+\s*([^\t,;]+)$`)
 
 // lengthSaid is how many bars a form has in all.
 var lengthSaid = regexp.MustCompile(`(?i)\([^()]*\b(?:bars?|measures?)\)?`)
@@ -114,7 +114,7 @@ func (r *reader) keyAmong(text string) string {
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
-	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") {
+	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") && !strings.EqualFold(m[1], "swing") {
 		text = m[1] + ": " + m[2]
 	}
 	text = r.keyAmong(strings.ReplaceAll(text, "\t", " "))

@@ -70,7 +70,7 @@ func (r *reader) innerMarks(line string) []string {
 			continue // more of a name
 		}
 		name := strings.Trim(found, "[]: ")
-		if found[0] == '[' && (r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name)) {
+		if found[0] == '[' && (name == "" || r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name)) {
 			continue
 		}
 		if strings.TrimSpace(line[from:m[0]]) != "" && from < m[0] {
@@ -100,6 +100,9 @@ func (r *reader) heading(line string) bool {
 			r.fault(1, fmt.Sprintf("%q, a chord where the name of a section stands", clipped(name)),
 				"chords without brackets, a bar between two bar lines")
 			return true
+		}
+		if name = strings.TrimSpace(name); name == "" {
+			return false
 		}
 		if figuresIn.MatchString(name[:1]) && !sectionAlone.MatchString(ordinals.ReplaceAllString(name, "")) || count(name) > 0 {
 			return false

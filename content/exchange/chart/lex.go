@@ -381,7 +381,7 @@ func (r *reader) read(word string) (harmony.Chord, bool) {
 	if word == "" {
 		return harmony.Chord{}, false
 	}
-	c, err := harmony.ParseChord(r.roots.fix(word))
+	c, err := harmony.ParseChord(r.roots.fix(strings.ReplaceAll(word, " ", "")))
 	return c, err == nil
 }
 
