@@ -144,10 +144,23 @@ func (r *reader) each(list []token) []token {
 			length = 1
 		}
 	}
+	if letters := chordTexts(list); len(letters) > 1 && inOrder(letters) != nil {
+		r.doubt("line %d: %s are read as chords", r.number, strings.Join(letters, ", "))
+	}
 	if chords != n {
 		r.doubt("line %d: a chord without a number of bars has one", r.number)
 	}
 	return nil
+}
+
+// chordTexts returns the texts of the chords of a line.
+func chordTexts(list []token) (out []string) {
+	for _, t := range list {
+		if t.kind == aChord {
+			out = append(out, t.text)
+		}
+	}
+	return out
 }
 
 // divide makes bars of a line.
@@ -208,6 +221,9 @@ func (r *reader) divide(list []token, whole bool) {
 		r.singly(list)
 		r.doubt("line %d: the slash parts chords, a bar each", r.number)
 	case strings.ContainsAny(k, "-/."):
+		if betweenSlashes.MatchString(k) && !strings.HasSuffix(k, "/") && len(k) > beats {
+			r.doubt("line %d: each word is a beat", r.number)
+		}
 		r.byBeats(list, beats)
 	case r.perBar > 1 && len(list)%r.perBar == 0:
 		for part := range slices.Chunk(list, r.perBar) {

@@ -89,6 +89,7 @@ func (r *reader) barred(list []token) {
 // againFrom plays the bars since one as often in all.
 func (r *reader) againFrom(start, times int) {
 	to := len(r.bars)
+	r.part.counted = true
 	if start > r.block && times > 1 {
 		r.doubt("line %d: its bars are played %d times, those before it once", r.number, times)
 	}

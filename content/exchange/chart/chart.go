@@ -190,8 +190,10 @@ type part struct {
 	said bool
 	like string
 	line int
-	// length is how many bars it is said to have, 0 where nothing is said.
-	length int
+	// length is how many bars it is said to have, 0 where nothing is said; counted is set
+	// where some of its bars are played several times.
+	length  int
+	counted bool
 }
 
 type reader struct {
@@ -258,8 +260,9 @@ type reader struct {
 type span struct {
 	name     string
 	from, to int
-	// once is where its first time ends.
-	once int
+	// once is where its first time ends; counted is that of its part.
+	once    int
+	counted bool
 }
 
 func (r *reader) fault(column int, found, want string) {

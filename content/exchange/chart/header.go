@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune(?: title)?|name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune(?: title)?|name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|(?:song )?form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|around|ish|roughly|approx|circa|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)([\s-]*(?:minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|m)\b)?(?:$|[^\p{L}\d#])`)
@@ -271,7 +271,7 @@ func (r *reader) value(name, text string) {
 		if !r.feel(text) {
 			r.leave("line %d: %s %q is left out", r.number, name, clipped(text))
 		}
-	case "form", "structure", "order", "arrangement", "forme", "forma", "ablauf":
+	case "form", "song form", "structure", "order", "arrangement", "forme", "forma", "ablauf":
 		r.form = nil
 		text = lengthSaid.ReplaceAllString(text, "")
 		for _, part := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {

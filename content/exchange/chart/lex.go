@@ -63,10 +63,12 @@ var (
 	arrow     = regexp.MustCompile(`^(?:-+>|=+>|>+|~|\+|&|=|•|\\|_+)$`)
 	fretsIn   = regexp.MustCompile(`^[x\d]{6}$|^[x\d]+(?:-[x\d]+){3,5}$`)
 	alteredBy = regexp.MustCompile(`^[b#+-](5|9|11|13)`)
-	inTension = regexp.MustCompile(`^(?:[b#+-]|add|no|omit|sus|maj|alt|[679]|1[13])`)
-	gluedOn   = regexp.MustCompile(`^(.+?)[x*](\d{1,2})$`)
-	gluedBeat = regexp.MustCompile(`([^/]+)(/+)`)
-	dashed    = regexp.MustCompile(`-+>?|>|\.{2,}|…`)
+	// tensionOnly is a number in parentheses that is no number of bars.
+	tensionOnly = regexp.MustCompile(`^\((?:9|11|13)\)`)
+	inTension   = regexp.MustCompile(`^(?:[b#+-]|add|no|omit|sus|maj|alt|[679]|1[13])`)
+	gluedOn     = regexp.MustCompile(`^(.+?)[x*](\d{1,2})$`)
+	gluedBeat   = regexp.MustCompile(`([^/]+)(/+)`)
+	dashed      = regexp.MustCompile(`-+>?|>|\.{2,}|…`)
 )
 
 // numbersInWords are those that counts are written in.
@@ -154,6 +156,9 @@ func (r *reader) next(text string, column, gap int, before []token) ([]token, in
 		list, n := one(aChord, 0, len(m))
 		list[0].chord = harmony.Chord{Symbol: "N.C.", None: true}
 		return list, n
+	}
+	if k := len(before) - 1; k >= 0 && before[k].kind == aChord && gap <= 1 && tensionOnly.MatchString(text) {
+		return one(aWord, 0, strings.IndexByte(text, ')')+1)
 	}
 	if m := numberIs.FindStringSubmatch(text); m != nil && (m[1] != "(" || strings.Contains(m[3], ")")) && (m[1]+m[3] != "" || len(m[0]) == len(raw) && len(m[0]) > 0) {
 		rest := text[len(m[0]):]

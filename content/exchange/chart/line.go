@@ -12,11 +12,13 @@ var (
 	// tableRule is the rule below the first row of a table.
 	tableRule = regexp.MustCompile(`^\|?(?:\s*(?::-+:?|-+:|[-=]{2,})\s*(?:\||$))+$`)
 	// starred is a remark that a star in a bar points to.
-	starred    = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
-	pointed    = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
-	fromTop    = regexp.MustCompile(`(?i)^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
-	plainWord  = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
-	thenFirst  = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
+	starred   = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
+	pointed   = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
+	fromTop   = regexp.MustCompile(`(?i)^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
+	plainWord = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
+	thenFirst = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
+	// lengthsOf are letters of sections and how many bars they have.
+	lengthsOf  = regexp.MustCompile(`^(?:[A-Z]\d? ?= ?\d{1,2} bars?[,;. ]*)+$`)
 	timesFirst = regexp.MustCompile(`(?i)^(\s*)(\(?(?:x\s?\d{1,2}|\d{1,2}\s?x)\)?:?)(\s+\S.*)$`)
 	valued     = regexp.MustCompile(`^\p{L}[\p{L} -]{1,20}:\s+\S`)
 	// nearChord is a word that a mistyped chord could be, wordAlone one that none could.
@@ -40,6 +42,8 @@ func (r *reader) line(line string) {
 	line = r.saidLast(r.saidFirst(line))
 	text := strings.TrimSpace(line)
 	switch {
+	case lengthsOf.MatchString(text):
+		r.leave("line %d: %s is left out", r.number, clipped(text))
 	case text == "":
 		r.block = len(r.bars)
 		if len(r.bars) > r.part.from {

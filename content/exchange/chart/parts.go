@@ -56,8 +56,8 @@ func (r *reader) closePart() {
 		for range p.times {
 			r.again(r.parts[i].from, to)
 		}
-		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), p.from + to - r.parts[i].from})
-		r.leave("line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name))
+		r.told = append(r.told, told(0, r.parts[i].counted, "line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name)))
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), p.from + to - r.parts[i].from, r.parts[i].counted})
 	} else {
 		if n := len(r.bars) - p.from; p.length > n && n == 1 {
 			r.doubt("line %d: the bar is played %d times, as many as %s has", p.line, p.length, clipped(p.name))
@@ -71,7 +71,7 @@ func (r *reader) closePart() {
 		for range p.times - 1 {
 			r.again(p.from, to)
 		}
-		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to})
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to, p.counted})
 	}
 	r.part = part{from: len(r.bars), times: 1}
 	r.starts, r.name = true, ""
