@@ -237,6 +237,8 @@ func (r *reader) divide(list []token, whole bool) {
 			}
 		}
 		r.doubt("line %d: each chord has %d bars, as the chart says", r.number, r.barsEach)
+	case len(list) > 1 && len(list) == len(r.numbersAbove):
+		r.singly(list)
 	case grouped(list) && !slices.Equal(r.starting, columnsOf(list)), r.aligned(list):
 		gs := r.groups(list)
 		r.columns = nil

@@ -205,6 +205,8 @@ type reader struct {
 	// wide gaps begin.
 	number  int
 	columns []int
+	// numbersAbove are the columns of the last line of numbers alone.
+	numbersAbove []int
 	// starting are the columns of all words of the last line without bar lines.
 	starting []int
 	// startsBarred and repeats say whether lines of the chart begin with a bar line, and

@@ -54,6 +54,7 @@ var (
 	jumpSign  = regexp.MustCompile(`(?i)^\(?(?:(d\.\s?[cs]\.?|d[cs]|da capo|dal segno)(?:\s+al\s+(fine|coda))?|(fine)|(to coda|to ⊕|⊕|to 𝄌|𝄌|coda)|(segno|𝄋))\)?[.,:]?(?:$|[\s|)])`)
 	lengthIs  = regexp.MustCompile(`(?i)^(?:[~=:-] ?)?(?:\((?:for )?(?:` + lengthWords + `)\)|(?:for )?(?:` + lengthWords + `)(?: of)?(?:$|[\s,;|.)]))`)
 	eachIs    = regexp.MustCompile(`(?i)^(?:[~=:-] ?)?` + lengthWords + ` (?:each|per chord|a chord|per line|a line)\b`)
+	fadeIs    = regexp.MustCompile(`(?i)^\(?repeat (?:and|&|to|till|until|ad lib|as)\b[^|)]*\)?`)
 	numberIs  = regexp.MustCompile(`^(\(|\[)?(\d{1,3}(?:\s?[-,&]\s?\d{1,3})*|\d(?:\.\s?[-,&]?\s?\d)+)(?:st|nd|rd)?([.):\]]*)`)
 	endingIs  = regexp.MustCompile(`(?i)^(?:(\d)(?:st|nd|rd) (?:time|ending)|(first|second|third) (?:time|ending))\s*:?`)
 	meterIs   = regexp.MustCompile(`^\(?(\d{1,2}/\d{1,2})\)?:?(?:$|[\s,;|])`)
@@ -119,8 +120,10 @@ func (r *reader) next(text string, column, gap int, before []token) ([]token, in
 		n, _ := strconv.Atoi(m[1])
 		return one(aNumber, max(n, numbersInWords[strings.ToLower(m[2])]), len(m[0]))
 	}
-	if m := eachIs.FindString(text); m != "" {
-		return one(aRemark, 0, len(m))
+	for _, said := range []*regexp.Regexp{eachIs, fadeIs} {
+		if m := said.FindString(text); m != "" {
+			return one(aRemark, 0, len(m))
+		}
 	}
 	if m := lengthIs.FindStringSubmatch(text); m != nil {
 		n, _ := strconv.Atoi(m[1] + m[3])

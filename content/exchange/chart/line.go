@@ -91,6 +91,9 @@ func (r *reader) content(line string) {
 	case len(list) == 1 && list[0].kind == aCount && len(r.bars) > r.part.from:
 		r.doubt("line %d: the part so far is played %d times", r.number, list[0].n)
 		r.againFrom(r.part.from, list[0].n)
+	case len(list) > 1 && !slices.ContainsFunc(list, func(t token) bool { return t.kind != aNumber && !barWord.MatchString(strings.Trim(t.text, ":")) }):
+		r.numbersAbove = columnsOf(slices.DeleteFunc(list, func(t token) bool { return t.kind != aNumber }))
+		r.leave("line %d holds numbers alone and is left out", r.number)
 	case len(list) == 1 && list[0].kind == aJump:
 		r.mark(list[0].text)
 		r.taken++
@@ -240,7 +243,7 @@ func (r *reader) says(text string, chords, held int) {
 	switch {
 	case r.first() && hasLetters.MatchString(text) && !barsSaid.MatchString(text) || r.first() && chords == 0 && hasLetters.MatchString(text):
 		r.title(text)
-	case chords > 1, instead.MatchString(text) && len(r.bars) > 0:
+	case chords > 1, len(r.bars) > 0 && (instead.MatchString(text) || strings.HasSuffix(text, ":") || saysBut.MatchString(text)):
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	case chords == 0 && nearWords(text) && len(r.bars) > 0:
 		r.fault(1, fmt.Sprintf("%q", clipped(text)), wantChord)
@@ -255,6 +258,9 @@ func (r *reader) says(text string, chords, held int) {
 
 // instead are words that say that something else could be played.
 var instead = regexp.MustCompile(`(?i)\b(?:instead|rather|alternative|alternatively|optional|option|substitute)\b`)
+
+// saysBut sets what is below against what is above.
+var saysBut = regexp.MustCompile(`(?i)^(?:but|or|versus|vs)\b.*\b(?:hear|play|think|say|says|like|use)s?\b`)
 
 // nearWords reports whether a text is words that could be nothing but mistyped chords.
 func nearWords(text string) bool {
