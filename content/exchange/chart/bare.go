@@ -181,8 +181,11 @@ func (r *reader) divide(list []token, whole bool) {
 		k = kinds(list)
 	}
 	list = slices.DeleteFunc(slices.Clone(list), func(t token) bool { return t.kind == aParting && t.text == "" })
+	if len(list) == 0 {
+		return
+	}
 	k = kinds(list)
-	if strings.Count(k, "-") == 1 && strings.HasSuffix(k, "-") {
+	if len(list) > 1 && strings.Count(k, "-") == 1 && strings.HasSuffix(k, "-") {
 		list, k = list[:len(list)-1], k[:len(k)-1]
 	}
 	if slices.ContainsFunc(list[1:], func(t token) bool { return t.gap >= 2*tabGap }) {

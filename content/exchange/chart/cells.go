@@ -127,7 +127,7 @@ func (r *reader) cell(list []token) {
 		return
 	}
 	list = r.unremarked(list)
-	times := 1
+	times, counted := 1, false
 	for len(list) > 0 && list[0].kind == aJump {
 		r.mark(list[0].text)
 		list = list[1:]
@@ -136,7 +136,7 @@ func (r *reader) cell(list []token) {
 	list = slices.DeleteFunc(list, func(t token) bool {
 		switch t.kind {
 		case aCount, aLength:
-			times = t.n
+			times, counted = t.n, t.kind == aCount
 		case aJump:
 			jumps = append(jumps, t)
 		default:
@@ -149,7 +149,7 @@ func (r *reader) cell(list []token) {
 			r.bar(list)
 		}
 	}
-	if times > 1 {
+	if times > 1 && counted {
 		r.doubt("line %d: a bar is played %d times", r.number, times)
 	}
 	for _, t := range jumps {

@@ -16,7 +16,7 @@ const briefWord = `(?:V|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Ou
 const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum|main|out) )?` +
 	`(?:verse|strophe|chorus|bridge|intro|introduction|outro|coda|solos?|head(?: (?:in|out))?|turnaround|interlude|tag|ending|pre(?:-?chorus)?|refrain|vamp|middle(?: 8| eight)?|` +
 	`part|section|break|shout|channel|theme|trio|riff|hook|groove|line|phrase|strain|breakdown|end|instrumental|link|post-?chorus|` +
-	`couplet|pont|partie|thème|estrofa|estribillo|puente|parte|coro|tema|final|teil|vorspiel|zwischenspiel|nachspiel|schluss|thema|zeile))`
+	`couplet|pont|partie|thème|estrofa|estribillo|puente|parte|coro|verso|tema|final|fin|teil|vorspiel|zwischenspiel|nachspiel|schluss|thema|zeile))`
 
 const (
 	sectionName = sectionWord + `(?: (?i:section|part|theme))?(?:[ -]?(?:[A-Z]\d?\b'?|\d{1,2}|[IV]{1,3}\b|(?i:one|two|three|four)))?`
@@ -34,9 +34,9 @@ var (
 		`(?P<extra>(?:\s*[,(-]?\s*(?:` + timesWords + `|` + barsWords + `)\s*\)?)*)(?P<gap>\s*)` +
 		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<note>(?:\s*\([^()|]*\p{Ll}{3}[^()|]*\))?)(?P<sign>\s*[:.=;,]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
 	// lengthNext is a count or a length that is no number of its section.
-	lengthNext = regexp.MustCompile(`(?i)^(\W*` + sectionWord + `)\s+(\d{1,2}(?:\s?x\b|[ -](?:bars?|measures?)\b))`)
-	framed     = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
-	decked     = regexp.MustCompile(`^(?:\*+|=+|--+|"+|_+)\s*([\p{L}][\p{L}0-9' ]*?)\s*:?(?:\*+|=+|--+|"+|_+):?$`)
+	lengthNext   = regexp.MustCompile(`(?i)^(\W*` + sectionWord + `)\s+(\d{1,2}(?:\s?x\b|[ -](?:bars?|measures?)\b))`)
+	framed       = regexp.MustCompile(`^(?:\[([^\[\]|]+)\]|\{([^{}|]+)\}|<([^<>|]+)>)\s*(.*)$`)
+	betweenSigns = regexp.MustCompile(`^(?:\*+|=+|--+|"+|_+)\s*([\p{L}][\p{L}0-9' ]*?)\s*:?(?:\*+|=+|--+|"+|_+):?$`)
 	// free is a name of its own before a colon.
 	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{1,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?|\([^()|]*\))?\s*[:=]\s*(.*)$`)
 	again     = regexp.MustCompile(`(?i)^\(?(?:same|ditto|as (?:above|before)|same as .*|repeat .*|idem|igual|dito)\)?\.?$`)
@@ -116,7 +116,7 @@ func (r *reader) heading(line string) bool {
 	}
 	if m := headed.FindStringSubmatch(text); m != nil {
 		at := func(name string) string { return m[headed.SubexpIndex(name)] }
-		if r.marks2(at, text) {
+		if r.isMark(at, text) {
 			name := ordinals.ReplaceAllString(at("name"), "")
 			if k := len(name) - 2; k > 1 && name[k] == ' ' && at("sign")+at("shut") == "" && at("rest") != "" && at("rest")[0] != '|' && r.reads(name[k+1:]) && !lettered.MatchString(name) {
 				r.headed(name[:k], "", line, text[strings.LastIndex(text, name)+k+1:])
@@ -129,7 +129,7 @@ func (r *reader) heading(line string) bool {
 			return true
 		}
 	}
-	if m := decked.FindStringSubmatch(text); m != nil && !r.reads(m[1]) && !(r.first() && text[0] == '"') {
+	if m := betweenSigns.FindStringSubmatch(text); m != nil && !r.reads(m[1]) && !(r.first() && text[0] == '"') {
 		r.headed(m[1], "", line, "")
 		return true
 	}
@@ -164,8 +164,8 @@ func (r *reader) chordal(text string) bool {
 	return chords > words && (text[0] == '|' || r.like(strings.Trim(strings.Fields(text)[0], "(),|:-")))
 }
 
-// marks2 reports whether what stands at the start of a line is the mark of a section.
-func (r *reader) marks2(at func(string) string, text string) bool {
+// isMark reports whether what stands at the start of a line is the mark of a section.
+func (r *reader) isMark(at func(string) string, text string) bool {
 	rest, sign := at("rest"), strings.TrimSpace(at("sign"))
 	bar := strings.HasPrefix(rest, "|")
 	framedIn := at("open") != "" && at("shut") != ""

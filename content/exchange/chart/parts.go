@@ -31,7 +31,9 @@ func (r *reader) closePart() {
 		}
 		i := r.known(p.name)
 		if i < 0 && p.like != "" {
-			i = r.known(p.like)
+			if i = r.known(p.like); i < 0 {
+				i = slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(unnumberedName(s.name), p.like) })
+			}
 		}
 		if i < 0 && (len(p.name) > 2 || p.name[0] == 'V') {
 			i = slices.IndexFunc(r.parts, func(s span) bool {
@@ -94,7 +96,9 @@ func (r *reader) likeAnother(text string) bool {
 		return true
 	}
 	m := sameAs.FindStringSubmatch(text)
-	if m == nil || r.part.name == "" || len(r.bars) > r.part.from || r.known(m[1]) < 0 {
+	if m == nil || r.part.name == "" || len(r.bars) > r.part.from || r.known(m[1]) < 0 && !slices.ContainsFunc(r.parts, func(s span) bool {
+		return s.name != "" && strings.EqualFold(unnumberedName(s.name), m[1])
+	}) {
 		return false
 	}
 	r.part.like = m[1]
