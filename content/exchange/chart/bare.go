@@ -92,9 +92,11 @@ func (r *reader) segments(list []token) (out []token, times int) {
 	}
 	from := 0
 	between := token{kind: aParting}
-	for _, t := range list {
+	for i, t := range list {
 		if t.kind != aCount {
-			out = append(out, t)
+			if i == 0 || list[i-1].kind != aCount || t.kind != aHold {
+				out = append(out, t)
+			}
 			continue
 		}
 		for from < len(out) && (out[from].kind == aParting || out[from].kind == aHold && out[from].text == "-") {
@@ -180,7 +182,8 @@ func (r *reader) divide(list []token, whole bool) {
 		}
 		k = kinds(list)
 	}
-	list = slices.DeleteFunc(slices.Clone(list), func(t token) bool { return t.kind == aParting && t.text == "" })
+	stated := r.perBar > 1 || r.barsEach > 0
+	list = slices.DeleteFunc(slices.Clone(list), func(t token) bool { return t.kind == aParting && (t.text == "" || stated) })
 	if len(list) == 0 {
 		return
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 // briefWord is a section's name cut short, in capitals, for Ch is a chord too.
-const briefWord = `(?:V|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Out|OUT|Sol|SOL|Ref|REF|Inst)\.?\s?\d?`
+const briefWord = `(?:V|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Out|OUT|Sol|SOL|Ref|REF|Inst|vs|vrs|ch|pre|br)\.?\s?\d?`
 
 // sectionWord is a section's name, in English and some other languages.
 const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum|main|out) )?` +
@@ -184,7 +184,7 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 		if r.reads(at("brief")) && sign == "" && !bar {
 			return len(rest) == 0 && strings.HasPrefix(strings.ToLower(at("brief")), "ch")
 		}
-		return sign == ":" || rest == "" || bar || sign != "" && r.chordal(rest)
+		return sign == ":" || rest == "" || bar || (sign != "" || at("gap") != "" && !r.reads(at("brief"))) && r.chordal(rest)
 	}
 	name := at("letter")
 	single := len(name) <= 3
@@ -243,7 +243,7 @@ func (r *reader) headed(name, extra, line, rest string) {
 		}
 		cut(m)
 	}
-	if m := barsSaid.FindStringSubmatch(said); m != nil {
+	if m := barsSaid.FindStringSubmatch(said); m != nil && !strings.Contains(said, "each") {
 		length, _ = strconv.Atoi(m[1] + m[2])
 		cut(m[0])
 	}

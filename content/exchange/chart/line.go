@@ -273,7 +273,7 @@ func nearlyChord(word string) bool { return nearChord.MatchString(word) && !engl
 // english are words that look like mistyped chords.
 var english = regexp.MustCompile(`^(?i:end|ending|good?|do|add|bad|dad|dig|din|god|and|amid|among|hm+)$`)
 
-var capitalized = regexp.MustCompile(`^ \p{Lu}\S*(?: \p{Lu}\S*)*\s*$`)
+var capitalized = regexp.MustCompile(`^ \p{Lu}`)
 
 var hasLetters = regexp.MustCompile(`\p{L}`)
 

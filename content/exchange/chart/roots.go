@@ -238,7 +238,7 @@ func fromSung(lines []string) (told []transcribe.Loss) {
 				letters++
 			}
 		}
-		if roots > 0 && 2*roots > words {
+		if roots > 0 && 2*roots >= words {
 			all += roots
 			at = append(at, i)
 		}
