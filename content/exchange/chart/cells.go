@@ -199,7 +199,7 @@ func (r *reader) unremarked(list []token) []token {
 		}
 		return true
 	})
-	if text := strings.Join(said, " "); figuresIn.MatchString(text) && (timesSaid.MatchString(text) || !plainLetters.MatchString(text)) {
+	if text := strings.Join(said, " "); figuresIn.MatchString(text) && (timesSaid.MatchString(text) || rangeIn.MatchString(text) || !plainLetters.MatchString(text)) {
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	} else if text != "" {
 		r.leave("line %d: %s is left out", r.number, clipped(text))
@@ -228,6 +228,7 @@ func (r *reader) unbracketed(list []token) []token {
 }
 
 var (
+	rangeIn      = regexp.MustCompile(`\d\s?-\s?\d`)
 	plainLetters = regexp.MustCompile(`(?i)\bor\b|\p{L}{3}`)
 	hasLetter    = regexp.MustCompile(`\p{L}|\d`)
 	// joining are words that only join what stands before and behind them.

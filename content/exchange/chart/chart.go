@@ -191,9 +191,9 @@ type part struct {
 	like string
 	line int
 	// length is how many bars it is said to have, 0 where nothing is said; counted is set
-	// where some of its bars are played several times.
-	length  int
-	counted bool
+	// where some of its bars are played several times, signs where signs say so.
+	length         int
+	counted, signs bool
 }
 
 type reader struct {

@@ -70,6 +70,9 @@ func (r *reader) closePart() {
 			r.doubt("line %d: %s is said to have %d bars and has %d", p.line, clipped(p.name), p.length, n)
 		}
 		to := len(r.bars)
+		if p.times > 1 && p.signs {
+			r.doubt("line %d: %s is played %d times, its repeats each time", p.line, clipped(p.name), p.times)
+		}
 		for range p.times - 1 {
 			r.again(p.from, to)
 		}
@@ -155,6 +158,7 @@ func (r *reader) repeatHere(column, times int) {
 		r.closed = true
 		return
 	}
+	r.part.signs = true
 	if r.from >= len(r.bars) {
 		r.fault(column, "a repeat of nothing", "|: and then bars")
 		return
