@@ -180,7 +180,6 @@ func (r *reader) divide(list []token, whole bool) {
 		if dashes {
 			list = slices.CompactFunc(list, func(a, b token) bool { return a.kind == aHold && b.kind == aHold && a.text == "-" && b.text == "-" })
 		}
-		k = kinds(list)
 	}
 	stated := r.perBar > 1 || r.barsEach > 0
 	list = slices.DeleteFunc(slices.Clone(list), func(t token) bool { return t.kind == aParting && (t.text == "" || stated) })

@@ -48,7 +48,7 @@ var (
 )
 
 // tempoBehind is a word for a tempo and its number behind it.
-var tempoBehind = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\(?(\d{2,3})\)?$`)
+var tempoBehind = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\(?(\d{2,3})(?:\).*|)$`)
 
 var ofKey = regexp.MustCompile(`(?i)^(?:of|de|en|in|is) `)
 

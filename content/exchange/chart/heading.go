@@ -84,6 +84,9 @@ func (r *reader) innerMarks(line string) []string {
 // heading takes a line that is, or begins with, the mark of a section.
 func (r *reader) heading(line string) bool {
 	text := strings.TrimSpace(line)
+	if fields := strings.Fields(text); barWord.MatchString(fields[0]) && len(fields) > 1 && figuresIn.MatchString(fields[1]) {
+		return false
+	}
 	if m := shared.FindString(text); m != "" {
 		r.doubt("line %d: what %s has is played once", r.number, strings.TrimRight(m, ": "))
 		name := shared.FindStringSubmatch(text)[1]

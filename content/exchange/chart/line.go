@@ -240,7 +240,10 @@ func (r *reader) first() bool {
 // says takes a line without chords, or with few among words: the title where nothing has
 // come yet, else words to sing or a remark.
 func (r *reader) says(text string, chords, held int) {
+	counts := figuresIn.MatchString(text) && timesSaid.MatchString(text) || rangeIn.MatchString(text) && strings.Contains(text, "repeat")
 	switch {
+	case counts:
+		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	case r.first() && hasLetters.MatchString(text) && !barsSaid.MatchString(text) || r.first() && chords == 0 && hasLetters.MatchString(text):
 		r.title(text)
 	case chords > 1, len(r.bars) > 0 && (instead.MatchString(text) || strings.HasSuffix(text, ":") || saysBut.MatchString(text)):

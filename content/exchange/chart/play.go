@@ -18,28 +18,14 @@ type marks struct {
 }
 
 var (
-	jumpIn  = regexp.MustCompile(`(?i)\b(d\.\s?[cs]\.?|d[cs]|da capo|dal segno)(?:\s+al\s+(fine|coda))?(?:$|[\s).,])`)
-	fineIn  = regexp.MustCompile(`(?i)^\(?fine\)?[.,]?$`)
-	codaIn  = regexp.MustCompile(`(?i)^\(?(to coda|to ⊕|⊕|to 𝄌|𝄌|coda)\)?[.,:]?$`)
-	markEnd = regexp.MustCompile(`(?i)\s+\(?(?:d\.?\s?[cs]\.?(?:\s+al\s+(?:fine|coda))?|fine|to coda|segno)\)?[.,]?\s*$`)
-	sign    = regexp.MustCompile(`(?i)^\(?(segno|𝄋)\)?[.,:]?$`)
+	jumpIn = regexp.MustCompile(`(?i)\b(d\.\s?[cs]\.?|d[cs]|da capo|dal segno)(?:\s+al\s+(fine|coda))?(?:$|[\s).,])`)
+	fineIn = regexp.MustCompile(`(?i)^\(?fine\)?[.,]?$`)
+	codaIn = regexp.MustCompile(`(?i)^\(?(to coda|to ⊕|⊕|to 𝄌|𝄌|coda)\)?[.,:]?$`)
+	sign   = regexp.MustCompile(`(?i)^\(?(segno|𝄋)\)?[.,:]?$`)
 )
 
 func told(bar int, doubt bool, format string, args ...any) transcribe.Loss {
 	return transcribe.Loss{Bar: bar, What: fmt.Sprintf(format, args...), Doubt: doubt}
-}
-
-// jumpLine takes a line that is nothing but a jump or its target.
-func (r *reader) jumpLine(text string) bool {
-	return !strings.Contains(text, "|") && r.mark(text)
-}
-
-// unmarked cuts a jump or its target off the end of a text.
-func unmarked(text string) (rest, mark string) {
-	if m := markEnd.FindStringIndex(text); m != nil {
-		return text[:m[0]], strings.TrimSpace(text[m[0]:])
-	}
-	return text, ""
 }
 
 // mark takes words that say where to go on, at the end of the bars so far.
