@@ -15,7 +15,7 @@ import (
 var (
 	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune(?: title)?|name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|(?:song )?form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
-	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|about|around|ish|roughly|approx|circa|at|of|in)\b`)
+	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|in (?:two|three|four)|about|around|ish|roughly|approx|circa|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|transposed to|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)([\s-]*(?:minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
 	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
@@ -46,6 +46,9 @@ var (
 	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
 	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\bin (?:3|three)(?:$|[,;.)])`)
 )
+
+// tempoLeft is a number that might be a tempo.
+var tempoLeft = regexp.MustCompile(`\b(?:[4-9]\d|[12]\d\d)\b`)
 
 // tempoBehind is a word for a tempo and its number behind it.
 var tempoBehind = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\(?(\d{2,3})(?:\).*|)$`)
@@ -161,6 +164,9 @@ func (r *reader) header(text string) bool {
 	if !r.feel(text) {
 		return false
 	}
+	if m := tempoLeft.FindString(unsaid(text)); m != "" && r.score.Tempo == 0 {
+		r.doubt("line %d: %s is left out", r.number, m)
+	}
 	if r.first() && hasName(text) {
 		r.title(text)
 	}
@@ -230,6 +236,11 @@ func (r *reader) value(name, text string) {
 		key := r.score.Key
 		r.feel(text[len(m[0]):])
 		r.score.Key = key
+		if n := tempoLeft.FindString(text[len(m[0]):]); n != "" && r.score.Tempo == 0 {
+			bpm, _ := strconv.ParseFloat(n, 64)
+			r.tempo(bpm, text)
+			r.doubt("line %d: %s is taken as the tempo", r.number, n)
+		}
 	case "tempo", "tpo", "bpm":
 		if m := between.FindStringSubmatch(text); m != nil {
 			low, _ := strconv.ParseFloat(m[1], 64)

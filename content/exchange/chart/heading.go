@@ -54,6 +54,8 @@ var (
 	inner       = regexp.MustCompile(`\s(?:\[[^\[\]|]+\]|(?:` + sectionName + `|` + letterName + `)(?: ?\(?` + timesWords + `\)?)?\s?:(?:\s|$))`)
 )
 
+var numberedLetter = regexp.MustCompile(`^\d{1,2}[.)]\s+([A-Z][1-4]?\s*:)`)
+
 var letterFirst = regexp.MustCompile(`^\s*` + letterName + `\s?:\s`)
 
 // innerMarks parts a line before the marks of sections within it.
@@ -83,7 +85,7 @@ func (r *reader) innerMarks(line string) []string {
 
 // heading takes a line that is, or begins with, the mark of a section.
 func (r *reader) heading(line string) bool {
-	text := strings.TrimSpace(line)
+	text := numberedLetter.ReplaceAllString(strings.TrimSpace(line), "$1")
 	if fields := strings.Fields(text); barWord.MatchString(fields[0]) && len(fields) > 1 && figuresIn.MatchString(fields[1]) {
 		return false
 	}
@@ -200,7 +202,10 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 		return true
 	case at("extra") != "" && rest == "" && sign == "":
 		return slices.Contains(r.letters, name)
-	case (sign == "," || sign == ";") && (len(name) > 1 || !r.reads(name)) && slices.Contains(r.before, name) && len(r.before) > 1:
+	case (sign == "," || sign == ";") && (len(name) > 1 || sign == ";" || !r.reads(name)) && slices.Contains(r.before, name) && len(r.before) > 1:
+		if r.reads(name) {
+			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, name)
+		}
 		return true
 	case at("open") != "" || sign != "" && !bar:
 		return false

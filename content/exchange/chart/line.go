@@ -240,7 +240,7 @@ func (r *reader) first() bool {
 // says takes a line without chords, or with few among words: the title where nothing has
 // come yet, else words to sing or a remark.
 func (r *reader) says(text string, chords, held int) {
-	counts := figuresIn.MatchString(text) && timesSaid.MatchString(text) || rangeIn.MatchString(text) && strings.Contains(text, "repeat")
+	counts := len(r.bars) > 0 && playedAgain.MatchString(text) || figuresIn.MatchString(text) && timesSaid.MatchString(text) || rangeIn.MatchString(text) && strings.Contains(text, "repeat")
 	switch {
 	case counts:
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
@@ -261,6 +261,9 @@ func (r *reader) says(text string, chords, held int) {
 
 // instead are words that say that something else could be played.
 var instead = regexp.MustCompile(`(?i)\b(?:instead|rather|alternative|alternatively|optional|option|substitute)\b`)
+
+// playedAgain says that something is played again.
+var playedAgain = regexp.MustCompile(`(?i)\b(?:twice|repeat|again)\b`)
 
 // saysBut sets what is below against what is above.
 var saysBut = regexp.MustCompile(`(?i)^(?:but|or|versus|vs)\b.*\b(?:hear|play|think|say|says|like|use)s?\b`)
