@@ -13,7 +13,8 @@ import (
 // sign there is.
 func (r *reader) bare(list []token) {
 	start := len(r.bars)
-	whole := r.counted && list[0].kind == aNumber || r.lineBars
+	whole := r.counted && list[0].kind == aNumber || r.lineBars ||
+		len(list) > 2 && barWord.MatchString(list[0].text) && list[1].kind == aNumber && len(figuresIn.FindAllString(list[1].text, -1)) == 1
 	if rest := r.unnumbered(list); len(rest) < len(list) {
 		list = r.uncounted(rest)
 	}
@@ -214,6 +215,7 @@ func (r *reader) divide(list []token, whole bool) {
 			}
 		}
 		r.bar(list[from:])
+		r.doubt("line %d: each cell is a bar", r.number)
 	case !asBeats && evenly.MatchString(k):
 		r.singly(list)
 	case !r.dashes && betweenDashes.MatchString(k):

@@ -118,7 +118,7 @@ var (
 	quoted   = regexp.MustCompile(`^\s*(?:>\s?)+`)
 	bullet   = regexp.MustCompile(`^\s*(?:[*•·-] +|[a-h]\) +)`)
 	bulleted = regexp.MustCompile(`^\s*(?:[a-h]\) +\S.*|[*•·] +[\p{L}\[|].*[^*\s]|- +[\p{L}|](?:[^-]|\S-)*)\s*$`)
-	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|\\[/?(?:b|i|code|quote|pre)\\]")
+	tags     = regexp.MustCompile("`|</?[a-z]{1,6} ?/?>|<!--.*?-->|\\[/?(?:b|i|code|quote|pre)\\]")
 	// clock is the time at which a line comes in a recording, or was sent and by whom.
 	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-\s\p{L}[\p{L} ]{0,20}: |(?:\s+-)?\s+))`)
 	// cells are those of a row, each in quotation marks.

@@ -72,7 +72,7 @@ func (r *reader) innerMarks(line string) []string {
 			continue // more of a name
 		}
 		name := strings.Trim(found, "[]: ")
-		if found[0] == '[' && (name == "" || r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name)) {
+		if found[0] == '[' && (name == "" || r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name) || lettersIn.MatchString(name)) {
 			continue
 		}
 		if strings.TrimSpace(line[from:m[0]]) != "" && from < m[0] {
@@ -211,6 +211,7 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 		return false
 	case rest == "":
 		known := slices.Contains(r.letters, name) || r.known(name) >= 0 || r.part.name == name && len(r.bars) > r.part.from
+		known = known || name == "A" && r.startsBarred
 		if known && !slices.Contains(r.letters, name) && r.reads(name) {
 			if r.singles > 1 {
 				return false // a chord a line
