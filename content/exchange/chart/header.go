@@ -44,8 +44,10 @@ var (
 	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
 	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
 	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
-	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\bin (?:3|three)(?:$|[,;.)])`)
+	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\b(?:in|slow|medium|fast) (?:3|three)(?:$|[ ,;.)])`)
 )
+
+var numberLeft = regexp.MustCompile(`\b\d{1,3}\b`)
 
 // tempoLeft is a number that might be a tempo.
 var tempoLeft = regexp.MustCompile(`\b(?:[4-9]\d|[12]\d\d)\b`)
@@ -164,7 +166,7 @@ func (r *reader) header(text string) bool {
 	if !r.feel(text) {
 		return false
 	}
-	if m := tempoLeft.FindString(unsaid(text)); m != "" && r.score.Tempo == 0 {
+	if m := numberLeft.FindString(unsaid(text)); m != "" && !hasName(text) && !figures.MatchString(signsIn.ReplaceAllString(unsaid(text), " ")) {
 		r.doubt("line %d: %s is left out", r.number, m)
 	}
 	if r.first() && hasName(text) {

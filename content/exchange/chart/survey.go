@@ -39,7 +39,7 @@ func (r *reader) survey(lines []string) {
 var (
 	chordsPerBar = regexp.MustCompile(`(?i)\b(one|two|three|four|[1-4]|un|deux|dos|ein|zwei)(?: (?:chords?|accords?|acordes?|akkorde?))? (?:per|a|to a|to the|in each|each|par|por|pro) (?:bar|measure|mesure|compás|takt)\b`)
 	barsPerChord = regexp.MustCompile(`(?i)\b(?:(one|two|four|[124]) (?:bars?|measures?) (?:each(?: chord)?(?:[^\w ]|$)|(?:of|on|for) each|each chord|per chord|a chord)|(?:each|every) chord (?:is|gets|has|lasts|=|for)? ?(?:for )?(one|two|four|[124]|an?|a whole|a full) (?:bars?|measures?))\b`)
-	beatsEach    = regexp.MustCompile(`(?i)\b(\d|two|three|four|six) beats (?:each|per chord|a chord)\b`)
+	beatsEach    = regexp.MustCompile(`(?i)\b(\d|two|three|four|six) beats (?:each|per chord|a chord)\b|\beach chord (?:=|is|gets|has) (\d|two|three|four|six) beats\b`)
 	barPerLine   = regexp.MustCompile(`(?i)\b(?:one|1|a) (?:bar|measure) (?:per|a) line\b|\b(?:each|every) line (?:is|=) (?:one|1|a) (?:bar|measure)\b`)
 )
 
@@ -60,10 +60,10 @@ func (r *reader) stated(line string) {
 		}
 	}
 	if m := beatsEach.FindStringSubmatch(line); m != nil && r.perBar == 0 {
-		r.perBar = max(r.meter.Beats()/max(value(m[1]), 1), 1)
+		r.perBar = max(r.meter.Beats()/max(value(m[1]+m[2]), 1), 1)
 	}
 	if m := beatsEach.FindStringSubmatch(line); m != nil && r.perBar == 0 {
-		r.perBar = max(r.meter.Beats()/max(value(m[1]), 1), 1)
+		r.perBar = max(r.meter.Beats()/max(value(m[1]+m[2]), 1), 1)
 	}
 	r.lineBars = r.lineBars || barPerLine.MatchString(line)
 }
