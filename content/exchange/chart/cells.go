@@ -33,6 +33,9 @@ func (r *reader) barred(list []token) {
 	if k := len(list) - 1; counts == 1 && list[k].kind == aCount {
 		times, list = list[k].n, list[:k]
 	}
+	if len(list) > 2 && len(list[0].text) == 1 && list[0].kind == aChord && list[1].kind == aChord && list[1].gap > 1 && list[2].kind == aBarLine {
+		r.doubt("line %d: %s at its start is read as a chord, not as the name of a section", r.number, list[0].text)
+	}
 	var cell []token
 	bars, closedHere := 0, false
 	if r.tabled && len(list) > 2 && list[0].kind == aBarLine && list[2].kind == aBarLine && letterMark.MatchString(list[1].text) {

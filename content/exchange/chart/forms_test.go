@@ -62,6 +62,11 @@ func TestFormsOfCharts(t *testing.T) {
 		"one version and another":               {"So the chart says\n| Gm7 | Gm7 | Eb7 | D7 |\nbut on the record I hear\n| Gm7 | C7 | Eb7 | D7 |", "Gm7 | Gm7 | Eb7 | D7 | Gm7 | C7 | Eb7 | D7", "Gm", 1},
 		"numbers above chords":                  {"Bars:   1      2      3      4\n        Cm7    F7     Bbmaj7 Ebmaj7\n        5      6      7      8\n        Am7b5  D7     Gm     Gm", "Cm7 | F7 | Bbmaj7 | Ebmaj7 | Am7b5 | D7 | Gm | Gm", "Gm", 0},
 		"as the verse, numbered":                {"1. Intro: Am | Am\n2. Verse: Am | Dm | E7 | Am\n3. Solo: same as verse\n4. Outro: Am | E7 | Am | Am", "Am | Am | Am | Dm | E7 | Am | Am | Dm | E7 | Am | Am | E7 | Am | Am", "Am", 0},
+		"letters of hand charts":                {"A  F△9 | Bø E7b9 |\nB  C-7 | F7 |\n   Bb△ | % |\nA  F△9 | F6 |", "F△9 | Bø E7b9 | C-7 | F7 | Bb△ | Bb△ | F△9 | F6", "F", 0},
+		"letters close to bars":                 {"A F△9 | Bø E7b9 |\nB C-7 | F7 |", "F△9 | Bø E7b9 | C-7 | F7", "F", 2},
+		"numbered letters and bars":             {"A1 F△9 | Bø E7b9 |\nA2 F△9 | F6 |", "F△9 | Bø E7b9 | F△9 | F6", "F", 1},
+		"a letter after one marked":             {"A: F△9 | Bb7\nB | C-7 | F7 |", "F△9 | Bb7 | C-7 | F7", "F", 1},
+		"one letter alone":                      {"A  F△9 | Bø E7b9 |", "A F△9 | Bø E7b9", "A", 1},
 	} {
 		t.Run(name, func(t *testing.T) {
 			bars, tn, doubts := played(t, c.text)

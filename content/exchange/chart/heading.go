@@ -219,11 +219,12 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, name)
 		}
 		return known
-	case bar, len(r.before) > 1 && (strings.Contains(at("gap"), "\t") || len(at("gap")) > 1 && strings.Contains(rest, "|")):
-		if r.reads(name) && (!r.labels(rest) || !slices.Contains(r.before, name)) {
+	case bar, len(r.before) > 1 && strings.Contains(at("gap"), "\t"), at("gap") != "" && strings.Contains(rest, "|") && (len(r.before) > 1 || !r.reads(name)):
+		follows := at("extra") == "" && len(r.part.name) == 1 && name[0] == r.part.name[0]+1 && len(r.bars) > r.part.from
+		if r.reads(name) && !follows && (!r.labels(rest) || !slices.Contains(r.before, name)) {
 			return false
 		}
-		if r.reads(name) && len(r.before) < 2 {
+		if r.reads(name) && (len(r.before) < 2 || !bar && len(at("gap")) == 1 && !strings.Contains(at("gap"), "\t")) {
 			r.doubt("line %d: %s before the first bar line is read as the name of a section, not as a chord", r.number, name)
 		}
 		return true

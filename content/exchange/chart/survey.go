@@ -13,7 +13,7 @@ var (
 	letterMark = regexp.MustCompile(`^` + letterName + `$`)
 	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
 	firstCell  = regexp.MustCompile(`^\|\s*(` + letterName + `)\s*\|`)
-	before     = regexp.MustCompile(`^ *(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]|\s{2,}[A-G][^|]*\|)`)
+	before     = regexp.MustCompile(`^ *(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]| +[A-G][^|]*\|)`)
 )
 
 // survey looks through all of a chart for what decides how its lines are read.
