@@ -2,6 +2,7 @@ package drills
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"footfall/drills/memory"
@@ -17,17 +18,21 @@ var approachKind = Kind{
 		var qs []Question
 		for _, p := range pairs(m) {
 			for i := range approaches {
-				if p.onOneRoot() {
-					continue
+				q := Approach{Chord: p.from, Next: p.to, By: approaches[i].degree, Neck: m.Neck}
+				if !p.onOneRoot() && (i < chromaticSteps || q.fits(m.keyOf(p))) {
+					qs = append(qs, q)
 				}
-				qs = append(qs, Approach{Chord: p.from, Next: p.to, By: approaches[i].degree, Neck: m.Neck})
 			}
 		}
 		return qs, nil
 	},
 }
 
-// approaches are the notes that come to a root by a step, as degrees of it.
+// chromaticSteps is how many of the approaches are half steps, which lead in over any chord.
+const chromaticSteps = 2
+
+// approaches are the notes that come to a root by a step, as degrees of it, the half
+// steps first.
 var approaches = []struct {
 	degree harmony.Degree
 	says   string
@@ -65,10 +70,31 @@ func (q Approach) says() string {
 	return ""
 }
 
-// note is the note that is asked for, degree what it is to the chord that sounds.
-func (q Approach) note() harmony.Note { return q.By.Of(q.Next.Root) }
+// degree is what the note that is asked for is to the chord that sounds, and note its
+// name there: a tone of that chord is spelled by it, E over C7 on the way to Eb too.
+// Another note keeps the name that the coming root gives it where the chord has a
+// degree of that letter, the b5 of D7 for Ab on the way to G.
 func (q Approach) degree() harmony.Degree {
-	return within(q.Chord.DegreeOf(q.note().Semitone()))
+	asked := q.By.Of(q.Next.Root)
+	own := q.Chord.DegreeOf(asked.Semitone())
+	if slices.Contains(q.Chord.Degrees, own) {
+		return own
+	}
+	own = within(own)
+	for _, d := range harmony.Degrees {
+		if d.Number <= 7 && d.Of(q.Chord.Root) == asked && !asked.Awkward() {
+			return d
+		}
+	}
+	return own
+}
+func (q Approach) note() harmony.Note { return q.degree().Of(q.Chord.Root) }
+
+// fits reports whether the note belongs to the scale of the chord in a key.
+func (q Approach) fits(key harmony.Key) bool {
+	return slices.ContainsFunc(q.Chord.Scale(key).Notes(q.Chord.Root), func(n harmony.Note) bool {
+		return n.Semitone() == q.note().Semitone()
+	})
 }
 
 // Ask asks for the degree.
@@ -143,7 +169,10 @@ func (q Approach) Judge(r Reply) Judgement {
 		v.Marks = append(v.Marks, fretboard.Mark{Place: p, Text: q.degree().String(), Role: fretboard.Right})
 	}
 	if mod12(got) != q.note().Semitone() {
-		d := within(q.Chord.DegreeOf(got))
+		d := q.Chord.DegreeOf(got)
+		if !slices.Contains(q.Chord.Degrees, d) {
+			d = within(d)
+		}
 		v.Result = Miss
 		v.Reason = fmt.Sprintf("The %s of %s is %s. %s.", d, q.Chord.Symbol, d.Of(q.Chord.Root), want)
 	}

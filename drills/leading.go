@@ -2,6 +2,7 @@ package drills
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"footfall/drills/memory"
@@ -19,11 +20,8 @@ var leadingKind = Kind{
 		var qs []Question
 		seen := map[memory.Item]bool{}
 		for _, p := range pairs(m) {
-			q := Leading{Chord: p.from, Next: p.to, Meter: p.meter, Neck: m.Neck}
-			if m.Tune != nil {
-				q.Key = m.Tune.Key
-			}
-			if !seen[q.Item()] && !p.onOneRoot() {
+			q := Leading{Chord: p.from, Next: p.to, Key: m.keyOf(p), Meter: p.meter, Beats: p.beats, Neck: m.Neck}
+			if !seen[q.Item()] && !p.onOneRoot() && p.beats > 1 {
 				seen[q.Item()] = true
 				qs = append(qs, q)
 			}
@@ -32,13 +30,16 @@ var leadingKind = Kind{
 	},
 }
 
-// Leading asks for a bar of the bass over one chord that leads to the root of the
-// next. It is judged by the rules of criticism, so there are many right answers.
+// Leading asks for the bass over one chord that leads to the root of the next, as many
+// beats as the chord has. It is judged by the rules of criticism, so there are many
+// right answers.
 type Leading struct {
 	Chord, Next harmony.Chord
 	Key         harmony.Key
 	Meter       tune.Meter
-	Neck        fretboard.Neck
+	// Beats is from 2 to those of a bar.
+	Beats int
+	Neck  fretboard.Neck
 }
 
 // Item is the two chords: the first, and where the second's root lies.
@@ -51,13 +52,21 @@ func (q Leading) Item() memory.Item {
 
 // Ask asks for the bar.
 func (q Leading) Ask() Ask {
-	beats := q.Meter.Beats()
+	what := fmt.Sprintf("A bar of %s in %s", q.Chord.Symbol, q.Meter)
+	if q.Beats < q.Meter.Beats() {
+		what = fmt.Sprintf("%s of %s", capital(counted(q.Beats, "beat")), q.Chord.Symbol)
+	}
 	return Ask{
-		Prompt: fmt.Sprintf("A bar of %s in %s, then %s: walk %s that lead there.", q.Chord.Symbol, q.Meter, q.Next.Symbol, counted(beats, "note")),
+		Prompt: fmt.Sprintf("%s, then %s: walk %s that lead there.", what, q.Next.Symbol, counted(q.Beats, "note")),
 		Chord:  q.Chord.Symbol,
-		Hint:   fmt.Sprintf("a degree a beat, such as %s, with / to rise and \\ to fall", strings.Join(strings.Fields("1 b3 5 b5 4 b3 2")[:beats], " ")),
+		Hint:   fmt.Sprintf("a degree a beat, such as %s, with / to rise and \\ to fall", q.example()),
 		Takes:  FormText, Sounds: pair{from: q.Chord, to: q.Next}.sounds(),
 	}
+}
+
+// example is what an answer looks like.
+func (q Leading) example() string {
+	return strings.Join(strings.Fields("1 b3 5 b5 4 b3 2")[:q.Beats], " ")
 }
 
 func counted(n int, what string) string {
@@ -69,18 +78,49 @@ func counted(n int, what string) string {
 
 // Steps go from the root to a bar that leads on.
 func (q Leading) Steps() []string {
-	p := pair{from: q.Chord, to: q.Next}
-	return []string{
-		fmt.Sprintf("Begin on the root of %s, or on its 3 or 5.", q.Chord.Symbol),
-		fmt.Sprintf("Go on by tones of %s: %s.", q.Chord.Symbol, strings.Join(harmony.Spelled(fretboard.BassDegrees(q.Chord)), " ")),
-		fmt.Sprintf("The last note lies a half step from %s, the root of %s, which is the %s of %s.", q.Next.Root, q.Next.Symbol, p.next(), q.Chord.Symbol),
-		"So: " + q.Right()[0],
+	right := q.Right()[0]
+	steps := []string{fmt.Sprintf("Begin on the root of %s, or on its 3 or 5.", q.Chord.Symbol)}
+	if q.Beats > 2 {
+		between := "Go on by tones of"
+		if !q.plain(right) {
+			between = "Go on by tones of its scale, most of them tones of"
+		}
+		steps = append(steps, fmt.Sprintf("%s %s: %s.", between, q.Chord.Symbol, strings.Join(harmony.Spelled(fretboard.BassDegrees(q.Chord)), " ")))
 	}
+	return append(steps,
+		fmt.Sprintf("The last note lies a half step from %s.", q.target()),
+		"So: "+right,
+	)
+}
+
+// plain reports a bar that is tones of the chord up to its last note, which lies a half
+// step from the root that comes, and has that root nowhere before.
+func (q Leading) plain(text string) bool {
+	bass, err := q.read(text)
+	if err != nil {
+		return false
+	}
+	for i, b := range bass {
+		class := b.First.Degree.Of(q.Chord.Root).Semitone()
+		away := mod12(q.Next.Bass.Semitone() - class)
+		last := i+1 == len(bass)
+		switch {
+		case last && away != 1 && away != 11, !last && away == 0:
+			return false
+		case !last && class != q.Chord.Bass.Semitone() && !slices.Contains(q.Chord.Degrees, q.Chord.DegreeOf(class)):
+			return false
+		}
+	}
+	return true
 }
 
 // tune is the bar and the one that it leads to.
 func (q Leading) tune(bass []tune.BassBeat) *tune.Tune {
-	root := make([]tune.BassBeat, q.Meter.Beats())
+	meter := q.Meter
+	if meter.Upper = q.Beats; meter.Lower == 8 {
+		meter.Upper *= 3
+	}
+	root := make([]tune.BassBeat, q.Beats)
 	for i := range root {
 		root[i].First.Kind = tune.BassHold
 	}
@@ -94,7 +134,7 @@ func (q Leading) tune(bass []tune.BassBeat) *tune.Tune {
 		key.Tonic = q.Next.Root
 	}
 	return &tune.Tune{
-		Title: "x", Key: key, Meter: q.Meter, Tempo: 100, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}},
+		Title: "x", Key: key, Meter: meter, Tempo: 100, Swing: harmony.Swing{Ratio: tune.Ratio{Long: 1, Short: 1}},
 		Sections: []tune.Section{{Name: "A", Bars: []tune.Bar{
 			{Chords: []tune.Change{{Chord: q.Chord, Slots: 1}}, Bass: bass},
 			{Chords: []tune.Change{{Chord: q.Next, Slots: 1}}, Bass: root},
@@ -102,12 +142,13 @@ func (q Leading) tune(bass []tune.BassBeat) *tune.Tune {
 	}
 }
 
-// Right is a composed bar that the rules find nothing to mind in.
+// Right is a composed bar that the rules find nothing to mind in, such as Steps tells to
+// make, or where no seed gives one the first of all such bars that does.
 func (q Leading) Right() []string {
 	const seeds = 64
 	first := ""
 	for seed := range uint64(seeds) {
-		l, err := walk.Compose(q.tune(make([]tune.BassBeat, q.Meter.Beats())), walk.Options{
+		l, err := walk.Compose(q.tune(make([]tune.BassBeat, q.Beats)), walk.Options{
 			Range: q.Neck.BassRange(), Seed: seed, Fill: func(_ string, bar int) bool { return bar == 1 },
 		})
 		if err != nil {
@@ -117,11 +158,49 @@ func (q Leading) Right() []string {
 		if first == "" {
 			first = text
 		}
-		if q.Judge(Typed(memory.Typed, text)).Result == Hit {
+		if q.plain(text) && q.Judge(Typed(memory.Typed, text)).Result == Hit {
 			return []string{text}
 		}
 	}
+	if text, ok := q.byTones(nil); ok {
+		return []string{text}
+	}
 	return []string{first}
+}
+
+// byTones goes on from some degrees, one a beat, by tones of the chord to a plain bar
+// that is judged right, and reports false where there is none.
+func (q Leading) byTones(bar []string) (string, bool) {
+	var next []harmony.Degree
+	switch len(bar) {
+	case q.Beats:
+		text := strings.Join(bar, " ")
+		return text, q.plain(text) && q.Judge(Typed(memory.Typed, text)).Result == Hit
+	case 0:
+		next = []harmony.Degree{within(q.Chord.DegreeOf(q.Chord.Bass.Semitone()))}
+	case q.Beats - 1:
+		to := q.Next.Bass.Semitone()
+		next = []harmony.Degree{within(q.Chord.DegreeOf(to + 11)), within(q.Chord.DegreeOf(to + 1))}
+	default:
+		next = fretboard.BassDegrees(q.Chord)
+	}
+	for _, d := range next {
+		if len(bar) > 0 && bar[len(bar)-1] == d.String() {
+			continue
+		}
+		if text, ok := q.byTones(append(slices.Clone(bar), d.String())); ok {
+			return text, true
+		}
+	}
+	return "", false
+}
+
+// target names the note that the bar leads to.
+func (q Leading) target() string {
+	if q.Next.Bass != q.Next.Root {
+		return fmt.Sprintf("%s, the bass note of %s", q.Next.Bass, q.Next.Symbol)
+	}
+	return fmt.Sprintf("%s, the root of %s", q.Next.Root, q.Next.Symbol)
 }
 
 // Judge takes the tokens of a bass row, or note names. A bar with a fault, or one
@@ -140,7 +219,7 @@ func (q Leading) Judge(r Reply) Judgement {
 	if inside, _, ok := t.Fold(q.Neck.BassRange()); ok {
 		t = inside // a degree that leaves the strings is taken an octave nearer
 	}
-	bar := walk.Criticise(t, walk.Critic{Range: q.Neck.BassRange()})
+	bar := walk.Criticise(t, walk.Critic{Range: q.Neck.BassRange(), Mend: func(string, int) bool { return false }})
 	said := map[bool]string{} // the first fault, by whether it is grave
 	for _, x := range bar {
 		if _, met := said[x.Rule.Grave]; !x.Rule.Good && !met && (x.SectionBar == 1 || !x.Rule.Grave) {
@@ -153,15 +232,15 @@ func (q Leading) Judge(r Reply) Judgement {
 		v.Result, v.Reason = Miss, capital(said[true])+"."
 	case !ok || by != 1 && by != 2 && by != 5 && by != 7:
 		v.Result = Miss
-		v.Reason = fmt.Sprintf("The last note does not lead to %s, the root of %s: come to it by a half step.", q.Next.Root, q.Next.Symbol)
+		v.Reason = fmt.Sprintf("The last note does not lead to %s: come to it by a half step.", q.target())
 	case said[false] != "":
 		v.Result, v.Reason = Near, "It leads there, but mind "+said[false]+"."
 	case by > 2:
-		v.Result, v.Reason = Near, fmt.Sprintf("It comes to %s by a leap; a half step leads more surely.", q.Next.Root)
+		v.Result, v.Reason = Near, fmt.Sprintf("It comes to %s by a leap; a half step leads more surely.", q.Next.Bass)
 	case by == 1:
-		v.Reason = fmt.Sprintf("A half step leads into the root of %s.", q.Next.Symbol)
+		v.Reason = fmt.Sprintf("A half step leads into %s.", q.target())
 	default:
-		v.Reason = fmt.Sprintf("A whole step leads into the root of %s.", q.Next.Symbol)
+		v.Reason = fmt.Sprintf("A whole step leads into %s.", q.target())
 	}
 	return v
 }
@@ -182,9 +261,9 @@ func (q Leading) comes(t *tune.Tune) (int, bool) {
 // read reads the bar: a token a beat, degrees or note names.
 func (q Leading) read(text string) ([]tune.BassBeat, error) {
 	fields := strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" \t|", r) })
-	if len(fields) != q.Meter.Beats() {
-		return nil, fmt.Errorf("%s: type one for each of %s, such as %s", counted(len(fields), "note"), counted(q.Meter.Beats(), "beat"),
-			strings.Join(strings.Fields("1 b3 5 b5 4 b3 2")[:q.Meter.Beats()], " "))
+	if len(fields) != q.Beats {
+		return nil, fmt.Errorf("%s: type one for each of %s, such as %s", counted(len(fields), "note"), counted(q.Beats, "beat"),
+			q.example())
 	}
 	var bass []tune.BassBeat
 	for _, f := range fields {

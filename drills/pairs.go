@@ -8,8 +8,9 @@ import (
 // pair is a chord and the one that comes after it.
 type pair struct {
 	from, to harmony.Chord
-	// meter is that of the bar in which the first sounds.
+	// meter is that of the bar in which the first sounds, beats how many it has there.
 	meter tune.Meter
+	beats int
 }
 
 // pairs lists the different changes of some material, in the order they come: a
@@ -17,33 +18,47 @@ type pair struct {
 func pairs(m Material) []pair {
 	var all []pair
 	seen := map[[2]harmony.Identity]bool{}
-	add := func(from, to harmony.Chord, meter tune.Meter) {
+	add := func(from, to harmony.Chord, meter tune.Meter, beats int) {
 		key := [2]harmony.Identity{from.Identity(), to.Identity()}
 		if from.None || to.None || seen[key] || from.SoundsAs(to) {
 			return
 		}
 		seen[key] = true
-		all = append(all, pair{from, to, meter})
+		all = append(all, pair{from, to, meter, beats})
 	}
 	if m.Tune == nil {
 		for i, c := range m.Chords {
-			add(c, m.Chords[(i+1)%len(m.Chords)], tune.Meter{Upper: 4, Lower: 4})
+			add(c, m.Chords[(i+1)%len(m.Chords)], tune.Meter{Upper: 4, Lower: 4}, 4)
 		}
 		return all
 	}
 	var first, last harmony.Chord
 	var meter tune.Meter
+	beats := 0
 	for i, fb := range m.Tune.Unroll() {
 		for k, c := range fb.Bar.Chords {
 			if i == 0 && k == 0 {
 				first, last = c.Chord, c.Chord
 			}
-			add(last, c.Chord, fb.Meter)
-			last, meter = c.Chord, fb.Meter
+			add(last, c.Chord, meter, beats)
+			end := fb.Meter.Beats()
+			if k+1 < len(fb.Bar.Chords) {
+				next := fb.Bar.Chords[k+1]
+				end = next.Slot * end / next.Slots
+			}
+			last, meter, beats = c.Chord, fb.Meter, end-c.Slot*fb.Meter.Beats()/c.Slots
 		}
 	}
-	add(last, first, meter)
+	add(last, first, meter, beats)
 	return all
+}
+
+// keyOf is the tune's key, or where there is no tune the one that a pair leads to.
+func (m Material) keyOf(p pair) harmony.Key {
+	if m.Tune != nil {
+		return m.Tune.Key
+	}
+	return harmony.Key{Tonic: p.to.Root}
 }
 
 // onOneRoot reports whether the root stays.

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/content"
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
@@ -25,7 +26,11 @@ func TestApproach(t *testing.T) {
 		{"Dm7", "G7", "b2", "b5", "Ab"},
 		{"Dm7", "G7", "7", "3", "F#"},
 		{"G7", "Cmaj7", "7", "3", "B"},
-		{"G7", "Cmaj7", "b2", "#4", "Db"},
+		{"G7", "Cmaj7", "b2", "b5", "Db"},
+		{"C7b9", "Ebmaj7", "b2", "3", "E"},
+		{"C7b9", "Cm7", "b2", "b9", "Db"},
+		{"Fmaj7", "Bb", "b2", "#4", "B"},
+		{"F#m7", "B7", "7", "3", "A#"},
 		{"Cmaj7", "A7", "2", "7", "B"},
 		{"Bb7", "Eb", "b7", "b3", "Db"},
 	} {
@@ -36,7 +41,7 @@ func TestApproach(t *testing.T) {
 			v := typed(q, text)
 			assert.Equal(t, drills.Hit, v.Result, "%s to %s by %s: %q: %s", tt.from, tt.to, tt.by, text, v.Reason)
 		}
-		require.Equal(t, tt.note, q.Right()[1])
+		require.Equal(t, []string{tt.degree, tt.note}, q.Right())
 		miss := typed(q, "5")
 		assert.Equal(t, drills.Miss, miss.Result)
 		assert.Contains(t, miss.Reason, tt.note)
@@ -52,7 +57,7 @@ func TestApproach(t *testing.T) {
 // A bar that leads on is judged by the rules of criticism.
 func TestLeading(t *testing.T) {
 	q := drills.Leading{
-		Chord: chord(t, "Dm7"), Next: chord(t, "G7"), Meter: tune.Meter{Upper: 4, Lower: 4}, Neck: fretboard.StandardNeck(),
+		Chord: chord(t, "Dm7"), Next: chord(t, "G7"), Meter: tune.Meter{Upper: 4, Lower: 4}, Beats: 4, Neck: fretboard.StandardNeck(),
 	}
 	for text, want := range map[string]drills.Result{
 		"1 b3 5 b5":     drills.Hit,
@@ -74,6 +79,40 @@ func TestLeading(t *testing.T) {
 	}
 	steps := q.Steps()
 	require.Contains(t, steps[len(steps)-1], q.Right()[0])
+}
+
+// What the drill tells to do it does itself: the bar that it shows has the beats that
+// the chord has, tones of it alone up to the last, which lies a half step from the note
+// that it leads to and is the first to come near it.
+func TestLeadingDoesAsItSays(t *testing.T) {
+	for i, name := range content.TuneNames() {
+		tn, _ := content.Tune(name)
+		moved, _, err := tn.Transpose(tn.Key.Up(i%12), 15)
+		require.NoError(t, err)
+		kinds, err := drills.KindsNamed(string(memory.Leading))
+		require.NoError(t, err)
+		qs, err := kinds[0].Draw(drills.OfTune(name, moved, fretboard.StandardNeck()))
+		require.NoError(t, err)
+		for _, asked := range qs {
+			q := asked.(drills.Leading)
+			text := q.Right()[0]
+			require.Equal(t, drills.Hit, typed(q, text).Result, "%s: %s", q.Ask().Prompt, text)
+			tokens := strings.Fields(text)
+			require.Len(t, tokens, q.Beats, q.Ask().Prompt)
+			for k, token := range tokens {
+				d, err := harmony.ParseDegree(strings.TrimLeft(token, `/\`))
+				require.NoError(t, err)
+				class := d.Of(q.Chord.Root).Semitone()
+				away := (q.Next.Bass.Semitone() - class + 12) % 12
+				if k+1 == len(tokens) {
+					require.Contains(t, []int{1, 11}, away, "%s: %s", q.Ask().Prompt, text)
+				} else if class != q.Chord.Bass.Semitone() {
+					require.NotZero(t, away, "%s: %s", q.Ask().Prompt, text)
+					require.Contains(t, q.Chord.Degrees, q.Chord.DegreeOf(class), "%s: %s", q.Ask().Prompt, text)
+				}
+			}
+		}
+	}
 }
 
 func TestEar(t *testing.T) {

@@ -52,6 +52,19 @@ func (n Note) String() string {
 	return n.Letter.String() + accidentals(int(n.Alter))
 }
 
+// Awkward reports a name that a player reads twice where a plainer one sounds the
+// same: Cb, Fb, B#, E#, and any double accidental.
+func (n Note) Awkward() bool {
+	switch n.Letter {
+	case C, F:
+		return n.Alter < 0 || n.Alter > 1
+	case B, E:
+		return n.Alter > 0 || n.Alter < -1
+	default:
+		return n.Alter < -1 || n.Alter > 1
+	}
+}
+
 // accidentals spells an alteration in semitones with b and #.
 func accidentals(alter int) string {
 	if alter < 0 {
