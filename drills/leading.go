@@ -21,7 +21,7 @@ var leadingKind = Kind{
 		seen := map[memory.Item]bool{}
 		for _, p := range pairs(m) {
 			q := Leading{Chord: p.from, Next: p.to, Key: m.keyOf(p), Meter: p.meter, Beats: p.beats, Neck: m.Neck}
-			if !seen[q.Item()] && !p.onOneRoot() && p.beats > 1 {
+			if !seen[q.Item()] && p.from.Bass.Semitone() != p.to.Bass.Semitone() && p.beats > 1 {
 				seen[q.Item()] = true
 				qs = append(qs, q)
 			}

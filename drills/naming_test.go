@@ -27,7 +27,7 @@ var namings = []struct {
 }{
 	{regexp.MustCompile(noteName + `[0-9]?, the ` + degreeName + ` of ` + symbolName + `(?:[,;:]? |[,.;:]?$)`), 1, 2, 3},
 	{regexp.MustCompile(noteName + ` is the ` + degreeName + ` of ` + symbolName + `(?:[,;:]? |[,.;:]?$)`), 1, 2, 3},
-	{regexp.MustCompile(`(?i:the) ` + degreeName + ` of ` + symbolName + ` is ` + noteName + `\b`), 3, 1, 2},
+	{regexp.MustCompile(`(?i:the) ` + degreeName + ` of ` + symbolName + ` is ` + noteName + `(?:[^A-Za-z#]|$)`), 3, 1, 2},
 }
 
 // A note that any drill names as a degree of a chord is spelled as that chord spells
@@ -77,6 +77,9 @@ func TestNamedDegreesAreSpelledAsTheirChordSpellsThem(t *testing.T) {
 				continue
 			}
 			qs, err := k.Draw(m)
+			if k.Ordered && err != nil {
+				continue // in this key the line leaves the strings
+			}
 			require.NoError(t, err)
 			if most := 60; len(qs) > most && (testing.Short() || m.Tune != nil) {
 				qs = qs[:most]

@@ -53,24 +53,25 @@ var vocabulary = sync.OnceValue(func() map[[2]int][]knownGrip {
 	return rows
 })
 
-// gripForms holds the frets of every row of the vocabulary, counted from the bass's,
-// silent where a string is not played.
-var gripForms = sync.OnceValue(func() map[[gripStrings]int8]bool {
-	forms := map[[gripStrings]int8]bool{}
+// gripForms holds the fingers of every row of the vocabulary by its frets, counted from
+// the bass's, silent where a string is not played.
+var gripForms = sync.OnceValue(func() map[[gripStrings]int8][gripStrings]int8 {
+	forms := map[[gripStrings]int8][gripStrings]int8{}
 	for _, rows := range vocabulary() {
 		for _, g := range rows {
-			var form [gripStrings]int8
+			var form, fingers [gripStrings]int8
 			for i, rel := range g.rel {
-				form[i] = int8(rel)
+				form[i], fingers[i] = int8(rel), int8(g.fingers[i])
 			}
-			forms[form] = true
+			forms[form] = fingers
 		}
 	}
 	return forms
 })
 
-// isGrip reports whether frets are a row of the vocabulary, whole.
-func isGrip(n Neck, frets [mostStrings]int8) bool {
+// fingersOf returns the fingers of a row of the vocabulary whose frets, whole, these
+// are, with none for a string that is open here; it reports false where they are none.
+func fingersOf(n Neck, frets [mostStrings]int8) ([gripStrings]int8, bool) {
 	bass := int8(muted)
 	var form [gripStrings]int8
 	for i := range form {
@@ -78,13 +79,14 @@ func isGrip(n Neck, frets [mostStrings]int8) bool {
 		if f := frets[i]; f != muted {
 			if bass == muted {
 				if bass = f; !n.fitsVocabulary(i) {
-					return false
+					return form, false
 				}
 			}
 			form[i] = f - bass
 		}
 	}
-	return gripForms()[form]
+	fingers, ok := gripForms()[form]
+	return fingers, ok
 }
 
 // readGrip reads a row of the vocabulary: frets, fingers and degrees between

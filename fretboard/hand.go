@@ -44,7 +44,9 @@ type Fingering struct {
 	//     32.4 mm on frets 1 to 4 and 25.7 mm on frets 5 to 8), in units of those
 	//     29 mm, weighed 1 where the hand opens and 0.1 where it closes;
 	//   - 0.5 a barre, 0.2 more a string from its third, and 0.6 more where
-	//     another finger than the index lies flat;
+	//     another finger than the index lies flat, and 1 where the finger has to clear
+	//     the next higher string, which sounds at a lower fret;
+	//   - 2 where four fingers stand in one fret, one beside the other;
 	//   - 0.25 a muted string between sounding ones.
 	// The weights are common practice, no source; their order is what counts.
 	Effort float64
@@ -59,6 +61,8 @@ const (
 	barreEffort     = 0.5
 	barreWideEffort = 0.2
 	barreOtherExtra = 0.6
+	barreOverEffort = 1.0
+	crowdedEffort   = 2.0
 	muteEffort      = 0.25
 )
 
@@ -76,8 +80,9 @@ const muted = -1
 //   - more fingers than the hand has, a barre counting once;
 //   - fretted notes farther apart than its reach;
 //   - a muted string between sounding ones that no finger touches: one of its
-//     neighbours must be fretted, and where a barre lies over it, fretted above
-//     the barre.
+//     neighbours must be fretted, and where a barre of another finger than the
+//     index lies over it, fretted above the barre; the index lets a string within
+//     its barre go silent.
 //
 // A finger never stands behind a lower one: along the frets fingers ascend,
 // and at one fret they ascend from the low strings to the high. A barre holds
@@ -130,7 +135,11 @@ type hold struct {
 
 // press is a run of fretted strings that one finger could take: the same
 // fret, from one string to another by index.
-type press struct{ fret, from, to int8 }
+type press struct {
+	fret, from, to int8
+	// index is set where the index finger alone can do it: a string within falls silent.
+	index bool
+}
 
 // hold finds the fingering of least effort; on a tie the lowest fingers, then
 // the most barres.
@@ -223,34 +232,39 @@ func (s *grouping) group(i, count int, cost float64) {
 	}
 	from := s.order[i]
 	fret := s.fr[from]
-	s.presses[count] = press{fret, from, from}
+	s.presses[count] = press{fret: fret, from: from, to: from}
 	s.group(i+1, count+1, cost+fingerEffort)
-	to := from
+	to, index := from, false
 	for j := i + 1; j < len(s.order) && s.fr[s.order[j]] == fret; j++ {
 		next := s.order[j]
-		if !s.barreHolds(fret, to, next) {
+		holds, silent := s.barreHolds(fret, to, next)
+		if index = index || silent; !holds || index && count > 0 {
 			return
 		}
 		to = next
-		s.presses[count] = press{fret, from, to}
+		s.presses[count] = press{fret, from, to, index}
 		s.group(j+1, count+1, cost+fingerEffort+barreEffort+barreWideEffort*float64(max(0, to-from-1)))
 	}
 }
 
 // barreHolds tells whether a barre at a fret may go on from one string to the
-// next of its own across those between.
-func (s *grouping) barreHolds(fret, from, to int8) bool {
+// next of its own across those between, and whether it has to silence one of them.
+func (s *grouping) barreHolds(fret, from, to int8) (holds, silent bool) {
 	for k := from + 1; k < to; k++ {
 		switch f := s.fr[k]; {
 		case f == muted:
-			if s.fr[k-1] <= fret && s.fr[k+1] <= fret {
-				return false
-			}
+			silent = silent || s.fr[k-1] <= fret && s.fr[k+1] <= fret
 		case f < fret:
-			return false
+			return false, false
 		}
 	}
-	return true
+	return true, silent
+}
+
+// over reports whether a finger that lies flat has to clear the next higher string.
+func (s *grouping) over(p press) bool {
+	next := int(p.to) + 1
+	return p.from != p.to && next < s.e.strings && s.fr[next] >= 0 && s.fr[next] < p.fret
 }
 
 // fingerSets lists the ascending choices of n of four fingers, lowest first.
@@ -265,13 +279,19 @@ var fingerSets = [5][][4]int8{
 // number picks the fingers for the presses made.
 func (s *grouping) number(count int, cost float64) {
 	for _, set := range fingerSets[count] {
-		if int(set[count-1]) > s.e.fingers {
+		if int(set[count-1]) > s.e.fingers || count > 0 && s.presses[0].index && set[0] != 1 {
 			continue
 		}
 		c := cost
+		if count == 4 && s.presses[0].fret == s.presses[3].fret {
+			c += crowdedEffort
+		}
 		for i := range count {
 			if set[i] > 1 && s.presses[i].from != s.presses[i].to {
 				c += barreOtherExtra
+			}
+			if s.over(s.presses[i]) {
+				c += barreOverEffort
 			}
 			if i > 0 {
 				apart := (s.e.mm[s.presses[i].fret]-s.e.mm[s.presses[i-1].fret])/relaxedMM - float64(set[i]-set[i-1])

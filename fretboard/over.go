@@ -28,7 +28,7 @@ func (n Neck) ReadOver(frets []int, c harmony.Chord) Over {
 	notes, lowest := n.sounds(frets)
 	var parts []string
 	if readings := n.Read(frets); len(readings) > 0 {
-		parts = append(parts, readings[0].ShapeWords())
+		parts = append(parts, shapeOver(readings, c, notes, lowest))
 	}
 	if c.None || len(notes) == 0 {
 		o.Says = strings.Join(append(parts, "there is no chord for it to sound over"), "; ")
@@ -38,9 +38,39 @@ func (n Neck) ReadOver(frets []int, c harmony.Chord) Over {
 		o.Degrees = append(o.Degrees, c.DegreeOf(note))
 	}
 	o.Role = n.role(frets, o, c.DegreeOf(lowest))
+	if c.Bass != c.Root && lowest%12 != c.Bass.Semitone() {
+		o.Role += ", but " + c.Bass.String() + " is not in the bass"
+	}
 	sounds := "over " + c.Symbol + " it sounds " + joinDegrees(o.Degrees) + ": " + o.Role
 	o.Says = strings.Join(append(parts, sounds), "; ")
 	return o
+}
+
+// shapeOver names a shape as a player who reads the chord would: over its own root, all
+// tones of it, by a reading of that chord and not as another one, Gbdim7 as no F#m6.
+// Else it is the plainest of the readings.
+func shapeOver(readings []Reading, c harmony.Chord, notes []int, lowest int) string {
+	plainest := readings[0]
+	tones := c.Notes()
+	has := func(midi int) bool {
+		return slices.ContainsFunc(tones, func(n harmony.Note) bool { return n.Semitone() == midi%12 })
+	}
+	own := func(r Reading) bool {
+		for _, d := range r.Chord.Degrees {
+			if !has(r.Chord.Note(d).Semitone()) {
+				return false
+			}
+		}
+		return r.Chord.Root.Semitone() == c.Root.Semitone()
+	}
+	if c.None || lowest%12 != c.Root.Semitone() || own(plainest) || slices.ContainsFunc(notes, func(m int) bool { return !has(m) }) {
+		return plainest.ShapeWords()
+	}
+	if i := slices.IndexFunc(readings, own); i >= 0 {
+		return readings[i].ShapeWords()
+	}
+	row := c.Quality().Row()
+	return "root-position " + cmp.Or(row.Says, row.Name) + " shape"
 }
 
 // ShapeWords names a shape as a player would: "root-position m7b5 shape",
@@ -78,6 +108,13 @@ func (n Neck) role(frets []int, o Over, bass harmony.Degree) string {
 	case foreign == bit(bass) && sounding&^foreign == own:
 		return "the whole chord with the " + degreeWord(bass, o.Chord) + " in the bass"
 	}
+	if altered := alteredScale(o.Chord); altered&foreign == foreign && altered&sounding == sounding {
+		name := "an altered 7" + without(o.Chord, own&^sounding&^fifths(o.Chord)&^bit(harmony.Degree{Number: 9, Alter: 1}))
+		if bass.Number != 1 {
+			name += " with the " + degreeWord(bass, o.Chord) + " in the bass"
+		}
+		return name
+	}
 	if name, ok := n.fuller(frets, o); ok {
 		return name
 	}
@@ -98,6 +135,18 @@ func (n Neck) role(frets []int, o Over, bass harmony.Degree) string {
 		return outside[0] + " lies outside the chord"
 	}
 	return joinWords(outside) + " lie outside the chord"
+}
+
+// alteredScale is the mask of the altered scale, 1 b9 #9 3 b5 #5 b7, for an alt chord,
+// and of nothing for any other.
+func alteredScale(c harmony.Chord) (mask uint16) {
+	for _, d := range []harmony.Degree{{Number: 3}, {Number: 5, Alter: 1}, {Number: 7, Alter: -1}, {Number: 9, Alter: 1}} {
+		if !slices.Contains(c.Degrees, d) {
+			return 0
+		}
+		mask |= bit(d)
+	}
+	return mask | 1 | bit(harmony.Degree{Number: 9, Alter: -1}) | bit(harmony.Degree{Number: 5, Alter: -1})
 }
 
 // chordPart says how much of a chord sounds where nothing else does.

@@ -85,6 +85,10 @@ func plainEffort(n Neck, frets, fretted, finger []int) (float64, bool) {
 		}
 	}
 	effort := 0.0
+	if len(fretted) == 4 && frets[fretted[0]] == frets[fretted[1]] && frets[fretted[1]] == frets[fretted[2]] &&
+		frets[fretted[2]] == frets[fretted[3]] && finger[fretted[0]] == 1 && finger[fretted[3]] == 4 && finger[fretted[1]] == 2 && finger[fretted[2]] == 3 {
+		effort = 2
+	}
 	previous := -1
 	for f := 1; f <= 4; f++ {
 		var on []int
@@ -103,13 +107,16 @@ func plainEffort(n Neck, frets, fretted, finger []int) (float64, bool) {
 				if frets[i] >= 0 && frets[i] < frets[from] {
 					return 0, false
 				}
-				if frets[i] < 0 && frets[i-1] <= frets[from] && frets[i+1] <= frets[from] {
+				if f > 1 && frets[i] < 0 && frets[i-1] <= frets[from] && frets[i+1] <= frets[from] {
 					return 0, false
 				}
 			}
 			effort += 0.5 + 0.2*float64(to-from-1)
 			if f > 1 {
 				effort += 0.6
+			}
+			if to+1 < len(frets) && frets[to+1] >= 0 && frets[to+1] < frets[from] {
+				effort++
 			}
 		}
 		if previous >= 0 {

@@ -11,7 +11,9 @@ import (
 // first. i is the index of a ShapeEvent.
 func (a *Arrangement) Says(i int) string {
 	e := &a.Events[i]
-	says := a.Neck.ReadOver(e.Frets, e.Chord).Says
+	walked := e.Chord
+	walked.Bass = walked.Root // the line may leave the bass note that a slash names
+	says := a.Neck.ReadOver(e.Frets, walked).Says
 	if into, ok := a.slides(i); ok {
 		says = fmt.Sprintf("over %s its bass only passes, so it is the next shape a half step away: every voice slides into %s", e.Chord.Symbol, into)
 	}
@@ -49,47 +51,76 @@ func (a *Arrangement) slides(i int) (into string, ok bool) {
 	return "", false
 }
 
+// voice is a string of a shape above its bass.
+type voice struct {
+	str, midi int
+	// name is the note by its chord's spelling, made plain, degree what it is to that chord.
+	name, degree string
+}
+
 // voicesOf lists the voices of a shape above its bass, the top one first.
-func (a *Arrangement) voicesOf(e *Event) []int {
-	var midi []int
+func (a *Arrangement) voicesOf(e *Event) []voice {
+	var all []voice
 	for s, fret := range e.Frets {
 		if at := (Place{String: len(e.Frets) - s, Fret: fret}); fret >= 0 && at != e.Place {
-			midi = append(midi, a.Neck.MIDI(at))
+			midi := a.Neck.MIDI(at)
+			d := e.Chord.DegreeOf(midi)
+			all = append(all, voice{at.String, midi, d.Of(e.Chord.Root).Plain().String(), d.String()})
 		}
 	}
-	slices.SortFunc(midi, func(a, b int) int { return b - a })
-	return midi
+	slices.SortFunc(all, func(a, b voice) int { return b.midi - a.midi })
+	return all
 }
 
-// motion says what each voice above the bass did from one hit to the next.
+// widestVoice is the most that a voice is said to move, in semitones: past a fourth
+// one drops out and another comes in.
+const widestVoice = 5
+
+// motion says what each voice above the bass did from one hit to the next: a note that
+// both have stays, then each string goes its own way, then what is nearest pairs.
 func (a *Arrangement) motion(before, now *Event) string {
 	from, to := a.voicesOf(before), a.voicesOf(now)
-	var said []string
-	for k := range min(len(from), len(to)) {
-		was, is := before.Chord.DegreeOf(from[k]).String(), now.Chord.DegreeOf(to[k]).String()
-		switch by := to[k] - from[k]; {
-		case by == 0 && was == is:
-			said = append(said, "the "+was+" stays")
-		case by == 0:
-			said = append(said, fmt.Sprintf("the %s stays as the %s", was, is))
-		default:
-			said = append(said, fmt.Sprintf("the %s %s to the %s", was, step(by), is))
+	cameFrom := make([]int, len(to))
+	for k := range cameFrom {
+		cameFrom[k] = -1
+	}
+	pair := func(alike func(was, is voice) bool) {
+		for k, is := range to {
+			for j, was := range from {
+				if cameFrom[k] < 0 && !slices.Contains(cameFrom, j) && alike(was, is) {
+					cameFrom[k] = j
+				}
+			}
 		}
 	}
-	switch more := len(to) - len(from); {
-	case more > 0:
-		said = append(said, added(more, "comes", "come")+" in below")
-	case more < 0:
-		said = append(said, added(-more, "drops", "drop")+" out below")
+	pair(func(was, is voice) bool { return was.midi == is.midi })
+	pair(func(was, is voice) bool { return was.str == is.str && abs(was.midi-is.midi) <= widestVoice })
+	for by := 1; by <= widestVoice; by++ {
+		pair(func(was, is voice) bool { return abs(was.midi-is.midi) == by })
+	}
+	var said []string
+	for k, is := range to {
+		if cameFrom[k] < 0 {
+			said = append(said, fmt.Sprintf("%s comes in (%s)", is.name, is.degree))
+			continue
+		}
+		was := from[cameFrom[k]]
+		degrees := " (" + is.degree + ")"
+		if was.degree != is.degree {
+			degrees = fmt.Sprintf(" (%s to %s)", was.degree, is.degree)
+		}
+		if was.midi == is.midi {
+			said = append(said, was.name+" stays"+degrees)
+		} else {
+			said = append(said, fmt.Sprintf("%s %s to %s%s", was.name, step(is.midi-was.midi), is.name, degrees))
+		}
+	}
+	for j, was := range from {
+		if !slices.Contains(cameFrom, j) {
+			said = append(said, was.name+" drops out")
+		}
 	}
 	return strings.Join(said, ", ")
-}
-
-func added(n int, one, more string) string {
-	if n == 1 {
-		return "a voice " + one
-	}
-	return fmt.Sprintf("%d voices %s", n, more)
 }
 
 // step says a distance in semitones, up above 0: "falls a half step".

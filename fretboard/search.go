@@ -31,7 +31,8 @@ import (
 // root (1.2), a natural fifth (0.7), a tension that the symbol names (2.5), another
 // tone (0.8), each tone that sounds
 // twice (0.4), each bass string that sounds above the bass (0.6), each open
-// string above it (0.5, more the farther the hand; an open bass by the distance alone),
+// string above it (0.5, more the farther the hand, 3 where it is past the fifth fret; an open bass by the
+// distance alone), a fifth and a sixth string (0.3 and 1.5), each millimetre past 75 (0.08),
 // each string left out among those above (0.5), the little finger on the bass
 // (0.5), frets past the seventh and, where any tone may be the bass,
 // a bass other than the root (1.5 and more). The rootless ninth gains 0.5, a grip that players know 1. Ties go by
@@ -193,11 +194,11 @@ func (s *searcher) end(w walked) {
 	if !ok {
 		return
 	}
-	rank := held.effort + s.lack()
+	rank := held.effort + s.lack() + wideStretch*max(0, held.span-wideMM)
 	if held.finger[s.bassString()] == 4 {
 		rank += littleBass
 	}
-	if isGrip(s.neck, s.frets) {
+	if _, known := fingersOf(s.neck, s.frets); known {
 		rank += knownGain
 	}
 	s.found = append(s.found, candidate{frets: s.frets, hold: held, rank: rank})
@@ -214,9 +215,10 @@ func (s *searcher) lack() float64 {
 	var met uint16
 	sounding, gap, open := 0, 0, 0
 	openBass := false
-	low := int8(len(s.mm))
+	low, high := int8(len(s.mm)), int8(0)
 	for i := range s.strings {
 		f := s.frets[i]
+		high = max(high, f)
 		if f == muted {
 			gap++
 			continue
@@ -246,6 +248,15 @@ func (s *searcher) lack() float64 {
 		gap = 0
 		sounding++
 	}
+	if high > 5 {
+		cost += openHigh * float64(open)
+	}
+	if sounding > 4 {
+		cost += fifthVoice
+	}
+	if sounding > 5 {
+		cost += sixthVoice
+	}
 	for k := range 12 {
 		if met>>k&1 == 0 {
 			cost += s.need.wanted[k]
@@ -264,6 +275,17 @@ func (s *searcher) lack() float64 {
 
 func ones(mask uint16) int { return bits.OnesCount16(mask) }
 
+// named gives the shape the fingers of the vocabulary, where they are for its frets and
+// not for open strings in their place.
+func (c *candidate) named(fingers [gripStrings]int8) {
+	for i, f := range fingers {
+		if f > 0 != (c.frets[i] > 0) {
+			return
+		}
+	}
+	copy(c.hold.finger[:], fingers[:])
+}
+
 // shapes sorts what was found and writes it out.
 func (s *searcher) shapes() []Shape {
 	slices.SortFunc(s.found, func(a, b candidate) int {
@@ -279,6 +301,9 @@ func (s *searcher) shapes() []Shape {
 		frets, fingers := ints[:s.strings:s.strings], ints[s.strings:2*s.strings:2*s.strings]
 		ints = ints[2*s.strings:]
 		from := len(degrees)
+		if named, ok := fingersOf(s.neck, c.frets); ok && int(slices.Max(named[:])) <= s.fingers {
+			c.named(named)
+		}
 		for i := range s.strings {
 			frets[i], fingers[i] = int(c.frets[i]), int(c.hold.finger[i])
 			if frets[i] != muted {

@@ -45,6 +45,11 @@ const (
 	bassStringUsed = 0.6  // a string of the bass line sounds above the bass
 	openAbove      = 0.5  // an open string above the bass rings past its hit
 	openFarAway    = 0.1  // and so for each fret between it and the hand, the bass too
+	openHigh       = 3.0  // an open string above the bass under a hand that reaches past the fifth fret
+	wideMM         = 75.0 // a shape that spans more is wide
+	wideStretch    = 0.08 // and each millimetre more
+	fifthVoice     = 0.3  // a fifth string sounds, which the thumb and three fingers do not pluck at once
+	sixthVoice     = 1.5  // and a sixth
 	gapAbove       = 0.5  // a string is left out between two above the bass
 	pastSeven      = 0.08 // the lowest fretted note lies so many frets past the seventh
 	littleBass     = 0.5  // the little finger holds the bass, and the line cannot go on from it

@@ -81,15 +81,21 @@ func (c Chord) class() class { return c.Quality().Row().class }
 
 // Transpose moves the chord from one key to another and keeps the way it is
 // written. Root and slash bass keep their place in the key, so that a chord on
-// the b6 stays one, save that a double accidental becomes a simple one.
+// the b6 stays one, save that a double accidental becomes a simple one and a root such
+// as Fb or B# that is none of the key's own notes a natural one: Gbdim7 in Eb is Edim7
+// in Db, for which the place in the key would be Fb.
 func (c Chord) Transpose(from, to Key) Chord {
 	if c.None {
 		return c
 	}
 	by := to.Tonic.fifths() - from.Tonic.fifths()
 	out := c
-	out.Root = noteAtFifths(c.Root.fifths() + by).simple()
-	out.Bass = noteAtFifths(c.Bass.fifths() + by).simple()
+	out.Root = to.plain(noteAtFifths(c.Root.fifths() + by).simple())
+	if d := c.DegreeOf(c.Bass.Semitone()); d.Of(c.Root) == c.Bass {
+		out.Bass = d.Of(out.Root).simple()
+	} else {
+		out.Bass = to.plain(noteAtFifths(c.Bass.fifths() + by).simple())
+	}
 	body, slash := c.body()
 	out.Symbol = out.Root.String() + apart(body)
 	if slash {

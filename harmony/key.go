@@ -105,6 +105,14 @@ func (k Key) Up(semitones int) Key {
 	return Key{Tonic: noteAtFifths(k.Tonic.fifths() + sig - from), Minor: k.Minor}
 }
 
+// plain respells an awkward note that is none of the key's own by its natural name.
+func (k Key) plain(n Note) Note {
+	if k.Alter(n.Letter) == n.Alter {
+		return n
+	}
+	return n.Plain()
+}
+
 // fifths returns the note's place on the line of fifths, C = 0, G = 1, F = −1.
 func (n Note) fifths() int {
 	return [7]int{0, 2, 4, -1, 1, 3, 5}[n.Letter] + 7*int(n.Alter)

@@ -65,6 +65,18 @@ func (n Note) Awkward() bool {
 	}
 }
 
+// Plain respells an awkward name by the nearest that is none: B for Cb, A for Bbb.
+func (n Note) Plain() Note {
+	for n.Awkward() {
+		if n.Alter < 0 {
+			n = noteAtFifths(n.fifths() + 12)
+		} else {
+			n = noteAtFifths(n.fifths() - 12)
+		}
+	}
+	return n
+}
+
 // accidentals spells an alteration in semitones with b and #.
 func accidentals(alter int) string {
 	if alter < 0 {

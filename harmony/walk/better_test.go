@@ -33,8 +33,9 @@ func spoil(t *tune.Tune, chance *rand.Rand) {
 }
 
 // Whatever is wrong with a bar of the tunes' own lines, or of composed lines that were
-// spoiled, there is a better one. Of 3,179 faults of the second sort two had none: a
-// bar of two long notes that begins on the note before.
+// spoiled, there is a better one, but for one in a hundred of the second sort: a bar that
+// begins on the note before where that is the root, and on any other note is the third
+// change in a row without one.
 func TestThereIsABetterBar(t *testing.T) {
 	neck := fretboard.StandardNeck()
 	critic := Critic{Range: neck.BassRange(), Hand: handOf(neck)}
@@ -68,5 +69,5 @@ func TestThereIsABetterBar(t *testing.T) {
 		}
 	}
 	t.Logf("%d faults, %d without a better bar", faults, none)
-	require.LessOrEqual(t, none, faults/100)
+	require.LessOrEqual(t, none, (faults+99)/100)
 }

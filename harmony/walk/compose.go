@@ -14,6 +14,9 @@ type Options struct {
 	// Seed draws where the line is to go and what it prefers there. The same seed
 	// gives the same line.
 	Seed uint64
+	// Freer is by how much more the seed's liking counts than the style has it, as a
+	// share: at 0 seeds part where the style leaves a choice, at 2 nearly anywhere.
+	Freer float64
 	// Range bounds the line. Low and High lie
 	// at least an octave apart.
 	tune.Range
@@ -86,6 +89,7 @@ func problemOf(t *tune.Tune, bars []tune.FormBar, fill []bool, o Options) proble
 		centre: o.Low + (o.High-o.Low)*2/5,
 		seed:   o.Seed,
 		style:  o.Style,
+		freer:  o.Freer,
 		hand:   o.Hand.within(o.Low, o.High),
 	}
 	p.notes = len(p.slots)

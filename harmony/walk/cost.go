@@ -16,7 +16,7 @@ const (
 )
 
 // arrivalCost is the cost of each role on the first note over a new chord.
-var arrivalCost = [...]float64{root: 0, fifth: 1.2, third: 1.9, colour: 2.9, step: 6, chrome: impossible}
+var arrivalCost = [...]float64{root: 0, fifth: 0.85, third: 1.4, colour: 2.9, step: 6, chrome: impossible}
 
 // beatCost is the cost of each role on any other note, by the weight of its
 // beat: chord tones belong on strong beats.
@@ -72,6 +72,14 @@ const slashMissed = 2
 // no source).
 const schoolArrival = 1.5
 
+// rootDue is added where another note than the root comes in on a chord whose root the
+// ear waits for, and rootMissed where the next one is not it either: a bar of Ab that a
+// dominant led to and that has no Ab is a bar of C minor (common practice, no source).
+const (
+	rootDue    = 4
+	rootMissed = 40
+)
+
 // lateShown is added where a chord begins on neither root nor third and goes on to
 // neither.
 const lateShown = 1.6
@@ -125,9 +133,9 @@ func (p *problem) unary(i, midi int) float64 {
 	style := &styles[p.style]
 	class := mod12(midi)
 	r := s.roles[class]
-	noise := style.noise
+	noise := style.noise * (1 + p.freer)
 	if s.arrival {
-		noise = min(noise, arrivalNoise)
+		noise = min(noise, arrivalNoise*(1+p.freer))
 	}
 	cost := noise * (degreeShare*p.fancy(s, class) + (1-degreeShare)*chanceOf(p.draw(), uint64(i), uint64(midi)))
 	if s.goal > 0 {
@@ -158,6 +166,9 @@ func (p *problem) unary(i, midi int) float64 {
 		}
 		if p.style != Approaches && s.pedal < 0 {
 			cost += schoolArrival
+		}
+		if s.due && s.pedal < 0 {
+			cost += rootDue
 		}
 	}
 	return cost + arrivalCost[r]
@@ -217,6 +228,9 @@ func (p *problem) pair(i, from, to int) float64 {
 		if r := b.roles[mod12(to)]; r != root && r != third {
 			cost += lateShown
 		}
+	}
+	if a.due && a.kept == nil && a.pedal < 0 && a.roles[mod12(from)] != root && (b.arrival || b.roles[mod12(to)] != root) {
+		cost += rootMissed
 	}
 	if b.arrival {
 		if b.roles[mod12(to)] == root {

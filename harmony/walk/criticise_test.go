@@ -49,7 +49,7 @@ func readJudged(t *testing.T) (rows []judgedBars) {
 func allRules() []Rule {
 	return []Rule{
 		OutOfRange, Unclear, MissedRoot, TooFar,
-		OpenLeap, Repeat, Tension, Stasis, Wander, Narrow, Wide, Unresolved, Dangling, Rootless, Clash,
+		OpenLeap, Repeat, Tension, Stasis, Wander, Narrow, Wide, Unresolved, Dangling, Rootless, NoRoot, Clash,
 		LeadsIn, Outlines, Recovered, Directed,
 	}
 }

@@ -45,6 +45,8 @@ func (h *heard) judgeChords(say sayer) {
 			first++
 		}
 		root3, silent, heldTone := false, true, false
+		// A root that the line ended on just before is still in the ear.
+		rooted := first > 0 && h.ends[first-1] == s.start && s.roles[mod12(h.midi[first-1])] == root
 		heard := 0
 		tones := 0
 		var seen [12]bool
@@ -68,7 +70,7 @@ func (h *heard) judgeChords(say sayer) {
 			}
 			silent = false
 			heard++
-			root3 = root3 || r == root || r == third
+			root3, rooted = root3 || r == root || r == third, rooted || r == root
 			if s.tones[class] && !seen[class] {
 				seen[class] = true
 				tones++
@@ -76,6 +78,9 @@ func (h *heard) judgeChords(say sayer) {
 		}
 		if silent {
 			continue // a bar of rests is no bass bar
+		}
+		if before := h.chords[s.start] - 1; h.due[h.chords[s.start]] && !rooted && before > 0 {
+			say(NoRoot, s.start, "the ear waits for %s, and its root %s never comes in the bass: put it on the first beat", s.chord, s.chord.Root)
 		}
 		// A common tone that is held over the change cannot show it; what is struck
 		// above it does.
@@ -157,6 +162,7 @@ func (h *heard) judgeBars(bars []group, say sayer) {
 		tones := map[int]bool{}
 		all := map[int]bool{}
 		same := true // one chord through the bar
+		rooted := false
 		for i := g.first; i < g.end; i++ {
 			s := &h.slots[i]
 			class := mod12(h.midi[i])
@@ -164,6 +170,7 @@ func (h *heard) judgeBars(bars []group, say sayer) {
 			all[class] = true
 			alike := h.chords[h.starts[i]] == h.chords[h.starts[g.first]]
 			same = same && alike
+			rooted = rooted || r == root && alike
 			if s.tones[class] && r <= colour && s.chord.SoundsAs(h.slots[g.first].chord) {
 				tones[class] = true
 			}
@@ -188,7 +195,7 @@ func (h *heard) judgeBars(bars []group, say sayer) {
 		case high-low > wideBar:
 			say(Wide, start, "the bar covers %s: a line stays within a ninth", distanceOf(high-low))
 		}
-		if len(tones) >= 3 {
+		if len(tones) >= 3 && (rooted || !h.due[h.chords[h.starts[g.first]]]) {
 			say(Outlines, start, "the bar spells out %s", h.slots[g.first].chord)
 		}
 	}

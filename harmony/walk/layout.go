@@ -13,6 +13,8 @@ type layout struct {
 	harmony.Grid
 	// chords has a number for each half beat, the same as long as one chord lasts.
 	chords []int
+	// due is set, by that number, on the chords whose root the ear waits for.
+	due []bool
 }
 
 func layOut(t *tune.Tune, bars []tune.FormBar) layout {
@@ -23,16 +25,22 @@ func layOut(t *tune.Tune, bars []tune.FormBar) layout {
 	l := layout{tune: t, bars: bars, Grid: harmony.NewGrid(meters)}
 	before := harmony.Chord{None: true}
 	n := 0
+	all, opens := []harmony.Chord{before}, []bool{false}
 	for _, fb := range bars {
 		for half := range fb.Meter.Halves() {
 			beat, off := harmony.BeatOf(half)
 			c, _ := fb.Bar.ChordAt(fb.Meter, beat, off)
 			if !c.SoundsAs(before) {
 				n++
+				all, opens = append(all, c), append(opens, fb.SectionBar == 1 && half == 0 && c.Bass == c.Root)
 			}
 			before = c
 			l.chords = append(l.chords, n)
 		}
+	}
+	l.due = roots(all)
+	for k, first := range opens {
+		l.due[k] = l.due[k] || first
 	}
 	return l
 }

@@ -18,7 +18,9 @@ type problem struct {
 	centre int
 	seed   uint64
 	style  Style
-	hand   *reach
+	// freer is by how much more the seed's liking counts than the style has it.
+	freer float64
+	hand  *reach
 }
 
 // stance is a note of a slot and a position that plays it.

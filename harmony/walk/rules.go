@@ -28,6 +28,7 @@ var (
 	Unresolved = Rule{Name: "unresolved", Source: "transcribed lines reach 53 % of roots by a half step (FiloBass recount); what is left of one by a leap is common practice, no source"}
 	Dangling   = Rule{Name: "dangling", Source: ownPractice}
 	Rootless   = Rule{Name: "rootless", Source: "in transcribed lines 68 % of changes have the root (FiloBass, Riley and Dixon, ISMIR 2023)"}
+	NoRoot     = Rule{Name: "root", Source: ownPractice}
 	Clash      = Rule{Name: "clash", Source: ownPractice}
 
 	LeadsIn   = Rule{Name: "leads-in", Good: true, Source: "transcribed lines reach 31 % of roots from a half step below and 22 % from above (FiloBass recount)"}

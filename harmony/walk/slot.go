@@ -28,6 +28,8 @@ type slot struct {
 	tones  [12]bool // the chord's, by pitch class
 	// arrival is set on the first note over a new chord.
 	arrival bool
+	// due is set on an arrival whose root the ear waits for.
+	due bool
 	// hit is set where a chord is struck while the note sounds.
 	hit bool
 	// weight is how much a beat asks for a chord tone.
@@ -106,6 +108,7 @@ func (g *gridding) add(slots []slot, s slot) []slot {
 	s.roles, s.tones = g.roles.of(s.chord), tonesOf(s.chord)
 	now := g.chords[s.start]
 	s.arrival = now != g.last
+	s.due = s.arrival && g.due[now]
 	g.last = now
 	if s.weight = weightOf(g.meter(s.bar), s.at.Beat); s.at.Off {
 		s.weight = inner

@@ -3,6 +3,7 @@ package edit
 import (
 	"errors"
 	"slices"
+	"strings"
 
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
@@ -28,6 +29,69 @@ func (d *Document) Compose(r Range, o walk.Options) ([]walk.Note, error) {
 	}
 	d.take(text, next)
 	return notes, nil
+}
+
+// ErrNoOther says that some bars have no other line than those seen.
+var ErrNoOther = errors.New("the chords and the bars around leave no other line here")
+
+// ComposeAnother writes a line into bars as Compose does, but one that seen has not:
+// the bass of these bars, as it adds it there. Where every line it finds was seen, seen
+// is emptied and begun anew with another than the one that stands there. ErrNoOther
+// where there is none such, and the bars stay as they are.
+func (d *Document) ComposeAnother(r Range, o walk.Options, seen map[string]bool) ([]walk.Note, error) {
+	const seeds, even = 24, 6
+	type found struct {
+		notes []walk.Note
+		text  string
+		next  *tune.Tune
+		bass  string
+	}
+	now, again := bassOf(d.Tune(), r), (*found)(nil)
+	take := func(f *found) ([]walk.Note, error) {
+		seen[f.bass] = true
+		d.take(f.text, f.next)
+		return f.notes, nil
+	}
+	for n := range seeds {
+		// The first few as the style has them, then ever freer.
+		o.Freer = float64(n/even) / 2
+		notes, text, next, err := d.composed(r, o)
+		if err != nil {
+			return nil, err
+		}
+		o.Seed++
+		if _, err := next.Line(o.Range); err != nil {
+			continue
+		}
+		f := &found{notes, text, next, bassOf(next, r)}
+		switch {
+		case f.bass == now:
+		case !seen[f.bass]:
+			return take(f)
+		case again == nil:
+			again = f
+		}
+	}
+	if again == nil {
+		return nil, ErrNoOther
+	}
+	clear(seen)
+	return take(again)
+}
+
+// bassOf is the bass row of some bars, as text.
+func bassOf(t *tune.Tune, r Range) string {
+	var cells []string
+	i := 0
+	for _, s := range t.Sections {
+		for _, b := range s.Bars {
+			if r.Has(i) {
+				cells = append(cells, tune.BassCell(b.Bass))
+			}
+			i++
+		}
+	}
+	return strings.Join(cells, " | ")
 }
 
 func (d *Document) composed(r Range, o walk.Options) ([]walk.Note, string, *tune.Tune, error) {

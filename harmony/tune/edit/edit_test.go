@@ -256,6 +256,45 @@ func TestComposing(t *testing.T) {
 	}())
 }
 
+// Asked again and again for another line, bars get one each time that differs from the
+// one before, and comes again only when there are no more.
+func TestComposingAnother(t *testing.T) {
+	d := open(t, "tune x\nkey Eb\nmeter 4/4\ntempo 120\n[A]\nchords | Bb-7 Eb7alt | Abmaj7 Db7 | G-7 Gbdim7 | F-7 |\n"+
+		"bass | 1 /b3 1 \\3 | 1 \\5 1 /5 | 1 \\5 1 b3 | 1 \\b7 \\6 \\b6 |\n")
+	for _, r := range []Range{{1, 1}, {0, 1}, {3, 3}, {2, 2}} {
+		o := walk.Options{Range: tune.Within(40, 60)}
+		seen, before, again := map[string]bool{}, bassOf(d.Tune(), r), 0
+		all := map[string]bool{}
+		for range 12 {
+			_, err := d.ComposeAnother(r, o, seen)
+			require.NoError(t, err)
+			now := bassOf(d.Tune(), r)
+			require.NotEqual(t, before, now)
+			if all[now] {
+				again++
+			}
+			all[now] = true
+			before = now
+			o.Seed++
+		}
+		require.Less(t, again, 8, "%v: %v", r, all)
+		require.GreaterOrEqual(t, len(all), 3, "%v: %v", r, all)
+	}
+	d = open(t, "tune x\nkey C\nmeter 2/4\ntempo 120\n[A]\nchords | G7 | C |\nbass | 1 - | 1 - |\n")
+	text, seen := d.Text(), map[string]bool{}
+	o := walk.Options{Range: tune.Within(40, 60), Style: walk.Roots}
+	for range 3 {
+		before := bassOf(d.Tune(), Range{0, 0})
+		if _, err := d.ComposeAnother(Range{0, 0}, o, seen); err != nil {
+			require.ErrorIs(t, err, ErrNoOther)
+			require.Equal(t, before, bassOf(d.Tune(), Range{0, 0}))
+			return
+		}
+		text = d.Text()
+	}
+	t.Fatal("the root alone has no other line: " + text)
+}
+
 func TestMoving(t *testing.T) {
 	d := open(t, small)
 	d.GoTo(Place{Row: tune.BassRow})

@@ -85,6 +85,8 @@ type composed struct {
 	seed    uint64
 	text    string
 	reasons map[spot]string
+	// seen are the lines that these bars have had.
+	seen map[string]bool
 }
 
 // found is unsaved work of an earlier time.
@@ -342,11 +344,11 @@ func (p *Page) tell(done bool, otherwise string) {
 // compose writes a line into the selection, another one each time.
 func (p *Page) compose() {
 	r := p.selection()
-	c := composed{bars: r, style: p.style}
+	c := composed{bars: r, style: p.style, seen: map[string]bool{}}
 	if p.composed.bars == r && p.composed.style == p.style && p.composed.text == p.doc.Text() {
-		c.seed = p.composed.seed + 1
+		c.seed, c.seen = p.composed.seed+1, p.composed.seen
 	}
-	notes, err := p.doc.Compose(r, walk.Options{Style: p.style, Seed: c.seed, Range: p.Neck.BassRange(), Hand: p.WalkingHand})
+	notes, err := p.doc.ComposeAnother(r, walk.Options{Style: p.style, Seed: c.seed, Range: p.Neck.BassRange(), Hand: p.WalkingHand}, c.seen)
 	if err != nil {
 		p.refuse(err)
 		return
