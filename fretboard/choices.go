@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"footfall/harmony"
 )
 
 // Choice is a shape that could be struck at a hit, priced as the path prices it
@@ -66,6 +68,11 @@ func (a *Arrangement) Choices(i int) []Choice {
 	for j := range layer {
 		add(&layer[j])
 	}
+	if h := p.before[m]; h >= 0 && p.finder.school == Mixed {
+		for _, g := range p.finder.heldOver(p.path[h], at.chord, own.Place) {
+			add(&g)
+		}
+	}
 	offered := len(all)
 	if len(all) < fewChoices && p.finder.school == Mixed {
 		for _, s := range p.finder.searched(at.chord, own.Place, nil) {
@@ -76,6 +83,36 @@ func (a *Arrangement) Choices(i int) []Choice {
 	}
 	slices.SortStableFunc(all[1:], func(a, b Choice) int { return cmp.Compare(a.More, b.More) })
 	return all[:min(len(all), max(offered, fewChoices))]
+}
+
+// heldOver are the grips that keep the voices of the shape before while the bass alone
+// moves to a place; none where they do not make the chord, or the hand cannot hold them.
+func (f *gripFinder) heldOver(before *grip, c harmony.Chord, p Place) []grip {
+	if c.None || p == before.place {
+		return nil
+	}
+	frets, tones := slices.Clone(before.shape.Frets), uint16(0)
+	for i, fret := range frets {
+		switch str := len(frets) - i; {
+		case str == p.String:
+			frets[i] = p.Fret
+		case str == before.place.String:
+			frets[i] = muted
+		case fret >= 0:
+			tones |= bit(c.DegreeOf(f.neck.Tuning[i] + fret))
+		}
+	}
+	if lowestPlace(frets) != p {
+		return nil
+	}
+	a := f.w.ask(c, f.above(c, p))
+	lack, ok := a.lack(f.w, tones)
+	fingering, can := f.neck.Fingering(f.hand, frets)
+	if !ok || !can {
+		return nil
+	}
+	s := Shape{Frets: frets, Fingering: fingering, Rank: fingering.Effort}
+	return f.shapeGrips(&s, p, lack+f.w.hold(f.neck, &s, c))
 }
 
 // price prices a grip at a moment of the path.

@@ -177,3 +177,38 @@ func TestChoosingTheFirstGivesTheArrangementBack(t *testing.T) {
 	assert.Greater(t, chosen, 60)
 	assert.Less(t, 20*differ, chosen)
 }
+
+// Where the bass alone moves over one chord, to hold the voices above it is among the
+// choices, whether or not a player would know the grip by name.
+func TestHoldingTheVoicesIsAChoice(t *testing.T) {
+	tn := readTune(t, `tune Test
+key Eb
+meter 4/4
+tempo 110
+
+[A]
+chords | Eb7alt | G7alt | Bbm7 | Abmaj7 |
+bass   | 1 - \#5 - | /1 - \#5 - | /1 - \b7 - | \1 - 1 - |
+hits   | on . on . | on . on . | on . on . | on . on . |
+shapes | x-6-5-6-7-x . * . | x-10-9-10-11-x . * . | * . * . | * . * . |
+`)
+	a, err := Arrange(tn, StandardNeck(), DefaultHand(), BassHalves)
+	require.NoError(t, err)
+	held := 0
+	var before *Event
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.Kind != ShapeEvent {
+			continue
+		}
+		if before != nil && before.At.Bar == e.At.Bar && e.At.Bar < 3 {
+			found := slices.ContainsFunc(a.Choices(i), func(c Choice) bool {
+				return slices.Equal(c.Frets[2:], before.Frets[2:])
+			})
+			assert.True(t, found, "bar %d: %s after %s", e.At.Bar, FormatFrets(e.Frets), FormatFrets(before.Frets))
+			held++
+		}
+		before = e
+	}
+	require.Equal(t, 2, held)
+}

@@ -2,6 +2,7 @@ package walk
 
 import (
 	"fmt"
+	"slices"
 
 	"footfall/harmony"
 )
@@ -90,7 +91,13 @@ func (h *heard) judgeChords(say sayer) {
 	}
 }
 
-func (s *span) name(midi int) string { return lineDegree(&slot{chord: s.chord}, midi).String() }
+// name names a note as the chord has it, its b9, or else as a bass row does.
+func (s *span) name(midi int) string {
+	if d := s.chord.DegreeOf(midi); slices.Contains(s.chord.Degrees, d) {
+		return d.String()
+	}
+	return lineDegree(&slot{chord: s.chord}, midi).String()
+}
 
 func (s *span) rootName() string {
 	if s.chord.Bass != s.chord.Root {

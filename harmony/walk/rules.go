@@ -10,6 +10,14 @@ type Rule struct {
 	Source string
 }
 
+// Told names the rule and, where it is more than practice, its source.
+func (r Rule) Told() string {
+	if r.Source == ownPractice {
+		return r.Name
+	}
+	return r.Name + ": " + r.Source
+}
+
 const ownPractice = "common practice, no source"
 
 // The rules of criticism.

@@ -136,11 +136,11 @@ func (p *Page) token() string {
 	return strings.Join(parts, "   ")
 }
 
-// judgement draws the critic's remarks on the bar.
+// judgement draws the judge's remarks on the bar.
 func (p *Page) judgement(width, rows int) []string {
 	remarks := p.remarks()
 	if len(remarks) == 0 {
-		return p.broken("The critic has nothing to say about this bar.", width, p.Theme.Text, rows)
+		return p.broken("The judge has nothing to say about this bar.", width, p.Theme.Text, rows)
 	}
 	var lines []string
 	for _, r := range remarks {
@@ -151,7 +151,7 @@ func (p *Page) judgement(width, rows int) []string {
 		case r.Rule.Grave:
 			kind, look = "fault", p.Theme.Warn
 		}
-		says := fmt.Sprintf("%s  beat %d%s: %s (%s: %s)", kind, r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Name, r.Rule.Source)
+		says := fmt.Sprintf("%s  beat %d%s: %s (%s)", kind, r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Told())
 		lines = append(lines, p.broken(says, width, look, 3)...)
 		if r.Better != nil {
 			lines = append(lines, p.broken("       suggestion: "+tune.BassCell(r.Better), width, p.Theme.Text, 1)...)
