@@ -1,6 +1,9 @@
 package harmony
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+)
 
 // Chord is a chord symbol that has been read.
 type Chord struct {
@@ -116,6 +119,17 @@ func (c Chord) body() (string, bool) {
 		}
 	}
 	return string(rest), false
+}
+
+// Caution says what many charts mean by a symbol that is read by its letter here, ""
+// for all but the bare ° and o, which stand for the triad (tonal 6.4.2) and on charts
+// often for the chord with its seventh.
+func (c Chord) Caution() string {
+	body, _ := c.body()
+	if body != "°" && body != "º" && body != "o" {
+		return ""
+	}
+	return fmt.Sprintf("the triad; where a chart means the seventh too, write %s°7", c.Root)
 }
 
 // apart puts brackets around a tension that starts a symbol's body, lest its

@@ -318,3 +318,31 @@ func TestSoundsAs(t *testing.T) {
 	}
 	require.False(t, Chord{}.SoundsAs(chord("C")), "the zero chord is none that sounds")
 }
+
+// A bare ° is read as the triad, as tonal 6.4.2 reads it, and says so.
+func TestABareDiminishedSignIsDoubted(t *testing.T) {
+	for symbol, doubted := range map[string]bool{"Bb°": true, "Gbo": true, "Gbo7": false, "Bdim": false, "C°7": false, "C": false} {
+		c, err := ParseChord(symbol)
+		require.NoError(t, err, symbol)
+		require.Equal(t, doubted, c.Caution() != "", symbol)
+		if doubted {
+			require.Equal(t, of("1 b3 b5"), c.Degrees, symbol)
+			require.Contains(t, c.Caution(), c.Root.String()+"°7")
+		}
+	}
+}
+
+// Roots such as Fb and Cb are written so where the key has them alone.
+func TestTransposedRootsAreReadAtOnce(t *testing.T) {
+	for _, tt := range []struct{ symbol, from, to, want string }{
+		{"Gbo7", "Eb", "Db", "Eo7"}, {"Db7#11", "Eb", "Db", "B7#11"}, {"Db7", "Eb", "Db", "B7"}, {"Abmaj7", "Eb", "Gb", "Cbmaj7"},
+		{"Bb7/Ab", "Eb", "Db", "Ab7/Gb"}, {"Db7/Cb", "Eb", "Db", "B7/A"}, {"E7", "C", "F#", "A#7"}, {"B7", "C", "F#", "E#7"}, {"Dm7", "C", "Eb", "Fm7"},
+		{"Eb7", "Ab", "Db", "Ab7"}, {"Ab7/Gb", "Eb", "Db", "Gb7/Fb"}, // the b7 of Gb
+	} {
+		c, err := ParseChord(tt.symbol)
+		require.NoError(t, err)
+		from, _ := ParseKey(tt.from)
+		to, _ := ParseKey(tt.to)
+		require.Equal(t, tt.want, c.Transpose(from, to).Symbol, "%s from %s to %s", tt.symbol, tt.from, tt.to)
+	}
+}

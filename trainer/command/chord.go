@@ -22,6 +22,7 @@ type chordAnswer struct {
 	Notes   []string `json:"notes"`
 
 	bassDegree harmony.Degree
+	caution    string // what many charts mean by it
 }
 
 // chordFault is what is said of a symbol that was not.
@@ -68,6 +69,7 @@ func describe(symbol string) (any, bool) {
 		return a, true
 	}
 	a.Root, a.Bass = c.Root.String(), c.Bass.String()
+	a.caution = c.Caution()
 	a.bassDegree = c.DegreeOf(c.Bass.Semitone())
 	for i, d := range c.Degrees {
 		a.Degrees[i], a.Notes[i] = d.String(), c.Note(d).String()
@@ -95,6 +97,8 @@ func answerTable(symbols []string, out, errs io.Writer, inLines bool) (faults in
 				bass = "no chord"
 			case a.Bass != a.Root:
 				bass = fmt.Sprintf("over %s, the %s", a.Bass, a.bassDegree)
+			case a.caution != "":
+				bass = a.caution
 			}
 			if inLines {
 				fmt.Fprintln(table, sayChord(a, bass))
