@@ -63,6 +63,10 @@ func shapeOver(readings []Reading, c harmony.Chord, notes []int, lowest int) str
 		}
 		return r.Chord.Root.Semitone() == c.Root.Semitone()
 	}
+	altered := alteredScale(c)
+	if lowest%12 == c.Root.Semitone() && altered != 0 && !slices.ContainsFunc(notes, func(m int) bool { return altered&bit(c.DegreeOf(m)) == 0 }) {
+		return "root-position altered 7 shape"
+	}
 	if c.None || lowest%12 != c.Root.Semitone() || own(plainest) || slices.ContainsFunc(notes, func(m int) bool { return !has(m) }) {
 		return plainest.ShapeWords()
 	}
