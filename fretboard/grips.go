@@ -410,6 +410,9 @@ func (k *knownSearch) add(g *knownGrip, frets []int, lack float64, whole bool) {
 	}
 	lacks := lack >= k.f.w.NoTension/2
 	if whole {
+		if !slices.Equal(fingering.Fingers, g.fingers[:]) {
+			fingering.Effort += otherFingers
+		}
 		fingering.Fingers = g.fingers[:]
 	}
 	if k.foreign {

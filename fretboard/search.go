@@ -35,7 +35,7 @@ import (
 // distance alone), a fifth and a sixth string (0.3 and 1.5), each millimetre past 75 (0.08),
 // each string left out among those above (0.5), the little finger on the bass
 // (0.5), frets past the seventh and, where any tone may be the bass,
-// a bass other than the root (1.5 and more). The rootless ninth gains 0.5, a grip that players know 1. Ties go by
+// a bass other than the root (1.5 and more). The rootless ninth gains 0.5, a grip that players know 1, save 0.8 where they hold it by other fingers than the easiest. Ties go by
 // the frets. The order is the same on every run.
 func (n Neck) Shapes(h Hand, q Query) []Shape {
 	strings := len(n.Tuning)
@@ -198,10 +198,14 @@ func (s *searcher) end(w walked) {
 	if held.finger[s.bassString()] == 4 {
 		rank += littleBass
 	}
-	if _, known := fingersOf(s.neck, s.frets); known {
-		rank += knownGain
+	found := candidate{frets: s.frets, hold: held, rank: rank}
+	if named, known := fingersOf(s.neck, s.frets); known {
+		found.rank += knownGain
+		if int(slices.Max(named[:])) <= s.fingers && found.named(named) {
+			found.rank += otherFingers
+		}
 	}
-	s.found = append(s.found, candidate{frets: s.frets, hold: held, rank: rank})
+	s.found = append(s.found, found)
 }
 
 // bassString is the index of the string that sounds the bass.
@@ -276,14 +280,16 @@ func (s *searcher) lack() float64 {
 func ones(mask uint16) int { return bits.OnesCount16(mask) }
 
 // named gives the shape the fingers of the vocabulary, where they are for its frets and
-// not for open strings in their place.
-func (c *candidate) named(fingers [gripStrings]int8) {
+// not for open strings in their place, and reports whether they are others than it had.
+func (c *candidate) named(fingers [gripStrings]int8) bool {
 	for i, f := range fingers {
 		if f > 0 != (c.frets[i] > 0) {
-			return
+			return false
 		}
 	}
+	other := [gripStrings]int8(c.hold.finger[:gripStrings]) != fingers
 	copy(c.hold.finger[:], fingers[:])
+	return other
 }
 
 // shapes sorts what was found and writes it out.
@@ -301,9 +307,6 @@ func (s *searcher) shapes() []Shape {
 		frets, fingers := ints[:s.strings:s.strings], ints[s.strings:2*s.strings:2*s.strings]
 		ints = ints[2*s.strings:]
 		from := len(degrees)
-		if named, ok := fingersOf(s.neck, c.frets); ok && int(slices.Max(named[:])) <= s.fingers {
-			c.named(named)
-		}
 		for i := range s.strings {
 			frets[i], fingers[i] = int(c.frets[i]), int(c.hold.finger[i])
 			if frets[i] != muted {
