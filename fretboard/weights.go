@@ -178,8 +178,8 @@ func (w *weights) hold(n Neck, s *Shape, c harmony.Chord) float64 {
 		voices++
 	}
 	cost += w.Doubled * float64(max(0, doubled-max(0, min(voices, 4)-len(c.Degrees))))
-	if second-bass < 12 && second > 0 {
-		cost += w.BelowLimit * float64(max(0, lowLimits[second-bass]-bass))
+	if by := second - bass; second > 0 && by >= 0 && by < 12 {
+		cost += w.BelowLimit * float64(max(0, lowLimits[by]-bass))
 	}
 	if highest > 0 {
 		cost += w.Wide*float64(max(0, highest-lowest-3)) + w.HighFret*float64(max(0, lowest-12))

@@ -70,7 +70,7 @@ const slashMissed = 2
 // schoolArrival is added to other notes than the root on a new chord in every
 // style but the default: the levels are taught from the root (common practice,
 // no source).
-const schoolArrival = 1.5
+const schoolArrival = 1
 
 // rootDue is added where another note than the root comes in on a chord whose root the
 // ear waits for, and rootMissed where the next one is not it either: a bar of Ab that a
