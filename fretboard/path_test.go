@@ -254,3 +254,20 @@ func TestPathErrorsReadAsASentence(t *testing.T) {
 	e := &PathError{Section: "B", SectionBar: 2, Bar: 10, Beat: 3, What: "no shape fits", Want: "leave the hit out"}
 	assert.Equal(t, "bar 10 beat 3 (section B, bar 2): no shape fits; leave the hit out", e.Error())
 }
+
+// A shape that is written may sound a string above its bass lower than the bass.
+func TestAForcedShapeMaySoundBelowItsBass(t *testing.T) {
+	tn := readTune(t, `tune Test
+key E
+meter 4/4
+tempo 100
+
+[A]
+chords | E |
+bass   | /1@6 - - - |
+hits   | on . . . |
+shapes | 12-0-x-x-x-x . . . |
+`)
+	_, err := Arrange(tn, StandardNeck(), DefaultHand(), BassHalves)
+	require.NoError(t, err)
+}
