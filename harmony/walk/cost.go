@@ -16,7 +16,7 @@ const (
 )
 
 // arrivalCost is the cost of each role on the first note over a new chord.
-var arrivalCost = [...]float64{root: 0, fifth: 0.85, third: 1.4, colour: 2.9, step: 6, chrome: impossible}
+var arrivalCost = [...]float64{root: 0, fifth: 1, third: 1.65, colour: 2.9, step: 6, chrome: impossible}
 
 // beatCost is the cost of each role on any other note, by the weight of its
 // beat: chord tones belong on strong beats.
@@ -70,7 +70,7 @@ const slashMissed = 2
 // schoolArrival is added to other notes than the root on a new chord in every
 // style but the default: the levels are taught from the root (common practice,
 // no source).
-const schoolArrival = 1
+const schoolArrival = 0.8
 
 // rootDue is added where another note than the root comes in on a chord whose root the
 // ear waits for, and rootMissed where the next one is not it either: a bar of Ab that a
