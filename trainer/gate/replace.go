@@ -6,6 +6,16 @@ import (
 	"path/filepath"
 )
 
+// Reserve makes an empty file at a path for whoever asks first; where there is one already
+// the error is fs.ErrExist. Its folder must be there.
+func Reserve(path string, mode fs.FileMode) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
 // Replace puts data in the place of a file at once: whatever goes wrong, the
 // file is as it was or as it should be. It keeps the file's mode; a new one gets
 // the mode given.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 	"syscall"
 
 	"modernc.org/sqlite"
@@ -84,6 +85,11 @@ func fault(path string, err error) error {
 	switch {
 	case errors.As(err, &s):
 		f.Trouble = troubleOfCode(s.Code())
+		if s.Code() == sqlite3.SQLITE_ERROR { // what it asks for is not there: "no such table: answers"
+			f.Err = worded{err, strings.TrimSuffix(strings.TrimPrefix(s.Error(), "SQL logic error: "), " (1)")}
+		}
+	case strings.Contains(err.Error(), "Scan error on column"): // database/sql has no type for it
+		f.Err = worded{err, "a value in it is of another kind than its place"}
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		f.Trouble = DiskFull
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
@@ -93,6 +99,16 @@ func fault(path string, err error) error {
 	}
 	return f
 }
+
+// worded is an error in other words than those of a library.
+type worded struct {
+	error
+	says string
+}
+
+func (w worded) Error() string { return w.says }
+
+func (w worded) Unwrap() error { return w.error }
 
 func troubleOfCode(code int) Trouble {
 	switch code {

@@ -131,3 +131,25 @@ func TestValuesThatDoNotFit(t *testing.T) {
 		assert.Less(t, len(err.Error()), 200, text)
 	}
 }
+
+// What somebody wrote into the file by another program is told in plain words.
+func TestAFileThatSomebodyChanged(t *testing.T) {
+	for statement, says := range map[string]string{
+		`UPDATE answers SET way = -1`: "a value in it is of another kind than its place",
+		`DROP TABLE answers`:          "no such table: answers",
+	} {
+		path := place(t)
+		s, err := history.Open(path, nil, nil)
+		require.NoError(t, err)
+		newPlayer(3).play(t, s, 3)
+		require.NoError(t, s.Close())
+		spoil(t, path, statement)
+		s, err = history.Read(path, nil, nil)
+		if err == nil {
+			err = s.ExportJSON(context.Background(), io.Discard)
+			require.NoError(t, s.Close())
+		}
+		require.Error(t, err, statement)
+		assert.ErrorContains(t, err, path+" cannot be opened: "+says+". Choose", statement)
+	}
+}

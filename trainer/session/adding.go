@@ -307,20 +307,23 @@ func (a *Adding) Save(book tunebook.Book) (Tune, error) {
 		return Tune{}, err
 	}
 	for n := 2; ; n++ {
-		_, err := os.Lstat(book.Path(name))
-		if errors.Is(err, os.ErrNotExist) && !comesWithIt(name) {
-			break
-		}
-		if err != nil && !errors.Is(err, os.ErrNotExist) {
-			return Tune{}, err // that of every name
+		if !comesWithIt(name) {
+			err := gate.Reserve(book.Path(name), 0o644) // another program may add one of the name just now
+			if err == nil {
+				break
+			}
+			if !errors.Is(err, os.ErrExist) {
+				return Tune{}, err // that of every name
+			}
 		}
 		name = fmt.Sprintf("%s-%d", base, n)
 	}
 	f, err := tunebook.Read(book.Path(name))
-	if err != nil {
-		return Tune{}, err
+	if err == nil {
+		err = f.Replace(tune.Write(a.Tune))
 	}
-	if err := f.Replace(tune.Write(a.Tune)); err != nil {
+	if err != nil {
+		os.Remove(book.Path(name))
 		return Tune{}, err
 	}
 	return Tune{Name: name, Tune: a.Tune, Path: book.Path(name)}, nil

@@ -4,7 +4,9 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -81,6 +83,27 @@ func TestAddingWhereNoFileCanLie(t *testing.T) {
 	require.NoError(t, os.WriteFile(none, nil, 0o600))
 	_, err := a.Save(tunebook.In(filepath.Join(none, "tunes")))
 	assert.Error(t, err)
+}
+
+// Tunes of one title that are added at once, as by several programs, all get a file.
+func TestAddingAtOnce(t *testing.T) {
+	a := adding(t, "Dm7 G7   Cmaj7   Am7 D7\n")
+	for _, more := a.Next(); more; _, more = a.Next() {
+		require.NoError(t, a.Answer(""))
+	}
+	folder := t.TempDir()
+	paths := make([]string, 12)
+	var all sync.WaitGroup
+	for i := range paths {
+		all.Go(func() {
+			saved, err := a.Save(tunebook.In(folder))
+			assert.NoError(t, err)
+			paths[i] = saved.Path
+		})
+	}
+	all.Wait()
+	slices.Sort(paths)
+	assert.Len(t, slices.Compact(paths), 12)
 }
 
 func TestAddingSaysWhatAnAnswerLacks(t *testing.T) {
