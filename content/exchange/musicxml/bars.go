@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"footfall/content/exchange/transcribe"
-	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -83,9 +82,9 @@ type barReader struct {
 }
 
 // isPickup reports whether a short first measure holds nothing for the tune.
-func (b *barReader) isPickup(chordPart int, bass *stream) bool {
+func (b *barReader) isPickup(bass *stream) bool {
 	i := b.pieces[0].measure
-	if len(b.parts[chordPart].measure(i).harmonies) > 0 {
+	if symbols, _ := b.symbolsIn(b.symbols, i); len(symbols) > 0 {
 		return false
 	}
 	if bass != nil {
@@ -102,44 +101,6 @@ func (b *barReader) isPickup(chordPart int, bass *stream) bool {
 // beat turns quarter notes of a measure into beats of the bar.
 func (b *barReader) beat(p piece, quarters float64) float64 {
 	return (quarters*b.scale + p.shift) / b.meter.BeatQuarters()
-}
-
-func (b *barReader) chords(part int) {
-	for _, p := range b.pieces {
-		for _, h := range b.parts[part].measure(p.measure).harmonies {
-			b.chord(h, b.beat(p, h.at), b.parts[part].chromatic)
-		}
-	}
-	slices.SortStableFunc(b.bar.Chords, func(x, y transcribe.Chord) int {
-		if math.Abs(x.At-y.At) < 1e-6 {
-			return 0
-		}
-		return cmp.Compare(x.At, y.At)
-	})
-}
-
-// chord takes one chord symbol, and the frame that may hang on it.
-func (b *barReader) chord(h flatHarmony, at float64, chromatic int) {
-	beats := float64(b.meter.Beats())
-	at = min(max(0, at), beats)
-	c, losses, ok := readHarmony(h.element)
-	for _, l := range losses {
-		b.lose(b.number, "%s", l)
-	}
-	if ok && chromatic != 0 {
-		from := harmony.Key{Tonic: harmony.Note{}}
-		c = c.Transpose(from, from.Up(chromatic))
-	}
-	if f := h.element.Frame; f != nil {
-		b.frame(f, at)
-	}
-	switch {
-	case !ok:
-	case at > beats-1e-6:
-		b.lose(b.number, "%s behind the last beat is left out", c)
-	default:
-		b.bar.Chords = append(b.bar.Chords, transcribe.Chord{At: at, Chord: c})
-	}
 }
 
 // frame puts a frame diagram on its beat as a shape.

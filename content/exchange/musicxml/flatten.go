@@ -64,6 +64,7 @@ type flatNote struct {
 type flatHarmony struct {
 	at      float64
 	element *harmonyElement
+	key     *keyElement // in force, nil for none
 }
 
 // flatPart is a part with its time worked out.
@@ -115,6 +116,7 @@ type flattener struct {
 	part      *flatPart
 	// repeated is of how many measures a sign says to play them again, 0 for no sign.
 	repeated int
+	key      *keyElement
 	// own is set in a document of the program's own, whose words are a tune's cues but
 	// for those beside the tempo.
 	own bool
@@ -165,7 +167,11 @@ func (f *flattener) item(value any) {
 		f.now += f.duration(v.Duration)
 		f.out.length = max(f.out.length, f.now)
 	case *harmonyElement:
-		f.out.harmonies = append(f.out.harmonies, flatHarmony{f.now + f.duration(v.Offset), v})
+		if v.Of == "alternate" {
+			f.lost.add("alternate harmony", 1)
+			return
+		}
+		f.out.harmonies = append(f.out.harmonies, flatHarmony{f.now + f.duration(v.Offset), v, f.key})
 	case *direction:
 		f.direction(v)
 	case *sound:
@@ -199,7 +205,7 @@ func (f *flattener) attributes(a *attributes) {
 		f.divisions = d
 	}
 	if len(a.Keys) > 0 && a.Keys[0].Fifths != nil {
-		f.out.key = &a.Keys[0]
+		f.out.key, f.key = &a.Keys[0], &a.Keys[0]
 	} else {
 		f.lost.add("key without a signature by fifths", len(a.Keys))
 	}

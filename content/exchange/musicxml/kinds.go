@@ -227,24 +227,24 @@ func splitSymbol(c harmony.Chord) (root, suffix, bass string) {
 	return root, rest, ""
 }
 
-// readHarmony reads a harmony element's chord. The losses say what of it the
-// chord does not hold; ok is false where there is no chord to read.
-func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) {
-	kind := ""
-	text := ""
+// readHarmony reads a harmony element's chord in a key, nil for none. The losses say
+// what of it the chord does not hold; ok is false where there is no chord to read.
+func readHarmony(h *harmonyElement, key *keyElement) (c harmony.Chord, losses []string, ok bool) {
+	var k kindElement
 	if len(h.Kinds) > 0 {
-		kind = strings.TrimSpace(h.Kinds[0].Value)
-		if h.Kinds[0].Text != nil {
-			text = *h.Kinds[0].Text
-			for _, d := range h.Degrees {
-				if d.Value.Text != nil {
-					text += *d.Value.Text
-				}
+		k = h.Kinds[0]
+	}
+	kind, text := strings.TrimSpace(k.Value), ""
+	if k.Text != nil {
+		text = *k.Text
+		for _, d := range h.Degrees {
+			if d.Value.Text != nil {
+				text += *d.Value.Text
 			}
 		}
-		text = strings.Join(strings.Fields(text), "")
 	}
-	if len(h.Kinds) > 1 {
+	text = strings.Join(strings.Fields(text), "")
+	if len(h.Kinds) > max(1, len(h.Numerals)) {
 		losses = append(losses, "a chord upon a chord: the first alone is kept")
 	}
 	if kind == "none" {
@@ -254,12 +254,13 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 		}
 		return c, losses, true
 	}
-	if len(h.Roots) == 0 {
-		return c, append(losses, "a harmony named by its function is left out: a chord symbol needs a root"), false
-	}
-	rootNote, rootText, good := readStep(h.Roots[0].Step, h.Roots[0].Alter)
-	if !good {
+	rootNote, rootText, good := rootOf(h, key)
+	switch {
+	case good:
+	case len(h.Roots) > 0:
 		return c, append(losses, fmt.Sprintf("a chord on the root %q is left out", h.Roots[0].Step.Step)), false
+	default:
+		return c, append(losses, "a harmony named by its function is left out: a chord symbol needs a root"), false
 	}
 	slash := ""
 	if h.Bass != nil {
@@ -271,9 +272,12 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 			slash = "/" + bassText
 		}
 	}
+	if k.Symbols == "yes" {
+		text = signed(kind, text)
+	}
 	name, told, good := suffixOf(kind, text, rootText, h.Degrees)
 	if good {
-		c, ok = parsed(rootText + name + slash)
+		c, ok = parsed(rootText, name, slash)
 	}
 	if !ok {
 		return c, append(losses, fmt.Sprintf("a chord of the kind %q on %s is left out", kind, rootNote)), false
@@ -287,9 +291,35 @@ func readHarmony(h *harmonyElement) (c harmony.Chord, losses []string, ok bool) 
 	return c, losses, true
 }
 
-func parsed(symbol string) (harmony.Chord, bool) {
-	c, err := harmony.ParseChord(symbol)
-	return c, err == nil && !c.None
+// signed puts the sign of a kind before its text (MusicXML 4.0, kind, use-symbols). The
+// triangle of a bare major triad is none that symbols here have.
+func signed(kind, text string) string {
+	sign := ""
+	switch {
+	case strings.HasPrefix(kind, "major-") && kind != "major-minor" && kind != "major-sixth":
+		sign = "Δ"
+	case strings.HasPrefix(kind, "minor"), kind == "major-minor":
+		sign = "-"
+	case strings.HasPrefix(kind, "augmented"):
+		sign = "+"
+	case strings.HasPrefix(kind, "diminished"):
+		sign = "°"
+	case kind == "half-diminished":
+		sign = "ø"
+	}
+	return sign + text
+}
+
+// parsed reads what stands behind a root: what would be taken for the root's accidental
+// goes in brackets, the b5 of A(b5).
+func parsed(root, suffix, slash string) (harmony.Chord, bool) {
+	n, _ := harmony.ParseNote(root)
+	for _, text := range []string{suffix, "(" + suffix + ")"} {
+		if c, err := harmony.ParseChord(root + text + slash); err == nil && !c.None && c.Root == n {
+			return c, true
+		}
+	}
+	return harmony.Chord{}, false
 }
 
 // suffixOf returns what stands behind the root of the symbol that comes nearest to a
@@ -299,26 +329,29 @@ func parsed(symbol string) (harmony.Chord, bool) {
 func suffixOf(kind, text, root string, degrees []degreeElement) (name, told string, ok bool) {
 	row, known := rowOf(kind)
 	want := sounded(row, apply(stacked(row), degrees))
-	set, legible := parsed(root + text)
+	set, legible := parsed(root, text, "")
 	if full, err := harmony.ParseChord(text); !legible && err == nil && !full.None && full.Bass == full.Root && strings.HasPrefix(text, root) {
 		set, legible, text = full, true, strings.TrimPrefix(text, root)
 	}
 	legible = legible && set.Bass == set.Root
 	switch {
-	case known && legible && (sameTones(set.Degrees, want) || text != "" && narrower(row.Degrees, set.Degrees) && (len(degrees) == 0 || sameNumbers(set.Degrees, want))):
+	case known && legible && (sameTones(set.Degrees, want) || text != "" && saysMore(set.Degrees, row.Degrees, want, len(degrees) > 0)):
 		return text, "", true
-	case !known && legible && (text != "" || kind == ""):
-		if kind == "" && text == "" {
-			told = "%s: its kind is left empty, which is read as a major chord"
-		}
-		return text, told, true
+	case !known && legible && text != "":
+		return text, "", true
+	case kind == "":
+		told = "%s: its kind is left empty, which is read as a major chord"
+		row, _ = rowOf("major")
+		want = apply(row.Degrees, degrees)
+	case kind == "other" && len(degrees) > 0: // composed of what is added
+		want = apply([]harmony.Degree{{Number: 1}}, degrees)
 	case !known:
 		return "", "", false
 	}
 	name, exact := nearest(want)
 	if !exact {
 		told = "%s is the nearest symbol to a chord that none says"
-	} else if text != "" && legible {
+	} else if known && text != "" && legible {
 		told = "%s is what the symbol's parts say; its text is " + strings.ReplaceAll(text, "%", "%%")
 	}
 	return name, told, true
@@ -347,6 +380,12 @@ func sameNumbers(a, b []harmony.Degree) bool {
 		return out
 	}
 	return numbers(a) == numbers(b)
+}
+
+// saysMore reports whether a text means a kind, but more than it, and with degree elements
+// all of what they make of it.
+func saysMore(set, kind, want []harmony.Degree, changed bool) bool {
+	return narrower(kind, set) && (!changed || sameNumbers(set, want) && !sameTones(set, kind))
 }
 
 // narrower reports whether a chord has the third and the seventh of a kind, or a 4 for
@@ -414,6 +453,10 @@ func tidied(ds []harmony.Degree) (out []harmony.Degree) {
 	var heard [12]bool
 	for _, d := range ds {
 		switch {
+		case d == harmony.Degree{Number: 7, Alter: -2} && slices.Contains(ds, harmony.Degree{Number: 7}): // beside a 7, its 6
+			d = harmony.Degree{Number: 6}
+		case d == harmony.Degree{Number: 11} && !has(3, false) && !has(4, false): // in the place of a third
+			d.Number = 4
 		case d.Alter == 0 && (d.Number == 5 || d.Number == 9) && has(d.Number, true):
 			continue
 		case d.Number == 2 && has(3, false), d.Number == 4 && has(3, false) && (has(7, false) || d.Alter != 0), d.Number == 6 && has(7, false):
@@ -435,29 +478,22 @@ func withFifth(ds []harmony.Degree) []harmony.Degree {
 	return append(slices.Clone(ds), harmony.Degree{Number: 5})
 }
 
+// inverted are the degrees that lie lowest in the first inversion and the next, each with
+// what stands in for it.
+var inverted = [][]int8{{3, 4, 2, 11}, {5}, {7, 6}}
+
 // invert writes an inversion as a slash bass.
 func invert(c harmony.Chord, n int, losses []string) (harmony.Chord, []string) {
-	if n < len(c.Degrees) {
-		if s, err := harmony.ParseChord(c.Symbol + "/" + c.Degrees[n].Of(c.Root).String()); err == nil {
-			return s, losses
+	if n <= len(inverted) {
+		for _, number := range inverted[n-1] {
+			i := slices.IndexFunc(c.Degrees, func(d harmony.Degree) bool { return d.Number == number })
+			if i < 0 {
+				continue
+			}
+			if s, err := harmony.ParseChord(c.Symbol + "/" + c.Degrees[i].Of(c.Root).String()); err == nil {
+				return s, losses
+			}
 		}
 	}
 	return c, append(losses, fmt.Sprintf("inversion %d of %s is left out", n, c))
-}
-
-// readStep reads a root or bass: its letter and alteration, and its text as the
-// writer set it where that says the same.
-func readStep(s step, alter string) (harmony.Note, string, bool) {
-	n, err := harmony.ParseNote(strings.TrimSpace(s.Step))
-	if err != nil || n.Alter != 0 {
-		return n, "", false
-	}
-	n.Alter = int8(number(alter))
-	if n.Alter < -2 || n.Alter > 2 {
-		return n, "", false
-	}
-	if t, err := harmony.ParseNote(strings.TrimSpace(s.Text)); s.Text != "" && err == nil && t == n {
-		return n, strings.TrimSpace(s.Text), true
-	}
-	return n, n.String(), true
 }

@@ -32,13 +32,13 @@ func TestHarmonyBothWays(t *testing.T) {
 			continue
 		}
 		h := writeHarmony(c)
-		back, losses, ok := readHarmony(h)
+		back, losses, ok := readHarmony(h, nil)
 		require.True(t, ok, s)
 		assert.Empty(t, losses, s)
 		assert.Equal(t, c, back, s)
 
 		h.Kinds[0].Text = nil
-		back, losses, ok = readHarmony(h)
+		back, losses, ok = readHarmony(h, nil)
 		require.True(t, ok, s)
 		assert.Empty(t, losses, "%s read as %s", s, back)
 		assert.Equal(t, c.None, back.None, s)
@@ -102,32 +102,32 @@ func TestDegreesOfTheStandard(t *testing.T) {
 		{"dominant-13th", "C13", nil, []degreeElement{{Value: degreeValue{Value: 11}, Alter: "0", Type: "subtract"}}},
 		{"minor-seventh", "Cm7(b13)", nil, []degreeElement{{Value: degreeValue{Value: 5}, Alter: "1", Type: "add"}}},
 	} {
-		h := &harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{c.text, c.kind}}, Degrees: c.degrees}
-		got, losses, ok := readHarmony(h)
+		h := &harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{Text: c.text, Value: c.kind}}, Degrees: c.degrees}
+		got, losses, ok := readHarmony(h, nil)
 		require.True(t, ok, c.want)
 		assert.Empty(t, losses, c.want)
 		assert.Equal(t, c.want, got.Symbol)
 	}
 	for _, kind := range []string{"Neapolitan", "Tristan", "other", "pedal"} {
-		_, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, kind}}})
+		_, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{Value: kind}}}, nil)
 		assert.False(t, ok, kind)
 		assert.NotEmpty(t, losses, kind)
 	}
 	// An empty kind is read by its text, and without any as the major chord that is
 	// seen, which is told.
 	for want, set := range map[string]*string{"C7alt": text("7alt"), "C": nil} {
-		got, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{set, ""}}})
+		got, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{Text: set}}}, nil)
 		require.True(t, ok)
 		assert.Equal(t, want, got.Symbol)
 		assert.Equal(t, set == nil, len(losses) == 1, losses)
 	}
 	// What no symbol says comes as near as one can, not as the bare kind, and is told.
-	got, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "minor-ninth"}},
-		Degrees: []degreeElement{{Value: degreeValue{Value: 9}, Alter: "-1", Type: "add"}, {Value: degreeValue{Value: 9}, Alter: "1", Type: "add"}}})
+	got, losses, ok := readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{Value: "minor-ninth"}},
+		Degrees: []degreeElement{{Value: degreeValue{Value: 9}, Alter: "-1", Type: "add"}, {Value: degreeValue{Value: 9}, Alter: "1", Type: "add"}}}, nil)
 	require.True(t, ok)
 	assert.Equal(t, "Cm7b9", got.Symbol)
 	assert.Len(t, losses, 1)
-	got, _, ok = readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{nil, "dominant"}}, Inversion: 3})
+	got, _, ok = readHarmony(&harmonyElement{Roots: []root{{Step: step{Step: "C"}}}, Kinds: []kindElement{{Value: "dominant"}}, Inversion: 3}, nil)
 	require.True(t, ok)
 	assert.Equal(t, "C7/Bb", got.Symbol)
 }

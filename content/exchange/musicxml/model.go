@@ -306,9 +306,11 @@ type forward struct {
 }
 
 type harmonyElement struct {
-	XMLName   xml.Name        `xml:"harmony"`
+	XMLName xml.Name `xml:"harmony"`
+	// Of is "alternate" for what the harmony beside it may also be taken for.
+	Of        string          `xml:"type,attr,omitempty"`
 	Roots     []root          `xml:"root"`
-	Numerals  []empty         `xml:"numeral"`
+	Numerals  []numeral       `xml:"numeral"`
 	Functions []string        `xml:"function"`
 	Kinds     []kindElement   `xml:"kind"`
 	Inversion int             `xml:"inversion,omitempty"`
@@ -317,6 +319,18 @@ type harmonyElement struct {
 	Frame     *frame          `xml:"frame"`
 	Offset    string          `xml:"offset,omitempty"`
 	Staff     int             `xml:"staff,omitempty"`
+}
+
+// numeral is a root as a step of a key: of its own, or the one in force.
+type numeral struct {
+	Root  int         `xml:"numeral-root"`
+	Alter string      `xml:"numeral-alter"`
+	Key   *numeralKey `xml:"numeral-key"`
+}
+
+type numeralKey struct {
+	Fifths *int   `xml:"numeral-fifths"`
+	Mode   string `xml:"numeral-mode"`
 }
 
 type root struct {
@@ -335,8 +349,10 @@ type step struct {
 }
 
 type kindElement struct {
-	Text  *string `xml:"text,attr"`
-	Value string  `xml:",chardata"`
+	Text *string `xml:"text,attr"`
+	// Symbols is "yes" where a sign such as △ stands before the text.
+	Symbols string `xml:"use-symbols,attr,omitempty"`
+	Value   string `xml:",chardata"`
 }
 
 type degreeElement struct {

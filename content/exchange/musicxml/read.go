@@ -104,6 +104,8 @@ type reader struct {
 	// scale is what the document's note lengths are multiplied by.
 	scale float64
 	order []int
+	// symbols are the parts whose chord symbols are taken, the one with the most first.
+	symbols []int
 	// together counts the notes that sound with a lower one of the bass.
 	together, firstTogether int
 	// guitar is the part of a guitarist that is read as line and shapes both, nil for
@@ -223,41 +225,17 @@ func joined(a, b flow) flow {
 	}
 }
 
-// harmonyPart returns the part with the most chord symbols.
-func (r *reader) harmonyPart() int {
-	best, most := 0, 0
-	for i, p := range r.parts {
-		n := 0
-		for _, m := range p.measures {
-			n += len(m.harmonies)
-		}
-		if n > most {
-			best, most = i, n
-		}
-	}
-	return best
-}
-
 // bars makes the score's bars in playing order.
 func (r *reader) bars(out *transcribe.Score) {
 	r.findGuitar()
 	bassStream, hitsStream := r.choose()
-	chordPart := r.harmonyPart()
-	for i, p := range r.parts {
-		n := 0
-		for _, m := range p.measures {
-			n += len(m.harmonies)
-		}
-		if i != chordPart && n > 0 {
-			r.lose(0, "part %s: %d chord symbols left out; those of part %s are taken", p.name, n, r.parts[chordPart].name)
-		}
-	}
+	r.findSymbols()
 	starts := false
 	for _, p := range r.playedBars() {
 		starts = starts || p.starts
 		b := barReader{reader: r, meter: r.meters[p.pieces[0].measure], number: len(out.Bars) + 1, pieces: p.pieces}
 		b.bar.Meter = b.meter
-		if len(out.Bars) == 0 && p.short && b.isPickup(chordPart, bassStream) {
+		if len(out.Bars) == 0 && p.short && b.isPickup(bassStream) {
 			continue
 		}
 		if starts {
@@ -265,7 +243,7 @@ func (r *reader) bars(out *transcribe.Score) {
 			b.bar.Section = r.rehearsal(p.pieces[0].measure)
 		}
 		starts = false
-		b.chords(chordPart)
+		b.chords()
 		if bassStream != nil {
 			b.bass(bassStream, out.Bars)
 		}

@@ -198,7 +198,7 @@ func TestRead(t *testing.T) {
 // Notes without chord symbols are no tune by themselves; under another tune's chords
 // they are its bass.
 func TestNotesWithoutChords(t *testing.T) {
-	for _, measure := range []string{n("C3", 8), `<harmony><function>IV</function><kind>major</kind></harmony>` + rest8} {
+	for _, measure := range []string{n("C3", 8), `<harmony><function>Ger</function><kind>German</kind></harmony>` + rest8} {
 		_, _, err := Read([]byte(document("<measure>"+start(4, 4, "")+measure+"</measure>")), low, high)
 		assert.ErrorIs(t, err, transcribe.ErrNoChords)
 	}
@@ -420,7 +420,10 @@ func TestPlainElementsAreReadBeforehand(t *testing.T) {
 	short, read := lean([]byte(document("<measure>" + note("") + "\n" + note("") + "</measure>")))
 	assert.Len(t, read, 2)
 	assert.NotContains(t, string(short), "pitch")
-	for _, text := range []string{"<![CDATA[x]]>", "<read-beforehand first=\"0\" end=\"9\"/>", "<read-beforehand first=\"x\"/>"} {
+	for _, text := range []string{"<![CDATA[x]]>", "<![CDATA[" + note("") + "]]>", "<!-- a > b " + note("") + note("") + " -->", "<!-- open",
+		"<direction><direction-type><words>low &amp; <b/></words></direction-type></direction>", "<direction><direction-type><words> a &amp; b </words></direction-type><staff>1</staff><sound dynamics=\"9\"/></direction>",
+		"<direction><direction-type><words>D.C.</words></direction-type><sound dacapo='yes'/></direction>", "<direction><sound tempo=\"90\"><swing><straight/></swing></sound></direction>", "<direction><sound><swing><straight/></swing></sound></direction>",
+		"<read-beforehand first=\"0\" end=\"9\"/>", "<read-beforehand first=\"x\"/>"} {
 		sameFlat(t, []byte(document("<measure>"+note("")+text+"</measure>")))
 	}
 	for _, name := range content.TuneNames() {

@@ -37,7 +37,7 @@ func runOf(start xml.StartElement) *run {
 // lean reads the plain elements of measures and returns a document that has runs in
 // their place, without the space between elements, and the elements.
 func lean(document []byte) ([]byte, []any) {
-	if bytes.Contains(document, []byte("<![CDATA[")) || bytes.Contains(document, []byte(runElement)) {
+	if bytes.Contains(document, []byte(runElement)) {
 		return document, nil
 	}
 	s := scanner{text: string(document), unicode: inUnicode(document)}
@@ -70,16 +70,33 @@ func lean(document []byte) ([]byte, []any) {
 			tried = s.at
 		}
 		close()
-		end := strings.IndexByte(s.text[start:], '>')
+		end := endOf(s.text[start:])
 		if end < 0 {
 			s.at = start
 			break
 		}
-		s.at = start + end + 1
+		s.at = start + end
 		out = append(out, s.text[start:s.at]...)
 	}
 	close()
 	return append(out, s.text[s.at:]...), read
+}
+
+// endOf returns the end of the tag, comment or section that a text begins with, −1 where
+// it has none.
+func endOf(text string) int {
+	end := ">"
+	switch {
+	case strings.HasPrefix(text, "<!--"):
+		end = "-->"
+	case strings.HasPrefix(text, "<![CDATA["):
+		end = "]]>"
+	}
+	at := strings.Index(text, end)
+	if at < 0 {
+		return -1
+	}
+	return at + len(end)
 }
 
 // expand puts what was read beforehand in the place of its runs.
@@ -318,7 +335,8 @@ func (s *scanner) whole(t tag, to *int) bool {
 	return ok && err == nil
 }
 
-// mark reads a direction of which the names alone are kept: no words, no jump, no tempo.
+// mark reads a direction that has no jump, tempo or swing: its words, and the names of
+// the rest.
 func (s *scanner) mark(of tag) (*direction, bool) {
 	d := &direction{}
 	ok := s.children(of, func(t tag) bool {
@@ -328,14 +346,23 @@ func (s *scanner) mark(of tag) (*direction, bool) {
 			kind := &d.Types[len(d.Types)-1]
 			return s.children(t, func(c tag) bool {
 				switch c.name {
-				case "rehearsal", "segno", "coda", "words", "metronome":
+				case "rehearsal", "segno", "coda", "metronome":
 					return false
+				case "words":
+					text, ok := s.content(c)
+					kind.Words = append(kind.Words, text)
+					return ok
 				}
 				kind.Other = append(kind.Other, nameOnly{c.name})
 				return s.skip(c)
 			})
 		case "sound":
-			return false
+			for _, name := range [...]string{"tempo", "dacapo", "dalsegno", "segno", "coda", "tocoda", "fine", "forward-repeat"} {
+				if t.attribute(name) != "" {
+					return false
+				}
+			}
+			return t.empty
 		}
 		return s.skip(t)
 	})
