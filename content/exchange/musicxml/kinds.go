@@ -272,7 +272,7 @@ func readHarmony(h *harmonyElement, key *keyElement) (c harmony.Chord, losses []
 			slash = "/" + bassText
 		}
 	}
-	if k.Symbols == "yes" {
+	if k.Symbols == "yes" && text != "" {
 		text = signed(kind, text)
 	}
 	name, told, good := suffixOf(kind, text, rootText, h.Degrees)
@@ -480,7 +480,7 @@ func withFifth(ds []harmony.Degree) []harmony.Degree {
 
 // inverted are the degrees that lie lowest in the first inversion and the next, each with
 // what stands in for it.
-var inverted = [][]int8{{3, 4, 2, 11}, {5}, {7, 6}}
+var inverted = [][]int8{{3, 4, 2, 11}, {5, 6}, {7, 6}}
 
 // invert writes an inversion as a slash bass.
 func invert(c harmony.Chord, n int, losses []string) (harmony.Chord, []string) {

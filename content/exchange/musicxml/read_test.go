@@ -420,7 +420,13 @@ func TestPlainElementsAreReadBeforehand(t *testing.T) {
 	short, read := lean([]byte(document("<measure>" + note("") + "\n" + note("") + "</measure>")))
 	assert.Len(t, read, 2)
 	assert.NotContains(t, string(short), "pitch")
-	for _, text := range []string{"<![CDATA[x]]>", "<![CDATA[" + note("") + "]]>", "<!-- a > b " + note("") + note("") + " -->", "<!-- open",
+	for _, text := range []string{"<![CDATA[x]]>", "<attributes><divisions>4</divisions><key number=\"1\"><cancel>2</cancel><fifths> -3 </fifths><mode>minor</mode></key><clef><sign>TAB</sign><line>5</line></clef></attributes>" + note(""),
+		"<attributes><key><key-step>C</key-step></key><clef number=\"2\"><sign>TAB</sign></clef></attributes>", "<attributes><time><beats>3</beats><beat-type>4</beat-type></time></attributes>" + note(""), "<harmony type=\"explicit\"><root><root-step text=\"Bb\">B</root-step><root-alter>-1</root-alter></root><kind text=\"7(b9)\" use-symbols='no'>dominant</kind><inversion>1</inversion>" +
+			"<degree print-object=\"no\"><degree-value text=\"\">9</degree-value><degree-alter>-1</degree-alter><degree-type>add</degree-type></degree><offset sound=\"no\">1</offset><staff>1</staff></harmony>",
+		"<harmony><root><root-step>B</root-step></root><kind><![CDATA[other]]></kind><bass><bass-separator>on</bass-separator><bass-step>D</bass-step><bass-alter>1</bass-alter></bass><degree/></harmony>",
+		"<harmony><root><root-step>B</root-step></root><kind text=\"&#8710;7\">major-seventh</kind><inversion>one</inversion></harmony>", "<harmony><function>V</function><kind/></harmony>",
+		"<harmony><root><root-step/></root><kind text=\"\"/></harmony>", "<direction><direction-type><words>a<![CDATA[ & <b> ]]>c<![CDATA[\r]]></words></direction-type></direction>",
+		"<direction><direction-type><words>a<![CDATA[ & <b> ]]>c</words></direction-type></direction>", "<![CDATA[" + note("") + "]]>", "<!-- a > b " + note("") + note("") + " -->", "<!-- open",
 		"<direction><direction-type><words>low &amp; <b/></words></direction-type></direction>", "<direction><direction-type><words> a &amp; b </words></direction-type><staff>1</staff><sound dynamics=\"9\"/></direction>",
 		"<direction><direction-type><words>D.C.</words></direction-type><sound dacapo='yes'/></direction>", "<direction><sound tempo=\"90\"><swing><straight/></swing></sound></direction>", "<direction><sound><swing><straight/></swing></sound></direction>",
 		"<read-beforehand first=\"0\" end=\"9\"/>", "<read-beforehand first=\"x\"/>"} {

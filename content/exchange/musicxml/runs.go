@@ -89,7 +89,7 @@ func endOf(text string) int {
 	switch {
 	case strings.HasPrefix(text, "<!--"):
 		end = "-->"
-	case strings.HasPrefix(text, "<![CDATA["):
+	case strings.HasPrefix(text, section):
 		end = "]]>"
 	}
 	at := strings.Index(text, end)
@@ -158,6 +158,10 @@ func (s *scanner) element() any {
 	case t.name == "forward":
 		v := &forward{}
 		out, ok = v, s.children(t, func(c tag) bool { return s.field(c, "duration", &v.Duration) })
+	case t.name == "harmony":
+		out, ok = s.harmony(t)
+	case t.name == "attributes":
+		out, ok = s.signature(t)
 	case t.name == "direction":
 		out, ok = s.mark(t)
 	case t.name == "print":
@@ -245,14 +249,23 @@ func (s *scanner) attributesPlain(text string) bool {
 
 // attribute returns the value of an attribute, "" for none.
 func (t tag) attribute(name string) string {
+	if value := t.given(name); value != nil {
+		return *value
+	}
+	return ""
+}
+
+// given returns the value of an attribute, nil for none.
+func (t tag) given(name string) *string {
 	for rest := t.attributes; ; {
 		key, value, ok := strings.Cut(strings.TrimLeft(rest, " \t\r\n"), "=")
 		if !ok {
-			return ""
+			return nil
 		}
 		end := 1 + strings.IndexByte(value[1:], value[0])
 		if key == name {
-			return value[1:end]
+			value = value[1:end]
+			return &value
 		}
 		rest = value[end+1:]
 	}
@@ -298,24 +311,42 @@ func (s *scanner) content(of tag) (string, bool) {
 	if of.empty {
 		return "", true
 	}
-	at := strings.IndexByte(s.text[s.at:], '<')
-	if at < 0 {
-		return "", false
-	}
-	text := s.text[s.at : s.at+at]
-	s.at += at
-	bare := text // without its entities
-	if strings.IndexByte(text, '&') >= 0 {
-		n := strings.Count(text, "&amp;")
-		text = entities.Replace(text)
-		if strings.Count(text, "&") != n {
+	whole := ""
+	for {
+		at := strings.IndexByte(s.text[s.at:], '<')
+		if at < 0 {
 			return "", false
 		}
-		bare = strings.ReplaceAll(text, "&", "")
+		text := s.text[s.at : s.at+at]
+		s.at += at
+		bare := text // without its entities
+		if strings.IndexByte(text, '&') >= 0 {
+			n := strings.Count(text, "&amp;")
+			text = entities.Replace(text)
+			if strings.Count(text, "&") != n {
+				return "", false
+			}
+			bare = strings.ReplaceAll(text, "&", "")
+		}
+		if !s.plainText(bare) {
+			return "", false
+		}
+		whole += text
+		if !strings.HasPrefix(s.text[s.at:], section) {
+			t, ok := s.tag()
+			return whole, ok && t.end && t.name == of.name
+		}
+		raw, _, ok := strings.Cut(s.text[s.at+len(section):], "]]>")
+		if !ok || !s.plainText(strings.NewReplacer("&", "", ">", "").Replace(raw)) {
+			return "", false
+		}
+		whole += raw
+		s.at += len(section) + len(raw) + len("]]>")
 	}
-	t, ok := s.tag()
-	return text, s.plainText(bare) && ok && t.end && t.name == of.name
 }
+
+// section begins text in which no letter means anything else.
+const section = "<![CDATA["
 
 // field reads a child's text if it has the name, and skips it if not.
 func (s *scanner) field(t tag, name string, to *string) bool {
@@ -333,152 +364,4 @@ func (s *scanner) whole(t tag, to *int) bool {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	*to = n
 	return ok && err == nil
-}
-
-// mark reads a direction that has no jump, tempo or swing: its words, and the names of
-// the rest.
-func (s *scanner) mark(of tag) (*direction, bool) {
-	d := &direction{}
-	ok := s.children(of, func(t tag) bool {
-		switch t.name {
-		case "direction-type":
-			d.Types = append(d.Types, directionType{})
-			kind := &d.Types[len(d.Types)-1]
-			return s.children(t, func(c tag) bool {
-				switch c.name {
-				case "rehearsal", "segno", "coda", "metronome":
-					return false
-				case "words":
-					text, ok := s.content(c)
-					kind.Words = append(kind.Words, text)
-					return ok
-				}
-				kind.Other = append(kind.Other, nameOnly{c.name})
-				return s.skip(c)
-			})
-		case "sound":
-			for _, name := range [...]string{"tempo", "dacapo", "dalsegno", "segno", "coda", "tocoda", "fine", "forward-repeat"} {
-				if t.attribute(name) != "" {
-					return false
-				}
-			}
-			return t.empty
-		}
-		return s.skip(t)
-	})
-	return d, ok
-}
-
-var none = &empty{}
-
-// note reads a note.
-func (s *scanner) note(of tag) (*note, bool) {
-	if len(s.notes) == 0 {
-		s.notes = make([]note, 256)
-	}
-	n := &s.notes[0]
-	*n = note{Dynamics: of.attribute("dynamics")}
-	ok := s.children(of, func(t tag) bool {
-		switch t.name {
-		case "grace":
-			n.Grace = none
-		case "cue":
-			n.Cue = none
-		case "chord":
-			n.Chord = none
-		case "unpitched":
-			n.Unpitched = &unpitched{}
-		case "rest":
-			n.Rest = &rest{Measure: t.attribute("measure")}
-		case "pitch":
-			n.Pitch = &pitch{}
-			return s.pitch(t, n.Pitch)
-		case "duration":
-			return s.field(t, t.name, &n.Duration)
-		case "voice":
-			return s.field(t, t.name, &n.Voice)
-		case "staff":
-			return s.whole(t, &n.Staff)
-		case "tie":
-			n.Ties = append(n.Ties, tie{t.attribute("type")})
-		case "notations":
-			n.Notations = append(n.Notations, notations{})
-			return s.notations(t, &n.Notations[len(n.Notations)-1])
-		case "lyric":
-			n.Lyrics = append(n.Lyrics, lyric{Number: t.attribute("number")})
-			texts := &n.Lyrics[len(n.Lyrics)-1].Text
-			return s.children(t, func(c tag) bool {
-				if c.name != "text" {
-					return s.skip(c)
-				}
-				text, ok := s.content(c)
-				*texts = append(*texts, text)
-				return ok
-			})
-		}
-		return s.skip(t)
-	})
-	if ok {
-		s.notes = s.notes[1:]
-	}
-	return n, ok
-}
-
-func (s *scanner) pitch(of tag, p *pitch) bool {
-	return s.children(of, func(t tag) bool {
-		switch t.name {
-		case "step":
-			return s.field(t, t.name, &p.Step)
-		case "alter":
-			return s.field(t, t.name, &p.Alter)
-		case "octave":
-			return s.whole(t, &p.Octave)
-		}
-		return s.skip(t)
-	})
-}
-
-func (s *scanner) notations(of tag, n *notations) bool {
-	return s.children(of, func(t tag) bool {
-		switch t.name {
-		case "tied":
-			n.Tied = append(n.Tied, tie{t.attribute("type")})
-		case "articulations":
-			a := articulations{}
-			ok := s.children(t, func(c tag) bool {
-				switch c.name {
-				case "staccato":
-					a.Staccato = none
-				case "tenuto":
-					a.Tenuto = none
-				default:
-					a.Other = append(a.Other, nameOnly{c.name})
-				}
-				return s.skip(c)
-			})
-			n.Articulations = append(n.Articulations, a)
-			return ok
-		case "technical":
-			a := technical{}
-			ok := s.children(t, func(c tag) bool {
-				switch c.name {
-				case "string":
-					return s.whole(c, &a.String)
-				case "fret":
-					a.Fret = new(int)
-					return s.whole(c, a.Fret)
-				case "fingering":
-					a.Fingering = &fingering{Placement: c.attribute("placement")}
-					return s.whole(c, &a.Fingering.Finger)
-				}
-				a.Other = append(a.Other, nameOnly{c.name})
-				return s.skip(c)
-			})
-			n.Technical = append(n.Technical, a)
-			return ok
-		default:
-			n.Other = append(n.Other, nameOnly{t.name})
-		}
-		return s.skip(t)
-	})
 }
