@@ -351,7 +351,7 @@ func suffixOf(kind, text, root string, degrees []degreeElement) (name, told stri
 	name, exact := nearest(want)
 	if !exact {
 		told = "%s is the nearest symbol to a chord that none says"
-	} else if known && text != "" && legible {
+	} else if known && text != "" && legible && !sameTones(set.Degrees, row.Degrees) {
 		told = "%s is what the symbol's parts say; its text is " + strings.ReplaceAll(text, "%", "%%")
 	}
 	return name, told, true
