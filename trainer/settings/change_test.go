@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
+
+	"footfall/trainer/guard/racetest"
 )
 
 // A setting is changed where it stands; all else, comments too, stays as it is written.
@@ -63,6 +65,7 @@ func TestWhatCannotBeChangedIsLeft(t *testing.T) {
 // Whatever is set in whatever order, the file holds it, and nothing of a player's own
 // notes in it is lost.
 func TestAnyChangesHold(t *testing.T) {
+	racetest.Alone(t)
 	path := filepath.Join(t.TempDir(), "of", "mine", "settings.toml")
 	rapid.Check(t, func(r *rapid.T) {
 		require.NoError(t, os.RemoveAll(filepath.Dir(path)))

@@ -8,11 +8,13 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"footfall/harmony"
+	"footfall/trainer/guard/racetest"
 )
 
 // Files that are none of settings are told of in few words, however they are nested and
 // however much is wrong with them.
 func TestHostileSettings(t *testing.T) {
+	racetest.Alone(t)
 	for name, text := range map[string]string{
 		"a key of many parts":   "a" + strings.Repeat(".a", MaxBytes/2-10) + " = 1\n",
 		"a table of many parts": "[a" + strings.Repeat(".a", MaxBytes/2-10) + "]\nx = 1\n",
