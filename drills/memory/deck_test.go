@@ -290,12 +290,12 @@ func TestPlacingHalves(t *testing.T) {
 		level int
 		words string
 	}{
-		{[]ask{{1, memory.Sure}, {2, memory.Sure}, {3, memory.Sure}}, 5, "Every rung holds"},
-		{[]ask{{1, memory.Sure}, {2, memory.Sure}, {3, memory.Missed}, {3, memory.Slow}}, 4, "begins with sevenths and beyond on sharps and flats: string 5."},
-		{[]ask{{1, memory.Sure}, {2, memory.Missed}, {2, memory.Missed}}, 3, "begins with sevenths and beyond on natural notes: string 5."},
-		{[]ask{{1, memory.Slow}, {1, memory.Missed}, {0, memory.Sure}}, 2, "begins with triads on sharps and flats: string 5."},
-		{[]ask{{1, memory.Missed}, {1, memory.Missed}, {0, memory.Missed}, {0, memory.Missed}}, 0, "begins with triads on natural notes: string 5."},
-		{[]ask{{1, memory.Missed}, {1, memory.Sure}, {2, memory.Sure}, {3, memory.Sure}}, 5, "Every rung holds"},
+		{[]ask{{1, memory.Sure}, {2, memory.Sure}, {3, memory.Sure}}, 5, "You know all that was asked"},
+		{[]ask{{1, memory.Sure}, {2, memory.Sure}, {3, memory.Missed}, {3, memory.Slow}}, 4, "You begin with sevenths and beyond on sharps and flats: string 5."},
+		{[]ask{{1, memory.Sure}, {2, memory.Missed}, {2, memory.Missed}}, 3, "You begin with sevenths and beyond on natural notes: string 5."},
+		{[]ask{{1, memory.Slow}, {1, memory.Missed}, {0, memory.Sure}}, 2, "You begin with triads on sharps and flats: string 5."},
+		{[]ask{{1, memory.Missed}, {1, memory.Missed}, {0, memory.Missed}, {0, memory.Missed}}, 0, "You begin with triads on natural notes: string 5."},
+		{[]ask{{1, memory.Missed}, {1, memory.Sure}, {2, memory.Sure}, {3, memory.Sure}}, 5, "You know all that was asked"},
 	} {
 		var pool []memory.Item
 		for _, it := range simPool {
@@ -326,6 +326,41 @@ func TestPlacingHalves(t *testing.T) {
 	assert.True(t, p.Answered(simPool[0], memory.Sure, 0))
 }
 
+// Who misses what shapes are made of is not asked for shapes; what was right is told even
+// where it passed no rung.
+func TestShapesWaitForTheirDegrees(t *testing.T) {
+	pool := []memory.Item{}
+	for _, root := range []string{"C", "D", "F", "G", "A"} {
+		for _, degree := range []string{"1", "3", "5", "b7"} {
+			pool = append(pool, memory.Item{Kind: memory.Find, Quality: "7", Degree: degree, Root: root, String: 5},
+				memory.Item{Kind: memory.Build, Quality: "7", Bass: degree, Root: root, String: 5})
+		}
+	}
+	for _, v := range []memory.Verdict{memory.Missed, memory.Sure} {
+		p := memory.NewPlacing(pool)
+		deck := memory.NewDeck(pool, nil, 20000, memory.Limits{})
+		chance := rand.New(rand.NewPCG(5, 1))
+		shapes := 0
+		for deck.Placing() {
+			it := pool[deck.Next(chance)]
+			if it.Kind == memory.Build {
+				shapes++
+			}
+			p.Answered(it, v, 4*time.Second)
+			deck.Answered(it, v, memory.Pace{}.Grade(v, 4*time.Second), 4*time.Second)
+		}
+		if v == memory.Sure {
+			assert.Positive(t, shapes)
+			continue
+		}
+		assert.Zero(t, shapes)
+		assert.Contains(t, p.Found(), "Shapes: they come with their lessons.")
+	}
+	p := memory.NewPlacing(pool)
+	p.Answered(pool[0], memory.Slow, 9*time.Second)
+	assert.Equal(t, "String 5: some of it, not for sure yet.", p.Found()[0])
+}
+
 // A player who holds everything, and one who holds all but string 6, are placed within two
 // minutes at five seconds an answer; strings take turns.
 func TestAnExperiencedPlayerIsPlacedInTwoMinutes(t *testing.T) {
@@ -352,7 +387,7 @@ func TestAnExperiencedPlayerIsPlacedInTwoMinutes(t *testing.T) {
 		assert.Equal(t, "String 5: you know it up to sevenths and beyond on sharps and flats.", found[1])
 		if weak == 6 {
 			assert.Equal(t, "String 6: nothing yet.", found[0])
-			assert.Equal(t, "The ladder begins with triads on natural notes: string 6.", found[2])
+			assert.Equal(t, "You begin with triads on natural notes: string 6.", found[2])
 		}
 	}
 }

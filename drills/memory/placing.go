@@ -85,6 +85,8 @@ type column struct {
 	top int
 	// again is set where the rung that is asked was missed once.
 	again bool
+	// asked and right count its answers.
+	asked, right int
 }
 
 // The rungs of a ladder.
@@ -179,10 +181,18 @@ func (c column) middle() (int, bool) {
 	return open[(len(open)-1)/2], true
 }
 
+// beforeShapes is how many rungs are held on all strings before shapes are asked, which are of
+// sevenths.
+const beforeShapes = 3
+
 // next is the column to ask: the one after that asked last which has a rung in doubt,
-// shapes after all others.
+// shapes after all others, and not where what they are made of was missed.
 func (p *Placing) next() (int, bool) {
-	for _, shapes := range []bool{false, true} {
+	all := []bool{false, true}
+	if slices.ContainsFunc(p.columns, func(c column) bool { return c.kind != Build && c.passed < min(beforeShapes, c.top) }) {
+		all = all[:1]
+	}
+	for _, shapes := range all {
 		for k := range p.columns {
 			i := (p.at + 1 + k) % len(p.columns)
 			if _, open := p.columns[i].middle(); open && (p.columns[i].kind == Build) == shapes {
@@ -200,6 +210,10 @@ func (p *Placing) Answered(it Item, v Verdict, took time.Duration) bool {
 	if i := slices.IndexFunc(p.columns, func(c column) bool { return c.kind == k && c.string == str }); i >= 0 {
 		c := &p.columns[i]
 		p.at = i
+		c.asked++
+		if v != Missed {
+			c.right++
+		}
 		switch r := rung(it); {
 		case v == Sure:
 			c.passed, c.again = max(c.passed, r+1), false
@@ -276,8 +290,12 @@ func (p *Placing) Found() []string {
 		switch {
 		case c.kind == Build && c.passed > 0:
 			lines = append(lines, "Shapes: you build them.")
+		case c.kind == Build && c.asked == 0:
+			lines = append(lines, "Shapes: they come with their lessons.")
 		case c.kind == Build:
 			lines = append(lines, "Shapes: not yet.")
+		case c.passed == 0 && c.right > 0:
+			lines = append(lines, name+": some of it, not for sure yet.")
 		case c.passed == 0:
 			lines = append(lines, name+": nothing yet.")
 		default:
@@ -288,9 +306,9 @@ func (p *Placing) Found() []string {
 		}
 	}
 	if first < rungs {
-		return append(lines, fmt.Sprintf("The ladder begins with %s: %s%s.", rungWords[first], strings.ToLower(where[:1]), where[1:]))
+		return append(lines, fmt.Sprintf("You begin with %s: %s%s.", rungWords[first], strings.ToLower(where[:1]), where[1:]))
 	}
-	return append(lines, "Every rung holds: the ladder begins with what each tune needs.")
+	return append(lines, "You know all that was asked: what is new comes from the tunes.")
 }
 
 // Trial is an answer as a placing round takes it in.

@@ -39,7 +39,7 @@ func TestChangedByHand(t *testing.T) {
 }
 
 // A pass without a word lets a ladder wait, and other ramps go on; the word moves the
-// ladder as if it had been said at once.
+// ramp as if it had been said at once.
 func TestAWordThatComesLater(t *testing.T) {
 	ladder, err := ramp.Parse("60:120+10,ladder2")
 	assert.NoError(t, err)
@@ -51,5 +51,6 @@ func TestAWordThatComesLater(t *testing.T) {
 	up, err := ramp.Parse("60:120+10")
 	assert.NoError(t, err)
 	assert.Equal(t, up.Start().After(true), up.Start().Unjudged())
-	assert.Equal(t, up.Start().Unjudged(), up.Start().Unjudged().Said(false))
+	assert.Equal(t, up.Start().After(true), up.Start().Unjudged().Said(true))
+	assert.Equal(t, up.Start().After(false), up.Start().Unjudged().Said(false))
 }

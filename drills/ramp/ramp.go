@@ -21,7 +21,7 @@ type Mode uint8
 
 // The modes.
 const (
-	Up        Mode = iota // a step faster after each pass
+	Up        Mode = iota // a step faster after each pass but those that failed
 	Ladder                // so many clean passes in a row go up a step, one that failed goes down
 	Alternate             // the floor, the target, the floor …
 	Target                // at the target from the start
@@ -194,7 +194,7 @@ type Progress struct {
 	// Tempo is that of the pass to come.
 	Tempo float64
 	// Pass counts the passes done, Run the clean ones in a row since the tempo last
-	// moved.
+	// moved; below 0 it counts those that failed, in a ramp that climbs after each pass.
 	Pass, Run int
 	// Most is the tempo that it climbs to for now, 0 for none below the target: that of a
 	// day. It is not written.
@@ -239,20 +239,31 @@ func (r Ramp) Start() Progress {
 	return p
 }
 
-// After returns the progress after one more pass. Only a ladder minds whether
-// it was clean.
+// fallsAfter is after how many passes that failed in a row a ramp that climbs after each
+// pass goes down a step; until then it stays. Common practice, no source.
+const fallsAfter = 2
+
+// After returns the progress after one more pass. Only ramps that climb mind whether it
+// was clean.
 func (p Progress) After(clean bool) Progress {
 	r := p.Ramp
 	p.Pass++
-	if clean {
-		p.Run++
-	} else {
+	switch {
+	case clean:
+		p.Run = max(p.Run, 0) + 1
+	case r.Mode == Up:
+		p.Run = min(p.Run, 0) - 1
+	default:
 		p.Run = 0
 	}
 	before := p.Tempo
 	switch r.Mode {
 	case Up:
-		p.Tempo += r.Step
+		if clean {
+			p.Tempo += r.Step
+		} else if p.Run <= -fallsAfter {
+			p.Tempo -= r.Step
+		}
 	case Ladder:
 		if !clean {
 			p.Tempo -= r.Step
@@ -285,14 +296,22 @@ func (p Progress) Unjudged() Progress {
 	return p
 }
 
-// Said returns the progress once it is said of a pass after which Unjudged went on.
-// The other modes do not mind.
+// Said returns the progress once it is said of a pass after which Unjudged went on: one
+// that failed takes the step back that it was given.
 func (p Progress) Said(clean bool) Progress {
-	if p.Ramp.Mode != Ladder {
-		return p
+	switch p.Ramp.Mode {
+	case Ladder:
+		p.Pass--
+		return p.After(clean)
+	case Up:
+		if !clean && p.Run == 0 {
+			p.Tempo = max(p.Tempo-p.Ramp.Step, p.Ramp.Floor)
+		}
+		if !clean {
+			p.Run = -1
+		}
 	}
-	p.Pass--
-	return p.After(clean)
+	return p
 }
 
 // Rest returns the ramp that is left to climb: from the present tempo on, where
@@ -354,7 +373,7 @@ func ParseProgress(text string) (Progress, error) {
 	}
 	p.Tempo = tempo
 	for i, n := range map[int]*int{4: &p.Pass, 6: &p.Run} {
-		if *n, err = strconv.Atoi(f[i]); err != nil || *n < 0 {
+		if *n, err = strconv.Atoi(f[i]); err != nil || *n < 0 && n == &p.Pass {
 			return Progress{}, bad
 		}
 	}

@@ -66,7 +66,8 @@ func TestModes(t *testing.T) {
 		clean []bool
 		want  []float64
 	}{
-		{"60:72+5", []bool{true, false, true, true}, []float64{60, 65, 70, 72, 72}},
+		{"60:72+5", []bool{true, false, true, true}, []float64{60, 65, 65, 70, 72}},
+		{"60:80+5", []bool{true, true, false, false, false, false, true, false}, []float64{60, 65, 70, 70, 65, 65, 60, 65, 65}},
 		{"60:70+4,ladder2", []bool{true, true, true, false, true, true, true, true, true, true, false, false, false, false},
 			[]float64{60, 60, 64, 64, 60, 60, 64, 64, 68, 68, 70, 66, 62, 60, 60}},
 		{"60:120,alternate", []bool{true, false, true}, []float64{60, 120, 60, 120}},
@@ -92,7 +93,15 @@ func TestModes(t *testing.T) {
 	assert.Equal(t, 0, p.Run)
 	p = p.After(true).After(true).After(true).After(true)
 	assert.Equal(t, []int{5, 2}, []int{p.Pass, p.Run}, "at the target it moves no more")
-	assert.Equal(t, 0, p.After(false).Run)
+	assert.Equal(t, -1, p.After(false).Run, "those that failed are counted below 0")
+
+	// A late word that a pass failed takes back the step that it was given.
+	p = r.Start().Unjudged()
+	assert.Equal(t, []float64{64, 60, 64}, []float64{p.Tempo, p.Said(false).Tempo, p.Said(true).Tempo})
+	for range 5 {
+		p = p.Unjudged()
+	}
+	assert.Equal(t, 72.0, p.Said(false).Tempo, "none was given at the end")
 }
 
 func anyRamp(t *rapid.T) ramp.Ramp {

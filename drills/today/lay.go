@@ -38,6 +38,8 @@ type Request struct {
 	// what shapes are drawn from while no others were taught, "" for the player's own.
 	Layers int
 	School string
+	// OwnLine is set once a walking line was taught, so that one may be made up.
+	OwnLine bool
 	// Next is the lesson that comes next for who asks for none, with the task to take;
 	// nil where all are learned.
 	Next *Taught
@@ -352,7 +354,7 @@ func (l *layer) fill() {
 	}
 }
 
-// knownOf are things of a tune that are known, those that are forgotten soonest first,
+// knownOf are things of a tune that were right before, those that are forgotten soonest first,
 // n at most; not those given, nor those that another step asks.
 func (l *layer) knownOf(w Work, n int, but []memory.Item) []memory.Item {
 	taken := slices.Clone(but)
@@ -361,7 +363,7 @@ func (l *layer) knownOf(w Work, n int, but []memory.Item) []memory.Item {
 	}
 	var known []memory.Item
 	for _, it := range w.Items {
-		if !l.Known[it].New() && !slices.Contains(taken, it) {
+		if s := l.Known[it]; s.Missed < s.Asked && !slices.Contains(taken, it) {
 			known = append(known, it)
 		}
 	}

@@ -81,7 +81,7 @@ func (l *layer) newThings(n int) {
 			}
 		}
 		l.add(Step{Kind: New, Minutes: minutes, Items: items, Beside: l.knownOf(w, mostKnown, items), Tune: w.Name,
-			Text: "New: " + l.names(items), Why: l.whyNew(w, items, fresh)})
+			Text: l.newText(items), Why: l.whyNew(w, items, fresh)})
 		return
 	}
 }
@@ -108,7 +108,7 @@ func (l *layer) pickNew(w Work, n int) (items []memory.Item, fresh int) {
 		}), n)
 	}
 	for _, it := range items {
-		if l.Known[it].New() {
+		if !slices.Contains(l.Unfinished, it) {
 			fresh++
 		}
 	}
@@ -329,12 +329,15 @@ func Pick(p Plan, n int, r Request) Step {
 	fresh := 0
 	for _, done := range p.Steps {
 		for _, it := range done.Items {
-			if done.Kind == Lesson && r.Known[it].First == r.Day {
+			if known := r.Known[it]; done.Kind == Lesson && (known.New() || known.First == r.Day) {
 				fresh++
 			}
 		}
 	}
-	s.Items, _ = l.pickNew(r.Work[0], min(l.newToday(), mostNew-min(fresh, lessonNew)))
+	s.Items, fresh = l.pickNew(r.Work[0], min(l.newToday(), mostNew-min(fresh, lessonNew)))
 	s.Beside = l.knownOf(r.Work[0], mostKnown, s.Items)
+	if len(s.Items) > 0 {
+		s.Text, s.Why = l.newText(s.Items), l.whyNew(r.Work[0], s.Items, fresh)
+	}
 	return s
 }

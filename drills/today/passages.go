@@ -64,7 +64,7 @@ func (l *layer) passages() {
 }
 
 func (l *layer) passage(w Work, part Part) passage {
-	item := memory.Item{Kind: memory.Passage, Tune: w.Name, Section: part.Section, Layer: l.layerOf(w.Name, part.Section).String()}
+	item := memory.Item{Kind: memory.Passage, Tune: w.Name, Section: part.Section, Layer: l.layerOf(w, part.Section).String()}
 	p := passage{work: w, part: part, item: item, ramp: forADay(l.rampOf(item, w.Tempo), l.Left[item]), rank: 2}
 	if s := l.Known[item]; !s.New() {
 		p.rank, p.recall = 1, s.Recall(l.Day)
@@ -102,26 +102,36 @@ func (r Request) AtTempo() bool {
 
 // layerOf returns the layer to practise: the first whose ramp has not come to
 // its end, or the last.
-func (l *layer) layerOf(tune, section string) fretboard.Layer {
+func (l *layer) layerOf(w Work, section string) fretboard.Layer {
 	for layer := fretboard.Bass; layer < l.topLayer(); layer++ {
-		left, played := l.Left[memory.Item{Kind: memory.Passage, Tune: tune, Section: section, Layer: layer.String()}]
-		p, err := ramp.ParseProgress(left.Ramp)
-		if !played || err != nil || !left.Clean || left.Tempo < p.Ramp.Target {
+		item := memory.Item{Kind: memory.Passage, Tune: w.Name, Section: section, Layer: layer.String()}
+		left := l.Left[item]
+		if _, err := ramp.ParseProgress(left.Ramp); err != nil || !left.Clean || left.Tempo < l.rampOf(item, w.Tempo).Ramp.Target {
 			return layer
 		}
 	}
 	return l.topLayer()
 }
 
-// rampOf returns a passage's ramp where it was left, or a new one that climbs to
-// the tune's tempo.
+// rampOf returns a passage's ramp where it was left, or a new one. It climbs to the tune's
+// tempo at least: a pass at one tempo, or of a lesson that asks for less, is no goal.
 func (l *layer) rampOf(item memory.Item, tempo float64) ramp.Progress {
-	if p, err := ramp.ParseProgress(l.Left[item].Ramp); err == nil {
-		return p
-	}
 	target := min(max(math.Round(tempo), tune.LowestTempo), tune.HighestTempo)
 	floor := max(tune.LowestTempo, math.Round(target*floorShare))
-	return ramp.Ramp{Floor: floor, Target: target, Step: ramp.DefaultStep, Rungs: ramp.DefaultRungs}.Start()
+	fresh := ramp.Ramp{Floor: floor, Target: target, Step: ramp.DefaultStep, Rungs: ramp.DefaultRungs}.Start()
+	p, err := ramp.ParseProgress(l.Left[item].Ramp)
+	switch {
+	case err != nil:
+		return fresh
+	case p.Ramp.Target >= target:
+		return p
+	case p.Ramp.Mode == ramp.Target:
+		fresh.Ramp = fresh.Ramp.From(min(floor, p.Tempo))
+		fresh.Tempo, fresh.Pass = p.Tempo, p.Pass
+		return fresh
+	}
+	p.Ramp.Target = target
+	return p
 }
 
 // forADay has a ramp climb so far as one day lets it, from where its passage was left.
@@ -172,8 +182,8 @@ func (l *layer) joy() {
 }
 
 // joyStep is a pass of a whole tune at a tempo that is easy: of one that was played
-// clean, which goes by the day, or of the one at hand. Every other day one that was
-// clean is walked freely. False where so many minutes hold none.
+// clean, which goes by the day, or of the one at hand. Once a walking line was taught,
+// every other day one that was clean is walked freely. False where so many minutes hold none.
 func (l *layer) joyStep(minutes int) (Step, bool) {
 	w, tempo := l.Work[0], math.Round(l.Work[0].Tempo*floorShare)
 	var clean []Work
@@ -200,18 +210,17 @@ func (l *layer) joyStep(minutes int) (Step, bool) {
 	}
 	tempo = min(max(tempo, tune.LowestTempo), tune.HighestTempo)
 	for _, part := range append([]Part{w.Whole}, w.Sections...) {
-		passes := int(float64(60*minutes) / part.seconds(tempo))
-		if passes == 0 {
+		if part.seconds(tempo) > float64(60*minutes) {
 			continue
 		}
 		what := w.Title
 		if part.Section != "" {
 			what += ", section " + part.Section + ","
 		}
-		s := Step{Kind: Play, Minutes: minutes, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: passes,
+		s := Step{Kind: Play, Minutes: minutes, Tune: w.Name, Section: part.Section, Layer: fretboard.Bass.String(), Tempo: tempo, Passes: 1,
 			Text: fmt.Sprintf("%s once through at %g, just to play", what, tempo), Why: why}
-		if len(clean) > 0 && l.Day%2 == 1 {
-			s.Layer, s.Text = memory.FreeLayer, fmt.Sprintf("%s at %g, walked as you like: no line is asked for", what, tempo)
+		if len(clean) > 0 && l.OwnLine && l.Day%2 == 1 {
+			s.Layer, s.Text = memory.FreeLayer, fmt.Sprintf("%s at %g, with a line of your own: roots alone will do", what, tempo)
 			s.Why = fmt.Sprintf("its line was clean at %g %s; making one up is what it is for", tempo, l.when(slowest[w.Name].Day))
 		}
 		return s, true

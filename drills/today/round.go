@@ -143,7 +143,7 @@ func (r *Round) Way(it memory.Item) Way {
 	switch {
 	case w == nil || !w.learn || w.try.Found >= ledTwice:
 		return ByItself
-	case w.try.Asked == 0 && r.known[it].New():
+	case w.try.Asked == 0 && r.known[it].Missed == r.known[it].Asked: // never right before
 		return Shown
 	case w.try.Asked == 0 || w.try.Found > 0:
 		return Led
@@ -195,7 +195,7 @@ func (s Step) WithBeside(known map[memory.Item]memory.State, day memory.Day) Ste
 	}
 	var beside []memory.Item
 	for it, state := range known {
-		if !state.New() && slices.Contains([]memory.Kind{memory.Find, memory.Name, memory.Spell}, it.Kind) && symbolFor(it) != "" &&
+		if state.Missed < state.Asked && slices.Contains([]memory.Kind{memory.Find, memory.Name, memory.Spell}, it.Kind) && symbolFor(it) != "" &&
 			!slices.ContainsFunc(s.Items, func(own memory.Item) bool { return own == it || memory.Alike(own, it) }) {
 			beside = append(beside, it)
 		}

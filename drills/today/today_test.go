@@ -1,6 +1,7 @@
 package today_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -109,10 +110,12 @@ func TestPlanKeepsItsRules(t *testing.T) {
 				if s.Task == nil {
 					left, played := r.Left[memory.Item{Kind: memory.Passage, Tune: s.Tune, Section: s.Section, Layer: s.Layer}]
 					if failed := left.Judged && !left.Clean; !failed {
-						require.Equal(t, played, s.Ramp == left.Ramp, "the ramp goes on where it was left")
+						was, err := ramp.ParseProgress(left.Ramp)
+						require.Equal(t, played, err == nil && was.Tempo == s.Tempo && was.Pass == progress.Pass && was.Run == progress.Run, "the ramp goes on where it was left")
 					} else if was, err := ramp.ParseProgress(left.Ramp); err == nil {
 						require.Less(t, s.Tempo, max(left.Tempo, was.Ramp.Floor+1), "what failed is begun slower")
 					}
+					require.GreaterOrEqual(t, progress.Ramp.Target, math.Round(works[s.Tune].Tempo), "towards the tune's tempo")
 					require.LessOrEqual(t, max(s.Most-s.Tempo, 0), 3*progress.Ramp.Step, "three steps a day")
 					require.True(t, s.Most > 0 || progress.Ramp.Target-s.Tempo <= 3*progress.Ramp.Step, "or up to the target")
 				}
@@ -296,11 +299,15 @@ func TestJoy(t *testing.T) {
 	assert.Empty(t, s.Section)
 	assert.Contains(t, s.Text, "once through at 88, just to play")
 
+	assert.Equal(t, 1, s.Passes, "once is once, whatever the time")
+
 	r.Day++
+	assert.Equal(t, "bass", joyOf(r).Layer, "no line is made up before one was taught")
+	r.OwnLine = true
 	s = joyOf(r)
 	assert.Equal(t, memory.FreeLayer, s.Layer, "every other day a clean tune is walked freely")
 	assert.Equal(t, 88.0, s.Tempo)
-	assert.Contains(t, s.Text, "walked as you like")
+	assert.Contains(t, s.Text, "with a line of your own: roots alone will do")
 
 	long := works["short-ladder"]
 	long.Whole.Quarters = 2000
@@ -360,10 +367,29 @@ func TestALayerEndsWithACleanPass(t *testing.T) {
 	assert.Equal(t, "bass", layerAfter(today.Left{Ramp: "?", Tempo: 120, Clean: true}), "of no ramp that can be read")
 }
 
+// A pass at one tempo, or a lesson's ramp that ends below the tune's tempo, is no goal: the
+// passage goes on from there towards the tune's.
+func TestTheGoalIsTheTunesTempo(t *testing.T) {
+	for text, want := range map[string]string{
+		"48 at 48 pass 2 run 2": "48:120+4 at 48 pass 2 run 0", "90 at 90 pass 1 run 1": "72:120+4 at 90 pass 1 run 0",
+		"60:80+4 at 80 pass 9 run 1": "60:120+4 at 80 pass 9 run 1", "60:132+4 at 80 pass 9 run 1": "60:132+4 at 80 pass 9 run 1",
+	} {
+		was, err := ramp.ParseProgress(text)
+		require.NoError(t, err)
+		r := today.Request{Day: day, Work: []today.Work{made("A")}, Left: map[memory.Item]today.Left{passageOf("A", fretboard.Bass): {Ramp: text, Tempo: was.Tempo, Clean: true, Judged: true}}}
+		i := slices.IndexFunc(today.Lay(r).Steps, func(s today.Step) bool { return s.Kind == today.Passage })
+		require.GreaterOrEqual(t, i, 0)
+		assert.Equal(t, want, today.Lay(r).Steps[i].Ramp, text)
+		assert.Contains(t, today.Lay(r).Steps[i].Why, "its tempo is 1", text)
+	}
+}
+
 // Four bars and a bar of count-in at 60 take 20 seconds: three passes a minute.
 func TestPassesOfAStep(t *testing.T) {
 	at60 := ramp.Ramp{Floor: 60, Target: 60, Step: 4, Rungs: 3, Mode: ramp.Target}.Start()
-	r := today.Request{Day: day, Work: []today.Work{made("A")}, Left: map[memory.Item]today.Left{passageOf("A", fretboard.Bass): {Ramp: at60.String(), Tempo: 60}}}
+	slow := made("A")
+	slow.Tempo = 60
+	r := today.Request{Day: day, Work: []today.Work{slow}, Left: map[memory.Item]today.Left{passageOf("A", fretboard.Bass): {Ramp: at60.String(), Tempo: 60}}}
 	for _, s := range today.Lay(r).Steps {
 		if s.Kind == today.Passage {
 			assert.Equal(t, 3*s.Minutes, s.Passes)

@@ -97,6 +97,26 @@ func (l *layer) names(items []memory.Item) string {
 	return strings.Join(names, ", ")
 }
 
+// newText says what a step of new things asks, those apart that were begun on another day.
+func (l *layer) newText(items []memory.Item) string {
+	var fresh, again []memory.Item
+	for _, it := range items {
+		if slices.Contains(l.Unfinished, it) {
+			again = append(again, it)
+		} else {
+			fresh = append(fresh, it)
+		}
+	}
+	var says []string
+	if fresh != nil {
+		says = append(says, "New: "+l.names(fresh))
+	}
+	if again != nil {
+		says = append(says, "Not firm yet: "+l.names(again))
+	}
+	return strings.Join(says, ". ")
+}
+
 func (l *layer) whyNew(w Work, items []memory.Item, fresh int) string {
 	var says []string
 	if again := len(items) - fresh; again > 0 {

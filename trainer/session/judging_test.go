@@ -15,6 +15,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/clock"
 	"footfall/trainer/history"
 	"footfall/trainer/listen"
 	"footfall/trainer/sound"
@@ -87,7 +88,7 @@ func TestABarOfRestCountsTheNextPassIn(t *testing.T) {
 		want  bool
 	}{{RestUnheard, false, true}, {RestUnheard, true, false}, {RestAlways, true, true}, {RestNever, false, false}} {
 		synctest.Test(t, func(t *testing.T) {
-			s := open(t, two, "260:300+20", func(p *Passage, g *Sounding) {
+			s := open(t, two, "260:300,alternate", func(p *Passage, g *Sounding) {
 				p.Section, g.Rest = "B", c.rest
 				if c.heard {
 					in := ear{listen.NewFeed("test", listen.Options{}, "waiting")}
@@ -106,13 +107,57 @@ func TestABarOfRestCountsTheNextPassIn(t *testing.T) {
 			})
 			delete(counted, 4)
 			if c.want {
-				assert.Equal(t, map[int]float64{1: 260, 2: 280, 3: 300}, counted)
+				assert.Equal(t, map[int]float64{1: 260, 2: 300, 3: 260}, counted)
 			} else {
 				assert.Equal(t, map[int]float64{1: 260}, counted)
 			}
 			assert.Equal(t, c.want, s.Rests())
 		})
 	}
+}
+
+// A ramp that climbs waits for the word on each pass where nobody listens: one that failed
+// is played again at its tempo, the second time slower. Without a word it goes on in time.
+func TestAClimbGoesByTheWord(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := open(t, two, "240:300+20", func(p *Passage, _ *Sounding) { p.Section = "B" })
+		require.NoError(t, s.Play())
+		var tempos []float64
+		words := []bool{true, false, true, false, false, false}
+		for i, clean := range words {
+			until(t, s, passed(i+1))
+			assert.True(t, s.Judging())
+			assert.Equal(t, i+1, s.Judge(clean))
+		}
+		before := clock.Now()
+		until(t, s, passed(len(words)+1))
+		until(t, s, passed(len(words)+2))
+		assert.Greater(t, clock.Now().Sub(before), timeToSay, "it has waited for a word")
+		for _, r := range s.Results() {
+			tempos = append(tempos, r.Tempo)
+		}
+		assert.Equal(t, []float64{240, 260, 260, 280, 280, 260, 260, 280}, tempos)
+	})
+}
+
+// Where the next pass does not wait, a word that the last one failed holds the one after it
+// back.
+func TestAClimbThatDoesNotWaitIsHeldBack(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := open(t, two, "220:300+20", func(p *Passage, g *Sounding) { p.Section, g.Rest = "B", RestNever })
+		require.NoError(t, s.Play())
+		for n := 1; n <= 5; n++ {
+			until(t, s, passed(n))
+			if n == 2 {
+				s.Judge(false)
+			}
+		}
+		var tempos []float64
+		for _, r := range s.Results() {
+			tempos = append(tempos, r.Tempo)
+		}
+		assert.Equal(t, []float64{220, 240, 260, 260, 280}, tempos)
+	})
 }
 
 // A ladder on which nobody says a word goes on at its tempo after a bar of rest, and by
@@ -226,7 +271,7 @@ func TestSums(t *testing.T) {
 	}{
 		{nil, nil, []string{"No pass was played to its end."}},
 		{[]Result{{Tempo: 90, Length: 40 * time.Second}}, nil, []string{
-			"1 pass at 90 BPM, in 40 seconds.", "None of them is judged yet.", "Nobody listened, so no bar is told apart from the others."}},
+			"1 pass at 90 BPM, in 40 seconds.", "None of them is judged yet."}},
 		{[]Result{{Tempo: 80, Length: time.Minute, Judged: true, Clean: true, heard: true}, {Tempo: 84, Length: time.Minute, Judged: true}, {Tempo: 88, Length: time.Minute}},
 			[]take.Tally{{Section: "A", Bar: 5, Counts: take.Counts{Expected: 8, Missed: 2}}, {Section: "B", Bar: 9, Counts: take.Counts{Missed: 1}}},
 			[]string{"3 passes from 80 to 88 BPM, in 3 minutes.", "1 of 2 clean, the fastest at 80 BPM; 1 not judged yet.", "Worst bars: A 5 (2 missed), B 9."}},

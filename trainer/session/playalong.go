@@ -224,7 +224,7 @@ func (s *PlayAlong) music() (*playing.Score, error) {
 	return score, nil
 }
 
-// course is how the passes follow each other. A ladder stops after each pass,
+// course is how the passes follow each other. What waits for a word stops after each pass,
 // since how fast the next one is depends on it.
 func (s *PlayAlong) course() sound.Course {
 	c := sound.Course{CountIn: s.sounding.CountIn, CountEach: s.rests(), First: s.bars.First, Last: s.bars.Last, Passes: s.passage.Passes}
@@ -234,8 +234,12 @@ func (s *PlayAlong) course() sound.Course {
 	return c
 }
 
-// waits reports whether the next pass waits for the judgement of this one.
-func (s *PlayAlong) waits() bool { return s.progress.Ramp.Mode == ramp.Ladder }
+// waits reports whether the next pass waits for the judgement of this one: in a ladder, and
+// where a ramp climbs, nobody listens and there is a rest to say it in.
+func (s *PlayAlong) waits() bool {
+	r := s.progress.Ramp
+	return r.Mode == ramp.Ladder || r.Mode == ramp.Up && r.Floor < r.Target && s.input == nil && s.rests()
+}
 
 // Events tells what happens, in order: Beat, Marked, Missed, Pass, Notice, and Over
 // when every pass asked for has been played. It is the same at each call, and is closed

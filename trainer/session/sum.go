@@ -2,10 +2,12 @@ package session
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
 	"footfall/drills/take"
+	"footfall/harmony/tune"
 )
 
 // Sum is what the passes of a play-along came to.
@@ -57,10 +59,26 @@ func (s Sum) Lines() []string {
 		lines = append(lines, "Worst bars: "+strings.Join(worst, ", ")+".")
 	case s.Heard:
 		lines = append(lines, "No bar had a fault.")
-	default:
-		lines = append(lines, "Nobody listened, so no bar is told apart from the others.")
+	}
+	if advice := s.advice(); advice != "" {
+		lines = append(lines, advice)
 	}
 	return lines
+}
+
+// slower is how much slower a passage is begun of which no pass was clean, as a share of the
+// slowest. Common practice, no source.
+const slower = 0.85
+
+// advice says in a line what to do about passes of which few were clean, "" where more were.
+func (s Sum) advice() string {
+	switch {
+	case s.Judged == 0 || 2*s.Clean >= s.Judged:
+		return ""
+	case s.Clean == 0:
+		return fmt.Sprintf("Next time begin at %g BPM, and loop the bar that trips you first.", max(tune.LowestTempo, math.Round(slower*s.Slowest)))
+	}
+	return fmt.Sprintf("Stay at %g BPM until it is clean three times running.", s.FastestClean)
 }
 
 func counted(n int, one, many string) string {
