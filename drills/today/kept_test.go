@@ -187,10 +187,19 @@ func TestAnswersAreCountedOnToWhatWas(t *testing.T) {
 	tries := today.Tried(before, []drills.Answer{{Item: it, Verdict: memory.Sure}, {Item: it, Verdict: memory.Missed}})
 	assert.Equal(t, today.Try{Asked: 4, Right: 2, Led: 1, Found: 1}, tries[it.Key()])
 	assert.Equal(t, 2, before[it.Key()].Asked, "what was is left alone")
-	other := works["tin-kettle-blues"].Items[1]
-	tries[other.Key()] = today.Try{Asked: 4, Right: 4}
-	asked, right := today.Step{Items: []memory.Item{it}, Beside: []memory.Item{other}, Tries: tries}.Score()
-	assert.Equal(t, []int{3, 1}, []int{asked, right}, "what stands between counts for nothing")
+}
+
+// What a lesson asks for is counted over days, by its latest answers.
+func TestALessonIsCountedOverDays(t *testing.T) {
+	c := today.Course{}
+	assert.Empty(t, c.SaysSoFar("fifths", 1))
+	one := c.Tried("fifths", 1, []bool{true, false, true}, 4)
+	assert.Equal(t, "2 right of the last 3 so far", one.SaysSoFar("fifths", 1))
+	two := one.Tried("fifths", 1, []bool{true, true}, 4)
+	assert.Equal(t, "3 right of the last 4 so far", two.SaysSoFar("fifths", 1))
+	assert.Empty(t, two.SaysSoFar("fifths", 2))
+	assert.Empty(t, two.With("fifths", 1).SaysSoFar("fifths", 1), "it is met")
+	assert.Equal(t, "2 right of the last 3 so far", one.SaysSoFar("fifths", 1), "what was is left alone")
 }
 
 // A line is given the time that a slow player takes to walk it: it has to come to its end.

@@ -213,7 +213,7 @@ func (l *layer) lesson(t Taught) int {
 		items = append(items, it)
 	}
 	l.chance.Shuffle(len(items), func(i, j int) { items[i], items[j] = items[j], items[i] })
-	s.Items, s.Why = items, l.whyLesson(t, fresh)
+	s.Items, s.Why, s.SoFar = items, l.whyLesson(t, fresh), l.Course.SaysSoFar(s.Lesson, s.TaskN)
 	l.add(s)
 	return fresh
 }

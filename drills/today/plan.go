@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"footfall/drills/lesson"
@@ -57,6 +58,8 @@ type Step struct {
 	Passes int `json:"passes,omitempty"`
 	// Criterion says what counts as done, in a lesson.
 	Criterion string `json:"criterion,omitempty"`
+	// SoFar says how much of that there is, counted over days, "" where nothing is.
+	SoFar string `json:"so_far,omitempty"`
 	// Lesson is the name of the lesson that the step comes from, TaskN which of its
 	// tasks, from 1, and Task that task. Met is set once the criterion was met.
 	Lesson string       `json:"lesson,omitempty"`
@@ -117,6 +120,9 @@ type Course struct {
 	// Known are the names of the lessons that are passed over, since the level check found
 	// what they teach.
 	Known []string `json:"known,omitempty"`
+	// Begun are the latest answers without help to the drill of each task that is begun and not
+	// met, by taskKey: r for right and m for missed, as many as the task asks for at most.
+	Begun map[string]string `json:"begun,omitempty"`
 	// Lesson and Task are how plans said it while there were fourteen lessons: the ones
 	// that come next, counted from 0.
 	Lesson int `json:"lesson,omitempty"`
@@ -125,6 +131,39 @@ type Course struct {
 
 // Has reports whether a task of a lesson was met.
 func (c Course) Has(lesson string, task int) bool { return slices.Contains(c.Met[lesson], task) }
+
+func taskKey(lesson string, task int) string { return fmt.Sprintf("%s %d", lesson, task) }
+
+// Tried returns the course with so many answers more to the drill of a task, of which the
+// latest are kept.
+func (c Course) Tried(lesson string, task int, right []bool, keep int) Course {
+	text := c.Begun[taskKey(lesson, task)]
+	for _, ok := range right {
+		text += map[bool]string{true: "r", false: "m"}[ok]
+	}
+	c.Begun = maps.Clone(c.Begun)
+	if c.Begun == nil {
+		c.Begun = map[string]string{}
+	}
+	c.Begun[taskKey(lesson, task)] = text[max(0, len(text)-keep):]
+	return c
+}
+
+// SoFar are the latest answers without help to the drill of a task that is begun, and how many
+// of them were right.
+func (c Course) SoFar(lesson string, task int) (asked, right int) {
+	text := c.Begun[taskKey(lesson, task)]
+	return len(text), strings.Count(text, "r")
+}
+
+// SaysSoFar tells that in a few words, "" where nothing was answered yet.
+func (c Course) SaysSoFar(lesson string, task int) string {
+	asked, right := c.SoFar(lesson, task)
+	if asked == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d right of the last %d so far", right, asked)
+}
 
 // With returns the course with a task of a lesson met.
 func (c Course) With(lesson string, task int) Course {
@@ -138,6 +177,8 @@ func (c Course) With(lesson string, task int) Course {
 	met[lesson] = append(slices.Clone(met[lesson]), task)
 	slices.Sort(met[lesson])
 	c.Met = met
+	c.Begun = maps.Clone(c.Begun)
+	delete(c.Begun, taskKey(lesson, task))
 	return c
 }
 

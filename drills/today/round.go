@@ -71,6 +71,8 @@ type Round struct {
 	last  memory.Item
 	right bool // the last answer
 	told  int
+	// alone are the answers about the step's own things without help, of this run.
+	alone []bool
 	// latest is the answer told last.
 	latest drills.Answer
 }
@@ -112,7 +114,7 @@ func NewRound(s Step, known map[memory.Item]memory.State, before Last) *Round {
 }
 
 func (r *Round) restart() {
-	r.items, r.rows, r.told, r.asked = nil, map[memory.Item]*row{}, 0, 0
+	r.items, r.rows, r.told, r.asked, r.alone = nil, map[memory.Item]*row{}, 0, 0, nil
 	r.last, r.right = r.before.Item, r.before.Right
 	add := func(it memory.Item, beside bool) {
 		if r.rows[it] == nil {
@@ -133,6 +135,10 @@ func (r *Round) restart() {
 func (r *Round) toLearn(it memory.Item) bool {
 	return r.step.Kind == New || r.known[it].New() || r.step.Tries[it.Key()].Led > 0
 }
+
+// Alone are the answers of this run about the step's own things that were given without
+// help, whether they were right, the oldest first.
+func (r *Round) Alone() []bool { return r.alone }
 
 // Items are all that the round may ask.
 func (r *Round) Items() []memory.Item { return r.items }
@@ -175,15 +181,6 @@ func Tried(before map[string]Try, past []drills.Answer) map[string]Try {
 		tries[a.Item.Key()] = t
 	}
 	return tries
-}
-
-// Score counts the answers about the step's own things that were given without help.
-func (s Step) Score() (asked, right int) {
-	for _, it := range s.Items {
-		t := s.Tries[it.Key()]
-		asked, right = asked+t.Asked-t.Led, right+t.Right-t.Found
-	}
-	return asked, right
 }
 
 // WithBeside returns a step of a lesson's drill with things that are known on a day to ask
@@ -230,6 +227,8 @@ func (r *Round) answered(it memory.Item, v memory.Verdict) {
 	w.try.Asked++
 	if way != ByItself {
 		w.try.Led++
+	} else if !w.beside {
+		r.alone = append(r.alone, r.right)
 	}
 	if !r.right {
 		w.next = r.asked + 1 + missedApart

@@ -89,6 +89,9 @@ func (f *Face) stepEnd(e session.StepEnd) {
 		if e.Done {
 			met = "Done: "
 		}
+		if e.Step.SoFar != "" {
+			met += e.Step.SoFar + "; "
+		}
 		f.say("%s%s.", met, e.Step.Criterion)
 	}
 }

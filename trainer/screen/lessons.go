@@ -55,6 +55,7 @@ func (s *Services) lessonPage(name string) (page.Page, error) {
 	r := lesson.Room{
 		Theme: s.Theme, Neck: s.Desk.Neck, Lesson: l, Place: "from your teacher", Sketch: s.Desk.Sketch,
 		Met:   func(task int) bool { return a.Met(name, task) },
+		SoFar: func(task int) string { return a.SoFar(name, task) },
 		Begin: func(task int) { s.Go(page.Open{ID: page.ID{Kind: "task", Arg: fmt.Sprintf("%d %s", task, name)}}) },
 	}
 	if _, there := a.LessonStep(name); there {

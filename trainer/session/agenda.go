@@ -250,7 +250,7 @@ func (a *Agenda) questions(n int, held bool) (run *questions, ok bool, err error
 	if err != nil {
 		return nil, false, fmt.Errorf("this step cannot be asked: %w", err)
 	}
-	return &questions{sitting: sitting, held: held, agenda: a, n: n, before: step}, true, nil
+	return &questions{sitting: sitting, held: held, agenda: a, n: n, before: step, course: a.Plan().Course}, true, nil
 }
 
 // answered takes in how a step stands after an answer: the seconds it has taken and how
@@ -281,15 +281,23 @@ func (a *Agenda) answered(q *questions, now time.Time) (met bool, err error) {
 		}
 	}
 	if s.Task != nil && s.Task.Drill != nil {
-		asked, right := s.Asked, s.Right
-		if q.sitting.round != nil {
-			asked, right = s.Score()
+		var alone []bool
+		if round := q.sitting.round; round != nil {
+			alone = round.Alone()
+		} else {
+			for _, answer := range past {
+				alone = append(alone, answer.Right())
+			}
 		}
+		course := q.course.Tried(s.Lesson, s.TaskN, alone, s.Task.Drill.Of)
+		asked, right := course.SoFar(s.Lesson, s.TaskN)
+		a.plan.Course.Begun = course.Begun
 		took := time.Duration(sum.MedianMS) * time.Millisecond
 		if s.Task.Drill.Met(asked, right, took) && a.metEnough(*s) {
 			met, s.Met = true, true
 			a.goOn(*s)
 		}
+		s.SoFar = a.plan.Course.SaysSoFar(s.Lesson, s.TaskN)
 	}
 	return met, errors.Join(err, a.save())
 }

@@ -383,7 +383,7 @@ func (a *Agenda) Take(name string, task int) (int, error) {
 		return 0, err
 	}
 	step := t.Step(task-1, ownMinutes, left)
-	step.Why = "begun from the lesson's page"
+	step.Why, step.SoFar = "begun from the lesson's page", a.plan.Course.SaysSoFar(name, task)
 	step.Text = t.Lesson.Title + ". " + step.Text
 	i := slices.IndexFunc(a.plan.Steps, func(s today.Step) bool { return s.Lesson == name && s.TaskN == task && !s.Met })
 	if i < 0 {
@@ -422,6 +422,13 @@ func (a *Agenda) LessonStep(lesson string) (done, there bool) {
 		}
 	}
 	return false, false
+}
+
+// SoFar says how far a task of a lesson, counted from 1, has come, "" where it is not begun.
+func (a *Agenda) SoFar(lesson string, task int) string {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	return a.plan.Course.SaysSoFar(lesson, task)
 }
 
 // Met reports whether a task of a lesson, counted from 1, was ever met.

@@ -30,6 +30,8 @@ type questions struct {
 	agenda *Agenda
 	n      int
 	before today.Step
+	// course is where the lessons stood then.
+	course today.Course
 	// met is set once what the step's lesson asks for is met.
 	met bool
 }

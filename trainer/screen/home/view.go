@@ -233,6 +233,9 @@ func (p *Page) aside() aside.Pane {
 		}
 		if s.Criterion != "" {
 			pane.Lines = append(pane.Lines, aside.Line{Look: t.Dim, Text: "Done when: " + s.Criterion})
+			if s.SoFar != "" {
+				pane.Lines = append(pane.Lines, aside.Line{Look: t.Dim, Text: page.Sentence(s.SoFar)})
+			}
 		}
 	}
 	shown := p.tune()

@@ -28,6 +28,8 @@ type Room struct {
 	Place string
 	// Met reports whether a task, counted from 1, was ever met.
 	Met func(task int) bool
+	// SoFar says how far a task has come, "" where it is not begun.
+	SoFar func(task int) string
 	// Sketch is what can be shown of a task.
 	Sketch Sketched
 	// Begin begins a task.
@@ -220,6 +222,9 @@ func (p *Page) tasks(width, rows int) []string {
 		done := ""
 		if p.at == i {
 			done = "done with " + task.Criterion()
+			if soFar := p.SoFar(i + 1); soFar != "" {
+				done += ": " + soFar
+			}
 		}
 		row(i, p.tick(p.Met(i+1)), task.Says(), done)
 	}
