@@ -100,6 +100,16 @@ func (q Build) Ask() Ask {
 	}
 }
 
+// Steps go from the lowest note to the shape.
+func (q Build) Steps() []string {
+	best := q.shapes()[0]
+	return []string{
+		fmt.Sprintf("The %s of %s is the note %s: on string %d that is fret %d.", q.Bass, q.Chord.Symbol, q.Bass.Of(q.Chord.Root), q.String, best.Bass().Fret),
+		fmt.Sprintf("It lies lowest; the strings above it add the other notes of %s.", q.Chord.Symbol),
+		fmt.Sprintf("So, low string to high: %s, which sounds %s.", best, strings.Join(harmony.Spelled(best.Degrees), " ")),
+	}
+}
+
 // mostRight is how many right shapes are listed.
 const mostRight = 8
 
@@ -137,6 +147,9 @@ func (q Build) Judge(r Reply) Judgement {
 	}
 	v := Judgement{Result: Hit, Given: fretboard.FormatFrets(frets)}
 	v.Reason = fmt.Sprintf("It sounds %s of %s.", strings.Join(harmony.Spelled(over.Degrees), " "), q.Chord.Symbol)
+	if root := (harmony.Degree{Number: 1}); slices.Contains(q.Chord.Degrees, root) && !slices.Contains(over.Degrees, root) {
+		v.Reason = strings.TrimSuffix(v.Reason, ".") + ", without its root."
+	}
 	role := fretboard.Right
 	best := q.shapes()[0]
 	switch fault := q.fits(frets); {

@@ -97,6 +97,8 @@ type Reply struct {
 	Taps []time.Duration
 	// Proof says how far a note by ear has proved itself.
 	Proof Proof
+	// Led is set where the question was helped with: its time then says nothing.
+	Led bool
 	// Final is set where the player is not asked again: a text that cannot be read
 	// is then a Miss.
 	Final bool

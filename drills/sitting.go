@@ -254,6 +254,9 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 		a.Took = 0
 		a.Verdict = memory.Pace{}.Verdict(j.Result != Miss, 0)
 	}
+	if r.Led && a.Verdict == memory.Slow {
+		a.Verdict = memory.Sure
+	}
 	if j.Result == Near {
 		a.Verdict = memory.Slow
 	}
@@ -261,7 +264,10 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	if item.Kind.InTime() && a.Verdict == memory.Sure {
 		a.Grade = memory.Good
 	}
-	s.paces[key], s.unpaced, s.last = pace.With(a.Verdict, a.Took), pace, s.now
+	s.paces[key], s.unpaced, s.last = pace, pace, s.now
+	if !r.Led {
+		s.paces[key] = pace.With(a.Verdict, a.Took)
+	}
 	s.answers = append(s.answers, a)
 	s.state = keeping
 	return j, a

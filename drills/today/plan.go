@@ -59,13 +59,15 @@ type Step struct {
 	// Criterion says what counts as done, in a lesson.
 	Criterion string `json:"criterion,omitempty"`
 	// SoFar says how much of that there is, counted over days, "" where nothing is.
-	SoFar string `json:"so_far,omitempty"`
+	SoFar string `json:"-"`
 	// Lesson is the name of the lesson that the step comes from, TaskN which of its
 	// tasks, from 1, and Task that task. Met is set once the criterion was met.
 	Lesson string       `json:"lesson,omitempty"`
 	TaskN  int          `json:"task,omitempty"`
 	Task   *lesson.Task `json:"-"`
 	Met    bool         `json:"met"`
+	// Own is set where the player began it beside what the day has.
+	Own bool `json:"-"`
 	// Beside are things that are known, to be asked between the others.
 	Beside []memory.Item `json:"-"`
 	// Spent is the seconds that the step has taken so far, Asked and Right its answers,

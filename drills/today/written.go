@@ -26,6 +26,8 @@ type written struct {
 type standing struct {
 	Task   int            `json:"task,omitempty"`
 	Met    bool           `json:"met,omitempty"`
+	Own    bool           `json:"own,omitempty"`
+	SoFar  string         `json:"so_far,omitempty"`
 	School string         `json:"school,omitempty"`
 	Beside []string       `json:"beside,omitempty"`
 	Spent  float64        `json:"spent_s,omitempty"`
@@ -40,7 +42,7 @@ func (p Plan) Written() ([]byte, error) {
 	p = p.keyed()
 	w := written{Plan: p, Usual: p.Usual, BreakAfter: p.BreakAfter, Tune: p.Tune, Course: p.Course, Last: p.Last, LastRight: p.LastRight}
 	for _, s := range p.Steps {
-		w.Stands = append(w.Stands, standing{s.TaskN, s.Met, s.School, keysOf(s.Beside), s.Spent, s.Asked, s.Right, s.Played, s.Tries})
+		w.Stands = append(w.Stands, standing{s.TaskN, s.Met, s.Own, s.SoFar, s.School, keysOf(s.Beside), s.Spent, s.Asked, s.Right, s.Played, s.Tries})
 	}
 	return json.Marshal(w)
 }
@@ -85,7 +87,7 @@ func Read(text []byte, lessons func(name string) *lesson.Lesson) (Plan, error) {
 		s.Items = itemsOf(s.Keys)
 		if i < len(w.Stands) {
 			at := w.Stands[i]
-			s.TaskN, s.Met, s.School, s.Beside, s.Spent = at.Task, at.Met, at.School, itemsOf(at.Beside), at.Spent
+			s.TaskN, s.Met, s.Own, s.SoFar, s.School, s.Beside, s.Spent = at.Task, at.Met, at.Own, at.SoFar, at.School, itemsOf(at.Beside), at.Spent
 			s.Asked, s.Right, s.Played, s.Tries = at.Asked, at.Right, at.Played, at.Tries
 		}
 		if l := lessons(s.Lesson); l != nil && s.TaskN > 0 && s.TaskN <= len(l.Tasks) {

@@ -359,8 +359,18 @@ func (a *Agenda) Ended(n int, whole bool) (today.Step, error) {
 	if s == nil {
 		return today.Step{}, nil
 	}
+	return a.ended(s, whole), a.save()
+}
+
+// ended ends a step. One that the player began beside the day's own and left is no step of
+// the day any more.
+func (a *Agenda) ended(s *today.Step, whole bool) today.Step {
 	s.Done = s.Done || whole || s.Met || s.Left() == 0
-	return *s, a.save()
+	step := *s
+	if step.Own && !step.Done {
+		a.plan.Steps = slices.DeleteFunc(slices.Clone(a.plan.Steps), func(other today.Step) bool { return other.N == step.N })
+	}
+	return step
 }
 
 // endedSoon is Ended for who must not wait for the disk.
@@ -368,7 +378,7 @@ func (a *Agenda) endedSoon(n int, whole bool) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
 	if s := a.step(n); s != nil {
-		s.Done = s.Done || whole || s.Met || s.Left() == 0
+		a.ended(s, whole)
 		guard.Go(a.saveSoon)
 	}
 }

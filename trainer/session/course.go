@@ -391,6 +391,7 @@ func (a *Agenda) Take(name string, task int) (int, error) {
 			step.N = max(step.N, s.N)
 		}
 		step.N++
+		step.Own = true
 		a.plan.Steps = append(slices.Clone(a.plan.Steps), step)
 		return step.N, a.save()
 	}

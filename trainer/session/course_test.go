@@ -74,6 +74,20 @@ func TestATaskOfALessonIsTaken(t *testing.T) {
 	assert.LessOrEqual(t, len(a.Plan().Steps), before+last, "a task is one step, however often it is taken up")
 	_, err = a.Take(name, last+1)
 	require.Error(t, err)
+
+	// One that is left at once is no step of the day.
+	before = len(a.Plan().Steps)
+	n, err := a.Take("roots-on-two-strings", 1)
+	require.NoError(t, err)
+	s, asks, err := a.Questions(n, false)
+	require.NoError(t, err)
+	require.True(t, asks)
+	s.Begin()
+	s.Do(session.Leave{})
+	for _, step := range a.Plan().Steps {
+		assert.False(t, step.N == n && step.Own, "the day keeps %+v", step)
+	}
+	assert.LessOrEqual(t, len(a.Plan().Steps), before)
 	_, err = a.Take("no-such-lesson", 1)
 	require.Error(t, err)
 	require.NoError(t, k.Close())

@@ -163,6 +163,7 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 	}
 	q.hush()
 	readable := result != drills.Unread
+	r.Led = q.sitting.led(asked.Item())
 	j, a := q.sitting.Answer(r, s.now())
 	if j.Result == drills.Unread {
 		s.fault(j.Reason)
@@ -181,7 +182,7 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 		}
 		j.Reason = strings.Join(why, " ")
 	}
-	if j.Result != drills.Miss && a.Right() && q.sitting.led(a.Item) {
+	if j.Result != drills.Miss && a.Right() && r.Led {
 		a.Grade = memory.Hard // it was found with help
 	}
 	// The verdict is told when the answer is kept, not before.
