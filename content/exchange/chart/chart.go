@@ -123,6 +123,8 @@ var (
 	clock = regexp.MustCompile(`(?i)^\s*(?:\[\d[\d/.,: apm-]*\d(?: ?[ap]m)?\] (?:- )?\p{L}[\p{L} ]{0,20}: |\d{1,2}[/.]\d{1,2}[/.]\d{2,4},? \d{1,2}:\d\d(?: ?[ap]m)? - \p{L}[\p{L} ]{0,20}: |\[?\(?\d{1,2}:\d\d(?::\d\d)?(?: ?[ap]m)?[\])]?(?:\s+-\s\p{L}[\p{L} ]{0,20}: |(?:\s+-)?\s+))`)
 	// cells are those of a row, each in quotation marks.
 	cells = regexp.MustCompile(`^\s*"[^"]*"(?:\s*[,;\t]\s*"[^"]*")+\s*$`)
+	// boldCell is the name of a section in the first cell of a row.
+	boldCell = regexp.MustCompile(`^\s*\|\s*\*\*([A-Z][1-4]?)\*\*\s*\|`)
 	// emphasized is a text between stars, emphasis a line that is nothing else.
 	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
 	emphasis   = regexp.MustCompile(`^\s*\*+([^*]+)\*+\s*$`)
@@ -139,6 +141,7 @@ var (
 func cleaned(line string) string {
 	line = quoted.ReplaceAllStringFunc(signs.Replace(line), blanks)
 	line = tags.ReplaceAllStringFunc(line, blanks)
+	line = boldCell.ReplaceAllString(line, "[$1] |")
 	if cells.MatchString(line) {
 		line = strings.ReplaceAll(line, "\"", " ")
 	}

@@ -66,6 +66,9 @@ func TestFormsOfCharts(t *testing.T) {
 		"letters close to bars":                 {"A F△9 | Bø E7b9 |\nB C-7 | F7 |", "F△9 | Bø E7b9 | C-7 | F7", "F", 2},
 		"numbered letters and bars":             {"A1 F△9 | Bø E7b9 |\nA2 F△9 | F6 |", "F△9 | Bø E7b9 | F△9 | F6", "F", 1},
 		"a letter after one marked":             {"A: F△9 | Bb7\nB | C-7 | F7 |", "F△9 | Bb7 | C-7 | F7", "F", 1},
+		"a chord and the word is":               {"D A Bm G is the loop", "D | A | Bm | G", "D", 1},
+		"letters in bold cells":                 {"| **A** | Bm7 | E7 |\n| **B** | Am7 | D7 |", "Bm7 | E7 | Am7 | D7", "G", 0},
+		"a number beside a feel":                {"C F G C\nplay it at 110 swing", "C | F | G | C", "C", 1},
 		"one letter alone":                      {"A  F△9 | Bø E7b9 |", "A F△9 | Bø E7b9", "A", 1},
 	} {
 		t.Run(name, func(t *testing.T) {

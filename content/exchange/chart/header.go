@@ -166,7 +166,7 @@ func (r *reader) header(text string) bool {
 	if !r.feel(text) {
 		return false
 	}
-	if m := numberLeft.FindString(unsaid(text)); m != "" && !hasName(text) && !figures.MatchString(signsIn.ReplaceAllString(unsaid(text), " ")) {
+	if m := numberLeft.FindString(unsaid(text)); m != "" && (!r.first() || !hasName(text)) && !figures.MatchString(signsIn.ReplaceAllString(unsaid(text), " ")) {
 		r.doubt("line %d: %s is left out", r.number, m)
 	}
 	if r.first() && hasName(text) {

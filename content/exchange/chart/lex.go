@@ -368,12 +368,14 @@ func (r *reader) joined(list []token) []token {
 			first, second := out[k].text, strings.TrimRight(t.text, ".!")
 			if s, ok := suffixes[strings.ToLower(second)]; ok {
 				second = s
+			} else if second == "is" || second == "as" || second == "es" {
+				second = " " // a word, not the end of a German root
 			}
 			ways := []string{first + second}
 			if alteredBy.MatchString(second) && len(strings.TrimLeft(first[1:], "#b")) == 0 {
 				ways = []string{first + "(" + second + ")"}
 			}
-			if c, ok := r.read(ways[0]); ok {
+			if c, ok := r.read(ways[0]); ok && second != " " {
 				out[k].text, out[k].chord = ways[0], c
 				continue
 			}
