@@ -195,6 +195,8 @@ func (r *reader) unremarked(list []token) []token {
 		case t.kind == aWord && (nearlyChord(t.text) || len(list) == 1 && !remarkAlone.MatchString(t.text) || !hasLetter.MatchString(t.text) && t.text[0] < utf8.RuneSelf):
 			r.fault(t.column, fmt.Sprintf("%q", clipped(t.text)), r.wants(t))
 		case t.kind == aWord && joining[strings.ToLower(strings.Trim(t.text, ":.,"))]:
+		case t.kind == aRemark && !hasName(t.text) && r.feel(strings.Trim(t.text, "()")):
+			r.leave("line %d: %s is taken as how to play", r.number, clipped(t.text))
 		case t.kind == aWord, t.kind == aRemark, t.kind == aNumber:
 			said = append(said, t.text)
 		default:
@@ -384,7 +386,10 @@ func (r *reader) unnumbered(list []token) []token {
 	if n != len(r.bars)+1 && !r.counted {
 		r.doubt("line %d begins with %d, which is not the number of its first bar, %d", r.number, n, len(r.bars)+1)
 	}
-	return list[i+1:]
+	if list = list[i+1:]; len(list) > 1 && list[0].kind == aParting {
+		list = list[1:]
+	}
+	return list
 }
 
 var barWord = regexp.MustCompile(`(?i)^(?:bars?|mm?\.?|measures?|takte?|mesures?|compas(?:es)?)\.?$`)

@@ -198,7 +198,7 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 		return sign == ":" || rest == "" || r.chordal(rest)
 	case at("open") == "(" && at("shut") == ")":
 		return !r.reads(name) || name == "A" || r.known("A") >= 0 || r.part.name == "A"
-	case framedIn && rest == "", sign == ":" && (rest == "" || at("after") != "" || bar), sign == ")" && at("after") != "":
+	case framedIn && rest == "", (sign == ":" || at("shut") == "=" && bar) && (rest == "" || at("after") != "" || bar), sign == ")" && at("after") != "":
 		return true
 	case at("extra") != "" && rest == "" && sign == "":
 		return slices.Contains(r.letters, name)

@@ -10,7 +10,7 @@ import (
 var (
 	rule = regexp.MustCompile("^(?:[-=_*~+. ]{3,}|`+\\w*)$")
 	// tableRule is the rule below the first row of a table.
-	tableRule = regexp.MustCompile(`^\|?(?:\s*(?::-+:?|-+:|[-=]{2,})\s*(?:\||$))+$`)
+	tableRule = regexp.MustCompile(`^\|?(?:\s*(?::-+:?|-+:|[-=]{2,})\s*(?:\||$))+$|^(?:\|-)+\|$`)
 	// starred is a remark that a star in a bar points to.
 	starred   = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
 	pointed   = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)

@@ -9,7 +9,7 @@ import (
 )
 
 var (
-	numbered   = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*([.:)]?)(\s+|$)`)
+	numbered   = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*(?:[.:)]?(?:\s+|$)|[,;])`)
 	letterMark = regexp.MustCompile(`^` + letterName + `$`)
 	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
 	firstCell  = regexp.MustCompile(`^\|\s*(` + letterName + `)\s*\|`)
@@ -101,7 +101,7 @@ func countedLines(lines []string) (counted, guessed bool) {
 			}
 			continue
 		}
-		chords := strings.Fields(strings.NewReplacer("/", " ", ".", " ", "-", " ", ",", " ").Replace(line[len(m[0]):]))
+		chords := strings.Fields(strings.NewReplacer("/", " ", ".", " ", "-", " ", ",", " ", ";", " ").Replace(line[len(m[0]):]))
 		if n++; m[1] == "1" {
 			n = 1
 		}
