@@ -73,7 +73,8 @@ func (q Approach) says() string {
 // degree is what the note that is asked for is to the chord that sounds, and note its
 // name there: a tone of that chord is spelled by it, E over C7 on the way to Eb too.
 // Another note keeps the name that the coming root gives it where the chord has a
-// degree of that letter, the b5 of D7 for Ab on the way to G.
+// degree of that letter, the b5 of D7 for Ab on the way to G, or else a plain one: E, the
+// #4 of Bbm7, on the way to Eb.
 func (q Approach) degree() harmony.Degree {
 	asked := q.By.Of(q.Next.Root)
 	own := q.Chord.DegreeOf(asked.Semitone())
@@ -81,12 +82,17 @@ func (q Approach) degree() harmony.Degree {
 		return own
 	}
 	own = within(own)
+	best := own
 	for _, d := range harmony.Degrees {
-		if d.Number <= 7 && d.Of(q.Chord.Root) == asked && !asked.Awkward() {
+		switch n := d.Of(q.Chord.Root); {
+		case d.Number > 7 || n.Semitone() != asked.Semitone() || n.Awkward():
+		case n == asked:
 			return d
+		case best.Of(q.Chord.Root).Awkward():
+			best = d
 		}
 	}
-	return own
+	return best
 }
 func (q Approach) note() harmony.Note { return q.degree().Of(q.Chord.Root) }
 

@@ -29,6 +29,8 @@ func TestApproach(t *testing.T) {
 		{"G7", "Cmaj7", "b2", "b5", "Db"},
 		{"C7b9", "Ebmaj7", "b2", "3", "E"},
 		{"C7b9", "Cm7", "b2", "b9", "Db"},
+		{"Bbm7", "Eb7", "b2", "#4", "E"},
+		{"Bbm7b5", "Eb7", "b2", "b5", "Fb"}, // a tone of the chord
 		{"Fmaj7", "Bb", "b2", "#4", "B"},
 		{"F#m7", "B7", "7", "3", "A#"},
 		{"Cmaj7", "A7", "2", "7", "B"},
