@@ -410,7 +410,7 @@ func (k *knownSearch) add(g *knownGrip, frets []int, lack float64, whole bool) {
 	}
 	lacks := lack >= k.f.w.NoTension/2
 	if whole {
-		if !slices.Equal(fingering.Fingers, g.fingers[:]) {
+		if slices.Max(fingering.Fingers) == 1 && slices.Max(g.fingers[:]) > 1 {
 			fingering.Effort += otherFingers
 		}
 		fingering.Fingers = g.fingers[:]

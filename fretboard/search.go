@@ -35,7 +35,7 @@ import (
 // distance alone), a fifth and a sixth string (0.3 and 1.5), each millimetre past 75 (0.08),
 // each string left out among those above (0.5), the little finger on the bass
 // (0.5), frets past the seventh and, where any tone may be the bass,
-// a bass other than the root (1.5 and more). The rootless ninth gains 0.5, a grip that players know 1, save 0.8 where they hold it by other fingers than the easiest. Ties go by
+// a bass other than the root (1.5 and more). The rootless ninth gains 0.5, a grip that players know 1, save 0.7 where they hold it by more than one finger lying flat. Ties go by
 // the frets. The order is the same on every run.
 func (n Neck) Shapes(h Hand, q Query) []Shape {
 	strings := len(n.Tuning)
@@ -280,16 +280,17 @@ func (s *searcher) lack() float64 {
 func ones(mask uint16) int { return bits.OnesCount16(mask) }
 
 // named gives the shape the fingers of the vocabulary, where they are for its frets and
-// not for open strings in their place, and reports whether they are others than it had.
+// not for open strings in their place, and reports whether they are more than the one
+// finger, lying flat, that it had.
 func (c *candidate) named(fingers [gripStrings]int8) bool {
 	for i, f := range fingers {
 		if f > 0 != (c.frets[i] > 0) {
 			return false
 		}
 	}
-	other := [gripStrings]int8(c.hold.finger[:gripStrings]) != fingers
+	flat := slices.Max(c.hold.finger[:gripStrings]) == 1 && slices.Max(fingers[:]) > 1
 	copy(c.hold.finger[:], fingers[:])
-	return other
+	return flat
 }
 
 // shapes sorts what was found and writes it out.

@@ -56,7 +56,7 @@ const (
 	inverted       = 1.5  // the bass is not the root, where any tone may be the bass
 	inversionStep  = 0.25 // and so for each tone further from the root
 	knownGain      = -1.0 // it is a grip that players know
-	otherFingers   = 0.8  // players hold it by other fingers than those of the least effort
+	otherFingers   = 0.7  // players hold it by more fingers than the one that could lie flat
 	ninthGain      = -0.5 // the ninth stands for the root above the third
 )
 
