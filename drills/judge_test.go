@@ -201,18 +201,18 @@ func TestLine(t *testing.T) {
 		wrong  map[string]string
 	}{
 		{"Bar 1, beat 1, C7: begin on the lowest 1.", 48, []string{"6 8", "5 3"}, map[string]string{
-			"5 15": "That C is in the wrong octave; C3 is meant: string 6 fret 8 or string 5 fret 3.",
+			"5 15": "That C is in the wrong octave; string 6 fret 8 or string 5 fret 3 is meant.",
 		}},
 		{"Bar 1, beat 2, C7: up to the next 3.", 52, []string{"6 12", "5 7"}, nil},
 		{"Bar 2, beat 1, F7: down to the next 1.", 41, []string{"6 1"}, map[string]string{
-			"6 3": "That is G, the 9. Down to the next 1 is F2: string 6 fret 1.",
+			"6 3": "That is G, the 9. Down to the next 1 is F: string 6 fret 1.",
 		}},
 		{"Bar 2, beat 2, F7: up to the next 5.", 48, []string{"6 8", "5 3"}, nil},
 	} {
 		if c.midi >= 50 {
 			j := qs[i].Judge(drills.Played(memory.MIDI, c.midi, 4))
 			assert.Equal(t, drills.Near, j.Result)
-			assert.Equal(t, "String 4, fret 2 is E3, the right note, but the line lies on the bass strings: string 6 fret 12 or string 5 fret 7.", j.Reason)
+			assert.Equal(t, "String 4, fret 2 is E, the right note, but the line lies on the bass strings: string 6 fret 12 or string 5 fret 7.", j.Reason)
 		}
 		assert.Equal(t, c.prompt, qs[i].Ask().Prompt)
 		assert.Equal(t, drills.Hit, qs[i].Judge(drills.Played(memory.MIDI, c.midi, 0)).Result)

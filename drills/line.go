@@ -144,18 +144,18 @@ func (q Line) Judge(r Reply) Judgement {
 	switch {
 	case got == want && len(at) > 0 && !slices.Contains(places, at[0]):
 		j.Result = Near
-		j.Reason = fmt.Sprintf("%s is %s, the right note, but the line lies on the bass strings: %s.", placeWords(at[0]), q.Note.Pitch, listPlaces(places))
+		j.Reason = fmt.Sprintf("%s is %s, the right note, but the line lies on the bass strings: %s.", placeWords(at[0]), q.Note.Pitch.Note, listPlaces(places))
 		j.Marks = append(j.Marks, fretboard.Mark{Place: at[0], Text: q.Note.Degree.String(), Role: fretboard.Plain})
 		return j
 	case got == want:
-		j.Reason = fmt.Sprintf("%s, the %s of %s.", q.Note.Pitch, q.Note.Degree, q.Note.Chord.Symbol)
+		j.Reason = fmt.Sprintf("%s, %s, the %s of %s.", q.Note.Pitch.Note, listPlaces(places), q.Note.Degree, q.Note.Chord.Symbol)
 		return j
 	case mod12(got-want) == 0:
-		j.Reason = fmt.Sprintf("That %s is in the wrong octave; %s is meant: %s.", q.Note.Pitch.Note, q.Note.Pitch, listPlaces(places))
+		j.Reason = fmt.Sprintf("That %s is in the wrong octave; %s is meant.", q.Note.Pitch.Note, listPlaces(places))
 	default:
 		played := q.Note.Chord.DegreeOf(got)
 		j.Reason = fmt.Sprintf("That is %s, the %s. %s is %s: %s.",
-			played.Of(q.Note.Chord.Root), played, upperFirst(q.move()), q.Note.Pitch, listPlaces(places))
+			played.Of(q.Note.Chord.Root), played, upperFirst(q.move()), q.Note.Pitch.Note, listPlaces(places))
 	}
 	j.Result = Miss
 	for _, p := range at {

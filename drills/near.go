@@ -3,6 +3,7 @@ package drills
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"footfall/drills/memory"
@@ -273,6 +274,9 @@ func (q Nearest) Judge(r Reply) Judgement {
 	if q.About == memory.AboutNearest && !ok {
 		var err error
 		if frets, err = q.Neck.Tuning.ParseFrets(r.Text); err != nil {
+			if n, fault := strconv.Atoi(strings.TrimSpace(r.Text)); fault == nil && n < 100 {
+				return unread(fmt.Sprintf("There is no answer %d: type one of 1 to %d, or frets.", n, len(ask.Choices)))
+			}
 			return unread(strings.ToUpper(err.Error()[:1]) + err.Error()[1:] + ".")
 		}
 		answer = fretboard.FormatFrets(frets)

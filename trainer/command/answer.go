@@ -6,11 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"footfall/trainer/gate"
+	"footfall/trainer/plain"
 )
 
 // answer answers each of the texts, or of the lines of standard input where "-"
@@ -20,6 +22,9 @@ import (
 func (p *program) answer(cmd *cobra.Command, texts []string, what string, describe func(string) (any, bool),
 	forPeople func(texts []string, out, errs io.Writer) (faults int, err error)) error {
 	out := bufio.NewWriterSize(cmd.OutOrStdout(), 1<<16)
+	if p.plain && !p.json && !slices.Equal(texts, []string{"-"}) {
+		out = bufio.NewWriterSize(&plain.Speaker{To: cmd.OutOrStdout()}, 1<<16)
+	}
 	faults, asked, err := 0, len(texts), error(nil)
 	switch {
 	case len(texts) == 1 && texts[0] == "-":

@@ -95,6 +95,8 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 			switch {
 			case p.json:
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(arrangedOf(a, why))
+			case why && p.plain:
+				return plain.Choices(cmd.OutOrStdout(), a, mostChoices)
 			case why:
 				return sheet.Choices(cmd.OutOrStdout(), a, mostChoices)
 			case p.plain:

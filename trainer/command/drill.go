@@ -76,6 +76,9 @@ the taps as seconds from the first beat, such as 0.04s 0.79s.`,
 					return err
 				}
 			}
+			if !p.onScreen(cmd) && desk.Hearing != nil {
+				desk.Hearing.Try()
+			}
 			s, err := desk.Drill(choice, false)
 			switch {
 			case p.events || err != nil:
@@ -150,6 +153,21 @@ func limits(cmd *cobra.Command, c *session.Choice, minutes float64) error {
 	return nil
 }
 
+// again runs a command within one that reads lines, in lines of text too.
+func (p *program) again(cmd *cobra.Command, words []string) {
+	root := New(cmd.OutOrStdout())
+	args := append(words, "--plain")
+	if p.data != "" {
+		args = append(args, "--data", p.data)
+	}
+	root.SetArgs(args)
+	root.SetIn(strings.NewReader(""))
+	root.SetErr(cmd.OutOrStdout())
+	if err := root.Execute(); err != nil {
+		fmt.Fprintln(cmd.OutOrStdout(), short(err))
+	}
+}
+
 // runBare is footfall without a command: the screens, or where input or output
 // is no terminal, the choice in lines of text. In JSON it lists what there is.
 func (p *program) runBare(cmd *cobra.Command) (err error) {
@@ -171,6 +189,8 @@ func (p *program) runBare(cmd *cobra.Command) (err error) {
 			"footfall listen --ports lists those that are there.",
 			"footfall listen --port NAME says each note that it hears; with --calibrate you are led through its set-up, a line at a time.",
 			"An input that is set up answers drills and is scored when you play along.")
+		face.Run(func(words []string) { p.again(cmd, words) }, "chord", "tune", "walk", "settings", "shape", "log", "manual")
+		desk.Hearing.Try()
 		face.Menu(desk)
 		return nil
 	}

@@ -166,8 +166,8 @@ func TestAPushSoundsTheNextChord(t *testing.T) {
 	assert.Contains(t, page, ">push- Cmaj7<")
 	assert.Contains(t, page, ", pushed to G7.")
 	plain, _, _ := runOn(strings.NewReader(text), "arrange", "-", "--plain")
-	spoken := strings.NewReplacer("x", "mute", "-", ", ").Replace(push.Frets)
-	assert.Contains(t, plain, "Beat 4, shape "+spoken+", pushed")
+	spoken := strings.NewReplacer("x", "muted", "-", ", ").Replace(push.Frets)
+	assert.Contains(t, plain, "Beat 4, pushed: on the offbeat before its bass note, shape from string 6: "+spoken+". ")
 }
 
 // In MusicXML a push is an eighth on the offbeat, on the strings above the bass note

@@ -108,6 +108,7 @@ elsewhere the rest of the day follows it (a teacher's beside the plan). The less
 			case p.json:
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(agenda.Plan())
 			case p.plain && lessonArg != "-":
+				desk.Hearing.Try()
 				face.Sit(desk.DayOf(agenda, false))
 			default:
 				face.Plan(agenda.Plan())

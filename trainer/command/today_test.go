@@ -65,7 +65,7 @@ func TestTodayTakesATeachersLesson(t *testing.T) {
 	require.Zero(t, code)
 	require.Contains(t, out, "Thirds: Name them")
 	require.Contains(t, out, "Look.")
-	require.Contains(t, out, "Done: 2 right of 2.")
+	require.Contains(t, out, "Finished when: 2 right of 2.")
 
 	require.NoError(t, os.WriteFile(file, []byte("lesson Thirds\n[text]\n[practice]\nsing\n"), 0o600))
 	_, _, code = runOn(nil, "today", "--lesson", file, "--data", dir)

@@ -11,6 +11,7 @@ import (
 
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
+	"footfall/trainer/plain"
 	"footfall/trainer/session"
 )
 
@@ -212,6 +213,9 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 	if len(remarks) == 0 {
 		_, err := fmt.Fprintln(out, "no remarks: the tune has no line to judge, or nothing to say of it")
 		return err
+	}
+	if p.plain {
+		return plain.Remarks(out, remarks)
 	}
 	bar, rules := 0, []walk.Rule{}
 	for _, r := range remarks {

@@ -1,6 +1,7 @@
 package plain
 
 import (
+	"fmt"
 	"io"
 	"strings"
 	"testing"
@@ -18,6 +19,94 @@ import (
 	"footfall/trainer/sound"
 )
 
+func noneStruck(int) (hits, shapes string) { return "", "" }
+
+func said(form []tune.FormBar, bar, before int, in time.Duration) string {
+	words, _ := callOf(form, noneStruck, bar, before, in)
+	return words
+}
+
+// What is struck in a bar is said with its shapes where there is time, else without, and
+// what is left out in some bar is said once, before it begins.
+func TestWhatIsStruckIsSaid(t *testing.T) {
+	tn, ok := content.Tune("lantern-street")
+	require.True(t, ok)
+	a, err := fretboard.Arrange(tn, fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.BassHalves)
+	require.NoError(t, err)
+	form, strikes := tn.Unroll(), struckIn(a)
+	hits, shapes := strikes(6)
+	require.Regexp(t, `^hits on [0-9]`, hits)
+	require.Regexp(t, `^hits on [0-9].* from string 6: .*muted`, shapes)
+	words, without := callOf(form, strikes, 6, 5, time.Minute)
+	assert.Equal(t, "Bar 6, E diminished seven: up one, up flat three, up flat five, down two; "+shapes+".", words)
+	assert.Empty(t, without)
+	words, without = callOf(form, strikes, 6, 5, 7*time.Second)
+	assert.Equal(t, "Bar 6, E diminished seven: up one, up flat three, up flat five, down two; "+hits+".", words)
+	assert.Equal(t, "the shapes", without)
+	words, _ = callOf(form, strikes, 6, 5, 4*time.Second)
+	assert.Equal(t, "Bar 6, E diminished seven; "+hits+".", words)
+	words, _ = callOf(form, strikes, 6, 5, time.Second/3)
+	assert.Equal(t, "E.", words)
+	assert.Empty(t, leftOut(form, strikes, take.Bars{}, 1))
+	assert.Regexp(t, `^At 120 BPM there is no time to say the bass line, the hits and the shapes in every bar; arrange and the tune tells all, bar by bar\.$`, leftOut(form, strikes, take.Bars{}, 120))
+}
+
+// A pause is acknowledged and ends nothing, in the last pass either; the bar that was
+// paused in is said anew and counted in, and the one behind it follows.
+func TestPauseAndGo(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		tn, ok := content.Tune("tin-kettle-blues")
+		require.True(t, ok)
+		d := &session.Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: time.Now, Sounding: session.Sounding{
+			Sound: sound.Options{Mute: true}, CountIn: 1, Mix: sound.DefaultMix, Score: take.DefaultSettings(),
+		}}
+		s, err := d.PlayAlong(session.Passage{Tune: session.Tune{Name: "tin-kettle-blues", Tune: tn}, Layer: "bass", Ramp: "120", Passes: 1})
+		require.NoError(t, err)
+		in, keys := io.Pipe()
+		var said []string
+		f := New(in, writer(func(text string) { said = append(said, text) }), time.Now)
+		done := make(chan struct{})
+		go func() { defer close(done); f.Play(s) }()
+		press := func(line string) {
+			_, err := io.WriteString(keys, line+"\n")
+			require.NoError(t, err)
+		}
+		wait := func(bar, beat int) {
+			for n := s.Now(); n.State != sound.Playing || n.Point.Bar != bar || n.Beat != beat; n = s.Now() {
+				time.Sleep(10 * time.Millisecond)
+			}
+		}
+		for range 2 {
+			wait(2, 3)
+			press("pause")
+			time.Sleep(5 * time.Second)
+			press("pause")
+			select {
+			case <-done:
+				t.Fatal("a pause ended the pass")
+			default:
+			}
+			press("go")
+		}
+		wait(4, 2)
+		press("go")
+		time.Sleep(10 * time.Millisecond)
+		press("quit")
+		<-done
+		keys.Close()
+		var short []string
+		for _, l := range said[1:] {
+			words, _, _ := strings.Cut(l, ",")
+			short = append(short, words)
+		}
+		all := strings.Join(short, "\n")
+		paused := "Bar 3\nPaused. go counts in and goes on.\nIt is not playing: go begins.\nIt goes on: a bar is counted in.\nB flat seven.\n3\n4\nBar 3\n"
+		assert.Equal(t, 2, strings.Count(all, paused[len("Bar 3\n"):]), all)
+		assert.Contains(t, all, "Bar 2\n"+paused)
+		assert.Contains(t, short, "It is playing.")
+	})
+}
+
 // A bar is said in fewer words the less time there is.
 func TestABarIsSaidInTheTimeThereIs(t *testing.T) {
 	tn, ok := content.Tune("lantern-street")
@@ -31,13 +120,13 @@ func TestABarIsSaidInTheTimeThereIs(t *testing.T) {
 		1:   "E diminished seven.",
 		0.8: "E.",
 	} {
-		assert.Equal(t, want, callOf(form, 6, 5, time.Duration(seconds*float64(time.Second))), "%g s", seconds)
+		assert.Equal(t, want, said(form, 6, 5, time.Duration(seconds*float64(time.Second))), "%g s", seconds)
 	}
-	assert.Equal(t, "B flat, G.", callOf(form, 7, 6, time.Second))
+	assert.Equal(t, "B flat, G.", said(form, 7, 6, time.Second))
 	same, faults := tune.Read("tune T\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C | % | F |\nbass | 1 3 5 3 | % | 1 3 5 3 |\n")
 	require.Empty(t, faults)
-	assert.Equal(t, "The same again.", callOf(same.Unroll(), 2, 1, time.Second))
-	assert.Equal(t, "C major.", callOf(same.Unroll(), 1, 3, time.Second))
+	assert.Equal(t, "The same again.", said(same.Unroll(), 2, 1, time.Second))
+	assert.Equal(t, "C major.", said(same.Unroll(), 1, 3, time.Second))
 }
 
 func TestWordsOnPasses(t *testing.T) {
@@ -102,6 +191,11 @@ func TestBarsAreSaidAheadAndQuestionsBetweenPasses(t *testing.T) {
 			case l.text == "Then rest.":
 				assert.Equal(t, 12, l.at.Point.Bar)
 			case strings.Contains(l.text, "sound is off"), bars == 36:
+			case len(l.text) == 1: // of the count-in
+				assert.Equal(t, sound.Counting, l.at.State)
+				assert.Equal(t, l.text, fmt.Sprint(l.at.Beat))
+			case strings.HasPrefix(l.text, "At 120 BPM there is no time to say "):
+				assert.Zero(t, bars)
 			default:
 				bars++
 				assert.Equal(t, next, l.at.Point.Bar%12+1, l.text)

@@ -2,6 +2,7 @@ package plain
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -27,12 +28,12 @@ func (f *Face) Plan(p today.Plan) {
 		case s.Done:
 			done = " Done already."
 		case s.Criterion != "":
-			done = fmt.Sprintf(" Done: %s.", s.Criterion)
+			done = fmt.Sprintf(" Finished when: %s.", s.Criterion)
 		}
-		f.say("%s%s, %s. %s.%s", number, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), capital(s.Why), done)
+		f.say("%s", spoken(fmt.Sprintf("%s%s, %s. %s.%s", number, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), capital(s.Why), done)))
 	}
 	for _, n := range p.Notes {
-		f.say("%s", n)
+		f.say("%s", spoken(n))
 	}
 }
 
@@ -61,33 +62,51 @@ func counted(n int, what string) string {
 	return fmt.Sprintf("%d %ss", n, what)
 }
 
+// offer says the step of the day that waits.
+func (f *Face) offer() {
+	f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", f.step.N, spoken(strings.TrimSuffix(f.step.Step.Text, ".")), counted(f.step.Step.Minutes, "minute"), Quit)
+}
+
 // start asks whether a step that waits is started, and tells a lesson's text.
-func (f *Face) start(e session.Step) session.Command {
-	text, ok := f.line()
-	switch {
-	case !ok || strings.EqualFold(text, Quit):
-		return session.Quit{}
-	case strings.EqualFold(text, "skip"):
-		return session.Skip{}
+func (f *Face) start() session.Command {
+	for {
+		text, ok := f.line()
+		switch {
+		case !ok || strings.EqualFold(text, Quit):
+			return session.Quit{}
+		case strings.EqualFold(text, "skip"):
+			return session.Skip{}
+		case text == "" || strings.EqualFold(text, "start") || strings.EqualFold(text, "go"):
+			for _, paragraph := range f.step.Text {
+				f.say("")
+				f.say("%s", spoken(paragraph))
+			}
+			return session.Start{}
+		case text == "?" || slices.Contains([]string{helpWord, whereWord, againWord, "list"}, strings.ToLower(text)):
+			f.say("Step %d of %d waits. %s.", f.step.N, f.steps, capital(f.step.Step.Why))
+		default:
+			f.say("%q starts nothing.", text)
+		}
+		f.offer()
 	}
-	for _, paragraph := range e.Text {
-		f.say("")
-		f.say("%s", paragraph)
-	}
-	return session.Start{}
 }
 
 // stepEnd sums up what a step asked.
 func (f *Face) stepEnd(e session.StepEnd) {
+	if e.Sum != nil {
+		f.say("")
+		f.summary(*e.Sum)
+	}
+	if !e.Done && e.Step.N > 0 {
+		defer f.say("Step %d is still open: %s offers it again.", e.Step.N, todayWord)
+	}
 	if e.Sum == nil {
 		return
 	}
-	f.say("")
-	f.summary(*e.Sum)
 	if e.Step.Criterion != "" {
-		met := "Not yet: "
+		met := "Not yet finished, which is: "
 		if e.Done {
-			met = "Done: "
+			met = "Finished: "
 		}
 		if e.Step.SoFar != "" {
 			met += e.Step.SoFar + "; "

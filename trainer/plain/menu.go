@@ -2,7 +2,9 @@ package plain
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -20,7 +22,18 @@ const (
 	reviewWord = "review"
 	neckWord   = "arrange"
 	shapesWord = "shapes"
+	lessonWord = "lesson"
+	tunesWord  = "tunes"
+	setsWord   = "sets"
 )
+
+var frets = regexp.MustCompile(`^[0-9xX]+([- ,]?[0-9xX]+){3,}( .*)?$`)
+
+// isFrets tells frets, low string first, from the names of chords.
+func isFrets(text string) bool { return frets.MatchString(text) }
+
+// Run makes the menu answer some words, and what stands behind them, by run.
+func (f *Face) Run(run func(words []string), words ...string) { f.run, f.words = run, words }
 
 // Menu says what can be practised and does what is picked, a drill, a tune played
 // along, the day's plan or a look back, until the word quit or the end of the
@@ -29,13 +42,15 @@ func (f *Face) Menu(d *session.Desk) {
 	f.say("Footfall: what will you practice?")
 	if d.Fresh() {
 		f.say("New here? Press enter: the first questions are worked out for you.")
+	} else if d.History != nil {
+		f.waiting(d)
 	}
 	for again := false; ; again = true {
 		f.say("")
 		if again { // it was said in full
-			f.say("Type a drill, play, today or review; ? lists all.")
+			f.say("Type a drill, play, today or review; ? says more.")
 		} else {
-			f.say("Type a drill and what to practice it with, such as: find %s. Or play and a tune, today, or review. ? lists all there is, %s ends.", drills.Sets[0].Name, Quit)
+			f.say("Type a drill and what to practice it with, such as: find %s. Or play and a tune, today, or review. ? says more, %s ends.", drills.Sets[0].Name, Quit)
 		}
 		text, ok := f.line()
 		if !ok || strings.EqualFold(text, Quit) {
@@ -45,9 +60,23 @@ func (f *Face) Menu(d *session.Desk) {
 		with = strings.TrimSpace(with)
 		switch strings.ToLower(word) {
 		case "":
-			f.begin(d, string(drills.Kinds[0].Name), "")
+			if d.History != nil && !d.Fresh() {
+				f.today(d)
+			} else {
+				f.begin(d, string(drills.Kinds[0].Name), "")
+			}
 		case "?", helpWord, "list":
-			f.list(d)
+			if strings.EqualFold(with, "all") {
+				f.list(d)
+			} else {
+				f.short(d)
+			}
+		case lessonWord:
+			f.lesson(d, with)
+		case tunesWord:
+			f.tunes(d)
+		case setsWord:
+			f.sets()
 		case todayWord:
 			f.today(d)
 		case reviewWord:
@@ -65,9 +94,34 @@ func (f *Face) Menu(d *session.Desk) {
 				}
 				continue
 			}
-			f.begin(d, word, with)
+			if f.run != nil && slices.Contains(f.words, strings.ToLower(word)) && (!slices.Contains(drillNames(), strings.ToLower(word)) || isFrets(with)) {
+				f.run(strings.Fields(strings.ToLower(word) + " " + with))
+				continue
+			}
+			f.begin(d, strings.ToLower(word), with)
 		}
 	}
+}
+
+// waiting says how far the day's plan is.
+func (f *Face) waiting(d *session.Desk) {
+	plan, err := d.Today(session.Day{})
+	if err != nil {
+		return
+	}
+	steps, done, next := plan.Numbered(), 0, ""
+	for _, s := range steps {
+		if s.Done {
+			done++
+		} else if next == "" {
+			next = s.Text
+		}
+	}
+	says := fmt.Sprintf("Today, %s: %d of %d steps done.", plan.Day, done, len(steps))
+	if next != "" {
+		says += " Enter goes on with it: " + spoken(strings.TrimSuffix(next, ".")) + "."
+	}
+	f.say("%s", says)
 }
 
 // begin holds a sitting of a drill with a tune, a set of chords or chord symbols,
@@ -107,57 +161,26 @@ func (f *Face) review(d *session.Desk) {
 // playAlong plays a tune along. Behind its name may stand what the play command has
 // flags for: section B, layer bass, tempo 90 or ramp 60:90+5, passes 3.
 func (f *Face) playAlong(d *session.Desk, with string) {
-	p := session.Passage{}
-	words := strings.Fields(with)
-	for len(words) > 2 {
-		name, value := words[len(words)-2], words[len(words)-1]
-		switch strings.ToLower(name) {
-		case "section":
-			p.Section = value
-		case "layer":
-			p.Layer = value
-		case "tempo", "ramp":
-			p.Ramp = value
-		case "passes":
-			n, err := strconv.Atoi(value)
-			if err != nil || n < 1 {
-				f.say("%q passes are none: give a number from 1.", value)
-				return
-			}
-			p.Passes = n
-		default:
-			name = ""
+	name, given, err := behind(with, "section", "layer", "tempo", "ramp", "passes")
+	p := session.Passage{Section: given["section"], Layer: given["layer"], Ramp: cmp.Or(given["tempo"], given["ramp"])}
+	if passes := given["passes"]; passes != "" {
+		if p.Passes, err = strconv.Atoi(passes); err != nil || p.Passes < 1 {
+			f.say("%q passes are none: give a number from 1.", passes)
+			return
 		}
-		if name == "" {
-			break
-		}
-		words = words[:len(words)-2]
 	}
-	t, err := d.Tune(strings.Join(words, " "))
 	if err == nil {
-		p.Tune = t
-		var s *session.PlayAlong
-		if s, err = d.PlayAlong(p.ToItsEnd()); err == nil {
-			f.Play(s)
-		}
+		p.Tune, err = d.Tune(name)
+	}
+	var s *session.PlayAlong
+	if err == nil {
+		s, err = d.PlayAlong(p.ToItsEnd())
 	}
 	if err != nil {
 		f.sentence(err.Error())
+		return
 	}
-}
-
-// arrange tells where to play a tune.
-func (f *Face) arrange(d *session.Desk, name string) {
-	t, err := d.Tune(name)
-	if err == nil {
-		var a *fretboard.Arrangement
-		if a, err = fretboard.Arrange(t.Tune, d.Neck, d.Hand, fretboard.BassHalves, fretboard.InSchool(d.School)); err == nil {
-			err = Arrangement(f.out, a)
-		}
-	}
-	if err != nil {
-		f.sentence(err.Error())
-	}
+	f.Play(s)
 }
 
 // shapes tells the shapes of a chord, above a bass degree where one is given.
@@ -176,26 +199,71 @@ func (f *Face) shapes(d *session.Desk, with string) {
 	}
 }
 
+// short says the words that matter, and where all are.
+func (f *Face) short(d *session.Desk) {
+	f.say("Enter or %s goes through the day's plan; %s looks back.", todayWord, reviewWord)
+	f.say("A drill asks, such as: find %s. The drills are %s.", drills.Sets[0].Name, strings.Join(drillNames(), ", "))
+	f.say("%s and a tune plays it along; behind it may stand section B, layer bass, tempo 90, ramp 60:90+5 or passes 3.", playWord)
+	f.say("%s and a tune tells where to play it, bar by bar; behind it may stand section B, bar 5 or layer bass.", neckWord)
+	f.say("%s and a chord tells its shapes, such as: %s Dm7 b3.", shapesWord, shapesWord)
+	f.say("%s and a name takes a lesson; %s alone names them. %s names the tunes, %s the sets of chords.", lessonWord, lessonWord, tunesWord, setsWord)
+	if f.run != nil {
+		f.say("%s do what footfall does with them.", strings.Join(f.words, ", "))
+	}
+	f.say("? all says everything there is, %s ends.", Quit)
+}
+
+func drillNames() []string {
+	var names []string
+	for _, dr := range session.Drills() {
+		names = append(names, dr.Name)
+	}
+	return names
+}
+
+// lesson takes a lesson by its name, or names those there are.
+func (f *Face) lesson(d *session.Desk, name string) {
+	l := d.Lesson(name)
+	if l == nil {
+		if name != "" {
+			f.say("No lesson is called %q.", name)
+		}
+		f.say("The lessons are: %s.", strings.Join(d.LessonNames(), ", "))
+		return
+	}
+	agenda, err := d.Agenda(session.Day{Lesson: l})
+	if err != nil {
+		f.sentence(err.Error())
+		return
+	}
+	f.Sit(d.DayOf(agenda, false))
+}
+
+func (f *Face) tunes(d *session.Desk) {
+	for _, t := range d.AllTunes() {
+		f.say("  %s: %s. %s", t.Name, t.Tune.Title, spoken(t.Tune.Trains))
+	}
+}
+
+func (f *Face) sets() {
+	for _, s := range drills.Sets {
+		f.say("  %s: %s", s.Name, s.Says)
+	}
+}
+
+// list says all there is.
 func (f *Face) list(d *session.Desk) {
 	f.say("Drills:")
 	for _, dr := range session.Drills() {
 		f.say("  %s: %s", dr.Name, dr.Says)
 	}
 	f.say("Chords:")
-	for _, s := range drills.Sets {
-		f.say("  %s: %s", s.Name, s.Says)
+	f.sets()
+	if len(d.AllTunes()) > 0 {
+		f.say("Tunes:")
+		f.tunes(d)
 	}
-	if len(d.AllTunes()) == 0 {
-		return
-	}
-	f.say("Tunes:")
-	for _, t := range d.AllTunes() {
-		f.say("  %s: %s. %s", t.Name, t.Tune.Title, t.Tune.Trains)
-	}
-	f.say("%s and a tune plays it along, one pass, or a ramp to its end. Behind it may stand section B, layer bass, tempo 90, ramp 60:90+5 or passes 3.", playWord)
-	f.say("%s and a tune tells where on the neck to play it.", neckWord)
-	f.say("%s and a chord tells its shapes; behind it may stand the degree in the bass, such as: %s Dm7 b3.", shapesWord, shapesWord)
-	f.say("%s goes through the day's plan. %s looks back.", todayWord, reviewWord)
+	f.short(d)
 	for _, word := range slices.Sorted(maps.Keys(f.told)) {
 		f.say("%s: %s", word, f.told[word][0])
 	}

@@ -8,6 +8,7 @@ import (
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/harmony/walk"
 )
 
 // Tune tells a tune: a line for what holds for all of it, then one for each bar of
@@ -32,7 +33,7 @@ func Tune(w io.Writer, t *tune.Tune) error {
 				if h.Hit == tune.NoHit || h.Hit == tune.HitLayer {
 					continue
 				}
-				hit := fmt.Sprintf("hit %s at beat %d", h.Hit, beat+1)
+				hit := fmt.Sprintf("hit on beat %d%s", beat+1, hitWords[h.Hit])
 				if h.Held {
 					hit += ", held"
 				}
@@ -40,13 +41,13 @@ func Tune(w io.Writer, t *tune.Tune) error {
 			}
 			for beat, x := range bar.Shapes {
 				if x.Frets != nil {
-					says = append(says, fmt.Sprintf("shape %s at beat %d", x, beat+1))
+					says = append(says, fmt.Sprintf("on beat %d shape %s", beat+1, x))
 				}
 			}
 			if bar.Words != "" {
 				says = append(says, "words "+bar.Words)
 			}
-			b.WriteString(strings.Join(says, "; ") + ".\n")
+			b.WriteString(spoken(strings.Join(says, "; ")) + ".\n")
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -58,20 +59,32 @@ func Tune(w io.Writer, t *tune.Tune) error {
 func Arrangement(w io.Writer, a *fretboard.Arrangement) error {
 	var b strings.Builder
 	form := a.Tune.Unroll()
-	fmt.Fprintf(&b, "%s: key %s, %s, %g BPM, %s, %d bars.\n", a.Tune.Title, a.Tune.Key, a.Tune.Meters(), a.Tune.Tempo, a.Layer, len(form))
-	events := a.Events
+	fmt.Fprintf(&b, "%s: key %s, %s, %g BPM, %s, %d bars.\n", a.Tune.Title, a.Tune.Key, a.Tune.Meters(), a.Tune.Tempo, spoken(a.Layer.Title()), len(form))
 	for _, bar := range form {
-		fmt.Fprintf(&b, "\nBar %d, section %s bar %d.", bar.Number, bar.Section, bar.SectionBar)
-		if bar.Bar.Words != "" {
-			fmt.Fprintf(&b, " %s.", bar.Bar.Words)
-		}
-		b.WriteByte('\n')
-		for ; len(events) > 0 && events[0].At.Bar == bar.Number; events = events[1:] {
-			b.WriteString(spoken(eventWords(a.Neck, &events[0])) + "\n")
-		}
+		b.WriteString("\n" + strings.Join(barOf(a, bar), "\n") + "\n")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// barOf tells where to play a bar of the form, a line for each note and each shape.
+func barOf(a *fretboard.Arrangement, bar tune.FormBar) []string {
+	head := fmt.Sprintf("Bar %d, section %s bar %d.", bar.Number, bar.Section, bar.SectionBar)
+	if bar.Bar.Words != "" {
+		head += " " + bar.Bar.Words + "."
+	}
+	lines := []string{head}
+	for i := range a.Events {
+		if a.Events[i].At.Bar == bar.Number {
+			lines = append(lines, spoken(eventWords(a.Neck, &a.Events[i])))
+		}
+	}
+	return lines
+}
+
+// hitWords is how a hit lies to its beat.
+var hitWords = map[tune.Hit]string{
+	tune.HitAnd: ", on the offbeat", tune.HitBoth: ", on the beat and the offbeat", tune.HitPush: ", pushed: on the offbeat before its bass note",
 }
 
 func eventWords(n fretboard.Neck, e *fretboard.Event) string {
@@ -80,13 +93,11 @@ func eventWords(n fretboard.Neck, e *fretboard.Event) string {
 		beat += " and"
 	}
 	if e.Kind == fretboard.ShapeEvent {
-		hit := map[tune.Hit]string{
-			tune.HitAnd: ", on the offbeat", tune.HitBoth: ", on the beat and the offbeat", tune.HitPush: ", pushed: on the offbeat before its bass note",
-		}[e.Hit]
+		hit := hitWords[e.Hit]
 		if e.Held {
 			hit += ", held"
 		}
-		return fmt.Sprintf("%s, shape %s%s: %s.", beat, fretboard.FormatFrets(e.Frets), hit, n.ReadOver(e.Frets, e.Chord).Says)
+		return fmt.Sprintf("%s%s, shape %s. %s. Hand: %s.", beat, hit, fretboard.FormatFrets(e.Frets), capital(n.ReadOver(e.Frets, e.Chord).Says), handWords(e.Frets, e.Fingers))
 	}
 	finger := "open"
 	if e.Finger > 0 {
@@ -95,15 +106,64 @@ func eventWords(n fretboard.Neck, e *fretboard.Event) string {
 	return fmt.Sprintf("%s: %s of %s, %s, string %d fret %d, %s.", beat, e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, finger)
 }
 
+// Choices tells what the shape of each hit does, and the best that could be struck there,
+// most of them at most, as sentences.
+func Choices(w io.Writer, a *fretboard.Arrangement, most int) error {
+	var b strings.Builder
+	for i := range a.Events {
+		e := &a.Events[i]
+		if e.Kind != fretboard.ShapeEvent {
+			continue
+		}
+		b.WriteString(spoken(fmt.Sprintf("Bar %d, %s, %s: %s.", e.At.Bar, beatWords(e.At), e.Chord, a.Says(i))) + "\n")
+		choices := a.Choices(i)
+		for k, c := range choices[:min(most, len(choices))] {
+			more := "the one that is played"
+			if c.More > 0.5 {
+				more = fmt.Sprintf("costs %.0f more in all", c.More)
+			}
+			b.WriteString(spoken(fmt.Sprintf("Choice %d, shape %s. For the hand %.0f, for the voices %.0f; %s.", k+1, fretboard.FormatFrets(c.Frets), c.Hand, c.Voices, more)) + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// Remarks tells what is good and bad about a line, a sentence each, and a better bar for
+// each fault.
+func Remarks(w io.Writer, remarks []walk.Remark) error {
+	var b strings.Builder
+	bar := 0
+	for _, r := range remarks {
+		if r.At.Bar != bar {
+			bar = r.At.Bar
+			fmt.Fprintf(&b, "\nBar %d, section %s bar %d, grade %d.\n", bar, r.Section, r.SectionBar, r.Grade)
+		}
+		kind := "Mind"
+		switch {
+		case r.Rule.Good:
+			kind = "Good"
+		case r.Rule.Grave:
+			kind = "Fault"
+		}
+		b.WriteString(spoken(fmt.Sprintf("%s, beat %s: %s.", kind, beatWords(r.At), strings.TrimSuffix(r.Says, "."))) + "\n")
+		if r.Better != nil {
+			b.WriteString(spoken(fmt.Sprintf("Better: %s. That has grade %d.", tune.BassCell(r.Better), r.BetterGrade)) + "\n")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
 // shownShapes is how many shapes are told.
 const shownShapes = 10
 
 // Shapes tells the best of the shapes that a search found, a line each.
 func Shapes(w io.Writer, n fretboard.Neck, q fretboard.Query, shapes []fretboard.Shape) error {
 	var b strings.Builder
-	what := q.Chord.Symbol
+	what := q.Chord.Spoken()
 	if q.Bass != (harmony.Degree{}) {
-		what += " with its " + q.Bass.String() + " in the bass"
+		what += " with its " + q.Bass.Spoken() + " in the bass"
 	}
 	switch shown := min(shownShapes, len(shapes)); {
 	case shown == 0:
@@ -123,7 +183,7 @@ func Shapes(w io.Writer, n fretboard.Neck, q fretboard.Query, shapes []fretboard
 // Family tells the places of one shape's family up the neck, a line each.
 func Family(w io.Writer, n fretboard.Neck, h fretboard.Hand, c harmony.Chord, shapes []fretboard.Shape) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s up the neck, %s:\n", c.Symbol, counted(len(shapes), "place"))
+	fmt.Fprintf(&b, "%s up the neck, %s:\n", c.Spoken(), counted(len(shapes), "place"))
 	for i := range shapes {
 		wide := ""
 		if shapes[i].SpanMM > h.ReachMM {
@@ -137,15 +197,19 @@ func Family(w io.Writer, n fretboard.Neck, h fretboard.Hand, c harmony.Chord, sh
 
 // shapeWords tells what a shape is and how the hand holds it.
 func shapeWords(n fretboard.Neck, c harmony.Chord, s *fretboard.Shape) string {
-	var fingers []string
-	for str, f := range s.Frets {
-		if f > 0 {
-			fingers = append(fingers, fmt.Sprintf("%d on string %d", s.Fingers[str], len(s.Frets)-str))
+	return fmt.Sprintf("%s. %s. Hand: %s; reach %.0f millimeters.", s, capital(n.ReadOver(s.Frets, c).Says), handWords(s.Frets, s.Fingers), s.SpanMM)
+}
+
+// handWords tells which finger is on which string.
+func handWords(frets, fingers []int) string {
+	var on []string
+	for str, f := range frets {
+		if f > 0 && str < len(fingers) {
+			on = append(on, fmt.Sprintf("%d on string %d", fingers[str], len(frets)-str))
 		}
 	}
-	hand := "open strings only"
-	if len(fingers) > 0 {
-		hand = "finger " + strings.Join(fingers, ", ")
+	if len(on) == 0 {
+		return "open strings only"
 	}
-	return fmt.Sprintf("%s: %s. Hand: %s; reach %.0f millimeters.", s, n.ReadOver(s.Frets, c).Says, hand, s.SpanMM)
+	return "finger " + strings.Join(on, ", ")
 }

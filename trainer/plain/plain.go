@@ -12,6 +12,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -31,6 +32,12 @@ const (
 	slipWord = "slip"
 )
 
+// The words that say once more what is asked, and where the player is.
+const (
+	againWord = "again"
+	whereWord = "where"
+)
+
 // Face reads lines from one place and writes them to another.
 type Face struct {
 	lines <-chan string
@@ -41,10 +48,21 @@ type Face struct {
 	out    io.Writer
 	now    func() time.Time
 	told   map[string][]string
+	// run does what some words of the menu ask, nil for none.
+	run   func(words []string)
+	words []string
 	// waits asks the player for what the session waits for.
 	waits func() session.Command
 	// back is set where the last answer was taken back.
 	back bool
+	// asked is the question that waits, step the step of the day that is under way, of so
+	// many, and right says of each answer of the sitting whether it was right.
+	asked session.Question
+	// helped is set where the player asked for the way to the answer.
+	helped bool
+	step   session.Step
+	steps  int
+	right  []bool
 	// again lets what waits be heard once more.
 	again func()
 	// tap begins the music that a question is tapped to.
@@ -125,6 +143,7 @@ func (f *Face) Sit(s *session.Session) any {
 		if _, slip := c.(session.Slip); slip && len(told) > 0 {
 			if _, f.back = told[0].Event.(session.Question); f.back {
 				f.say("Taken back.")
+				f.right = f.right[:max(0, len(f.right)-1)]
 			}
 		}
 	}
@@ -134,14 +153,16 @@ func (f *Face) Sit(s *session.Session) any {
 func (f *Face) show(e session.Event) (next func() session.Command) {
 	switch e := e.(type) {
 	case session.Plan:
+		f.steps = len(e.Steps)
 		f.Plan(e.Plan)
 	case session.Rest:
 		f.say("")
 		f.sentence(e.Step.Text)
 	case session.Step:
+		f.step = e
 		f.say("")
-		f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", e.N, strings.TrimSuffix(e.Step.Text, "."), counted(e.Step.Minutes, "minute"), Quit)
-		return func() session.Command { return f.start(e) }
+		f.offer()
+		return f.start
 	case session.Playing:
 		return func() session.Command {
 			f.Play(e.PlayAlong)
@@ -152,15 +173,11 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 		asked := f.now()
 		return func() session.Command { return f.answer(e.Ask, asked) }
 	case session.Judged:
-		word := words[e.Answer.Verdict]
-		if e.Answer.Verdict == memory.Slow && e.Answer.Item.Kind.InTime() {
-			word = "Nearly."
-		}
-		f.say("%s %s", word, spoken(e.Why))
+		f.verdict(e)
 	case session.StepEnd:
 		f.stepEnd(e)
 	case session.Fault:
-		f.sentence(e.Says)
+		f.sentence(spoken(e.Says))
 	case session.Notice:
 		if e.Says != "" {
 			f.say("%s", e.Says)
@@ -171,19 +188,73 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 
 func (f *Face) question(q session.Question) {
 	if q.N == 1 && !f.back {
-		f.say("%s, %s. Answer each question with a line. %s shows the way, %s takes the last answer back, %s ends.",
-			drills.TitleOf(q.Plan.Name), q.Plan.Material.Title, capital(helpWord), slipWord, Quit)
+		f.right = nil
+		f.say("%s, %s. Answer each question with a line. %s shows the way, %s says the question once more, %s how far you are, %s takes the last answer back, %s ends.",
+			drills.TitleOf(q.Plan.Name), spoken(q.Plan.Material.Title), capital(helpWord), againWord, whereWord, slipWord, Quit)
 	}
+	f.asked = q
 	f.say("%d. %s", q.N, spoken(q.Prompt))
-	for i, c := range q.Choices {
-		f.say("   %d: %s", i+1, spoken(c))
-	}
+	f.choices()
 	for _, step := range q.Steps {
 		f.say("   %s", spoken(step))
 	}
 	if q.Ask.Takes&drills.FormTaps != 0 {
 		f.say("   Enter begins: a bar is counted in. Then tap with enter, or play. Or type %s.", q.Ask.Hint)
 	}
+}
+
+func (f *Face) choices() {
+	for i, c := range f.asked.Choices {
+		f.say("   %d: %s", i+1, spoken(c))
+	}
+}
+
+// repeat says the question that waits once more, with its choices and what to type.
+func (f *Face) repeat() {
+	f.again()
+	prompt, unheard := spoken(f.asked.Prompt), spoken(f.asked.Ask.Unheard)
+	if !strings.Contains(prompt, unheard) {
+		prompt += " " + unheard
+	}
+	f.say("%d. %s Type %s, or %s.", f.asked.N, prompt, spoken(strings.ReplaceAll(f.asked.Ask.Hint, "–", " to ")), Quit)
+	f.choices()
+}
+
+// where says which step and question it is, and how many were right.
+func (f *Face) where() {
+	says := ""
+	if f.step.N > 0 && f.steps > 0 {
+		says = fmt.Sprintf("Step %d of %d: %s. ", f.step.N, f.steps, spoken(strings.TrimSuffix(f.step.Step.Text, ".")))
+	}
+	says += fmt.Sprintf("Question %d", f.asked.N)
+	if of := f.asked.Plan.Questions; of > 0 {
+		says += fmt.Sprintf(" of %d", of)
+	}
+	right := 0
+	for _, r := range f.right {
+		if r {
+			right++
+		}
+	}
+	f.say("%s: %d right of %d so far.", says, right, len(f.right))
+}
+
+// verdict says how an answer was, with the number of the right one where there were
+// several to pick from.
+func (f *Face) verdict(e session.Judged) {
+	f.right = append(f.right, e.Answer.Right())
+	word := words[e.Answer.Verdict]
+	if e.Answer.Verdict == memory.Slow && (e.Answer.Item.Kind.InTime() || e.Judgement.Result == drills.Near) {
+		word = "Nearly."
+	}
+	if f.helped {
+		word, f.helped = "The way, and it counts as missed:", false
+	}
+	why := spoken(e.Why)
+	if n := slices.Index(f.asked.Choices, e.Right[0]) + 1; n > 0 && !e.Answer.Right() {
+		why = fmt.Sprintf("It is answer %d. %s", n, why)
+	}
+	f.say("%s %s", word, why)
 }
 
 var words = map[memory.Verdict]string{memory.Sure: "Correct.", memory.Slow: "Correct, but slow.", memory.Missed: "Wrong."}
@@ -201,23 +272,22 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 			case strings.EqualFold(text, Quit):
 				return session.Leave{}
 			case strings.EqualFold(text, helpWord):
+				f.helped = true
 				return session.Help{}
 			case strings.EqualFold(text, slipWord):
 				return session.Slip{}
-			case text != "" && text != "?":
-				return session.Answer{Reply: drills.Typed(memory.Lines, text)}
+			case strings.EqualFold(text, whereWord):
+				f.where()
+				continue
+			case text != "" && text != "?" && !strings.EqualFold(text, againWord):
+				return session.Answer{Reply: drills.Typed(memory.Lines, written(ask.Choices, text))}
 			case text == "" && ask.Takes&drills.FormTaps != 0:
 				if c := f.taps(); c != nil {
 					return c
 				}
 				continue
 			}
-			f.again() // a line without an answer hears it once more
-			prompt := spoken(ask.Prompt)
-			if ask.Unheard != "" && !strings.Contains(prompt, ask.Unheard) {
-				prompt += " " + ask.Unheard
-			}
-			f.say("%s Type %s, or %s.", prompt, strings.ReplaceAll(ask.Hint, "–", " to "), Quit)
+			f.repeat() // a line without an answer
 		case n, ok := <-f.notes:
 			if !ok {
 				f.notes = nil
@@ -266,13 +336,21 @@ func (f *Face) taps() session.Command {
 			}
 		case st := <-f.strums:
 			t.Heard(f.epoch.Add(st.At), 0, true)
-		case _, on := <-t.Beats():
+		case b, on := <-t.Beats():
 			if !on {
 				return session.Answer{Reply: t.Reply()}
 			}
 			if says := t.Status(); says != told {
 				told = says
 				f.sentence(says)
+			}
+			if told == "" || b.Off { // it is heard
+				continue
+			}
+			if b.Bar < 1 {
+				f.say("%d", b.Beat)
+			} else if b.Beat == 1 {
+				f.say("Bar %d", b.Bar)
 			}
 		}
 	}
@@ -293,12 +371,12 @@ func (f *Face) end(e session.End) {
 		if sum.Over() {
 			f.say("That is all for today.")
 		}
-		f.say("%s", sum.Says)
+		f.say("%s", spoken(sum.Says))
 	}
 }
 
 func (f *Face) summary(sum drills.Summary) {
 	for _, l := range sum.Lines() {
-		f.say("%s", l)
+		f.say("%s", spoken(l))
 	}
 }

@@ -3,6 +3,7 @@ package plain_test
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 	"sync"
@@ -57,10 +58,10 @@ func hold(t *testing.T, c session.Choice, in string) (string, session.SittingSum
 func TestLines(t *testing.T) {
 	out, s := hold(t, session.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
 	lines := strings.Split(out, "\n")
-	assert.Equal(t, "spell it, Dm7. Answer each question with a line. Help shows the way, slip takes the last answer back, quit ends.", lines[0])
+	assert.Equal(t, "spell it, D minor seven. Answer each question with a line. Help shows the way, again says the question once more, where how far you are, slip takes the last answer back, quit ends.", lines[0])
 	assert.Regexp(t, `^1\. Which note is the (flat )?\S+ of D minor seven\?$`, lines[1])
-	assert.Equal(t, `"what" is no note: type a letter A to G, then b or # where it has one, such as Bb.`, lines[2])
-	ask := strings.TrimPrefix(lines[1], "1. ") + " Type a note, such as Eb or F#, or quit."
+	assert.Equal(t, `"what" is no note: type a letter A to G, then b or # where it has one, such as B flat.`, lines[2])
+	ask := lines[1] + " Type a note, such as E flat or F sharp, or quit."
 	assert.Equal(t, ask, lines[3])
 	assert.Equal(t, ask, lines[4])
 	assert.Regexp(t, `^(Wrong|Correct)\. `, lines[5])
@@ -112,13 +113,91 @@ func TestChoicesAreListed(t *testing.T) {
 	assert.Len(t, s.Answers, 1)
 }
 
+// What was asked can be heard once more, whole, and the player can ask where they are; the
+// right one of several answers is told by its number, and a number too high is none.
+func TestWhatIsAskedIsSaidAgain(t *testing.T) {
+	out, s := hold(t, session.Choice{Drill: "shape", Chords: "first", Questions: 2}, "\n?\nagain\nwhere\n9\nhelp\nwhere\n1\n")
+	assert.Equal(t, 4, strings.Count(out, "\n1. "), out)
+	assert.Equal(t, 4, strings.Count(out[:strings.Index(out, "Question 1")], "   1: "))
+	assert.Equal(t, 3, strings.Count(out, "Type the number of an answer, 1 to 4, or quit."))
+	assert.Contains(t, out, "\nQuestion 1 of 2: 0 right of 0 so far.\n")
+	assert.Contains(t, out, "\nQuestion 2 of 2: 0 right of 1 so far.\n")
+	assert.Regexp(t, `\nThe way, and it counts as missed: It is answer [1-4]\. `, out)
+	assert.Len(t, s.Answers, 2)
+	out, _ = hold(t, session.Choice{Drill: "near", Chords: "first", Questions: 1}, "5\n77\n1\n")
+	assert.Regexp(t, "There is no answer 77: type one of 1 to |Type the number of an answer, 1 to ", out)
+}
+
+// What is spoken is an answer, and help gives frets where frets are asked for.
+func TestWhatIsSpokenIsAnAnswer(t *testing.T) {
+	out, _ := hold(t, session.Choice{Drill: "build", Chords: "Cm7", Questions: 1}, "help\n")
+	shape, _, ok := strings.Cut(out[strings.Index(out, "It can be the shape ")+len("It can be the shape "):], ". ")
+	require.True(t, ok, out)
+	for _, said := range []string{shape, strings.ReplaceAll(strings.TrimPrefix(shape, "from string 6: "), ", ", " "), strings.ReplaceAll(strings.TrimPrefix(shape, "from string 6: "), "muted", "mute")} {
+		out, s := hold(t, session.Choice{Drill: "build", Chords: "Cm7", Questions: 1}, said+"\n")
+		require.Len(t, s.Answers, 1, "%s: %s", said, out)
+		assert.Equal(t, 1, s.Right, said)
+	}
+	out, s := hold(t, session.Choice{Drill: "name", Chords: "Cm7", Questions: 1}, "flat three\n")
+	assert.Len(t, s.Answers, 1, out)
+	out, s = hold(t, session.Choice{Drill: "same", Chords: "Cm7", Questions: 1}, "E flat six\n")
+	assert.Len(t, s.Answers, 1, out)
+}
+
+// An arrangement is read bar by bar.
+func TestAnArrangementIsReadBarByBar(t *testing.T) {
+	d := desk()
+	tn, ok := content.Tune("lantern-street")
+	require.True(t, ok)
+	d.Tunes = []session.Tune{{Name: "lantern-street", Tune: tn}}
+	var out strings.Builder
+	lines := "arrange lantern-street section B layer bass\nnext\nback\nback\nagain\nwhere\n1\nback\nbar 99\nsection Z\nhum\nstop\nquit\n"
+	plain.New(strings.NewReader(lines), &out, d.Now).Menu(d)
+	b := 0
+	for i, fb := range tn.Unroll() {
+		if fb.Section == "B" {
+			b = i + 1
+			break
+		}
+	}
+	require.Greater(t, b, 1)
+	var heads []int
+	for l := range strings.Lines(out.String()) {
+		var n int
+		if _, err := fmt.Sscanf(l, "Bar %d, section", &n); err == nil {
+			heads = append(heads, n)
+		}
+	}
+	assert.Equal(t, []int{b, b + 1, b, b - 1, b - 1, 1}, heads)
+	for _, want := range []string{
+		fmt.Sprintf("Bar %d of %d, section ", b-1, len(tn.Unroll())), "This is the first bar.", `There is no bar "99"`, `There is no section "Z"`, `"hum" is none of next`, "string 6 fret ",
+	} {
+		assert.Contains(t, out.String(), want)
+	}
+}
+
+// The words that matter are fewer than ten lines, and other words are handed on.
+func TestTheWordsOfTheMenu(t *testing.T) {
+	d := desk()
+	var out strings.Builder
+	f := plain.New(strings.NewReader("?\nchord Dm7\nshape 3-x-3-4-3-x\nshape first\n1\nquit\nlesson nope\nquit\n"), &out, d.Now)
+	var ran []string
+	f.Run(func(words []string) { ran = append(ran, strings.Join(words, " ")) }, "chord", "shape")
+	f.Menu(d)
+	assert.Equal(t, []string{"chord Dm7", "shape 3-x-3-4-3-x"}, ran)
+	help, _, _ := strings.Cut(out.String()[strings.Index(out.String(), "Enter or today"):], "\n\n")
+	assert.Less(t, strings.Count(help, "\n"), 10)
+	assert.Contains(t, out.String(), "read the voicing, ")
+	assert.Contains(t, out.String(), `No lesson is called "nope".`)
+}
+
 func TestMenu(t *testing.T) {
 	d := desk()
 	var out strings.Builder
-	plain.New(strings.NewReader("sing\n?\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
+	plain.New(strings.NewReader("sing\n?\n? all\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
 	for _, want := range []string{
 		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find it, Triads.", "right of 1:",
-		"First chords is no tune", `no set of chords is called "nope"`, "name it, Dm7 G7.",
+		"First chords is no tune", `no set of chords is called "nope"`, "name it, D minor seven G seven.",
 	} {
 		assert.Contains(t, out.String(), want)
 	}
@@ -221,6 +300,7 @@ func TestTappedWithEnter(t *testing.T) {
 		}
 		<-done
 		enter.Close()
+		require.Contains(t, out.String(), "\n2\n3\n4\nBar 1\nBar 2\nBar 3\nBar 4\n", "without sound the count and the bars are said")
 		require.Regexp(t, `Correct\. All 8 hits, (in time|1\d ms (early|late))\.`, out.String())
 		require.Equal(t, 1, sum.Sure)
 		time.Sleep(time.Second)

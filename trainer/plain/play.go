@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"footfall/harmony"
 	"footfall/harmony/tune"
@@ -21,7 +22,10 @@ import (
 func (f *Face) Play(s *session.PlayAlong) {
 	defer s.Close()
 	f.say("%s. Words: pause, go, %s.", s.Arrangement().Tune.Title, Quit)
-	p := &played{Face: f, along: s, form: s.Arrangement().Tune.Unroll()}
+	p := &played{Face: f, along: s, form: s.Arrangement().Tune.Unroll(), strikes: struckIn(s.Arrangement())}
+	if says := leftOut(p.form, p.strikes, s.Bars(), s.Tempo()); says != "" {
+		f.say("%s", says)
+	}
 	if err := s.Play(); err != nil {
 		f.say("%s", err)
 		return
@@ -53,8 +57,11 @@ type played struct {
 	along *session.PlayAlong
 	form  []tune.FormBar
 	seen  sound.Now
-	// said is the bar said last, 0 for none.
-	said int
+	// strikes tells what is struck in a bar.
+	strikes struck
+	// said is the bar said last, 0 for none, and spoken when it has been said, by the music.
+	said   int
+	spoken time.Duration
 }
 
 // show says an event; true ends. judged is set where somebody may still judge.
@@ -64,8 +71,9 @@ func (p *played) show(e session.Event, judged bool) (over bool) {
 		return true
 	case session.Beat:
 		p.call(e.Now)
+		p.count(e)
 	case session.Walked:
-		p.say("bar %d %s: %s", e.Bar, e.Verdict, e.Says)
+		p.say("Bar %d %s: %s", e.Bar, e.Verdict, spoken(e.Says))
 	case session.Said:
 		p.result(p.along.Results()[e.Pass-1])
 	case session.Notice:
@@ -126,8 +134,21 @@ func (p *played) call(now sound.Now) {
 		p.say("Then rest.")
 		return
 	}
-	p.say("%s", callOf(p.form, bar, p.said, harmony.Place(now.Bar, 0).End().Duration()))
+	length := harmony.Place(now.Bar, 0).End().Duration()
+	if now.State == sound.Counting && p.along.Silent() {
+		length /= 2 // the count is said behind it
+	}
+	words, _ := callOf(p.form, p.strikes, bar, p.said, length)
+	p.say("%s", words)
 	p.said = bar
+	p.spoken = now.At.Duration() + time.Duration(len(strings.Fields(words)))*time.Second/wordsPerSecond
+}
+
+// count says the beats of the count-in where nobody hears them, once the bar has been said.
+func (p *played) count(e session.Beat) {
+	if e.Now.State == sound.Counting && !e.Off && p.along.Silent() && e.Now.At.Duration() >= p.spoken {
+		p.say("%d", e.Now.Beat)
+	}
 }
 
 // barWords calls a bar out: its number, its chords, and under each the degrees of
@@ -138,12 +159,12 @@ func barWords(fb tune.FormBar) string {
 	bar := fb.Bar
 	token := func(t tune.BassToken) {
 		if t.Kind == tune.BassNote {
-			b.WriteString([...]string{" ", " up ", " down "}[t.Direction] + t.Degree.String())
+			b.WriteString([...]string{" ", " up ", " down "}[t.Direction] + t.Degree.Spoken())
 		}
 	}
 	if len(bar.Bass) == 0 {
 		for _, c := range bar.Chords {
-			b.WriteString(" " + c.Chord.String())
+			b.WriteString(" " + c.Chord.Spoken())
 		}
 		return b.String()
 	}
@@ -154,7 +175,7 @@ func barWords(fb tune.FormBar) string {
 				if i > 0 || off {
 					b.WriteString(",")
 				}
-				b.WriteString(" " + c.String())
+				b.WriteString(" " + c.Spoken() + ",")
 			}
 			if !off {
 				token(beat.First)
@@ -173,9 +194,16 @@ func (p *played) word(line string) (ends bool) {
 	case Quit:
 		return true
 	case "pause":
+		if !s.Running() {
+			p.say("It is not playing: go begins.")
+			return false
+		}
 		if err := s.Pause(); err != nil {
 			p.say("%s", err)
+			return false
 		}
+		p.said = 0
+		p.say("Paused. go counts in and goes on.")
 	case "keep":
 		s.KeepDelay()
 	case "go", "":
@@ -183,11 +211,16 @@ func (p *played) word(line string) (ends bool) {
 			s.KeepDelay()
 			return false
 		}
-		if !s.Running() {
-			if err := s.Play(); err != nil {
-				p.say("%s", err)
-			}
+		if s.Running() {
+			p.say("It is playing.")
+			return false
 		}
+		p.said = 0
+		if err := s.Play(); err != nil {
+			p.say("%s", err)
+			return false
+		}
+		p.say("It goes on: a bar is counted in.")
 	default:
 		p.judge(line)
 	}
@@ -248,7 +281,7 @@ func verdictIn(line string) (clean bool, n int, ok bool) {
 }
 
 func (f *Face) result(r session.Result) {
-	line := fmt.Sprintf("Pass %d at %g", r.Pass, r.Tempo)
+	line := fmt.Sprintf("Pass %d at %g BPM", r.Pass, r.Tempo)
 	switch {
 	case !r.Judged:
 	case r.Clean:
@@ -258,15 +291,15 @@ func (f *Face) result(r session.Result) {
 	default:
 		line += ": not clean"
 	}
-	f.say("%s.", strings.TrimSuffix(line, "."))
+	f.say("%s.", spoken(strings.TrimSuffix(line, ".")))
 	if r.Free != nil {
 		for _, l := range r.Free.Report() {
-			f.say("%s", l)
+			f.say("%s", spoken(l))
 		}
 	}
 	if r.Score != nil {
 		for _, l := range r.Score.Report() {
-			f.say("%s", l)
+			f.say("%s", spoken(l))
 		}
 	}
 }

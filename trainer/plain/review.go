@@ -59,5 +59,9 @@ func rowWords(t progress.Table, row []string) string {
 	if says == nil {
 		return ""
 	}
-	return fmt.Sprintf("%s %s: %s.", t.Columns[0], row[0], strings.Join(says, ", "))
+	name := t.Columns[0] + " " + row[0]
+	if t.Columns[0] == "what" {
+		name = capital(row[0])
+	}
+	return fmt.Sprintf("%s: %s.", name, strings.Join(says, ", "))
 }

@@ -87,7 +87,9 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 		hears(`"what" is no fret`, "3")
 		hears("3. ", "quit")
 		hears("Type a drill", "arrange kettle-lid")
-		hears("Bar 2, section A bar 2.", "shapes G7 b7")
+		hears("Bar 1, section A bar 1.", "next")
+		hears("Bar 2, section A bar 2.", "stop")
+		hears("Type a drill", "shapes G7 b7")
 		hears("1. ", "play Kettle Lid section Z")
 		hears(`no section "Z"`, "play Kettle Lid section A layer bass tempo 300 passes many")
 		hears(`"many" passes are none: give a number from 1.`, "play Kettle Lid section A layer bass tempo 300")
@@ -103,7 +105,9 @@ func TestAFullSittingByEarAlone(t *testing.T) {
 			if steps == joy {
 				answer = ""
 			}
-			hears(". Enter starts, skip leaves it out", answer)
+			hears(". Enter starts, skip leaves it out", "list")
+			hears(" waits. ", "nonsense")
+			hears(`"nonsense" starts nothing.`, answer)
 			if steps++; answer == "" {
 				break
 			}

@@ -18,11 +18,17 @@ func TestSpoken(t *testing.T) {
 		"Play the b7 of Bbmaj7 on string 5.":                "Play the flat seven of B flat major seven on string 5.",
 		"It is B, the 3 of G7; the 1 is G.":                 "It is B, the 3 of G seven; the 1 is G.",
 		"C is the b13 of Edim7; the bb7 is Db.":             "C is the flat thirteen of E diminished seven; the double flat seven is D flat.",
-		"You hold x-13-x-12-14-x for F#m7b5.":               "You hold mute, 13, mute, 12, 14, mute for F sharp minor seven flat five.",
+		"You hold x-13-x-12-14-x for F#m7b5.":               "You hold the shape from string 6: muted, 13, muted, 12, 14, muted, for F sharp minor seven flat five.",
 		"Bb/F then Am, \"Cm7\" and D7?":                     "B flat major over F then A minor, \"C minor seven\" and D seven?",
 		"A string, a Bass note, Each bar, Add more, Degree": "A string, a Bass note, Each bar, Add more, Degree",
 		"2026-12-03, 3-2, 1 2+ | 3":                         "2026-12-03, 3-2, 1 2+ | 3",
 		"":                                                  "",
+		"It sounds 1 5 b7 3 of C7.":                         "It sounds 1, 5, flat seven, 3 of C seven.",
+		"/2 /b3 \\1, then 5 3":                              "up 2, up flat three, down 1, then 5 3",
+		"Listen: an m7 chord, a dim7 chord or an aug chord": "Listen: a minor seven chord, a diminished seven chord or an aug chord",
+		"x-3-2-3 is it.":                                    "From string 4: muted, 3, 2, 3, is it.",
+		"1: m7b5, 2: 7, 3: maj7":                            "1: minor seven flat five, 2: 7, 3: major seven",
+		"G7(b9,#11) over C2.":                               "G seven flat nine sharp eleven over C add nine.",
 	} {
 		assert.Equal(t, want, spoken(text), text)
 	}

@@ -7,6 +7,7 @@ package session
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -216,6 +217,11 @@ func (d *Desk) Begin(c Choice) (*Sitting, error) {
 	ks, err := drills.KindsNamed(c.Drill)
 	if err != nil {
 		return nil, err
+	}
+	asked := len(c.Only)
+	ks = slices.DeleteFunc(slices.Clone(ks), func(k drills.Kind) bool { return d.unasked(k.Name) })
+	if c.Only = slices.DeleteFunc(slices.Clone(c.Only), func(it memory.Item) bool { return d.unasked(it.Kind) }); len(ks) == 0 || asked > 0 && len(c.Only) == 0 {
+		return nil, errors.New(noEar)
 	}
 	m, err := d.material(c)
 	if err != nil {

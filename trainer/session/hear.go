@@ -5,6 +5,7 @@ import (
 	"sync"
 
 	"footfall/drills"
+	"footfall/drills/memory"
 	"footfall/trainer/guard"
 	"footfall/trainer/sound"
 )
@@ -17,6 +18,9 @@ type Hearing struct {
 	cancel context.CancelFunc
 	deaf   bool // nothing could be heard the last time
 	cued   bool // a soft sound says how an answer went
+	// tried is closed when it is known whether anything can be heard; nil where it is not
+	// asked, and questions by ear are asked whatever is heard.
+	tried chan struct{}
 }
 
 // NewHearing hears by a sound device; cued says whether a soft sound tells how an answer
@@ -62,6 +66,42 @@ func (h *Hearing) sound(cue sound.Cue, chords [][]int) {
 			h.deaf = err != nil
 		}
 	})
+}
+
+// Try begins to find out whether anything can be heard. Where nothing can, no question is
+// asked by ear from then on.
+func (h *Hearing) Try() {
+	tried := make(chan struct{})
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.tried = tried
+	guard.Go(func() {
+		defer close(tried)
+		ctx, cancel := context.WithTimeout(context.Background(), guard.AnswerTime)
+		defer cancel()
+		err := h.play(ctx, sound.NoCue, nil)
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		h.deaf = err != nil
+	})
+}
+
+// noEar is said where questions by ear were to be asked, and nothing can be heard.
+const noEar = "no sound comes from this machine, so nothing is asked by ear: connect or turn on a sound device and start again; find, name and spell ask for degrees without sound"
+
+// unasked reports whether questions of a kind can only be heard, and nothing can be.
+func (d *Desk) unasked(k memory.Kind) bool {
+	if d.Hearing == nil || d.Clock.Stopped() || k != memory.Ear {
+		return false
+	}
+	d.Hearing.mu.Lock()
+	tried := d.Hearing.tried
+	d.Hearing.mu.Unlock()
+	if tried == nil {
+		return false
+	}
+	<-tried
+	return !d.heard()
 }
 
 // heard reports whether there is something to hear with.

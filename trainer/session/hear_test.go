@@ -3,13 +3,16 @@ package session
 import (
 	"context"
 	"errors"
+	"slices"
 	"sync/atomic"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills"
+	"footfall/drills/memory"
 	"footfall/fretboard"
 	"footfall/trainer/sound"
 )
@@ -84,4 +87,31 @@ func TestCues(t *testing.T) {
 	h.Cue(false)
 	require.False(t, h.Cued())
 	require.Equal(t, sound.NoCue, answer(true))
+}
+
+// Where nothing can be heard nothing is asked by ear: a drill by ear says why and what to
+// do, and one of every kind asks the others. Who has not tried is asked all the same.
+func TestNothingIsAskedByEarWhereNothingIsHeard(t *testing.T) {
+	for _, silent := range []bool{true, false} {
+		h := &Hearing{play: func(context.Context, sound.Cue, [][]int) error {
+			if silent {
+				return errors.New("no device")
+			}
+			return nil
+		}}
+		d := &Desk{Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand(), Now: time.Now, Seed: func() uint64 { return 1 }, Hearing: h}
+		_, err := d.Begin(Choice{Drill: "ear", Chords: "first"})
+		require.NoError(t, err)
+		h.Try()
+		_, err = d.Begin(Choice{Drill: "ear", Chords: "first"})
+		mixed, fault := d.Begin(Choice{Drill: drills.Mixed, Chords: "first"})
+		require.NoError(t, fault)
+		byEar := slices.ContainsFunc(mixed.Plan().Kinds, func(k drills.Kind) bool { return k.Name == memory.Ear })
+		assert.Equal(t, !silent, byEar)
+		if silent {
+			require.ErrorContains(t, err, "connect or turn on a sound device")
+		} else {
+			require.NoError(t, err)
+		}
+	}
 }

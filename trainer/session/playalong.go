@@ -108,6 +108,7 @@ type PlayAlong struct {
 	notice     string
 	beat       Beat
 	held       int    // the bar that was paused in, until it is played; 0 for none
+	paused     bool   // by the player, or by a sleep, in a pass or its count-in
 	said       string // the notice told last
 	finished   bool   // Over was told
 	delayKept  int    // the pass whose delay was kept
@@ -251,7 +252,7 @@ func (s *PlayAlong) Events() <-chan Event { return s.events }
 func (s *PlayAlong) Play() error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.running, s.notice = true, ""
+	s.running, s.paused, s.notice = true, false, ""
 	if s.began.IsZero() {
 		s.began = s.desk.Now()
 	}
@@ -276,10 +277,12 @@ func (s *PlayAlong) Pause() error {
 }
 
 func (s *PlayAlong) pause() error {
-	s.running = false
-	if now := s.player.Now(); now.State == sound.Playing {
+	now := s.player.Now()
+	if now.State == sound.Playing {
 		s.held = now.Point.Bar
 	}
+	s.paused = s.paused || s.running && (now.State == sound.Playing || now.State == sound.Counting)
+	s.running = false
 	defer s.rouse()
 	return s.player.Pause()
 }
@@ -392,6 +395,9 @@ func (s *PlayAlong) SoFar() (right, wrong, missed int) {
 
 // Extra returns how many notes of the pass nothing asked for, so far.
 func (s *PlayAlong) Extra() int { return locked(s, func() int { return s.extra }) }
+
+// Silent reports whether nothing is heard: the sound is off, or there is none.
+func (s *PlayAlong) Silent() bool { return s.player.Status() != "" }
 
 // Listens reports whether there is an input.
 func (s *PlayAlong) Listens() bool { return s.input != nil }

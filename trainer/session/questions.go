@@ -178,6 +178,8 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 			why = why[1:]
 			if w, ok := asked.(drills.Worked); ok {
 				why = w.Steps()
+			} else if asked.Ask().Choices == nil && !strings.Contains(told.Reason, right[0]) {
+				why = []string{"It can be " + right[0] + ".", told.Reason}
 			}
 		}
 		j.Reason = strings.Join(why, " ")

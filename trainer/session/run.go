@@ -273,7 +273,7 @@ func (s *PlayAlong) keeping() {
 // over reports whether every pass asked for, or the time there was, is over, and
 // each pass judged that waits for it.
 func (s *PlayAlong) over() bool {
-	if s.judging || s.running || s.follower.pass != nil || len(s.follower.over) > 0 {
+	if s.judging || s.running || s.paused || s.follower.pass != nil || len(s.follower.over) > 0 {
 		return false
 	}
 	return s.due || s.passage.Passes > 0 && s.passes >= s.passage.Passes
