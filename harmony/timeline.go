@@ -35,8 +35,11 @@ func (t Instant) Sample(rate int) int64 {
 	return mulDiv(int64(t), int64(rate), int64(second))
 }
 
-// InstantOf returns the nearest instant to a time.
+// InstantOf returns the nearest instant to a time. What is further away than an Instant
+// reaches, as after a clock was set, comes as the furthest.
 func InstantOf(d time.Duration) Instant {
+	const furthest = time.Duration(math.MaxInt64 / int64(second) * int64(time.Second))
+	d = max(-furthest, min(furthest, d))
 	return Instant(mulDiv(int64(d), int64(second), int64(time.Second)))
 }
 

@@ -162,3 +162,14 @@ func nearest(r *big.Rat) int64 {
 	n.Add(n, r.Denom())
 	return n.Div(n, new(big.Int).Mul(r.Denom(), big.NewInt(2))).Int64()
 }
+
+// A time years away, as of a note that was stamped before the clock was set, is no
+// reason to stop.
+func TestInstantsReachNoFurtherThanTheyCan(t *testing.T) {
+	for _, d := range []time.Duration{math.MaxInt64, math.MinInt64, 98 * 24 * time.Hour, -98 * 24 * time.Hour} {
+		at := InstantOf(d)
+		require.Equal(t, d > 0, at > 0, "%v", d)
+		require.Greater(t, at.Duration().Abs(), 90*24*time.Hour, "%v", d)
+	}
+	require.Equal(t, time.Hour, InstantOf(time.Hour).Duration())
+}
