@@ -48,6 +48,7 @@ func TestTheFirstScreenFollowsTheDay(t *testing.T) {
 	}))
 	d.press("t", "esc")
 	d.sees("Tomorrow: ")
+	assert.Regexp(t, `Tunes +› Lantern Street`, d.view(), "a step that is done is no place to go on")
 }
 
 // A tune is found by letters of its name; enter takes it, esc shows all again.

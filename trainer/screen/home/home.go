@@ -235,9 +235,12 @@ func (p *Page) take(l looked) {
 	p.at = p.next()
 }
 
-// next is the first step that is not done, or the first line.
+// next is the first step that is not done, or, where the day is, the first tune.
 func (p *Page) next() int {
-	return max(0, slices.IndexFunc(p.steps(), func(s today.Step) bool { return !s.Done }))
+	if i := slices.IndexFunc(p.steps(), func(s today.Step) bool { return !s.Done }); i >= 0 {
+		return i
+	}
+	return min(len(p.steps()), max(0, p.lines()-1))
 }
 
 func (p *Page) key(k tea.KeyMsg) {
