@@ -195,7 +195,7 @@ func TestUnderWinePlayAlong(t *testing.T) {
 		out, errs, exit := w.does(w.command("play", "play", `C:\short.tune`, "--plain", "--passes", "2", "--port", "none", fmt.Sprintf("--silent=%v", silent)), "")
 		assert.Zero(t, exit)
 		assert.NotContains(t, errs, "footfall")
-		assert.Contains(t, out, "Pass 2 at 300.")
+		assert.Contains(t, out, "Pass 2 at 300 BPM.")
 		assert.NotContains(t, out, "miniaudio")
 		assert.Equal(t, 2*n+2, w.kept("play").Takes)
 	}
