@@ -18,7 +18,7 @@ func (r *reader) bare(list []token) {
 	if rest := r.unnumbered(list); len(rest) < len(list) {
 		list = r.uncounted(rest)
 	}
-	list = r.unremarked(r.lengths(list))
+	list = r.unremarked(r.lengths(r.trailedOff(list)))
 	if len(list) > 0 {
 		list[0].gap = 1
 	}
@@ -43,6 +43,18 @@ func (r *reader) bare(list []token) {
 		r.mark(t.text)
 	}
 	r.starting = columnsOf(list)
+}
+
+// trailedOff drops dots around words, as in .. something .., which hold no chord.
+func (r *reader) trailedOff(list []token) []token {
+	if !slices.ContainsFunc(list, func(t token) bool { return t.kind == aWord && remarkAlone.MatchString(t.text) }) {
+		return list
+	}
+	out := slices.DeleteFunc(slices.Clone(list), func(t token) bool { return len(t.text) > 1 && strings.Trim(t.text, ".…") == "" })
+	if len(out) < len(list) {
+		r.doubt("line %d: not all of it is written: its chords are taken", r.number)
+	}
+	return out
 }
 
 // uncounted drops the numbers of bars from a line that has one before each chord.
@@ -191,6 +203,7 @@ func (r *reader) divide(list []token, whole bool) {
 	if len(list) > 1 && strings.Count(k, "-") == 1 && strings.HasSuffix(k, "-") {
 		list, k = list[:len(list)-1], k[:len(k)-1]
 	}
+	list = r.filled(list)
 	if slices.ContainsFunc(list[1:], func(t token) bool { return t.gap >= 2*tabGap }) {
 		r.doubt("line %d: cells without a chord are passed over", r.number)
 	}
@@ -266,7 +279,7 @@ func (r *reader) divide(list []token, whole bool) {
 // singly gives each chord of a line a bar.
 func (r *reader) singly(list []token) {
 	for _, t := range list {
-		if t.kind == aChord || t.kind == aSimile {
+		if t.kind == aChord || t.kind == aSimile || t.kind == aBlank {
 			r.bar([]token{t})
 		}
 	}

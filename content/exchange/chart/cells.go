@@ -40,6 +40,9 @@ func (r *reader) barred(list []token) {
 	bars, closedHere := 0, false
 	if r.tabled && len(list) > 2 && list[0].kind == aBarLine && list[2].kind == aBarLine && letterMark.MatchString(list[1].text) {
 		r.section(list[1].text, 0)
+		if list[1].kind == aChord {
+			r.used++
+		}
 		list = list[2:]
 	}
 	for i := 0; i <= len(list); i++ {
@@ -170,7 +173,7 @@ func (r *reader) labelled(list []token) []token {
 		text += strings.Repeat(" ", min(t.gap, 1)) + t.text
 	}
 	name := strings.Trim(strings.TrimSpace(text), "*_:[]()")
-	if sectionNamed.MatchString(name) && !strings.EqualFold(name, "coda") {
+	if sectionNamed.MatchString(name) && !strings.EqualFold(name, "coda") && !(r.tabled && strings.EqualFold(name, "section")) {
 		r.section(name, 0)
 		return nil
 	}
@@ -271,6 +274,9 @@ func (r *reader) bar(list []token) {
 			list = slices.DeleteFunc(list, func(t token) bool { return t.kind == aHold })
 		}
 	}
+	if list = r.written(list); len(list) == 0 {
+		return
+	}
 	if len(list) == 1 && list[0].kind == aSimile {
 		r.simile(list[0])
 		return
@@ -321,7 +327,7 @@ func (r *reader) bar(list []token) {
 	case beats%n != 0:
 		r.doubt("%d chords share %d beats evenly", n, beats)
 	case n >= 4:
-		r.doubt("%d chords stand in one bar", n)
+		r.full = append(r.full, told(len(r.bars), true, "%d chords stand in one bar", n))
 	}
 }
 

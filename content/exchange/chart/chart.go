@@ -7,6 +7,7 @@ package chart
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -51,6 +52,7 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 		}
 		lines[i] = cleaned(line)
 	}
+	r.withoutNotes(lines)
 	r.oddBars(lines)
 	r.told = append(r.told, fromSung(lines)...)
 	r.roots = rootsOf(lines)
@@ -79,6 +81,7 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 	r.closePart()
 	r.jump()
 	r.order()
+	r.introduced()
 	return r.finished(k)
 }
 
@@ -106,6 +109,9 @@ func (r *reader) finished(k Known) (*transcribe.Score, tune.Faults) {
 	} else if k.Key != nil {
 		r.score.Key = k.Key
 	}
+	if !slices.ContainsFunc(r.bars, func(b bar) bool { return len(b.Chords) < 3 }) {
+		r.told = append(r.told, r.full...)
+	}
 	r.unusual()
 	for _, b := range r.bars {
 		r.score.Bars = append(r.score.Bars, b.Bar)
@@ -128,7 +134,12 @@ var (
 	// emphasized is a text between stars, emphasis a line that is nothing else.
 	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
 	emphasis   = regexp.MustCompile(`^\s*\*+([^*]+)\*+\s*$`)
-	struck     = regexp.MustCompile(`~~[^~]+~~`)
+	// codaSigns is a word for a coda beside its sign; blockStarts and blockEnds are marks
+	// around the lines of a section.
+	codaSigns   = regexp.MustCompile(`(?i)(?:[⊕𝄌]\s*)?(\b(?:to |al )?coda\b)(?:\s*[⊕𝄌])?`)
+	blockStarts = regexp.MustCompile(`(?i)^\s*\{start_of_(\p{L}+)(?:: *[^}]*)?\}\s*$`)
+	blockEnds   = regexp.MustCompile(`(?i)^\s*\{end_of_\p{L}+\}\s*$`)
+	struck      = regexp.MustCompile(`~~[^~]+~~`)
 	// inWhole is a line in parentheses that names something and its value.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
 	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|", "⎮", "|", "ǀ", "|",
@@ -151,6 +162,8 @@ func cleaned(line string) string {
 	if bulleted.MatchString(line) {
 		line = bullet.ReplaceAllStringFunc(line, blanks)
 	}
+	line = codaSigns.ReplaceAllString(line, "$1")
+	line = blockEnds.ReplaceAllString(blockStarts.ReplaceAllString(line, "[$1]"), "")
 	return clock.ReplaceAllStringFunc(inWhole.ReplaceAllString(line, "$1 $2 "), blanks)
 }
 
@@ -197,6 +210,8 @@ type part struct {
 	// where some of its bars are played several times, signs where signs say so.
 	length         int
 	counted, signs bool
+	// passes are where its bars begin once more.
+	passes []int
 }
 
 type reader struct {
@@ -230,13 +245,22 @@ type reader struct {
 	letters []string
 	// before are those that are where they stand before the first bar line.
 	before []string
-	meter  tune.Meter
+	// rowLabels is set where they are in the first cell of each row of commas.
+	rowLabels bool
+	meter     tune.Meter
 	// starts is set where the next bar starts a section, name then being its name.
 	starts bool
 	name   string
 	part   part
 	parts  []span
 	form   []string
+	// formLength is how many bars the form is said to have, lastBars how many of the last
+	// bars are played first; 0 where nothing says.
+	formLength, lastBars int
+	// full are the bars with a chord a beat, which is in doubt where no bar has fewer.
+	full []transcribe.Loss
+	// greeted is set where the first line greets.
+	greeted bool
 	// words is how many lines were taken as words.
 	lyrics int
 	// taken counts the lines that were read as something else than bars.
@@ -268,6 +292,9 @@ type span struct {
 	// once is where its first time ends; counted is that of its part.
 	once    int
 	counted bool
+	// line is that of its mark; passes are where its bars begin once more.
+	line   int
+	passes []int
 }
 
 func (r *reader) fault(column int, found, want string) {
@@ -290,8 +317,9 @@ func (r *reader) accounted(line string) {
 		r.above, r.row = r.row, nil
 	}
 	state := func() string { return fmt.Sprint(len(r.bars), r.taken, r.repeat, r.marks, len(r.told), len(r.faults)) }
-	before := state()
+	before, from := state(), len(r.bars)
 	r.line(line)
+	r.trailingCells(line, from)
 	text := strings.TrimSpace(line)
 	if comment := strings.HasPrefix(text, "#") || strings.HasPrefix(text, "//"); text != "" && !comment && state() == before {
 		r.leave("line %d is left out", r.number)

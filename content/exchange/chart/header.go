@@ -18,11 +18,11 @@ var (
 	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|in (?:two|three|four)|about|around|ish|roughly|approx|circa|at|of|in)\b`)
 	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|transposed to|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)([\s-]*(?:minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|m)\b)?(?:$|[^\p{L}\d#])`)
 	// inKey is a key in words, without a word such as in before it.
-	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur)\s*(?:$|[-),;])`)
-	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur)\b`)
+	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur|mineur|majeur|menor|mayor)\s*(?:$|[-),;])`)
+	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur|mineur|majeur|menor|mayor)\b`)
 	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
-	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})\b|\b(\d{2,3})\s*bpm\b|` +
-		`(?:@\s*|\b(?:swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
+	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})(?:ish)?\b|\b(\d{2,3})\s*bpm\b|` +
+		`(?:@\s*|\b(?:around|about|roughly|swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
 	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*(?:ish)?\s*$`)
@@ -33,7 +33,7 @@ var (
 	trailing     = regexp.MustCompile(`[,(-]\s*([4-9]\d|[12]\d\d)\)?$`)
 	blues        = regexp.MustCompile(`(?i)\bblues\b`)
 	sectionFirst = regexp.MustCompile(`^[\[(]?` + sectionWord + `\b`)
-	quotedTitle  = regexp.MustCompile(`^(?:[^":]*: )?["']([^"]+)["']`)
+	quotedTitle  = regexp.MustCompile(`^(?:[^":]*: )?["']([^"]+)["']|^[^"|]*\s"([^"|]+)"[^"|]*$`)
 	keyBetween   = regexp.MustCompile(`(?:^|[,;(]\s*|\s-\s)([A-G][#b♯♭]?)(m?)(?:\s*[,;)]|\s-\s|$)`)
 	// nameEnd is what parts a title from what is said of how to play it.
 	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
@@ -62,9 +62,6 @@ var minorIn = regexp.MustCompile(`(?i)\bminor (?:blues|tune|swing|waltz|bossa)\b
 
 // tabbed is a name and its value in two cells.
 var tabbed = regexp.MustCompile(`^(\p{L}[\p{L} ]*?)\s*[\t,;]+\s*([^\t,;]+)$`)
-
-// lengthSaid is how many bars a form has in all.
-var lengthSaid = regexp.MustCompile(`(?i)\([^()]*\b(?:bars?|measures?)\)?`)
 
 // keyLead is a key before the bars that are in it.
 var keyLead = regexp.MustCompile(`^(\s*([A-G][#b]?) ?(m|min(?:or)?|maj(?:or)?)\s*:)\s+\S`)
@@ -121,6 +118,9 @@ func (r *reader) keyAmong(text string) string {
 func (r *reader) header(text string) bool {
 	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") && !strings.EqualFold(m[1], "swing") {
 		text = m[1] + ": " + m[2]
+	}
+	if r.factsBehind(text) {
+		return true
 	}
 	text = r.keyAmong(strings.ReplaceAll(text, "\t", " "))
 	found := headers.FindAllStringSubmatchIndex(text, -1)
@@ -200,7 +200,12 @@ func (r *reader) formIn(text string) {
 func (r *reader) title(text string) {
 	r.formIn(text)
 	if m := quotedTitle.FindStringSubmatch(text); m != nil {
-		text = m[1]
+		text = m[1] + m[2]
+	} else if r.noTitle(text) {
+		r.greeted = true
+		r.feel(text)
+		r.leave("line %d: %s is no title and is left out", r.number, clipped(text))
+		return
 	}
 	for _, m := range nameEnd.FindAllStringIndex(text, -1) {
 		if hasName(text[:m[0]]) && strings.TrimSpace(signsIn.ReplaceAllString(unsaid(text[m[0]:]), " ")) == "" {
@@ -288,15 +293,7 @@ func (r *reader) value(name, text string) {
 			r.leave("line %d: %s %q is left out", r.number, name, clipped(text))
 		}
 	case "form", "song form", "structure", "order", "arrangement", "forme", "forma", "ablauf":
-		r.form = nil
-		text = lengthSaid.ReplaceAllString(text, "")
-		for _, part := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {
-			if m := named.FindStringSubmatch(strings.TrimSpace(part)); m != nil {
-				r.form = append(append(r.form, m[1]), strings.Fields(m[2])...)
-			} else {
-				r.form = append(r.form, strings.Fields(part)...)
-			}
-		}
+		r.setForm(text)
 	default:
 		r.leave("line %d: %s is left out", r.number, name)
 	}
@@ -327,7 +324,7 @@ func (r *reader) feel(text string) bool {
 		}
 		r.setKey(m[1], m[2])
 		found = true
-	} else if m := r.keyInWords(text); m != nil {
+	} else if m := r.keyInWords(inLetters(text)); m != nil {
 		r.setKey(m[1], strings.ToLower(m[2]))
 		found = true
 	}

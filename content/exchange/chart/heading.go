@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 )
 
 // briefWord is a section's name cut short, in capitals, for Ch is a chord too.
@@ -202,6 +201,8 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 		return true
 	case at("extra") != "" && rest == "" && sign == "":
 		return slices.Contains(r.letters, name)
+	case sign == "," && r.rowLabels && slices.Contains(r.before, name):
+		return true
 	case (sign == "," || sign == ";") && (len(name) > 1 || sign == ";" || !r.reads(name)) && slices.Contains(r.before, name) && len(r.before) > 1:
 		if r.reads(name) {
 			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, name)
@@ -257,6 +258,10 @@ func (r *reader) headed(name, extra, line, rest string) {
 		length, _ = strconv.Atoi(m[1] + m[2])
 		cut(m[0])
 	}
+	like := ""
+	if sameChords.MatchString(extra) {
+		like, extra = unnumberedName(name), ""
+	}
 	if extra = strings.Trim(extra, " (),:;-"); hasLetters.MatchString(extra) {
 		r.told = append(r.told, told(0, times > 0, "line %d: %s is left out", r.number, clipped(extra)))
 	}
@@ -265,7 +270,7 @@ func (r *reader) headed(name, extra, line, rest string) {
 		length, _ = strconv.Atoi(figuresIn.FindString(rest))
 	}
 	r.section(name, times)
-	r.part.length = length
+	r.part.length, r.part.like = length, like
 	if n := count(rest); n > 0 {
 		r.part.times, r.part.said = n, true
 		return
@@ -273,9 +278,22 @@ func (r *reader) headed(name, extra, line, rest string) {
 	if rest == "" || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
 		return // a known section without bars of its own is played again
 	}
-	at := strings.LastIndex(line, rest)
-	r.line(strings.Repeat(" ", utf8.RuneCountInString(line[:at])) + rest)
+	if r.varied(line, rest) {
+		return
+	}
+	if r.chordWords(rest) == 0 && ofBars.MatchString(rest) {
+		r.doubt("line %d: %s is left out", r.number, clipped(rest))
+		return
+	}
+	r.rest(line, rest)
 }
+
+var (
+	// sameChords says behind the mark of a section that another has its bars, ofBars speaks
+	// of bars instead of writing them.
+	sameChords = regexp.MustCompile(`(?i)^[ (,-]*` + likeBefore + `[ ).]*$`)
+	ofBars     = regexp.MustCompile(`(?i)\b(?:same|before|again|except|bars|ending|first|last)\b`)
+)
 
 var timesEnd = regexp.MustCompile(`(?i)[\s(\[,]+(?:(?:repeat|play|loop|all)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}) times|twice|repeat)\s*[\])]?$`)
 

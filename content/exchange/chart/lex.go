@@ -26,6 +26,7 @@ const (
 	aMeter
 	aJump   // D.C., Fine and the like
 	aRemark // what brackets or quotation marks say
+	aBlank  // a place left open: ____ or ?
 	anOpening
 	aClosing
 )
@@ -41,6 +42,8 @@ type token struct {
 	chord       harmony.Chord
 	// opens and closes are set for the bar lines of a repeat, or for a chord in parentheses.
 	opens, closes bool
+	// unsure is set for a chord with a question mark.
+	unsure bool
 }
 
 // tabGap is how many spaces a tab counts as.
@@ -50,7 +53,7 @@ const lengthWords = `(\d{1,2}|one|two|three|four) (bars?|measures?|beats?|takte?
 
 var (
 	barSign   = regexp.MustCompile(`^(:\s*)?\[?\|+\]?(:\|+)?(:*)`)
-	countSign = regexp.MustCompile(`(?i)^[(\[]?\s*(?:(?:repeat(?:ed)?|play(?:ed)?|loop|all|rpt\.?)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|twice|repeat|rpt\.?|bis|wdh\.?)(?: through)?\s*[)\]]?:?(?:$|[\s,;|.)])`)
+	countSign = regexp.MustCompile(`(?i)^[(\[]?\s*(?:(?:repeat(?:ed)?|play(?:ed)?|loop|all|rpt\.?)[: ]+)?(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|twice|repeat|rpt\.?|bis|wdh\.?)(?: (?:through|thru|over|around))?\s*[)\]]?:?(?:$|[\s,;|.)])`)
 	jumpSign  = regexp.MustCompile(`(?i)^\(?(?:(d\.\s?[cs]\.?|d[cs]|da capo|dal segno)(?:\s+al\s+(fine|coda))?|(fine)|(to coda|to ⊕|⊕|to 𝄌|𝄌|coda)|(segno|𝄋))\)?[.,:]?(?:$|[\s|)])`)
 	lengthIs  = regexp.MustCompile(`(?i)^(?:[~=:-] ?)?(?:\((?:for )?(?:` + lengthWords + `)\)|(?:for )?(?:` + lengthWords + `)(?: of)?(?:$|[\s,;|.)]))`)
 	eachIs    = regexp.MustCompile(`(?i)^(?:[~=:-] ?)?` + lengthWords + ` (?:each|per chord|a chord|per line|a line)\b`)
@@ -61,6 +64,7 @@ var (
 	noneIs    = regexp.MustCompile(`(?i)^\(?(?:n\.?\s?/?c\.?|tacet|no chords?)\)?(?:$|[\s,;|])`)
 	similes   = regexp.MustCompile(`(?i)^(?:[%⁒℅]|\./\.|\.?/\.|//\.|"|""|''|sim\.?|simile)$`)
 	similes2  = regexp.MustCompile(`(?i)^(%%|\.//\.|𝄏)$`)
+	blankIs   = regexp.MustCompile(`^(?:\?{1,4}|_{2,}|…|\(\?+\)|\[\?+\])$`)
 	arrow     = regexp.MustCompile(`^(?:-+>|=+>|>+|~|\+|&|=|•|\\|_+)$`)
 	alteredBy = regexp.MustCompile(`^[b#+-](5|9|11|13)`)
 	// tensionOnly is a number in parentheses that is no number of bars.
@@ -273,6 +277,8 @@ func (r *reader) apart(w string, column int) []token {
 	switch {
 	case w == "":
 		return nil
+	case blankIs.MatchString(w):
+		return []token{at(aBlank, w, 0, 0)}
 	case similes2.MatchString(w):
 		return []token{at(aSimile, w, 0, 2)}
 	case similes.MatchString(w):
@@ -296,7 +302,7 @@ func (r *reader) apart(w string, column int) []token {
 	if bare := strings.TrimRight(strings.TrimLeft(w, "*_`~<'"), "*†‡!?_~`^>.…:'"); bare != w && bare != "" {
 		if c, ok := r.read(bare); ok {
 			t := at(aChord, bare, 0, 0)
-			t.chord = c
+			t.chord, t.unsure = c, strings.Contains(w, "?")
 			return []token{t}
 		}
 	}

@@ -50,7 +50,7 @@ func (r *reader) line(line string) {
 			r.starts = true
 		}
 	case rule.MatchString(text) && !strings.Contains(text, "."), tableRule.MatchString(text),
-		r.formLine(text), r.header(text), r.heading(line), r.likeAnother(text):
+		r.formLine(text), r.header(text), r.asBefore(line), r.heading(line), r.likeAnother(text):
 		r.taken++
 	default:
 		r.content(line)
@@ -75,7 +75,7 @@ func (r *reader) content(line string) {
 			bars++
 		case t.kind == aLength:
 			lengths++
-		case t.kind == aHold, t.kind == aSimile:
+		case t.kind == aHold, t.kind == aSimile, t.kind == aBlank:
 			held++
 		case t.kind == aCount:
 			counts++
@@ -105,6 +105,8 @@ func (r *reader) content(line string) {
 		r.singly(list)
 	case bars > 0 && chords+near+held == 0 && words == 0 && counts == 0:
 		r.leave("line %d holds bar lines and numbers alone and is left out", r.number)
+	case bars == 0 && len(r.bars) > 0 && onlySimiles(list):
+		r.bare(list)
 	case bars == 0 && (chords+near == 0 || words > 0 && words >= chords+near && !startsWithChords(list)), len(r.bars) > 0 && starred.MatchString(line) && words > 0:
 		r.says(text, chords+min(chords, lengths), held)
 		r.taken++
@@ -131,6 +133,12 @@ func (r *reader) content(line string) {
 			r.doubt("line %d: of its chords not all are played", r.number)
 		}
 	}
+}
+
+// onlySimiles reports whether a line plays bars before it again, with its number or without.
+func onlySimiles(list []token) bool {
+	return !slices.ContainsFunc(list, func(t token) bool { return t.kind != aSimile && t.kind != aNumber }) &&
+		slices.ContainsFunc(list, func(t token) bool { return t.kind == aSimile && strings.Trim(t.text, "\"'") != "" })
 }
 
 // startsWithChords reports whether the first three of a line, but for signs, are chords.
@@ -240,12 +248,15 @@ func (r *reader) first() bool {
 // says takes a line without chords, or with few among words: the title where nothing has
 // come yet, else words to sing or a remark.
 func (r *reader) says(text string, chords, held int) {
-	counts := len(r.bars) > 0 && playedAgain.MatchString(text) || figuresIn.MatchString(text) && timesSaid.MatchString(text) || rangeIn.MatchString(text) && strings.Contains(text, "repeat")
+	sung := r.lyrics > 0 && strings.Count(text, " ") > 4 && !saysBars.MatchString(text)
+	counts := len(r.bars) > 0 && playedAgain.MatchString(text) && !sung || figuresIn.MatchString(text) && timesSaid.MatchString(text) || rangeIn.MatchString(text) && strings.Contains(text, "repeat")
 	switch {
-	case counts:
+	case counts, len(r.bars) > 0 && (jumpIn.MatchString(text) || saysBars.MatchString(text) && unsure.MatchString(text)):
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	case r.first() && hasLetters.MatchString(text) && !barsSaid.MatchString(text) || r.first() && chords == 0 && hasLetters.MatchString(text):
 		r.title(text)
+	case task.MatchString(text):
+		r.leave("line %d: %s is left out", r.number, clipped(text))
 	case chords > 1, len(r.bars) > 0 && (instead.MatchString(text) || strings.HasSuffix(text, ":") || saysBut.MatchString(text)):
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	case chords == 0 && nearWords(text) && len(r.bars) > 0:
@@ -264,6 +275,14 @@ var instead = regexp.MustCompile(`(?i)\b(?:instead|rather|alternative|alternativ
 
 // playedAgain says that something is played again.
 var playedAgain = regexp.MustCompile(`(?i)\b(?:twice|repeat|again)\b`)
+
+// saysBars speaks of chords or bars, unsure of what is not known; task is a numbered
+// sentence of a worksheet.
+var (
+	saysBars = regexp.MustCompile(`(?i)\b(?:chords?|bars?|changes|repeat|play|lines?|section|bit)\b`)
+	unsure   = regexp.MustCompile(`(?i)\b(?:can'?t|can ?not|never|don'?t|not sure|forgot|forgotten|missing|something|somehow|or so|unknown|fill in|no idea|\d{1,2} bars)\b`)
+	task     = regexp.MustCompile(`^\d{1,2}[.)] \p{Lu}\p{Ll}+ .*[.?!]$`)
+)
 
 // saysBut sets what is below against what is above.
 var saysBut = regexp.MustCompile(`(?i)^(?:but|or|versus|vs)\b.*\b(?:hear|play|think|say|says|like|use)s?\b`)

@@ -18,6 +18,9 @@ func (r *reader) section(name string, times int) {
 	}
 	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
 	r.from, r.block = len(r.bars), len(r.bars)
+	if r.marked && strings.EqualFold(r.name, "coda") && r.coda < 0 && (r.toCoda >= 0 || r.jumpAt >= 0) {
+		r.coda = len(r.bars)
+	}
 }
 
 // closePart ends a part: it plays it as often as its mark says, or, where the mark
@@ -30,6 +33,9 @@ func (r *reader) closePart() {
 			return
 		}
 		i := r.known(p.name)
+		if i < 0 && p.name == "A" && len(r.parts) > 0 && r.parts[0].name == "" {
+			i = 0
+		}
 		if i < 0 && p.like != "" {
 			if i = r.known(p.like); i < 0 {
 				i = slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(unnumberedName(s.name), p.like) })
@@ -59,7 +65,7 @@ func (r *reader) closePart() {
 			r.again(r.parts[i].from, to)
 		}
 		r.told = append(r.told, told(0, r.parts[i].counted, "line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name)))
-		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), p.from + to - r.parts[i].from, r.parts[i].counted})
+		r.parts = append(r.parts, span{name: p.name, from: p.from, to: len(r.bars), once: p.from + to - r.parts[i].from, counted: r.parts[i].counted, line: p.line})
 	} else {
 		if n := len(r.bars) - p.from; p.length > n && n == 1 {
 			r.doubt("line %d: the bar is played %d times, as many as %s has", p.line, p.length, clipped(p.name))
@@ -73,10 +79,12 @@ func (r *reader) closePart() {
 		if p.times > 1 && p.signs {
 			r.doubt("line %d: %s is played %d times, its repeats each time", p.line, clipped(p.name), p.times)
 		}
+		passes := p.passes
 		for range p.times - 1 {
+			passes = append(passes, len(r.bars))
 			r.again(p.from, to)
 		}
-		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to, p.counted})
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to, p.counted, p.line, passes})
 	}
 	r.part = part{from: len(r.bars), times: 1}
 	r.starts, r.name = true, ""
@@ -128,8 +136,8 @@ type repeat struct {
 	// from is the first bar that :| repeats, common the end of what all endings share,
 	// -1 where there are none; ending the bars of this ending begin.
 	from, common, ending int
-	// passes is how often the present ending is played, closed that it has its :|.
-	passes int
+	// times is how often the present ending is played, closed that it has its :|.
+	times int
 	// nth counts the endings so far.
 	nth     int
 	endings bool
@@ -140,10 +148,13 @@ type repeat struct {
 func (r *reader) openEnding(times int) {
 	if !r.endings {
 		r.endings, r.common = true, len(r.bars)
-	} else if r.closed && !r.again(r.from, r.common) {
-		return
+	} else if r.closed {
+		r.passes(len(r.bars))
+		if !r.again(r.from, r.common) {
+			return
+		}
 	}
-	r.ending, r.passes, r.closed = len(r.bars), times, false
+	r.ending, r.times, r.closed = len(r.bars), times, false
 	r.nth++
 }
 
@@ -151,7 +162,8 @@ func (r *reader) openEnding(times int) {
 func (r *reader) repeatHere(column, times int) {
 	if r.endings {
 		end := len(r.bars)
-		for range r.passes - 1 {
+		for range r.times - 1 {
+			r.passes(len(r.bars))
 			r.again(r.from, r.common)
 			r.again(r.ending, end)
 		}
@@ -165,6 +177,7 @@ func (r *reader) repeatHere(column, times int) {
 	}
 	to := len(r.bars)
 	for range max(times, 2) - 1 {
+		r.passes(len(r.bars))
 		if !r.again(r.from, to) {
 			return
 		}
@@ -178,8 +191,15 @@ func (r *reader) closeRepeat() {
 		r.doubt("after the last ending with a repeat there is none to go on with: the bars before it are played once more")
 		r.again(r.from, r.common)
 	}
-	r.endings, r.closed, r.passes, r.nth = false, false, 0, 0
+	r.endings, r.closed, r.times, r.nth = false, false, 0, 0
 	if len(r.bars) > r.from {
 		r.from = len(r.bars)
+	}
+}
+
+// passes notes that the bars of the part are played from its beginning once more.
+func (r *reader) passes(at int) {
+	if r.from == r.part.from {
+		r.part.passes = append(r.part.passes, at)
 	}
 }

@@ -57,7 +57,14 @@ func (r *reader) mark(text string) bool {
 
 // jump plays what D.C. or D.S. sends back to, without its repeats.
 func (r *reader) jump() {
+	if r.marked && r.jumpAt < 0 && (r.toCoda >= 0 || r.segno >= 0) {
+		r.told = append(r.told, told(0, true, "nothing sends back to a sign or on to a coda: the bars are played as written"))
+	}
 	if !r.marked || r.jumpAt < 0 || len(r.faults) > 0 || r.jumpAt > len(r.bars) {
+		return
+	}
+	if strings.HasSuffix(r.how, "coda") && r.toCoda < 0 && r.coda < 0 && r.jumpAt == len(r.bars) {
+		r.told = append(r.told, told(r.jumpAt, true, "the chart jumps to a coda that it does not have: the bars are played as written"))
 		return
 	}
 	start := 0
@@ -109,69 +116,4 @@ func (r *reader) jump() {
 		r.form = nil
 		r.told = append(r.told, told(0, true, "the form is not followed: the chart jumps"))
 	}
-}
-
-// longestForm is how many bars a form line may come to.
-const longestForm = 512
-
-// order puts the parts in the order of the chart's own form line.
-func (r *reader) order() {
-	if len(r.form) == 0 || len(r.faults) > 0 {
-		return
-	}
-	known := func(name string) int {
-		if i := r.known(name); i >= 0 {
-			return i
-		}
-		begins := func(s span) bool {
-			return len(s.name) > 2 && len(name) < len(s.name) && strings.EqualFold(s.name[:len(name)], name)
-		}
-		i := slices.IndexFunc(r.parts, begins)
-		if i >= 0 && slices.ContainsFunc(r.parts, func(s span) bool { return begins(s) && !strings.EqualFold(s.name, r.parts[i].name) }) {
-			return -1
-		}
-		return i
-	}
-	var names []string
-	for _, w := range r.form {
-		if n := count(w); n > 0 && len(names) > 0 {
-			for range min(n, 64) - 1 {
-				names = append(names, names[len(names)-1])
-			}
-			continue
-		}
-		if known(w) < 0 && strings.ToUpper(w) == w {
-			names = append(names, strings.Split(w, "")...)
-			continue
-		}
-		names = append(names, w)
-	}
-	var out []bar
-	var played, twice []string
-	for _, n := range names {
-		i := known(n)
-		if i < 0 {
-			r.told = append(r.told, told(0, true, "the form is not followed: there is no section %s", clipped(n)))
-			return
-		}
-		next := slices.Clone(r.bars[r.parts[i].from:r.parts[i].to])
-		next[0].Starts = true
-		if !slices.Contains(played, r.parts[i].name) {
-			played = append(played, r.parts[i].name)
-		}
-		if out = append(out, next...); len(out) > longestForm {
-			r.fault(1, "a form too long", "a shorter one")
-			return
-		}
-		if s := r.parts[i]; s.once < s.to && !slices.Contains(twice, s.name) {
-			twice = append(twice, s.name)
-			r.told = append(r.told, told(0, true, "each time the form names %s it is played %d times", clipped(s.name), (s.to-s.from)/(s.once-s.from)))
-		}
-	}
-	for _, s := range r.parts {
-		if !slices.ContainsFunc(played, func(n string) bool { return strings.EqualFold(n, s.name) }) {
-			r.told = append(r.told, told(0, true, "the form does not name all sections: one is never played"))
-		}
-	}
-	r.bars = out
 }

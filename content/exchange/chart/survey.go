@@ -32,8 +32,27 @@ func (r *reader) survey(lines []string) {
 	}
 	r.tabled = r.tabled && inOrder(cells) != nil
 	r.letters, r.before = lettersOf(lines), lettersBefore(lines)
+	r.rowLabels = labelledRows(lines, r.before)
 	r.counted, r.guessed = countedLines(lines)
 	r.lineBars = r.lineBars || barsOnLines(lines)
+}
+
+var rowLabel = regexp.MustCompile(`^\s*(` + letterName + `|),\S*,\S`)
+
+// labelledRows reports whether each row of commas and chords begins with one of these
+// letters, or with nothing, as the rows of a table do.
+func labelledRows(lines, letters []string) bool {
+	rows := 0
+	for _, line := range lines {
+		if strings.Count(line, ",") < 2 || !chordsOnly(strings.ReplaceAll(line, ",", " ")) {
+			continue
+		}
+		if m := rowLabel.FindStringSubmatch(line); m == nil || m[1] != "" && !slices.Contains(letters, m[1]) {
+			return false
+		}
+		rows++
+	}
+	return rows > 1 && len(letters) > 1
 }
 
 var (
@@ -58,9 +77,6 @@ func (r *reader) stated(line string) {
 		if r.barsEach = value(m[1] + m[2]); r.barsEach < 2 {
 			r.perBar, r.barsEach = 1, 0
 		}
-	}
-	if m := beatsEach.FindStringSubmatch(line); m != nil && r.perBar == 0 {
-		r.perBar = max(r.meter.Beats()/max(value(m[1]+m[2]), 1), 1)
 	}
 	if m := beatsEach.FindStringSubmatch(line); m != nil && r.perBar == 0 {
 		r.perBar = max(r.meter.Beats()/max(value(m[1]+m[2]), 1), 1)
