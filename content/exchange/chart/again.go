@@ -17,11 +17,16 @@ var (
 	// otherwise is a section that is another but for its last bars.
 	otherwise = regexp.MustCompile(`(?i)^` + likeBefore + `[,;.]?\s*(?:but|except|only)?\s*(?:for |with )?(?:the )?(?:last|final) (?:(\d|one|two|three|four) )?bars?(?: (?:are|is|become|becomes|go|goes))?\s*[:=-]?\s*(\S.*)$`)
 	// withEnding is a section that is another with one of its endings.
-	withEnding = regexp.MustCompile(`(?i)^(?:` + likeBefore + `[,;.]?\s*)?(?:with|take|use|but|to)[,]? (?:the )?(first|second|third|last|1st|2nd|3rd|4th) ending[.]?$`)
+	withEnding = regexp.MustCompile(`(?i)^(?:` + likeBefore + `[,;.]?\s*)?(?:(?:with|take|use|but|to)[,]? )?(?:the )?(first|second|third|last|1st|2nd|3rd|4th) ending[.]?$`)
 	// endingLine is an ending on a line of its own in a chart without signs of repeats.
 	endingLine = regexp.MustCompile(`(?i)^(?:(\d)(?:st|nd|rd)|(first|second|third)) (?:ending|time)(?: bars?)?\s*[:.-]?\s*(.*)$`)
+	// namedEnding is a section and one of its endings, barsAgain bars by their numbers.
+	namedEnding = regexp.MustCompile(`(?i)^(\p{L}[\p{L} ]*?\d?)[,:]? ((?:with |take )?(?:the )?(?:first|second|third|last|1st|2nd|3rd) ending)[.]?$`)
+	barsAgain   = regexp.MustCompile(`(?i)^(?:(?:bars?|mm?\.|measures?)\s*\d+\s*-\s*\d+\s*[:=-]?\s*)?(?:repeat|(?:same )?as|=|like)\s*(?:bars?|mm?\.?|measures?)?\s*(\d{1,3})\s*-\s*(\d{1,3})$`)
 	// barsOf are some of the bars of what is written elsewhere.
-	barsOf  = regexp.MustCompile(`(?i)^\(?(?:the )?last (\d{1,2}|two|four) bars?(?: of .*)?\)?[.]?$`)
+	barsOf  = regexp.MustCompile(`(?i)^\(?(?:the )?last (\d{1,2}|two|four) bars?\)?(?:\s*\(?(` + timesWords + `)\)?)?[.]?$`)
+	endPart = regexp.MustCompile(`(?i)^(?:outro|ending|coda|tag|end)\b`)
+	asNamed = regexp.MustCompile(`(?i)^(?:same )?(?:as|like) ([A-Z]\d?)\b`)
 	firstOf = regexp.MustCompile(`(?i)^(?:d\.?\s?c\.?|da capo|(?:go )?back to (?:the )?top)\W+(?:play )?(?:the )?(?:first|1st) (\d{1,2}) (?:bars?|measures?)\b`)
 )
 
@@ -47,10 +52,24 @@ func (r *reader) asBefore(line string) bool {
 			r.closed = true
 		}
 		if n == 1 || r.endings {
+			r.part.ended = true
 			r.openEnding(1)
 			r.rest(line, m[3])
 			return true
 		}
+	}
+	if m := barsAgain.FindStringSubmatch(text); m != nil {
+		from, _ := strconv.Atoi(m[1])
+		to, _ := strconv.Atoi(m[2])
+		if from > 0 && from <= to && to <= len(r.bars) {
+			r.doubt("line %d: bars %d to %d are played again", r.number, from, to)
+			r.again(from-1, to)
+			return true
+		}
+	}
+	if m := namedEnding.FindStringSubmatch(text); m != nil && (r.inForm(m[1]) >= 0 || here && strings.EqualFold(m[1], r.part.name)) {
+		r.headed(m[1], "", line, m[2])
+		return true
 	}
 	if m := nthLetter.FindStringSubmatch(text); m != nil {
 		name := m[1]
@@ -68,7 +87,7 @@ func (r *reader) rest(line, rest string) {
 	if rest = strings.TrimSpace(rest); rest == "" {
 		return
 	}
-	at := strings.LastIndex(line, rest)
+	at := max(strings.LastIndex(line, rest), 0)
 	r.line(strings.Repeat(" ", utf8.RuneCountInString(line[:at])) + rest)
 }
 
@@ -84,7 +103,10 @@ func (r *reader) varied(line, rest string) bool {
 		}
 		if n <= len(r.bars) {
 			r.doubt("line %d: the last %d bars before it are played again", r.number, n)
-			r.again(len(r.bars)-n, len(r.bars))
+			at := len(r.bars)
+			for range max(count(m[2]), 1) {
+				r.copied(at-n, at)
+			}
 			return true
 		}
 	}
@@ -98,6 +120,9 @@ func (r *reader) varied(line, rest string) bool {
 			base = i
 			break
 		}
+	}
+	if m := asNamed.FindStringSubmatch(rest); m != nil && r.known(m[1]) >= 0 {
+		base = r.known(m[1])
 	}
 	s := r.parts[base]
 	if ending != nil {
@@ -147,8 +172,12 @@ func (r *reader) copied(from, to int) {
 
 // introduced plays the last bars first where the chart says so.
 func (r *reader) introduced() {
-	if n := r.lastBars; n > 0 && n <= len(r.bars) && len(r.faults) == 0 {
-		intro := starting(r.bars[len(r.bars)-n:])
+	end := len(r.bars)
+	if k := len(r.parts) - 1; k > 0 && endPart.MatchString(r.parts[k].name) && len(r.form) == 0 && !r.marked {
+		end = r.parts[k].from
+	}
+	if n := r.lastBars; n > 0 && n <= end && len(r.faults) == 0 {
+		intro := starting(r.bars[end-n : end])
 		for i := range intro {
 			intro[i].Section = ""
 		}

@@ -173,7 +173,7 @@ func (r *reader) labelled(list []token) []token {
 		text += strings.Repeat(" ", min(t.gap, 1)) + t.text
 	}
 	name := strings.Trim(strings.TrimSpace(text), "*_:[]()")
-	if sectionNamed.MatchString(name) && !strings.EqualFold(name, "coda") && !(r.tabled && strings.EqualFold(name, "section")) {
+	if sectionNamed.MatchString(name) && !strings.EqualFold(name, "coda") && !(r.tabled && rowOfNames.MatchString(name+";")) {
 		r.section(name, 0)
 		return nil
 	}

@@ -210,8 +210,9 @@ type part struct {
 	// where some of its bars are played several times, signs where signs say so.
 	length         int
 	counted, signs bool
-	// passes are where its bars begin once more.
+	// passes are where its bars begin once more, ended is set where lines name its endings.
 	passes []int
+	ended  bool
 }
 
 type reader struct {

@@ -14,10 +14,11 @@ var (
 	// keyFact, tempoFact and feelFact are one thing that such a line says, in full.
 	keyFact    = regexp.MustCompile(`(?i)^(?:(?:in|key(?: of)?:?)\s+)?([A-Ga-g](?:[#b]|[ -]flat|[ -]sharp)?)[ -]?(m|min|minor|maj|major|moll|dur|mineur|majeur|menor|mayor)?$`)
 	tempoFact  = regexp.MustCompile(`(?i)^(?:(?:tempo|bpm|ca\.?|circa|around|about|at|roughly)?[:= ~@]*|[♩q]\s*=\s*(?:ca\.? ?)?)(\d{2,3})\s*(?:ish|bpm)?$`)
-	feelFact   = regexp.MustCompile(`(?i)^(?:(?:(?:med(?:ium)?|slow(?:ly|ish)?|fast(?:ish)?|up(?:-?tempo)?|bright|easy|relaxed|lazy|moderate(?:ly)?|very|quite|light|hard|straight|even|swing|swung|shuffle|bossa|nova|samba|latin|ballad|waltz|jazz|blues|funk|modal|calypso|bolero|rumba|tango|march|eighths|8ths|feel|groove|in|two|three|four|two-beat|[2-4]|swing)[.]?)[ -]*)+(\d{2,3})?$`)
+	feelFact   = regexp.MustCompile(`(?i)^(?:(?:(?:med(?:ium)?|slow(?:ly|ish)?|fast(?:ish)?|up(?:[ -]?tempo)?|bright|easy|relaxed|lazy|moderate(?:ly)?|very|quite|light|hard|straight|even|swing|swung|shuffle|bossa|nova|samba|latin|ballad|waltz|jazz|blues|funk|modal|bop|langsam|schnell|lento|lent|vivo|rapide|moderato|allegro|andante|calypso|bolero|rumba|tango|march|eighths|8ths|feel|groove|in|two|three|four|two-beat|[2-4]|swing)[.]?)[ -]*)+(\d{2,3})?$`)
 	numberWord = regexp.MustCompile(`(?i)^(?:two|three|four|[2-4]|in|march)$`)
 	bareTail   = regexp.MustCompile(`^(.*\p{Ll}\S*)\s+([A-G][#b]?m?)\s+(\d{2,3})$`)
 	greeting   = regexp.MustCompile(`(?i)^\W*(?:hi|hiya|hey|hello|yo|dear|hallo|hola|salut|bonjour|ciao|moin|servus|liebe[rs]?|good (?:morning|evening|afternoon))(?:[\s,!.]|$)`)
+	rowOfNames = regexp.MustCompile(`(?i)^\W*(?:sections?|parts?|bars?)\s*[;,\t|]`)
 	ofCourse   = regexp.MustCompile(`(?i)\b(?:i|i've|i'm|you|u|here's|here (?:is|are)|this is|thanks|please|correct me|as promised|from memory)\b`)
 )
 
@@ -54,15 +55,46 @@ func (r *reader) factsBehind(text string) bool {
 	if taken == 0 || r.chordWords(strings.Join(left, " ")) > 0 || len(left) > taken {
 		return false
 	}
-	key, tempo := r.score.Key, r.score.Tempo
+	key := r.score.Key
 	r.feel(text)
-	r.score.Key, r.score.Tempo = key, tempo
+	r.score.Key = key
 	r.feel(name)
 	for _, p := range pieces[1:] {
 		r.fact(strings.TrimSpace(p), true)
 	}
 	r.title(strings.Join(append([]string{name}, left...), ", "))
 	return true
+}
+
+// factsAlone takes a line before the first bar that holds nothing but two or more of a key,
+// a meter, a tempo and a feel.
+func (r *reader) factsAlone(text string) bool {
+	if m := headers.FindStringIndex(text); len(r.bars) > 0 || m != nil && m[0] == 0 || !r.allFacts(text) {
+		return false
+	}
+	r.feel(text)
+	for _, p := range factEnd.Split(text, -1) {
+		r.fact(strings.TrimSpace(p), true)
+	}
+	return true
+}
+
+// allFacts reports whether a text holds such things only, two at least and no more than one
+// that a chord could be.
+func (r *reader) allFacts(text string) bool {
+	facts, keys := 0, 0
+	for _, p := range factEnd.Split(strings.TrimSpace(text), -1) {
+		if p = strings.TrimSpace(p); p == "" {
+			continue
+		}
+		if !r.fact(p, false) {
+			return false
+		}
+		if facts++; r.reads(p) {
+			keys++
+		}
+	}
+	return facts > 1 && keys < 2
 }
 
 // fact reports whether a text is one thing that is said of how to play, and takes it.
@@ -83,7 +115,7 @@ func (r *reader) fact(text string, take bool) bool {
 		}
 		return true
 	}
-	if m := keyFact.FindStringSubmatch(text); m != nil && (m[2] != "" || text[0] < 'a' || len(text) > 2) {
+	if m := keyFact.FindStringSubmatch(inLetters(text)); m != nil && (m[2] != "" || text[0] < 'a' || len(text) > 2) {
 		if take {
 			r.setKey(m[1], m[2])
 		}
@@ -104,6 +136,9 @@ func (r *reader) fact(text string, take bool) bool {
 		}
 		return true
 	}
+	if note := pace.FindString(text); note != "" && figures.MatchString(strings.Replace(text, note, "", 1)) {
+		return tempo(strings.Trim(strings.Replace(text, note, "", 1), " ish"))
+	}
 	if m := speed.FindString(text); m != "" && len(m) == len(text) || lettersIn.FindString(text) == text {
 		if take {
 			r.feel(text)
@@ -118,7 +153,7 @@ func (r *reader) fact(text string, take bool) bool {
 func (r *reader) noTitle(text string) bool {
 	words := strings.Fields(text)
 	switch {
-	case greeting.MatchString(text), len(words) > 3 && (strings.HasSuffix(text, ":") || ofCourse.MatchString(text)):
+	case rowOfNames.MatchString(text), greeting.MatchString(text), len(words) > 3 && (strings.HasSuffix(text, ":") || ofCourse.MatchString(text)):
 		return true
 	case !r.greeted:
 		return false

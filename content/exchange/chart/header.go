@@ -22,7 +22,7 @@ var (
 	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur|mineur|majeur|menor|mayor)\b`)
 	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
 	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})(?:ish)?\b|\b(\d{2,3})\s*bpm\b|` +
-		`(?:@\s*|\b(?:around|about|roughly|swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;()])`)
+		`(?:@\s*|\b(?:around|about|roughly|swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;:()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
 	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*(?:ish)?\s*$`)
@@ -119,7 +119,7 @@ func (r *reader) header(text string) bool {
 	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") && !strings.EqualFold(m[1], "swing") {
 		text = m[1] + ": " + m[2]
 	}
-	if r.factsBehind(text) {
+	if r.factsBehind(text) || r.factsAlone(text) {
 		return true
 	}
 	text = r.keyAmong(strings.ReplaceAll(text, "\t", " "))

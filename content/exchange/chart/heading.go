@@ -71,6 +71,9 @@ func (r *reader) innerMarks(line string) []string {
 			continue // more of a name
 		}
 		name := strings.Trim(found, "[]: ")
+		if r.first() && r.allFacts(name) {
+			continue
+		}
 		if found[0] == '[' && (name == "" || r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name) || lettersIn.MatchString(name)) {
 			continue
 		}
@@ -275,11 +278,11 @@ func (r *reader) headed(name, extra, line, rest string) {
 		r.part.times, r.part.said = n, true
 		return
 	}
-	if rest == "" || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
-		return // a known section without bars of its own is played again
-	}
 	if r.varied(line, rest) {
 		return
+	}
+	if rest == "" || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
+		return // a known section without bars of its own is played again
 	}
 	if r.chordWords(rest) == 0 && ofBars.MatchString(rest) {
 		r.doubt("line %d: %s is left out", r.number, clipped(rest))

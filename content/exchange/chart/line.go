@@ -251,7 +251,7 @@ func (r *reader) says(text string, chords, held int) {
 	sung := r.lyrics > 0 && strings.Count(text, " ") > 4 && !saysBars.MatchString(text)
 	counts := len(r.bars) > 0 && playedAgain.MatchString(text) && !sung || figuresIn.MatchString(text) && timesSaid.MatchString(text) || rangeIn.MatchString(text) && strings.Contains(text, "repeat")
 	switch {
-	case counts, len(r.bars) > 0 && (jumpIn.MatchString(text) || saysBars.MatchString(text) && unsure.MatchString(text)):
+	case counts, len(r.bars) > 0 && goesBack.MatchString(text) && strings.Count(text, " ") < 7, len(r.bars) > 0 && (jumpIn.MatchString(text) || saysBars.MatchString(text) && unsure.MatchString(text)):
 		r.doubt("line %d: %s is left out", r.number, clipped(text))
 	case r.first() && hasLetters.MatchString(text) && !barsSaid.MatchString(text) || r.first() && chords == 0 && hasLetters.MatchString(text):
 		r.title(text)
@@ -281,6 +281,7 @@ var playedAgain = regexp.MustCompile(`(?i)\b(?:twice|repeat|again)\b`)
 var (
 	saysBars = regexp.MustCompile(`(?i)\b(?:chords?|bars?|changes|repeat|play|lines?|section|bit)\b`)
 	unsure   = regexp.MustCompile(`(?i)\b(?:can'?t|can ?not|never|don'?t|not sure|forgot|forgotten|missing|something|somehow|or so|unknown|fill in|no idea|\d{1,2} bars)\b`)
+	goesBack = regexp.MustCompile(`(?i)^\W*(?:and |then |now )*(?:go |take it )?(?:back to|from) (?:the )?(?:top|start|first|beginning|verse|bridge|chorus|head|intro|[A-D]\b)`)
 	task     = regexp.MustCompile(`^\d{1,2}[.)] \p{Lu}\p{Ll}+ .*[.?!]$`)
 )
 

@@ -28,6 +28,9 @@ func (r *reader) section(name string, times int) {
 func (r *reader) closePart() {
 	r.closeRepeat()
 	p := r.part
+	if p.ended && p.times == len(p.passes)+1 {
+		p.times = 1 // its endings are what is said to be repeated
+	}
 	if len(r.bars) == p.from {
 		if p.name == "" {
 			return
