@@ -34,7 +34,7 @@ var (
 func (r *reader) asBefore(line string) bool {
 	text := strings.TrimSpace(line)
 	here := len(r.bars) > r.part.from
-	if onceMore.MatchString(text) && here {
+	if onceMore.MatchString(text) && here && (r.lyrics == 0 || strings.Contains(strings.ToLower(text), "same")) {
 		r.doubt("line %d: the part so far is played again", r.number)
 		r.againFrom(r.part.from, 2)
 		return true
@@ -46,7 +46,7 @@ func (r *reader) asBefore(line string) bool {
 			return true
 		}
 	}
-	if m := endingLine.FindStringSubmatch(text); m != nil && !r.repeats && here {
+	if m := endingLine.FindStringSubmatch(text); m != nil && !r.repeats && here && (m[3] == "" || r.chordal(m[3])) {
 		n := max(numbersInWords[strings.ToLower(m[2])], int((m[1] + "0")[0]-'0'))
 		if n > 1 && r.endings {
 			r.closed = true

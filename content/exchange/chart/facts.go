@@ -2,6 +2,7 @@ package chart
 
 import (
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,7 +20,7 @@ var (
 	bareTail   = regexp.MustCompile(`^(.*\p{Ll}\S*)\s+([A-G][#b]?m?)\s+(\d{2,3})$`)
 	greeting   = regexp.MustCompile(`(?i)^\W*(?:hi|hiya|hey|hello|yo|dear|hallo|hola|salut|bonjour|ciao|moin|servus|liebe[rs]?|good (?:morning|evening|afternoon))(?:[\s,!.]|$)`)
 	rowOfNames = regexp.MustCompile(`(?i)^\W*(?:sections?|parts?|bars?)\s*[;,\t|]`)
-	ofCourse   = regexp.MustCompile(`(?i)\b(?:i|i've|i'm|you|u|here's|here (?:is|are)|this is|thanks|please|correct me|as promised|from memory)\b`)
+	ofCourse   = regexp.MustCompile(`(?i)\b(?:i've|i'm|u|can you|could you|for you|here's|here (?:is|are)|this is|thanks|please|correct me|as promised|from memory)\b`)
 )
 
 // factsBehind takes a first line that names the tune and, behind commas, dashes, brackets
@@ -152,16 +153,18 @@ func (r *reader) fact(text string, take bool) bool {
 // a greeting a title has its words in capitals.
 func (r *reader) noTitle(text string) bool {
 	words := strings.Fields(text)
+	inCapitals := !slices.ContainsFunc(words, func(w string) bool {
+		return len(w) > 3 && w == strings.ToLower(w) || strings.HasSuffix(w, ":")
+	})
 	switch {
-	case rowOfNames.MatchString(text), greeting.MatchString(text), len(words) > 3 && (strings.HasSuffix(text, ":") || ofCourse.MatchString(text)):
+	case rowOfNames.MatchString(text):
+		return true
+	case greeting.MatchString(text):
+		return len(words) < 3 || !inCapitals || strings.ContainsAny(text[len(text)-1:], ",!.")
+	case len(words) > 3 && !inCapitals && (strings.HasSuffix(text, ":") || ofCourse.MatchString(text)):
 		return true
 	case !r.greeted:
 		return false
 	}
-	for _, w := range words {
-		if len(w) > 3 && w == strings.ToLower(w) || strings.HasSuffix(w, ":") {
-			return true
-		}
-	}
-	return len(words) > 7
+	return !inCapitals || len(words) > 7
 }
