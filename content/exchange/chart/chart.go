@@ -134,9 +134,11 @@ var (
 	// emphasized is a text between stars, emphasis a line that is nothing else.
 	emphasized = regexp.MustCompile(`\*{1,3}([^*\s|][^*|]*)\*{1,3}|__([^_|]+)__`)
 	emphasis   = regexp.MustCompile(`^\s*\*+([^*]+)\*+\s*$`)
-	// codaSigns is a word for a coda beside its sign; blockStarts and blockEnds are marks
+	// codaSigns is a word for a coda beside its sign, alCoda and codaNext the sign in its place; blockStarts and blockEnds are marks
 	// around the lines of a section.
 	codaSigns   = regexp.MustCompile(`(?i)(?:[⊕𝄌]\s*)?(\b(?:to |al )?coda\b)(?:\s*[⊕𝄌])?`)
+	alCoda      = regexp.MustCompile(`(?i)\bal\s+[⊕𝄌]`)
+	codaNext    = regexp.MustCompile(`^\s*[⊕𝄌]\s*\|`)
 	blockStarts = regexp.MustCompile(`(?i)^\s*\{start_of_(\p{L}+)(?:: *[^}]*)?\}\s*$`)
 	blockEnds   = regexp.MustCompile(`(?i)^\s*\{end_of_\p{L}+\}\s*$`)
 	struck      = regexp.MustCompile(`~~[^~]+~~`)
@@ -162,6 +164,7 @@ func cleaned(line string) string {
 	if bulleted.MatchString(line) {
 		line = bullet.ReplaceAllStringFunc(line, blanks)
 	}
+	line = codaNext.ReplaceAllString(alCoda.ReplaceAllString(line, "al Coda"), "Coda |")
 	line = codaSigns.ReplaceAllString(line, "$1")
 	line = blockEnds.ReplaceAllString(blockStarts.ReplaceAllString(line, "[$1]"), "")
 	return clock.ReplaceAllStringFunc(inWhole.ReplaceAllString(line, "$1 $2 "), blanks)

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -15,6 +16,12 @@ const longestForm = 512
 // lengthSaid is how many bars a form has in all.
 var lengthSaid = regexp.MustCompile(`(?i)[\s,;:=-]*\(?[^\s()]*\b(\d{1,3})[ -]?(?:bars?|measures?|mesures?|takte?|compases)\b(?: form| in all| total)?\)?`)
 
+// equalIn says in parentheses how long sections are; formHead is a form without a colon.
+var (
+	equalIn  = regexp.MustCompile(`\([^()]*=[^()]*\)?`)
+	formHead = regexp.MustCompile(`^(?i:form)\s+([A-E](?: ?[A-E]){1,11}(?:[\s,(].*)?)$`)
+)
+
 // setForm takes the value of a form line.
 func (r *reader) setForm(text string) {
 	r.form = nil
@@ -24,7 +31,7 @@ func (r *reader) setForm(text string) {
 		}
 		text = lengthSaid.ReplaceAllString(text, "")
 	}
-	for _, part := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {
+	for _, part := range strings.FieldsFunc(equalIn.ReplaceAllString(text, ""), func(c rune) bool { return strings.ContainsRune(",-|/>;", c) }) {
 		if m := named.FindStringSubmatch(strings.TrimSpace(part)); m != nil {
 			r.form = append(append(r.form, m[1]), strings.Fields(m[2])...)
 		} else {
@@ -57,13 +64,19 @@ func (r *reader) inForm(name string) int {
 
 // formNames are the sections of the form, one by one.
 func (r *reader) formNames() (names []string) {
-	for _, w := range r.form {
+	last := 0
+	for i, w := range r.form {
 		if n := count(w); n > 0 && len(names) > 0 {
+			again := slices.Clone(names[last:])
+			if i > 3 && len(again) == 1 && len(again[0]) == 1 {
+				r.told = append(r.told, told(0, true, "%s in the form is read as that of %s alone", w, again[0]))
+			}
 			for range min(n, 64) - 1 {
-				names = append(names, names[len(names)-1])
+				names = append(names, again...)
 			}
 			continue
 		}
+		last = len(names)
 		if r.inForm(w) < 0 && strings.ToUpper(w) == w {
 			names = append(names, strings.Split(w, "")...)
 			continue
@@ -194,7 +207,11 @@ func (r *reader) playedRun(one run, all []run) (out []bar, doubt string) {
 		return out, ""
 	case own > one.times && whole && slices.ContainsFunc(all, func(o run) bool { return strings.EqualFold(o.name, one.name) && o.times == own }):
 		at := first.passes[own-1-one.times]
-		return starting(r.bars[at:first.to]), "where the form names " + clipped(first.name) + " later it is played with its last ending"
+		out = starting(r.bars[at:first.to])
+		if n := first.passes[0] - first.from; one.times == 1 && slices.EqualFunc(out, r.bars[first.from:first.from+n], bar.sounds) {
+			return out, ""
+		}
+		return out, "where the form names " + clipped(first.name) + " later it is played with its last ending"
 	}
 	out = nil
 	for range one.times {
@@ -204,7 +221,7 @@ func (r *reader) playedRun(one run, all []run) (out []bar, doubt string) {
 	case own > 1 && !r.within(first, all):
 		doubt = "each time the form names " + clipped(first.name) + " it is played " + strconv.Itoa(own) + " times"
 	case len(one.parts) > 1:
-		doubt = "the form has " + clipped(first.name) + " " + strconv.Itoa(one.times) + " times, the chart " + strconv.Itoa(len(one.parts)) + " times: the first is played"
+		doubt = fmt.Sprintf("line %d: %s stands %d times in a row where the form has it %d: the first is played", first.line, clipped(first.name), len(one.parts), one.times)
 	}
 	return out, doubt
 }

@@ -119,6 +119,10 @@ func (r *reader) header(text string) bool {
 	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") && !strings.EqualFold(m[1], "swing") {
 		text = m[1] + ": " + m[2]
 	}
+	if m := formHead.FindStringSubmatch(text); m != nil {
+		r.setForm(m[1])
+		return true
+	}
 	if r.factsBehind(text) || r.factsAlone(text) {
 		return true
 	}

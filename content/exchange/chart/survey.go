@@ -166,12 +166,12 @@ func lettersOf(lines []string) []string {
 func inOrder(names []string) (out []string) {
 	for _, name := range names {
 		last := byte('A' - 1)
-		if len(out) > 0 {
-			last = out[len(out)-1][0]
+		for _, n := range out {
+			last = max(last, n[0])
 		}
 		switch {
 		case slices.Contains(out, name):
-		case name[0] != last+1 && !(len(name) > 1 && name[0] == last):
+		case name[0] != last+1 && !(len(name) > 1 && name[0] <= last):
 			return nil
 		default:
 			out = append(out, name)
