@@ -24,10 +24,12 @@ var (
 	namedEnding = regexp.MustCompile(`(?i)^(\p{L}[\p{L} ]*?\d?)[,:]? ((?:with |take )?(?:the )?(?:first|second|third|last|1st|2nd|3rd) ending)[.]?$`)
 	barsAgain   = regexp.MustCompile(`(?i)^(?:(?:bars?|mm?\.|measures?)\s*\d+\s*-\s*\d+\s*[:=-]?\s*)?(?:repeat|(?:same )?as|=|like)\s*(?:bars?|mm?\.?|measures?)?\s*(\d{1,3})\s*-\s*(\d{1,3})$`)
 	// barsOf are some of the bars of what is written elsewhere.
-	barsOf  = regexp.MustCompile(`(?i)^\(?(?:the )?last (\d{1,2}|two|four) bars?\)?(?:\s*\(?(` + timesWords + `)\)?)?[.]?$`)
-	endPart = regexp.MustCompile(`(?i)^(?:outro|ending|coda|tag|end)\b`)
-	asNamed = regexp.MustCompile(`(?i)^(?:same )?(?:as|like) ([A-Z]\d?)\b`)
-	firstOf = regexp.MustCompile(`(?i)^(?:d\.?\s?c\.?|da capo|(?:go )?back to (?:the )?top)\W+(?:play )?(?:the )?(?:first|1st) (\d{1,2}) (?:bars?|measures?)\b`)
+	barsOf = regexp.MustCompile(`(?i)^\(?(?:the )?last (\d{1,2}|two|four) bars?\)?(?:\s*\(?(` + timesWords + `)\)?)?[.]?$`)
+	// inParens is a section and how often it is played.
+	inParens = regexp.MustCompile(`^\((\p{L}[\p{L} ]*?\d?)[ ,]+(` + timesWords + `)\)$`)
+	endPart  = regexp.MustCompile(`(?i)^(?:outro|ending|coda|tag|end)\b`)
+	asNamed  = regexp.MustCompile(`(?i)^(?:same )?(?:as|like) ([A-Z]\d?)\b`)
+	firstOf  = regexp.MustCompile(`(?i)^(?:d\.?\s?c\.?|da capo|(?:go )?back to (?:the )?top)\W+(?:play )?(?:the )?(?:first|1st) (\d{1,2}) (?:bars?|measures?)\b`)
 )
 
 // asBefore reads a line that plays bars written elsewhere, with or without a change.
@@ -69,6 +71,10 @@ func (r *reader) asBefore(line string) bool {
 	}
 	if m := namedEnding.FindStringSubmatch(text); m != nil && (r.inForm(m[1]) >= 0 || here && strings.EqualFold(m[1], r.part.name)) {
 		r.headed(m[1], "", line, m[2])
+		return true
+	}
+	if m := inParens.FindStringSubmatch(text); m != nil && (r.known(m[1]) >= 0 || here && strings.EqualFold(m[1], r.part.name)) {
+		r.headed(m[1], m[2], line, "")
 		return true
 	}
 	if m := nthLetter.FindStringSubmatch(text); m != nil {

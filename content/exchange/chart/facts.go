@@ -20,7 +20,7 @@ var (
 	bareTail   = regexp.MustCompile(`^(.*\p{Ll}\S*)\s+([A-G][#b]?m?)\s+(\d{2,3})$`)
 	greeting   = regexp.MustCompile(`(?i)^\W*(?:hi|hiya|hey|hello|yo|dear|hallo|hola|salut|bonjour|ciao|moin|servus|liebe[rs]?|good (?:morning|evening|afternoon))(?:[\s,!.]|$)`)
 	rowOfNames = regexp.MustCompile(`(?i)^\W*(?:sections?|parts?|bars?)\s*[;,\t|]`)
-	ofCourse   = regexp.MustCompile(`(?i)\b(?:i've|i'm|u|can you|could you|for you|here's|here (?:is|are)|this is|thanks|please|correct me|as promised|from memory)\b`)
+	ofCourse   = regexp.MustCompile(`(?i)\b(?:i've|i'm|u|can you|could you|for you|(?:tune|song) is called|here's|here (?:is|are)|this is|thanks|please|correct me|as promised|from memory)\b`)
 )
 
 // factsBehind takes a first line that names the tune and, behind commas, dashes, brackets

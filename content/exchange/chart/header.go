@@ -21,7 +21,7 @@ var (
 	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur|mineur|majeur|menor|mayor)\s*(?:$|[-),;])`)
 	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur|mineur|majeur|menor|mayor)\b`)
 	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
-	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})(?:ish)?\b|\b(\d{2,3})\s*bpm\b|` +
+	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})(?:ish)?\b|\b(\d{2,3})\s*bpm\b|\btempo (?:is |like |maybe |say |around |about ){1,2}(\d{2,3})\b|` +
 		`(?:@\s*|\b(?:around|about|roughly|swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;:()])`)
 	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
 		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
@@ -318,7 +318,7 @@ func (r *reader) feel(text string) bool {
 		found = true
 	}
 	if m := speed.FindStringSubmatch(text); m != nil {
-		n, _ := strconv.ParseFloat(m[1]+m[2]+m[3], 64)
+		n, _ := strconv.ParseFloat(m[1]+m[2]+m[3]+m[4], 64)
 		r.tempo(n, text)
 		found = true
 	}

@@ -45,7 +45,7 @@ var (
 	shared     = regexp.MustCompile(`^((?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?\d)\s?[/&,+-]\s?(?:(?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?)?\d\s*(?::|$)`)
 	figuresIn  = regexp.MustCompile(`\d+`)
 	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
-	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like)(?: the| in)? ([^()]+?)\)?\.?$`)
+	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like|over|on)(?: the| in)? ([^()]+?)(?: (?:chords|changes|form))?\)?\.?$`)
 	playAgain  = regexp.MustCompile(`(?i)^\(?(?:repeat|play|again|back to)(?: the)? (\p{L}[\p{L}\d ]*?)(?: again)?\)?\.?$`)
 	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in|levare|anacrus[ae])\b`)
 	// numberWords are those that tell apart sections of one name.

@@ -14,8 +14,9 @@ var (
 	// starred is a remark that a star in a bar points to.
 	starred   = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
 	pointed   = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
-	fromTop   = regexp.MustCompile(`(?i)^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
+	fromTop   = regexp.MustCompile(`(?i)^\W*(?:repeat all|all again|(?:repeat )?the whole thing(?: again)?|play it all again)[.!]?$|^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
 	plainWord = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
+	thenLast  = regexp.MustCompile(`(?i)[,;]?\s+(?:and )?then[:.,]?\s*$`)
 	thenFirst = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
 	// lengthsOf are letters of sections and how many bars they have.
 	lengthsOf  = regexp.MustCompile(`^(?:[A-Z]\d? ?= ?\d{1,2} bars?[,;. ]*)+$`)
@@ -38,6 +39,9 @@ func (r *reader) line(line string) {
 	}
 	if fromTop.MatchString(line) {
 		line = "D.C."
+	}
+	if m := thenLast.FindStringIndex(line); m != nil && count(line[:m[0]]) > 0 {
+		line = line[:m[0]]
 	}
 	line = r.saidLast(r.saidFirst(line))
 	text := strings.TrimSpace(line)
