@@ -246,7 +246,7 @@ func perform(folder string, expected []take.Expected, p performance) (wrong []st
 // said on the first beat of the one before; no line comes before its beat, so the
 // earliest tells best: better is when the first bar began by all of them.
 func follow(lines io.Reader, begin func(bar1 time.Time)) (better time.Time, err error) {
-	bars := []string{"C six.", "A.", "D.", "G seven."} // as many words as there is time for
+	bars := []string{"C.", "A.", "D.", "G seven."} // as many words as there is time for
 	next := 0
 	said := bufio.NewScanner(lines)
 	for said.Scan() {
