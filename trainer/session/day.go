@@ -188,7 +188,11 @@ func (d *Desk) StepChoice(s today.Step) (Choice, bool, error) {
 			t.Only = s.Items
 		}
 		if s.Beside != nil { // what stands between is of other drills
-			t.Drill, t.Chords = drills.Mixed, t.Chords+" "+today.Symbols(s.Beside, nil)
+			asked := s.Beside
+			if t.Tune == "" { // a change from the last chord to the first stays one
+				asked = slices.Concat(s.Items, s.Beside)
+			}
+			t.Drill, t.Chords = drills.Mixed, t.Chords+" "+today.Symbols(asked, nil)
 		}
 		return t, ok, err
 	case s.Task != nil:
