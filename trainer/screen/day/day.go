@@ -132,6 +132,7 @@ func (p *Page) end() {
 // Update takes a key, and looks at the plan anew.
 func (p *Page) Update(m tea.Msg) tea.Cmd {
 	p.plan = p.agenda.Plan()
+	p.at = max(0, min(p.at, len(p.plan.Steps)-1)) // a step may have gone meanwhile
 	switch m := m.(type) {
 	case page.Done:
 		p.at, p.before = p.next(), nil

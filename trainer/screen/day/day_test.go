@@ -130,3 +130,15 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	d.press("up", "N")
 	assert.Equal(t, today.Due, d.p.plan.Steps[0].Kind, "what is due stays before what is new")
 }
+
+// A plan that has lost its last steps since it was shown, as by a lesson that was left, is
+// started at the last that is there.
+func TestAStepThatIsGone(t *testing.T) {
+	d := newDesk()
+	for range 4 {
+		d.press("down")
+	}
+	d.plan.Steps = d.plan.Steps[:2]
+	d.press("enter")
+	assert.Equal(t, []tea.Msg{page.Open{ID: page.ID{Kind: string(today.New)}}}, d.moves)
+}
