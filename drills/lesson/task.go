@@ -127,7 +127,7 @@ func (r *reader) tune(n int, c clause, name string) (string, *tune.Tune) {
 	}
 	t, ok := r.tunes(name)
 	if !ok {
-		r.fault(n, c.column, strconv.Quote(name), "a tune that `footfall tune list` names, or here with a [tune] below")
+		r.fault(n, c.column, strconv.Quote(name), "a tune that `footfall tune list` names, or the word here, and the tune itself below under [tune]")
 	}
 	return name, t
 }

@@ -180,7 +180,7 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 	switch {
 	case page.Abort.Is(msg), !typing && page.Quit.Is(msg):
 		return f.quit()
-	case f.small():
+	case f.small() && !page.Esc.Is(msg):
 		return nil
 	case f.help != noHelp || !typing && page.Help.Is(msg):
 		f.help = f.help.after(msg, f.helpFits(f.top()))
@@ -319,10 +319,18 @@ func (f *frame) View() string {
 // tooSmall says what the program needs, in the room there is.
 func (f *frame) tooSmall() string {
 	width, height := least(f.top())
-	text := fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\nq quits.",
-		width, height, f.width, f.height)
+	text := fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\n%s",
+		width, height, f.width, f.height, f.waysOut())
 	lines := strings.Split(page.Wrapped(text, f.width), "\n")
 	return strings.Join(lines[:min(len(lines), f.height)], "\n")
+}
+
+// waysOut says what keys do where the terminal is too small for a page.
+func (f *frame) waysOut() string {
+	if len(f.stack) > 1 {
+		return "esc goes back, q quits."
+	}
+	return "q quits."
 }
 
 func (f *frame) titleLine(p page.Page) string {

@@ -99,3 +99,14 @@ func TestTheFirstFrameWaitsForNothing(t *testing.T) {
 	assert.Contains(t, f.View(), s.Desk.Tunes[0].Tune.Title)
 	assert.Contains(t, f.View(), "shapes")
 }
+
+// A page that needs more room than there is can be left: the first screen has room.
+func TestAPageWithoutRoomIsLeft(t *testing.T) {
+	d := drive(t, practised(t), 60, 20)
+	d.press("d")
+	d.sees("Footfall needs 80 columns and 24 rows.")
+	d.sees("esc goes back, q quits.")
+	d.press("x", "enter", "?", "esc")
+	d.sees("Today")
+	assert.False(t, d.quit)
+}

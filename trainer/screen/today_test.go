@@ -46,7 +46,7 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	d.sees("[kept]")
 	d.sees("learning  firm")
 	d.press("right")
-	d.sees("[due]")
+	d.sees("[to come]")
 	d.press("right")
 	d.sees("learning")
 	d.press("esc")

@@ -18,7 +18,7 @@ import (
 func (p *Page) heading(now sound.Now) string {
 	if p.shown.resting || now.State == sound.Finished {
 		if says := p.question(); says != "" {
-			return "  " + p.theme.Strong.Render(says) + p.theme.Dim.Render(p.counted(now))
+			return "  " + p.theme.Strong.Render(says) + p.theme.Dim.Render(p.nextIn(now))
 		}
 	}
 	where := p.barsWords(p.along.Bars())
@@ -41,6 +41,14 @@ func (p *Page) heading(now sound.Now) string {
 		where += "   space starts"
 	}
 	return "  " + p.theme.Strong.Render(where)
+}
+
+// nextIn counts the beats before the next pass, "" where none is counted.
+func (p *Page) nextIn(now sound.Now) string {
+	if now.State != sound.Counting {
+		return ""
+	}
+	return "   the next in" + p.counted(now)
 }
 
 // counted writes the beats of the bar that is counted, "" where none is.

@@ -21,8 +21,8 @@ import (
 func (p *Page) topicsOf(v progress.Review) []topic {
 	names := map[string]string{
 		"days": "days", "weeks": "weeks", "months": "months", "times": "times", "degrees": "degrees",
-		"misses": "neck", "speed": "speed", "tempos": "tempo", "offsets": "offset", "due": "due", "items": "items",
-		"progress": "kept", "kept": "keys", "keptneck": "kept", "parts": "weakest", "bars": "bars", "forecast": "forecast",
+		"misses": "neck", "speed": "speed", "tempos": "tempo", "offsets": "offset", "due": "to come", "items": "items",
+		"progress": "kept", "kept": "keys", "keptneck": "kept", "parts": "weakest", "bars": "bars", "forecast": "at tempo",
 	}
 	days, weeks, months := v.Axes()
 	plots := map[string][]plot{
