@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"footfall/content"
+	"footfall/drills/lesson"
 	"footfall/harmony/tune"
 	"footfall/trainer/command"
 )
@@ -33,6 +35,20 @@ func TestTheTuneOfTheReadmeReads(t *testing.T) {
 		return
 	}
 	t.Fatal("the README shows no tune")
+}
+
+// The lesson that the README shows is one.
+func TestTheLessonOfTheReadmeReads(t *testing.T) {
+	for _, block := range regexp.MustCompile("(?s)```\n(.*?)```").FindAllStringSubmatch(readme(t), -1) {
+		if !strings.HasPrefix(block[1], "lesson ") {
+			continue
+		}
+		l, faults := lesson.Read("chalk", block[1], content.Tune)
+		require.Empty(t, faults)
+		assert.Len(t, l.Tasks, 2)
+		return
+	}
+	t.Fatal("the README shows no lesson")
 }
 
 // Every command that the README names is there, and every command is named.
