@@ -189,7 +189,7 @@ func (f *Face) show(e session.Event) (next func() session.Command) {
 func (f *Face) question(q session.Question) {
 	if q.N == 1 && !f.back {
 		f.right = nil
-		f.say("%s, %s. Answer each question with a line. %s shows the way, %s says the question once more, %s how far you are, %s takes the last answer back, %s ends.",
+		f.say("%s, %s. Answer each question with a line. %s shows the way, %s says the question once more, %s tells how far you are, %s takes the last answer back, %s ends.",
 			drills.TitleOf(q.Plan.Name), spoken(q.Plan.Material.Title), capital(helpWord), againWord, whereWord, slipWord, Quit)
 	}
 	f.asked = q

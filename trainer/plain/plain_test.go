@@ -59,7 +59,7 @@ func hold(t *testing.T, c session.Choice, in string) (string, session.SittingSum
 func TestLines(t *testing.T) {
 	out, s := hold(t, session.Choice{Drill: "spell", Chords: "Dm7", Questions: 3}, "what\n?\n\nB#\nc\n")
 	lines := strings.Split(out, "\n")
-	assert.Equal(t, "spell it, D minor seven. Answer each question with a line. Help shows the way, again says the question once more, where how far you are, slip takes the last answer back, quit ends.", lines[0])
+	assert.Equal(t, "spell it, D minor seven. Answer each question with a line. Help shows the way, again says the question once more, where tells how far you are, slip takes the last answer back, quit ends.", lines[0])
 	assert.Regexp(t, `^1\. Which note is the (flat )?\S+ of D minor seven\?$`, lines[1])
 	assert.Equal(t, `"what" is no note: type a letter A to G, then b or # where it has one, such as B flat.`, lines[2])
 	ask := lines[1] + " Type a note, such as E flat or F sharp, or quit."
