@@ -54,10 +54,10 @@ func (q Leading) Item() memory.Item {
 func (q Leading) Ask() Ask {
 	what := fmt.Sprintf("A bar of %s in %s", q.Chord.Symbol, q.Meter)
 	if q.Beats < q.Meter.Beats() {
-		what = fmt.Sprintf("%s of %s", capital(counted(q.Beats, "beat")), q.Chord.Symbol)
+		what = fmt.Sprintf("%s of %s", capital(harmony.Counted(q.Beats, "beat")), q.Chord.Symbol)
 	}
 	return Ask{
-		Prompt: fmt.Sprintf("%s, then %s: walk %s that lead there.", what, q.Next.Symbol, counted(q.Beats, "note")),
+		Prompt: fmt.Sprintf("%s, then %s: walk %s that lead there.", what, q.Next.Symbol, harmony.Counted(q.Beats, "note")),
 		Chord:  q.Chord.Symbol,
 		Hint:   fmt.Sprintf("a degree a beat, such as %s, with / to rise and \\ to fall", q.example()),
 		Takes:  FormText, Sounds: pair{from: q.Chord, to: q.Next}.sounds(),
@@ -67,13 +67,6 @@ func (q Leading) Ask() Ask {
 // example is what an answer looks like.
 func (q Leading) example() string {
 	return strings.Join(strings.Fields("1 b3 5 b5 4 b3 2")[:q.Beats], " ")
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // Steps go from the root to a bar that leads on.
@@ -262,7 +255,7 @@ func (q Leading) comes(t *tune.Tune) (int, bool) {
 func (q Leading) read(text string) ([]tune.BassBeat, error) {
 	fields := strings.FieldsFunc(text, func(r rune) bool { return strings.ContainsRune(" \t|", r) })
 	if len(fields) != q.Beats {
-		return nil, fmt.Errorf("%s: type one for each of %s, such as %s", counted(len(fields), "note"), counted(q.Beats, "beat"),
+		return nil, fmt.Errorf("%s: type one for each of %s, such as %s", harmony.Counted(len(fields), "note"), harmony.Counted(q.Beats, "beat"),
 			q.example())
 	}
 	var bass []tune.BassBeat

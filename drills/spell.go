@@ -60,7 +60,7 @@ func (q Spell) Steps() []string {
 	steps := q.Degree.Semitones() % 12
 	return []string{
 		fmt.Sprintf("Count the letters from %s, %s: it is some kind of %s.", root.Letter, strings.Join(letters, " "), note.Letter),
-		fmt.Sprintf("A %s lies %s over the root %s.", q.Degree, counted(steps, "half step"), root),
+		fmt.Sprintf("A %s lies %s over the root %s.", q.Degree, harmony.Counted(steps, "half step"), root),
 		fmt.Sprintf("So the %s of %s is %s.", q.Degree, q.Chord.Symbol, note),
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"footfall/content"
 	"footfall/content/exchange"
 	"footfall/content/exchange/transcribe"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/gate"
 	"footfall/trainer/session"
@@ -92,7 +93,7 @@ func (i *importing) add(cmd *cobra.Command, args []string) error {
 		line = "with a line made up for it"
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s, %s in %s, %s: saved in %s\nPlay it with: footfall play %s\n",
-		t.Tune.Title, counted(len(t.Tune.Unroll()), "bar"), t.Tune.Key, line, t.Path, t.Name)
+		t.Tune.Title, harmony.Counted(len(t.Tune.Unroll()), "bar"), t.Tune.Key, line, t.Path, t.Name)
 	return nil
 }
 
@@ -109,7 +110,7 @@ func (i *importing) ask(cmd *cobra.Command, a *session.Adding, asks bool) error 
 			return nil
 		}
 		if !asks {
-			if err := a.Answer(""); err != nil {
+			if err := a.Proposed(); err != nil {
 				return exchange.ErrNoChords
 			}
 			continue

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/harmony"
 	"footfall/trainer/history"
 	"footfall/trainer/plain"
 	"footfall/trainer/session"
@@ -63,7 +64,7 @@ func (p *program) convertTunes(cmd *cobra.Command) {
 	n, kept, err := p.book().Convert()
 	if n > 0 {
 		p.warn(cmd, fmt.Sprintf("a . in the hits row rests now, and a * leaves the beat to the layer; rewritten, to sound as before: %s of yours. What was in the files is kept in %s.",
-			counted(n, "tune"), strings.Join(kept, " and ")))
+			harmony.Counted(n, "tune"), strings.Join(kept, " and ")))
 	}
 	if err != nil {
 		p.warn(cmd, "tunes of the first build could not be brought up to date, and are tried again next time: "+err.Error())

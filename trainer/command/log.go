@@ -15,6 +15,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
+	"footfall/harmony"
 	"footfall/trainer/gate"
 	"footfall/trainer/history"
 	"footfall/trainer/session"
@@ -127,7 +128,7 @@ where a program was killed. Nothing is taken if anything in it is at fault.`,
 				if p.json {
 					return json.NewEncoder(cmd.OutOrStdout()).Encode(merged)
 				}
-				fmt.Fprintf(cmd.OutOrStdout(), "New here: %s, %s, %s.\n", counted(merged.Sittings, "sitting"), counted(merged.Answers, "answer"), counted(merged.Takes, "take"))
+				fmt.Fprintf(cmd.OutOrStdout(), "New here: %s, %s, %s.\n", harmony.Counted(merged.Sittings, "sitting"), harmony.Counted(merged.Answers, "answer"), harmony.Counted(merged.Takes, "take"))
 				return nil
 			})
 		},
@@ -210,7 +211,7 @@ the new one.`,
 				err = tellChecked(out, path, aside, c)
 			}
 			if err == nil && len(c.Faults) > 0 {
-				err = fmt.Errorf("%s has %s; it is left as it is. footfall log check --repair mends what follows from the answers", path, counted(len(c.Faults), "fault"))
+				err = fmt.Errorf("%s has %s; it is left as it is. footfall log check --repair mends what follows from the answers", path, harmony.Counted(len(c.Faults), "fault"))
 			}
 			return err
 		},
@@ -230,18 +231,18 @@ func tellChecked(out io.Writer, path, aside string, c history.Checked) error {
 		lines = append(lines, fmt.Sprintf("The file as it was is kept as %s.", aside))
 	}
 	if len(c.Faults) == 0 {
-		lines = append(lines, fmt.Sprintf("%s: sound, with %s, %s and %s.", path, counted(c.Sittings, "sitting"), counted(c.Answers, "answer"), counted(c.Takes, "take")))
+		lines = append(lines, fmt.Sprintf("%s: sound, with %s, %s and %s.", path, harmony.Counted(c.Sittings, "sitting"), harmony.Counted(c.Answers, "answer"), harmony.Counted(c.Takes, "take")))
 	}
 	if c.Unjudged > 0 {
-		lines = append(lines, fmt.Sprintf("%s: no verdict yet.", counted(c.Unjudged, "take")))
+		lines = append(lines, fmt.Sprintf("%s: no verdict yet.", harmony.Counted(c.Unjudged, "take")))
 	}
 	if c.UnknownItems > 0 {
 		lines = append(lines, fmt.Sprintf("%s with %s of kinds that this release does not know: kept, exported, and not asked.",
-			counted(c.UnknownItems, "item"), counted(c.UnknownAnswers, "answer")))
+			harmony.Counted(c.UnknownItems, "item"), harmony.Counted(c.UnknownAnswers, "answer")))
 	}
 	if c.Ahead > 0 {
 		lines = append(lines, fmt.Sprintf("%s dated in the future, the latest %s: a clock was once wrong. It hides nothing from practice.",
-			counted(c.Ahead, "answer"), c.LatestAhead))
+			harmony.Counted(c.Ahead, "answer"), c.LatestAhead))
 	}
 	_, err := fmt.Fprintln(out, strings.Join(lines, "\n"))
 	return err

@@ -105,7 +105,7 @@ func (p *program) checkSettings(cmd *cobra.Command, path string) error {
 		}
 	}
 	if len(faults) > 0 {
-		return badInput(fmt.Errorf("%s found", counted(len(faults), "fault")))
+		return badInput(fmt.Errorf("%s found", harmony.Counted(len(faults), "fault")))
 	}
 	return nil
 }

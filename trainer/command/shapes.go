@@ -91,7 +91,7 @@ func (p *program) family(w io.Writer, neck fretboard.Neck, hand fretboard.Hand, 
 		return plain.Family(w, neck, hand, c, shapes)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s up the neck: %s.\n", c.Symbol, counted(len(shapes), "place"))
+	fmt.Fprintf(&b, "%s up the neck: %s.\n", c.Symbol, harmony.Counted(len(shapes), "place"))
 	shapesTable(&b, neck, shapes, len(shapes))
 	_, err = io.WriteString(w, b.String())
 	return err

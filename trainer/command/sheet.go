@@ -14,6 +14,7 @@ import (
 
 	"footfall/fretboard"
 	model "footfall/fretboard/playing"
+	"footfall/harmony"
 	"footfall/trainer/quote"
 	"footfall/trainer/session"
 	"footfall/trainer/settings"
@@ -111,7 +112,7 @@ on standard output, -.html, -.svg or -.musicxml another kind of it.`,
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(map[string]any{"file": file, "tune": a.Tune.Title, "layer": a.Layer.String(), "bars": bars, "tempo": tempo})
 			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, %s\n", file, a.Tune.Title, counted(bars, "bar"), a.Layer)
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, %s\n", file, a.Tune.Title, harmony.Counted(bars, "bar"), a.Layer)
 			return err
 		},
 	}

@@ -86,7 +86,7 @@ func newTuneListCommand(p *program) *cobra.Command {
 			}
 			if p.plain {
 				for _, s := range list {
-					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %s. %s\n", s.Name, s.Title, s.Key, s.Meter, counted(s.Bars, "bar"), cmp.Or(s.Trains, s.File))
+					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %s. %s\n", s.Name, s.Title, s.Key, s.Meter, harmony.Counted(s.Bars, "bar"), cmp.Or(s.Trains, s.File))
 				}
 				return nil
 			}
@@ -177,7 +177,7 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 			p.warnOfRush(cmd, source(arg), t)
 		}
 		if t != nil && !p.json {
-			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", source(arg), t.Title, counted(len(t.Unroll()), "bar"))
+			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", source(arg), t.Title, harmony.Counted(len(t.Unroll()), "bar"))
 		}
 	}
 	if p.json {
@@ -186,7 +186,7 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 		}
 	}
 	if len(faults) > 0 {
-		return badInput(fmt.Errorf("%s found", counted(len(faults), "fault")))
+		return badInput(fmt.Errorf("%s found", harmony.Counted(len(faults), "fault")))
 	}
 	return nil
 }
@@ -211,13 +211,6 @@ func (p *program) warnOfRush(cmd *cobra.Command, name string, t *tune.Tune) {
 			p.warn(cmd, says)
 		}
 	}
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // ended puts a tune's last chord at one of its places, counted from 1.

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/plain"
 )
@@ -126,7 +127,7 @@ func tokens[T fmt.Stringer](row []T) []string {
 // showTune prints a tune for reading, four bars a line where they fit.
 func showTune(w io.Writer, t *tune.Tune, line []tune.LineNote, lineErr error) {
 	fmt.Fprintf(w, "%s\nkey %s, %s, tempo %g, swing %s, form %s, %s\n",
-		t.Title, t.Key, t.Meters(), t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "), counted(len(t.Unroll()), "bar"))
+		t.Title, t.Key, t.Meters(), t.Tempo, t.Swing, strings.Join(t.FormOrder(), " "), harmony.Counted(len(t.Unroll()), "bar"))
 	if t.Trains != "" {
 		fmt.Fprintln(w, wrapped(t.Trains, "", lineWidth))
 	}

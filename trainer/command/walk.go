@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/harmony/walk"
 	"footfall/trainer/plain"
@@ -124,7 +125,7 @@ TUNE is the name or title of a tune, a file, or - for standard input.`,
 				return badInput(err)
 			}
 			if n := line.Freed(); n > 0 {
-				p.warn(cmd, counted(n, "shape")+" named frets above the old line; a * takes the place of each")
+				p.warn(cmd, harmony.Counted(n, "shape")+" named frets above the old line; a * takes the place of each")
 			}
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(walkedOf(t, line, s, seed))
@@ -177,7 +178,7 @@ func composeFrom(cmd *cobra.Command, t *tune.Tune, from string) (*tune.Tune, fun
 		like := given.Section(s.Name)
 		if like == nil || given.MeterOf(like) != t.MeterOf(s) || len(like.Bars) != len(s.Bars) {
 			return nil, nil, badInput(fmt.Errorf("%s has no section %s of %s in %s: --from takes the line of the same form", from, s.Name,
-				counted(len(s.Bars), "bar"), t.MeterOf(s)))
+				harmony.Counted(len(s.Bars), "bar"), t.MeterOf(s)))
 		}
 		s.Bars = slices.Clone(s.Bars)
 		for j := range s.Bars {

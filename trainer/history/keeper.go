@@ -14,6 +14,7 @@ import (
 
 	"footfall/drills/memory"
 	"footfall/drills/progress"
+	"footfall/harmony"
 	"footfall/trainer/clock"
 	"footfall/trainer/guard"
 )
@@ -381,9 +382,9 @@ func (k *Keeper) rescue() error {
 	if err != nil || answers+takes == 0 {
 		return err
 	}
-	all := counted(answers, "answer", "answers")
+	all := harmony.Counted(answers, "answer")
 	if takes > 0 {
-		all = strings.TrimPrefix(all+" and ", "0 answers and ") + counted(takes, "pass", "passes")
+		all = strings.TrimPrefix(all+" and ", "0 answers and ") + harmony.Counted(takes, "pass")
 	}
 	// Sittings that end within one second get a file each.
 	f, err := os.CreateTemp("", "footfall-kept-"+k.now().Format("20060102-150405")+"-*.json")
@@ -399,13 +400,6 @@ func (k *Keeper) rescue() error {
 		return fmt.Errorf("%s could not be written, nor kept elsewhere (%v): %w", all, err, k.trouble)
 	}
 	return fmt.Errorf("%s could not be written, but lie in %s; take them in with: footfall log import %s; the cause: %w", all, name, name, k.trouble)
-}
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // reading reads from the file where it can be read.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/trainer/session"
 )
@@ -34,7 +35,7 @@ func (f *Face) arrange(d *session.Desk, with string) {
 		return
 	}
 	b := &bars{Face: f, a: a, form: t.Tune.Unroll()}
-	f.say("%s, %s, %s. next, back, again, where, a section or a bar by its number; %s ends.", a.Tune.Title, spoken(a.Layer.Title()), counted(len(b.form), "bar"), stopWord)
+	f.say("%s, %s, %s. next, back, again, where, a section or a bar by its number; %s ends.", a.Tune.Title, spoken(a.Layer.Title()), harmony.Counted(len(b.form), "bar"), stopWord)
 	if given["section"] != "" && !b.section(given["section"]) || given["bar"] != "" && !b.number(given["bar"]) {
 		return
 	}

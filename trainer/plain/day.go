@@ -7,12 +7,13 @@ import (
 	"unicode"
 
 	"footfall/drills/today"
+	"footfall/harmony"
 	"footfall/trainer/session"
 )
 
 // Plan prints the day's plan.
 func (f *Face) Plan(p today.Plan) {
-	f.say("Today, %s: %s.", p.Day, counted(p.Total(), "minute"))
+	f.say("Today, %s: %s.", p.Day, harmony.Counted(p.Total(), "minute"))
 	if p.Lesson != "" {
 		f.say("Lesson: %s", p.Lesson)
 	}
@@ -30,7 +31,7 @@ func (f *Face) Plan(p today.Plan) {
 		case s.Criterion != "":
 			done = fmt.Sprintf(" Finished when: %s.", s.Criterion)
 		}
-		f.say("%s", spoken(fmt.Sprintf("%s%s, %s. %s.%s", number, strings.TrimSuffix(s.Text, "."), counted(s.Minutes, "minute"), capital(s.Why), done)))
+		f.say("%s", spoken(fmt.Sprintf("%s%s, %s. %s.%s", number, strings.TrimSuffix(s.Text, "."), harmony.Counted(s.Minutes, "minute"), capital(s.Why), done)))
 	}
 	for _, n := range p.Notes {
 		f.say("%s", spoken(n))
@@ -55,16 +56,9 @@ func capital(s string) string {
 	return string(r)
 }
 
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
 // offer says the step of the day that waits.
 func (f *Face) offer() {
-	f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", f.step.N, spoken(strings.TrimSuffix(f.step.Step.Text, ".")), counted(f.step.Step.Minutes, "minute"), Quit)
+	f.say("%d. %s, %s. Enter starts, skip leaves it out, %s ends.", f.step.N, spoken(strings.TrimSuffix(f.step.Step.Text, ".")), harmony.Counted(f.step.Step.Minutes, "minute"), Quit)
 }
 
 // start asks whether a step that waits is started, and tells a lesson's text.

@@ -183,7 +183,7 @@ func Shapes(w io.Writer, n fretboard.Neck, q fretboard.Query, shapes []fretboard
 // Family tells the places of one shape's family up the neck, a line each.
 func Family(w io.Writer, n fretboard.Neck, h fretboard.Hand, c harmony.Chord, shapes []fretboard.Shape) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s up the neck, %s:\n", c.Spoken(), counted(len(shapes), "place"))
+	fmt.Fprintf(&b, "%s up the neck, %s:\n", c.Spoken(), harmony.Counted(len(shapes), "place"))
 	for i := range shapes {
 		wide := ""
 		if shapes[i].SpanMM > h.ReachMM {

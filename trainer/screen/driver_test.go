@@ -210,7 +210,7 @@ func sequence(m tea.Msg) ([]tea.Cmd, bool) {
 
 var named = map[string]tea.KeyType{
 	"enter": tea.KeyEnter, "esc": tea.KeyEsc, "up": tea.KeyUp, "down": tea.KeyDown, "left": tea.KeyLeft, "right": tea.KeyRight,
-	"backspace": tea.KeyBackspace, "ctrl+c": tea.KeyCtrlC, "home": tea.KeyHome, "end": tea.KeyEnd, "pgdown": tea.KeyPgDown, "pgup": tea.KeyPgUp, "space": tea.KeySpace, "tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab, "ctrl+s": tea.KeyCtrlS, "delete": tea.KeyDelete,
+	"backspace": tea.KeyBackspace, "ctrl+c": tea.KeyCtrlC, "home": tea.KeyHome, "end": tea.KeyEnd, "pgdown": tea.KeyPgDown, "pgup": tea.KeyPgUp, "space": tea.KeySpace, "tab": tea.KeyTab, "shift+tab": tea.KeyShiftTab, "ctrl+s": tea.KeyCtrlS, "ctrl+l": tea.KeyCtrlL, "delete": tea.KeyDelete,
 }
 
 // press sends keys: names of keys, else runes that arrive in one read.

@@ -114,9 +114,15 @@ func (d *driver) unclipped(t *testing.T, what string) {
 		}
 	}
 	assert.Contains(t, lines[0], "Footfall  ", what)
-	if f.said == "" {
-		assert.Contains(t, lines[len(lines)-1], "? keys", what)
-		assert.Contains(t, lines[len(lines)-1], "q quit", what)
+	switch foot := lines[len(lines)-1]; {
+	case f.said != "":
+	case f.typing(): // where ? and q are text
+		assert.Contains(t, foot, "ctrl+c "+abortSays, what)
+		assert.NotContains(t, foot, "? keys", what)
+		assert.NotContains(t, foot, "q quit", what)
+	default:
+		assert.Contains(t, foot, "? keys", what)
+		assert.Contains(t, foot, "q quit", what)
 	}
 }
 

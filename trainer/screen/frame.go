@@ -173,10 +173,7 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 		return f.waiting(msg)
 	}
 	f.said = ""
-	typing := false
-	if t, ok := f.top().(page.Typist); ok {
-		typing = t.Typing()
-	}
+	typing := f.typing()
 	switch {
 	case page.Abort.Is(msg), !typing && page.Quit.Is(msg):
 		return f.quit()
@@ -198,6 +195,15 @@ func (f *frame) key(msg tea.KeyMsg) tea.Cmd {
 	}
 	return f.top().Update(msg)
 }
+
+// typing reports whether all printable keys are text now.
+func (f *frame) typing() bool {
+	t, ok := f.top().(page.Typist)
+	return ok && t.Typing()
+}
+
+// abortSays is what the key says that quits also while something is typed.
+const abortSays = "quit the program"
 
 // lettered reports whether a page takes letters as text now.
 func (f *frame) lettered(p page.Page) bool {
@@ -385,9 +391,13 @@ func (f *frame) bottomLine(p page.Page) string {
 	return "  " + strings.Join(append(shown, own...), "   ")
 }
 
-// own are the frame's keys: there is no way back from the first screen.
+// own are the frame's keys: there is no way back from the first screen, and letters are
+// no keys where they are typed.
 func (f *frame) own() []key.Binding {
 	keys := []key.Binding{page.Help.Key(f.theme, "keys"), page.Quit.Key(f.theme, "quit")}
+	if f.typing() {
+		keys = []key.Binding{page.Abort.Key(f.theme, abortSays)}
+	}
 	if len(f.stack) > 1 {
 		keys = slices.Insert(keys, 0, page.Esc.Key(f.theme, "back"))
 	}

@@ -46,7 +46,11 @@ func (f *frame) bindings(p page.Page) []key.Binding {
 	if more, ok := p.(page.Furnished); ok {
 		bindings = append(bindings, more.MoreKeys()...)
 	}
-	bindings = append(append(bindings, f.own()...), page.Abort.Key(f.theme, "quit, also while you type"), page.Stop.Key(f.theme, "to the shell; fg goes on"))
+	bindings = append(bindings, f.own()...)
+	if !f.typing() {
+		bindings = append(bindings, page.Abort.Key(f.theme, abortSays))
+	}
+	bindings = append(bindings, page.Stop.Key(f.theme, "to the shell; fg goes on"))
 	return slices.DeleteFunc(bindings, func(b key.Binding) bool { return !b.Enabled() })
 }
 

@@ -157,7 +157,8 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"add": func(s *Services, _ page.ID) (page.Page, error) {
 		return adding.New(adding.Room{
 			Theme: s.Theme, Read: s.Desk.Add, Move: s.Go, To: func(tune string) page.ID { return page.ID{Kind: "arrangement", Tune: tune} },
-			Keep: func(a *session.Adding) (session.Tune, bool, error) { return s.Desk.Keep(a, s.Book) },
+			Keep:  func(a *session.Adding) (session.Tune, bool, error) { return s.Desk.Keep(a, s.Book) },
+			Draft: s.Book.Draft(chartDraft),
 		}), nil
 	},
 	"lessons": func(s *Services, _ page.ID) (page.Page, error) { return s.lessonList() },
@@ -175,6 +176,9 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		return shapes.New(s.Theme, s.Desk.Neck, s.Desk.Hand, id.Arg)
 	},
 }
+
+// chartDraft is the name under which a chart is kept that is no tune yet: it has no file.
+const chartDraft = "chart"
 
 // playAlong makes the page of a passage; took is told of the passes so far, whenever
 // something may have changed of them.

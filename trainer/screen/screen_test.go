@@ -301,7 +301,7 @@ func TestRandomKeysAndClicks(t *testing.T) {
 			d.send(page.Pressed(keys[chance.IntN(len(keys))]))
 		case what < 9 && len(d.f.spots) > 0:
 			at := d.f.spots[chance.IntN(len(d.f.spots))]
-			if k, ok := page.KeyAt(at.N); at.On != page.KeyName || !ok || !page.Quit.Is(k) && !page.Stop.Is(k) {
+			if k, ok := page.KeyAt(at.N); at.On != page.KeyName || !ok || !page.Quit.Is(k) && !page.Abort.Is(k) && !page.Stop.Is(k) {
 				d.click(at.First+chance.IntN(max(1, at.End-at.First)), at.Y)
 			}
 		default:

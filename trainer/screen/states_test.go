@@ -14,6 +14,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/adding"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/tuneroom"
 	"footfall/trainer/session"
@@ -111,6 +112,9 @@ func (d *driver) come(s state) {
 	}
 	if t, ok := d.f.top().(*tuneroom.Page); ok && t.Typing() {
 		d.press("esc") // what was typed when the page was left
+	}
+	if _, ok := d.f.top().(*adding.Page); ok {
+		d.press("ctrl+l") // the same
 	}
 	d.f.said = "" // by a page that was left
 	d.press(s.keys...)

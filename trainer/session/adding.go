@@ -38,25 +38,31 @@ type Adding struct {
 	neck    fretboard.Neck
 	find    func(string) (Tune, error)
 	asks    []Ask
+	chords  []int // the lines whose first letter was said to be a chord
 }
 
 // Ask is a question about a tune that is being added.
 type Ask struct {
-	// Kind is AskChords, AskTitle, AskKey, AskTempo, AskSwing or AskBars.
+	// Kind is AskChords, AskLetter, AskTitle, AskKey, AskTempo, AskSwing or AskBars.
 	Kind string
 	Says string
-	// Default is the answer that an empty one stands for.
+	// Default is the answer that an empty one stands for; "" where one must be given, or
+	// where nothing needs to be.
 	Default string
+	line    int // of a letter
 }
 
 // What may be asked.
 const (
 	AskChords = "chords"
+	// AskLetter asks whether a letter is the name of a section or a chord.
+	AskLetter = transcribe.Letter
 	AskTitle  = transcribe.Title
 	AskKey    = transcribe.Key
 	AskTempo  = transcribe.Tempo
 	AskSwing  = transcribe.Swing
-	AskBars   = "bars"
+	// AskBars shows the bars, and is asked until nothing is changed any more.
+	AskBars = "bars"
 )
 
 // Adds reads a file of another program, or a typed chart. source is the file's name,
@@ -86,15 +92,21 @@ func (a *Adding) read() error {
 	named := func(kind string) bool {
 		return !slices.ContainsFunc(losses, func(l transcribe.Loss) bool { return l.Kind == kind })
 	}
+	for _, l := range losses {
+		if l.Kind == AskLetter && !slices.Contains(a.chords, l.Line) {
+			a.asks = append(a.asks, Ask{Kind: AskLetter, line: l.Line,
+				Says: fmt.Sprintf("Line %d begins with %s: is that a chord, or the name of a section? Type chord or section.", l.Line, letterOf(a.data, l.Line))})
+		}
+	}
 	if a.options.Title == "" && (t.Title == "" || t.Title == "Untitled") {
 		t.Title = exchange.TitleOf(a.source)
-		a.asks = append(a.asks, Ask{AskTitle, "What is it called?", t.Title})
+		a.asks = append(a.asks, Ask{Kind: AskTitle, Says: "What is it called?", Default: t.Title})
 	}
 	if !named(AskKey) {
-		a.asks = append(a.asks, Ask{AskKey, fmt.Sprintf("It names no key; %s fits the chords. Which is it?", t.Key), t.Key.String()})
+		a.asks = append(a.asks, Ask{Kind: AskKey, Says: fmt.Sprintf("It names no key; %s fits the chords. Which is it?", t.Key), Default: t.Key.String()})
 	}
 	if !named(AskTempo) {
-		a.asks = append(a.asks, Ask{AskTempo, "It names no tempo. How fast, in BPM?", fmt.Sprint(t.Tempo)})
+		a.asks = append(a.asks, Ask{Kind: AskTempo, Says: "It names no tempo. How fast, in BPM?", Default: fmt.Sprint(t.Tempo)})
 	}
 	straight := t.Swing.Straight()
 	if exchange.FormatOf(a.data) != exchange.Tune && straight && a.options.Chords == nil && (!named(AskSwing) || exchange.FormatOf(a.data) == exchange.MusicXML) {
@@ -102,11 +114,9 @@ func (a *Adding) read() error {
 		if t.Meter == (tune.Meter{Upper: 4, Lower: 4}) {
 			way = "swing"
 		}
-		a.asks = append(a.asks, Ask{AskSwing, "Are its eighths swung or straight? Type swing or straight.", way})
+		a.asks = append(a.asks, Ask{Kind: AskSwing, Says: "Are its eighths swung or straight? Type swing or straight.", Default: way})
 	}
-	if doubts := a.Doubts(); len(doubts) > 0 {
-		a.asks = append(a.asks, Ask{AskBars, "Is it right? To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between.", ""})
-	}
+	a.asks = append(a.asks, Ask{Kind: AskBars, Says: "Is it right? Enter takes it. To change a bar, type its number and its chords, such as 3: Dm7 G7; several with ; between."})
 	return nil
 }
 
@@ -134,17 +144,6 @@ func Unheld(t *tune.Tune, neck fretboard.Neck, hand fretboard.Hand) []transcribe
 	return []transcribe.Loss{{What: fmt.Sprintf("%d shapes cannot be held on your neck, and are left to the program", left)}}
 }
 
-// Doubts are the places in which the source can be meant in another way.
-func (a *Adding) Doubts() []transcribe.Loss {
-	var out []transcribe.Loss
-	for _, l := range a.Losses {
-		if l.Doubt {
-			out = append(out, l)
-		}
-	}
-	return out
-}
-
 // Next is the next question; false where there is none left.
 func (a *Adding) Next() (Ask, bool) {
 	if len(a.asks) == 0 {
@@ -153,8 +152,18 @@ func (a *Adding) Next() (Ask, bool) {
 	return a.asks[0], true
 }
 
+// Proposed answers the next question where nobody is there to: by its default, a letter
+// as it was read.
+func (a *Adding) Proposed() error {
+	if ask, _ := a.Next(); ask.Kind == AskLetter {
+		a.asks = a.asks[1:]
+		return nil
+	}
+	return a.Answer("")
+}
+
 // Answer answers the next question; "" takes its default. An error says what would
-// do, and the question stays.
+// do, and the question stays. It stays too where bars were changed, to be looked at.
 func (a *Adding) Answer(text string) error {
 	ask, ok := a.Next()
 	if !ok {
@@ -165,7 +174,7 @@ func (a *Adding) Answer(text string) error {
 	if proposed {
 		text = ask.Default
 	}
-	if err := a.take(ask.Kind, text); err != nil {
+	if err := a.take(ask, text); err != nil {
 		return err
 	}
 	a.Losses = slices.DeleteFunc(a.Losses, func(l transcribe.Loss) bool { return !proposed && l.Kind == ask.Kind && l.Kind != "" })
@@ -174,14 +183,16 @@ func (a *Adding) Answer(text string) error {
 			a.Losses[i].What = "nothing says how it swings: eighths are swung, 2 to 1"
 		}
 	}
-	if ask.Kind != AskChords {
+	looksAgain := ask.Kind == AskBars && !isYes(text)
+	if !looksAgain && ask.Kind != AskChords && len(a.asks) > 0 && a.asks[0] == ask {
 		a.asks = a.asks[1:]
 	}
 	return nil
 }
 
-func (a *Adding) take(kind, text string) error {
-	switch kind {
+// take takes an answer in. Where it has the source read anew, other questions wait.
+func (a *Adding) take(ask Ask, text string) error {
+	switch ask.Kind {
 	case AskChords:
 		if text == "" {
 			return errors.New("give the name of one of your tunes or of a built-in one, such as tin-kettle-blues")
@@ -196,6 +207,16 @@ func (a *Adding) take(kind, text string) error {
 		}
 		a.options.Chords = t.Tune
 		return a.read()
+	case AskLetter:
+		switch strings.ToLower(text) {
+		case "section", "s", "name":
+			a.data = named(a.data, ask.line)
+			return a.read()
+		case "chord", "c":
+			a.chords = append(a.chords, ask.line)
+		default:
+			return fmt.Errorf("%q is neither: type chord or section", text)
+		}
 	case AskTitle:
 		a.Tune.Title = strings.Join(strings.Fields(text), " ")
 	case AskKey:
@@ -225,11 +246,38 @@ func (a *Adding) take(kind, text string) error {
 	return nil
 }
 
+// letterOf is the letter at the start of a line, "" where there is none.
+func letterOf(data []byte, line int) string {
+	if lines := strings.Split(string(data), "\n"); line >= 1 && line <= len(lines) {
+		return openingLetter.FindString(lines[line-1])
+	}
+	return ""
+}
+
+// named puts brackets about the letter at the start of a line, which make it the name of
+// a section.
+func named(data []byte, line int) []byte {
+	lines := strings.Split(string(data), "\n")
+	letter := letterOf(data, line)
+	if letter != "" {
+		lines[line-1] = strings.Replace(lines[line-1], letter, "["+letter+"]", 1)
+	}
+	return []byte(strings.Join(lines, "\n"))
+}
+
+// openingLetter is a letter that may be the root of a chord.
+var openingLetter = regexp.MustCompile(`[A-H]`)
+
+// isYes reports whether an answer leaves the bars as they are.
+func isYes(text string) bool {
+	return text == "" || strings.EqualFold(text, "y") || strings.EqualFold(text, "yes")
+}
+
 var correction = regexp.MustCompile(`^\s*(?:bar\s*)?(\d+)\s*[:=]\s*(.+)$`)
 
 // change puts other chords into bars, each given by its number in the form.
 func (a *Adding) change(text string) error {
-	if text == "" || strings.EqualFold(text, "y") || strings.EqualFold(text, "yes") {
+	if isYes(text) {
 		return nil
 	}
 	changed := *a.Tune

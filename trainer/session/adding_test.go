@@ -42,7 +42,10 @@ func TestAddingAsksAtMostFiveThings(t *testing.T) {
 		kinds = append(kinds, ask.Kind)
 		require.NoError(t, a.Answer(answer), ask.Kind)
 	}
-	_, more := a.Next()
+	ask, more := a.Next()
+	assert.True(t, more && ask.Kind == AskBars, "the bars as they are now are to be looked at")
+	require.NoError(t, a.Answer("Yes"))
+	_, more = a.Next()
 	assert.False(t, more)
 	assert.Equal(t, []string{AskTitle, AskKey, AskTempo, AskSwing, AskBars}, kinds)
 	assert.Equal(t, "Odd One", a.Tune.Title)
@@ -70,7 +73,7 @@ func TestAddingAsksAtMostFiveThings(t *testing.T) {
 // than a file's name may be is none.
 func TestAddingWhereNoFileCanLie(t *testing.T) {
 	a := adding(t, "Dm7 G7   Cmaj7   Am7 D7\n")
-	for _, answer := range []string{strings.Repeat("Ä long title ", 300), "", "", ""} {
+	for _, answer := range []string{strings.Repeat("Ä long title ", 300), "", "", "", ""} {
 		require.NoError(t, a.Answer(answer))
 	}
 	book := tunebook.In(t.TempDir())
@@ -130,7 +133,7 @@ func TestAddingChangesOneBarAlone(t *testing.T) {
 			break
 		}
 		answer := ""
-		if ask.Kind == AskBars {
+		if ask.Kind == AskBars && tune.ChordCell(a.Tune.Unroll()[0].Bar.Chords) != "Am7" {
 			answer = "1: Am7"
 		}
 		require.NoError(t, a.Answer(answer))
@@ -139,6 +142,41 @@ func TestAddingChangesOneBarAlone(t *testing.T) {
 	back, faults := tune.Read(tune.Write(a.Tune))
 	require.Empty(t, faults)
 	assert.Equal(t, "C . F G7", tune.ChordCell(back.Unroll()[1].Bar.Chords))
+}
+
+// A letter that opens the only line of a chart, as section names do on charts written by
+// hand (common practice, no source), may be a chord: that is asked. Where nobody is there
+// it stays what it was read as.
+func TestAddingAsksWhatALetterIs(t *testing.T) {
+	const text = "Key: F\nA  F△9 | Bø E7b9 | A-7 | D7alt |\n"
+	first := func(a *Adding) string { return tune.ChordCell(a.Tune.Unroll()[0].Bar.Chords) }
+	for answer, want := range map[string]string{"chord": "A F△9", "C": "A F△9", "section": "F△9", "s": "F△9"} {
+		a := adding(t, text)
+		ask, _ := a.Next()
+		require.Equal(t, AskLetter, ask.Kind)
+		assert.Contains(t, ask.Says, "Line 2 begins with A:")
+		assert.Error(t, a.Answer(""))
+		assert.Error(t, a.Answer("perhaps"))
+		require.NoError(t, a.Answer(answer))
+		assert.Equal(t, want, first(a), answer)
+		assert.Equal(t, "A", a.Tune.Sections[0].Name)
+		ask, _ = a.Next()
+		assert.NotEqual(t, AskLetter, ask.Kind, answer)
+	}
+	a := adding(t, text)
+	for _, more := a.Next(); more; _, more = a.Next() {
+		require.NoError(t, a.Proposed())
+	}
+	assert.Equal(t, "A F△9", first(a))
+
+	a = adding(t, "C  F△9 | Bø E7b9 | A-7 | D7alt |\nrepeat\n\nD  G-7 | C7 | F△ | D7b9 |\n")
+	for _, answer := range []string{"chord", "section"} {
+		if ask, _ := a.Next(); ask.Kind == AskLetter {
+			require.NoError(t, a.Answer(answer))
+		}
+	}
+	ask, _ := a.Next()
+	assert.NotEqual(t, AskLetter, ask.Kind, "what was said of the one line is not asked again")
 }
 
 func TestAddingAsksForTheChordsOfNotes(t *testing.T) {

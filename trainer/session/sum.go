@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"footfall/drills/take"
+	"footfall/harmony"
 	"footfall/harmony/tune"
 )
 
@@ -38,7 +39,7 @@ func (s Sum) Lines() []string {
 	if s.Slowest < s.Fastest {
 		tempo = fmt.Sprintf("from %g to %g BPM", s.Slowest, s.Fastest)
 	}
-	lines := []string{fmt.Sprintf("%s %s, in %s.", counted(s.Passes, "pass", "passes"), tempo, lasting(s.Played))}
+	lines := []string{fmt.Sprintf("%s %s, in %s.", harmony.Counted(s.Passes, "pass"), tempo, lasting(s.Played))}
 	clean := fmt.Sprintf("%d of %d clean", s.Clean, s.Judged)
 	switch {
 	case s.Judged == 0:
@@ -81,19 +82,12 @@ func (s Sum) advice() string {
 	return fmt.Sprintf("Stay at %g BPM until it is clean three times running.", s.FastestClean)
 }
 
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
 // lasting says a length in whole minutes, where it is less than one in seconds.
 func lasting(d time.Duration) string {
 	if d < time.Minute {
-		return counted(int(d.Round(time.Second)/time.Second), "second", "seconds")
+		return harmony.Counted(int(d.Round(time.Second)/time.Second), "second")
 	}
-	return counted(int(d.Round(time.Minute)/time.Minute), "minute", "minutes")
+	return harmony.Counted(int(d.Round(time.Minute)/time.Minute), "minute")
 }
 
 // Sum sums the passes up.

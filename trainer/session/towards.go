@@ -10,6 +10,7 @@ import (
 	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
+	"footfall/harmony"
 )
 
 // rampDays is how many days back the passes reach that a forecast goes by.
@@ -85,7 +86,7 @@ func (d *Desk) howFar(goal *today.Towards, known map[memory.Item]memory.State) (
 	}
 	says = append(says, fmt.Sprintf("%d of the %d places of its line met, %d firm", met, all, firm))
 	if by, err := memory.ParseDay(far.By); err == nil && by >= now {
-		says = append(says, counted(int(by-now), "day", "days")+" to go")
+		says = append(says, harmony.Counted(int(by-now), "day")+" to go")
 	}
 	far.Says = strings.Join(says, "; ")
 	return &far, nil

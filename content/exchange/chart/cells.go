@@ -35,6 +35,7 @@ func (r *reader) barred(list []token) {
 	}
 	if len(list) > 2 && len(list[0].text) == 1 && list[0].kind == aChord && list[1].kind == aChord && list[1].gap > 1 && list[2].kind == aBarLine {
 		r.doubt("line %d: %s at its start is read as a chord, not as the name of a section", r.number, list[0].text)
+		r.told[len(r.told)-1].Kind, r.told[len(r.told)-1].Line = transcribe.Letter, r.number
 	}
 	var cell []token
 	bars, closedHere := 0, false

@@ -83,8 +83,10 @@ type Loss struct {
 	// Doubt is set where the source can be meant in another way.
 	Doubt bool `json:"doubt,omitempty"`
 	// Kind is Title, Key, Tempo or Swing where the source names none and one was put
-	// in, else "".
+	// in, Letter where one may be a chord or the name of a section, else "".
 	Kind string `json:"kind,omitempty"`
+	// Line is the line of the source on which a Letter stands, from 1.
+	Line int `json:"-"`
 	// Grade is how much it matters.
 	Grade Grade `json:"-"`
 }
@@ -106,6 +108,8 @@ const (
 	Key   = "key"
 	Tempo = "tempo"
 	Swing = "swing"
+	// Letter is the kind of a letter before the bars of a line that was read as a chord.
+	Letter = "letter"
 )
 
 // Gathered puts losses that say the same of several bars together, the worst first, and

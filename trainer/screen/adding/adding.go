@@ -1,20 +1,18 @@
 // Package adding is the page on which a score or a typed chart becomes one of the
-// player's own tunes: it is pasted or named, and what it leaves open is asked.
+// player's own tunes: it is pasted or named, what it leaves open is asked, and its bars
+// are shown back before it is kept.
 package adding
 
 import (
-	"fmt"
 	"strings"
+	"time"
 
 	"github.com/charmbracelet/bubbles/cursor"
 	"github.com/charmbracelet/bubbles/key"
 	"github.com/charmbracelet/bubbles/textarea"
 	"github.com/charmbracelet/bubbles/textinput"
 	tea "github.com/charmbracelet/bubbletea"
-	"github.com/charmbracelet/lipgloss"
-	"github.com/charmbracelet/x/ansi"
 
-	"footfall/harmony/tune"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 	"footfall/trainer/session"
@@ -28,22 +26,39 @@ type Room struct {
 	Read func(text string) (*session.Adding, error)
 	// Keep saves the tune, and reports whether a line was made up for it.
 	Keep func(*session.Adding) (t session.Tune, composed bool, err error)
+	// Draft keeps what is typed until it is a tune.
+	Draft Draft
 	// Move asks the frame for another page.
 	Move func(tea.Msg)
 	// To is the page that a tune is shown on once it is kept.
 	To func(tune string) page.ID
 }
 
+// Draft is what was typed and is no tune yet, as *tunebook.Draft keeps it.
+type Draft interface {
+	Found() (text string, at time.Time, ok bool, err error)
+	Keep(version int, text string) error
+}
+
 // Page takes the text, then the answers.
 type Page struct {
 	Room
-	text          textarea.Model
-	answer        textinput.Model
-	adding        *session.Adding
-	busy          bool
-	fault         string
+	text   textarea.Model
+	answer textinput.Model
+	adding *session.Adding
+	busy   bool
+	fault  string
+	// says is told above the text until something is typed.
+	says string
+	// cleared is the text that was taken away last.
+	cleared string
+	version int
+	// before are the bars as they were read, top the first line of them that shows.
+	before        []string
+	top           int
 	width, height int
 	read, next    key.Binding
+	clear, turn   key.Binding
 }
 
 type (
@@ -58,12 +73,16 @@ type (
 		composed bool
 		err      error
 	}
+	drafted struct {
+		page *Page
+		err  error
+	}
 )
 
 // longest is how many lines can be typed or pasted.
 const longest = 2000
 
-// New makes the page.
+// New makes the page, with what was typed the last time and is no tune yet.
 func New(r Room) *Page {
 	p := &Page{Room: r, text: textarea.New(), answer: textinput.New(), width: 80, height: 20}
 	p.text.ShowLineNumbers, p.text.Prompt, p.text.CharLimit, p.text.MaxHeight = false, "", 0, longest
@@ -73,7 +92,17 @@ func New(r Room) *Page {
 	p.text.Focus()
 	p.answer.Prompt = "  "
 	p.read = page.Save.Key(r.Theme, "take it in")
+	p.clear = page.Anew.Key(r.Theme, "begin anew")
 	p.next = page.Act.Key(r.Theme, "answer")
+	p.turn = page.PageUpDown.Key(r.Theme, "turn the chart")
+	text, _, found, err := p.Draft.Found()
+	switch {
+	case err != nil:
+		p.fault = "What you typed last cannot be read: " + err.Error()
+	case found:
+		p.text.SetValue(text)
+		p.says = "Here is what you typed last. ctrl+l takes it away, and brings it back."
+	}
 	return p
 }
 
@@ -101,16 +130,23 @@ func (p *Page) Status() string {
 
 // Keys lists the keys of where it stands.
 func (p *Page) Keys() []key.Binding {
-	if p.adding == nil {
-		return []key.Binding{p.read}
+	if p.adding != nil {
+		p.turn.SetEnabled(p.longChart())
+		return []key.Binding{p.next, p.turn}
 	}
-	return []key.Binding{p.next}
+	says := "begin anew"
+	if p.text.Value() == "" {
+		says = "bring it back"
+	}
+	p.clear.SetHelp(p.clear.Help().Key, says)
+	p.clear.SetEnabled(p.text.Value() != "" || p.cleared != "")
+	return []key.Binding{p.read, p.clear}
 }
 
 // Typing reports true: all printable keys are text.
 func (p *Page) Typing() bool { return true }
 
-// Passing reports true: the next tune begins anew.
+// Passing reports true: the next tune begins anew, or with the draft.
 func (p *Page) Passing() bool { return true }
 
 // Step goes back from the questions to the text.
@@ -120,6 +156,24 @@ func (p *Page) Step() (bool, tea.Cmd) {
 	}
 	p.adding, p.fault, p.busy = nil, "", false
 	return true, nil
+}
+
+// Leave keeps what was typed, to be gone on with.
+func (p *Page) Leave() tea.Cmd {
+	if strings.TrimSpace(p.text.Value()) != "" {
+		p.Move(page.Say{Line: "What you typed is kept: A brings it back."})
+	}
+	return p.keepDraft()
+}
+
+// keepDraft keeps the text as it stands apart, or drops it where there is none.
+func (p *Page) keepDraft() tea.Cmd {
+	p.version++
+	version, text := p.version, p.text.Value()
+	if strings.TrimSpace(text) == "" {
+		text = ""
+	}
+	return func() tea.Msg { return drafted{p, p.Draft.Keep(version, text)} }
 }
 
 // Update takes keys, and what was read or kept.
@@ -134,7 +188,7 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 			p.fault = m.err.Error()
 			return nil
 		}
-		p.adding, p.fault = m.adding, ""
+		p.adding, p.fault, p.top, p.before = m.adding, "", 0, cells(m.adding.Tune)
 		return p.ask()
 	case wasKept:
 		if m.page != p || !p.busy {
@@ -146,6 +200,10 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 			return nil
 		}
 		p.kept(m)
+	case drafted:
+		if m.page == p && m.err != nil {
+			p.Move(page.Say{Line: "What was typed cannot be kept apart: " + m.err.Error()})
+		}
 	case tea.KeyMsg:
 		return p.key(m)
 	}
@@ -162,21 +220,30 @@ func (p *Page) key(k tea.KeyMsg) tea.Cmd {
 			p.fault = "There is nothing here yet: type or paste the chords, or a file's path."
 			return nil
 		}
-		p.busy, p.fault = true, ""
-		return func() tea.Msg {
+		p.busy, p.fault, p.says = true, "", ""
+		return tea.Batch(p.keepDraft(), func() tea.Msg {
 			a, err := p.Read(text)
 			return wasRead{p, a, err}
-		}
+		})
+	case p.adding == nil && page.Anew.Is(k):
+		text := p.text.Value()
+		p.text.SetValue(p.cleared)
+		p.cleared, p.fault, p.says = text, "", ""
 	case p.adding == nil:
-		p.fault = ""
+		p.fault, p.says = "", ""
 		p.text, cmd = p.text.Update(k)
 	case page.Act.Is(k):
+		before := p.adding.Tune
 		if err := p.adding.Answer(p.answer.Value()); err != nil {
 			p.fault = err.Error()
 			return nil
 		}
-		p.fault = ""
+		if p.fault = ""; before != p.adding.Tune { // it was read anew
+			p.before = cells(p.adding.Tune)
+		}
 		return p.ask()
+	case page.PageUpDown.Is(k):
+		p.turned(k)
 	default:
 		p.answer, cmd = p.answer.Update(k)
 	}
@@ -205,78 +272,9 @@ func (p *Page) kept(m wasKept) {
 	if m.composed {
 		says = m.tune.Tune.Title + " is among your tunes, with a bass line made up for it."
 	}
+	p.text.Reset() // so that leaving drops the draft
 	p.Move(page.Back{})
 	p.Move(page.Changed{Tune: m.tune.Name})
 	p.Move(page.Open{ID: p.To(m.tune.Name)})
 	p.Move(page.Say{Line: says})
-}
-
-// View draws the text, or the question and what it is about.
-func (p *Page) View() string {
-	if p.adding == nil {
-		rows := append([]string{""}, p.wrapped(p.Theme.Dim, "Type or paste the chords as you write them, or a file's path (MusicXML, MIDI, text).")...)
-		return strings.Join(p.fit(append(append(rows, ""), indented(p.text.View())...)), "\n")
-	}
-	rows := []string{""}
-	if t := p.adding.Tune; t != nil {
-		rows = append(rows, "  "+p.Theme.Strong.Render(t.Title)+"  "+p.Theme.Dim.Render(fmt.Sprintf("%s  %s  %g BPM", t.Key, t.Meter, t.Tempo)), "")
-		rows = append(rows, p.chart(t)...)
-		rows = append(rows, "")
-		for _, l := range p.adding.Losses {
-			if l.Kind == "" {
-				rows = append(rows, p.wrapped(p.Theme.Dim, l.String())...)
-			}
-		}
-	}
-	foot := []string{""}
-	if ask, more := p.adding.Next(); more {
-		foot = append(foot, p.wrapped(p.Theme.Text, ask.Says)...)
-		foot = append(foot, p.answer.View())
-	}
-	if p.fault != "" {
-		foot = append(foot, p.wrapped(p.Theme.Strong, p.fault)...)
-	}
-	if room := p.height - len(foot); len(rows) > room {
-		rows = rows[:max(0, room)]
-	}
-	return strings.Join(append(rows, foot...), "\n")
-}
-
-// fit adds the fault below the text.
-func (p *Page) fit(rows []string) []string {
-	if p.fault != "" {
-		rows = append(rows, "")
-		rows = append(rows, p.wrapped(p.Theme.Strong, p.fault)...)
-	}
-	return rows[:min(len(rows), p.height)]
-}
-
-// chart writes the bars with their numbers, four to a row.
-func (p *Page) chart(t *tune.Tune) []string {
-	var rows []string
-	row := ""
-	for _, fb := range t.Unroll() {
-		cell := "| " + p.Theme.Words(tune.ChordCell(fb.Bar.Chords)) + " "
-		if row == "" || fb.Number%4 == 1 || ansi.StringWidth(row+cell) > p.width-3 {
-			rows, row = append(rows, row), fmt.Sprintf("%5d ", fb.Number)
-		}
-		row += cell
-	}
-	return append(rows[min(1, len(rows)):], row)
-}
-
-func (p *Page) wrapped(look lipgloss.Style, text string) []string {
-	rows := indented(page.Wrapped(p.Theme.Words(text), max(20, p.width-4)))
-	for i, r := range rows {
-		rows[i] = look.Render(r)
-	}
-	return rows
-}
-
-func indented(text string) []string {
-	rows := strings.Split(text, "\n")
-	for i, r := range rows {
-		rows[i] = "  " + r
-	}
-	return rows
 }

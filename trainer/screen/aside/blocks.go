@@ -7,6 +7,7 @@ import (
 	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/drills/today"
+	"footfall/harmony"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -27,7 +28,7 @@ func Week(t *theme.Theme, days []progress.SpanRow) Block {
 			line += fmt.Sprintf("   %3d of %d right", d.Right, d.Asked)
 		}
 		if d.Passes > 0 {
-			line += "   " + counted(d.Passes, "pass", "passes")
+			line += "   " + harmony.Counted(d.Passes, "pass")
 		}
 		b.Lines = append(b.Lines, Line{look, line})
 	}
@@ -71,11 +72,4 @@ func Asks(t *theme.Theme, s today.Step) Block {
 		b.Lines = append(b.Lines, Line{t.Text, it.Text()})
 	}
 	return b
-}
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

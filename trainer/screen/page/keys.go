@@ -47,6 +47,8 @@ var (
 	// Empty takes out, or throws away, what the page stands on.
 	Empty = use("delete", "delete", "backspace")
 	Save  = use("ctrl+s", "ctrl+s")
+	// Anew takes away all that was typed, or brings it back.
+	Anew = use("ctrl+l", "ctrl+l")
 
 	// Across and UpDown are the arrow keys, and h, l, k and j beside them.
 	Across     = arrow(func(g theme.Glyphs) string { return g.Left + " " + g.Right }, "left", "right", "h", "l")
