@@ -234,14 +234,18 @@ func (k take) inARoom(r *rand.Rand) take {
 		}
 	}
 	k = k.withNoise(-38+8*r.Float64(), r)
-	peak := float32(0)
-	for _, v := range k.samples {
-		peak = max(peak, v, -v)
-	}
+	peak := peakOf(k.samples)
 	for i, v := range k.samples {
 		k.samples[i] = max(-1, min(1, v*1.15/peak))
 	}
 	return k
+}
+
+func peakOf(x []float32) (peak float32) {
+	for _, v := range x {
+		peak = max(peak, v, -v)
+	}
+	return peak
 }
 
 // noGuitar makes sounds that are no plucked string: speech by espeak-ng, knocks, typing,
