@@ -302,13 +302,16 @@ func (f *frame) View() string {
 	}
 	bottom := f.bottom(p)
 	room := f.height - chrome + 1 - len(bottom)
-	body, f.spots = page.Spots(strings.Join(page.Squeezed(strings.Split(body, "\n"), room), "\n"))
+	if strings.Count(body, "\n") >= room { // what is said took rows of it
+		body = strings.Join(page.Squeezed(strings.Split(body, "\n"), room), "\n")
+	}
+	body, f.spots = page.Spots(body)
 	lines := strings.Split(quote.Styled(body), "\n")
 	if len(lines) > room {
 		lines = lines[:room]
 	}
 	var b strings.Builder
-	b.WriteString(f.titleLine(p))
+	b.WriteString(quote.Styled(f.titleLine(p)))
 	b.WriteString("\n\n")
 	for _, l := range lines {
 		b.WriteString(ansi.Truncate(l, f.width, ""))
@@ -316,10 +319,10 @@ func (f *frame) View() string {
 	}
 	b.WriteString(strings.Repeat("\n", room-len(lines)+1))
 	foot, keys := page.Spots(strings.Join(bottom, "\n"))
-	b.WriteString(foot)
+	b.WriteString(quote.Styled(foot))
 	f.spots = placed(f.spots, 2, len(lines), f.width)
 	f.spots = append(f.spots, placed(keys, f.height-len(bottom), len(bottom), f.width)...)
-	return quote.Styled(b.String())
+	return b.String()
 }
 
 // tooSmall says what the program needs, in the room there is.

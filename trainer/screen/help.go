@@ -130,7 +130,7 @@ func (f *frame) signs() []string {
 		signs []sign
 	}{
 		{"On the neck", []sign{
-			{neck.Sign(t, fretboard.Right, "5"), "now; right"}, {neck.Sign(t, fretboard.Next, "5"), "next"}, {neck.Sign(t, fretboard.Wrong, "5"), "wrong"},
+			{neck.Sign(t, fretboard.Right, "5"), "now; right"}, {neck.Sign(t, fretboard.Next, "5"), "next"}, {neck.Sign(t, fretboard.Coming, "5"), "in the shape to come"}, {neck.Sign(t, fretboard.Staying, "5"), "now, and in it too"}, {neck.Sign(t, fretboard.Wrong, "5"), "wrong"},
 			{neck.Sign(t, fretboard.Asked, "?"), "asked"}, {t.Cursor.Render("[5]"), "where you point"}, {"x", "string not played"},
 			{tone(theme.Root, "1"), "root"}, {tone(theme.Third, "b3"), "third"}, {tone(theme.Fifth, "5"), "fifth"}, {tone(theme.Seventh, "b7"), "seventh or 6"},
 			{tone(theme.Tension, "9"), "tension"}, {shade(1, 0), "learning"}, {shade(1, 1), "some of it firm"}, {shade(0, 1), "firm"},

@@ -29,7 +29,7 @@ func TestShapeViews(t *testing.T) {
 				d.shoot(t, &b, what)
 			}
 			shot("a shape", state{id: shapes})
-			shot("its family up the neck", state{id: shapes, keys: []string{"down", "v", "right"}})
+			shot("its family up the neck", state{id: shapes, keys: []string{"right", "v", "right"}})
 			shot("the next choice at a hit", state{id: arranged, keys: []string{"z"}})
 			shot("the same in shells", state{id: arranged, keys: []string{"S", "z"}})
 			shot("an ending", state{id: EditOf("gate"), keys: []string{"|"}})

@@ -70,7 +70,7 @@ type Doors struct {
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune, doors Doors) *Page {
 	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
 	p.keys = []key.Binding{
-		page.Across.Key(t, "bar"), page.UpDown.Key(t, "beat"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
+		page.Across.Key(t, "beat"), page.UpDown.Key(t, "line of bars"), page.Next.Key(t, "a bar on"), page.Before.Key(t, "a bar back"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
 		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"), page.PageUpDown.Key(t, "four bars back, on"),
 		page.Choose.Key(t, "next shape"), page.ChooseBack.Key(t, "shape before"), page.Act.Key(t, "pin the shape"), page.PlayAlong.Key(t, "play along"),
 		page.Fingers.Key(t, "fingers or degrees"),
@@ -103,8 +103,14 @@ func (p *Page) arrange() {
 		}
 		p.moments = append(p.moments, moment{p.a.Events[i].When(), i, i})
 	}
+	p.goTo(here)
+}
+
+// goTo stands on the last moment that is not after a place.
+func (p *Page) goTo(to tune.Position) {
+	p.at = 0
 	for i, m := range p.moments {
-		if m.at.Bar > here.Bar || m.at.Bar == here.Bar && m.at.Beat > here.Beat {
+		if m.at.After(to) {
 			break
 		}
 		p.at = i
@@ -192,17 +198,21 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 			p.at = max(0, len(p.moments)-1)
 			p.bar(0)
 		case "left":
-			p.bar(-1)
+			p.at = max(0, p.at-1)
 		case "right":
+			p.at = min(max(0, len(p.moments)-1), p.at+1)
+		case "shift+tab":
+			p.bar(-1)
+		case "tab":
 			p.bar(1)
 		case "pgup", "pgdown":
 			for range 4 {
 				p.bar(map[string]int{"pgup": -1, "pgdown": 1}[k.String()])
 			}
-		case "up":
-			p.at = max(0, p.at-1)
-		case "down":
-			p.at = min(max(0, len(p.moments)-1), p.at+1)
+		case "up", "down":
+			if len(p.moments) > 0 {
+				p.goTo(bars.Below(p.theme, p.chart(0), map[string]int{"up": -1, "down": 1}[k.String()]))
+			}
 		}
 	}
 	return nil
@@ -279,20 +289,25 @@ func (p *Page) View() string {
 		below = append(below, "  "+l)
 	}
 	if p.height >= roomy && !p.fingers {
-		below = append(below, "  "+neck.Legend(p.theme, p.width-4, fretboard.Right, fretboard.Next))
+		below = append(below, "  "+neck.Legend(p.theme, p.width-4, fretboard.Right, fretboard.Next, fretboard.Anchor))
 	}
 	below = append(append(below, ""), p.says(m)...)
 	if p.folded > 0 && len(below) < p.height-leastBars {
 		below = append(below, p.theme.Dim.Render(fmt.Sprintf("  The line is folded at %s in this key, to stay on the bass strings.", map[bool]string{true: "one note", false: fmt.Sprint(p.folded, " notes")}[p.folded == 1])))
 	}
-	lines := bars.Draw(p.theme, bars.Chart{
-		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: m.at, Picked: true, Width: p.width, Height: p.height - 1 - len(below),
-	})
+	lines := bars.Draw(p.theme, p.chart(p.height-1-len(below)))
 	lines = append(append(lines, ""), below...)
 	if hit, room := p.hit(), p.height-len(lines)-2; hit >= 0 && room >= leastList {
 		lines = append(append(lines, ""), neck.Choices(p.theme, p.neck, p.a.Events[hit].Chord, p.a.Choices(hit), p.choice, room)...)
 	}
 	return strings.Join(page.Squeezed(lines, p.height), "\n")
+}
+
+// chart is the bars, in so many rows.
+func (p *Page) chart(rows int) bars.Chart {
+	return bars.Chart{
+		Arrangement: p.a, Form: p.bars, First: 1, Last: len(p.bars), At: p.moments[p.at].at, Picked: true, Width: p.width, Height: rows,
+	}
 }
 
 // leastList is the rows, its heading included, that a list of choices is worth.

@@ -44,6 +44,10 @@ func press(p *Page, keys ...string) {
 			msg = tea.KeyMsg{Type: tea.KeyUp}
 		case "down":
 			msg = tea.KeyMsg{Type: tea.KeyDown}
+		case "tab":
+			msg = tea.KeyMsg{Type: tea.KeyTab}
+		case "shift+tab":
+			msg = tea.KeyMsg{Type: tea.KeyShiftTab}
 		}
 		p.Update(msg)
 	}
@@ -52,8 +56,8 @@ func press(p *Page, keys ...string) {
 func TestViews(t *testing.T) {
 	for name, keys := range map[string][]string{
 		"first beat":           nil,
-		"second bar":           {"right"},
-		"middle of a bar":      {"right", "down", "down"},
+		"second bar":           {"tab"},
+		"middle of a bar":      {"tab", "right", "right"},
 		"bass alone":           {"g"},
 		"three semitones down": {"<", "<", "<"},
 	} {
@@ -86,7 +90,7 @@ func TestWalkingThroughEveryMomentAndBack(t *testing.T) {
 		p := newPage(t, name)
 		first := p.View()
 		for range len(p.moments) + 3 {
-			press(p, "down")
+			press(p, "right")
 			lines := strings.Split(p.View(), "\n")
 			require.LessOrEqual(t, len(lines), 20, name)
 			for _, l := range lines {
@@ -95,10 +99,48 @@ func TestWalkingThroughEveryMomentAndBack(t *testing.T) {
 		}
 		assert.Equal(t, len(p.moments)-1, p.at)
 		for range len(p.bars) {
-			press(p, "left")
+			press(p, "shift+tab")
 		}
 		assert.Equal(t, first, p.View())
 	}
+}
+
+// The arrow keys move as the picture is laid out: left and right along the line of bars, up
+// and down to the line above and below, in the same column.
+func TestTheArrowKeysMoveAsTheBarsAreDrawn(t *testing.T) {
+	p := newPage(t, "lantern-street")
+	p.SetSize(120, 36)
+	spot := func() (x, y int) {
+		for y, line := range strings.Split(ansi.Strip(p.View()), "\n") {
+			if at := strings.Index(line, "["); at >= 0 {
+				return at, y
+			}
+		}
+		t.Fatal("no beat is picked out")
+		return 0, 0
+	}
+	x, y := spot()
+	press(p, "right")
+	right, same := spot()
+	assert.Greater(t, right, x)
+	assert.Equal(t, y, same)
+	press(p, "down")
+	under, below := spot()
+	assert.Equal(t, right, under, "in the same column")
+	assert.Greater(t, below, y)
+	press(p, "up")
+	back, up := spot()
+	assert.Equal(t, [2]int{right, y}, [2]int{back, up})
+	before := p.at
+	press(p, "up")
+	assert.Equal(t, before, p.at, "above the first line there is none")
+	press(p, "left")
+	first, _ := spot()
+	assert.Equal(t, x, first)
+	for range 40 {
+		press(p, "down")
+	}
+	assert.Greater(t, p.moments[p.at].at.Bar, len(p.bars)-2, "in the last line of bars")
 }
 
 func TestATuneThatCannotBePlayedSaysWhere(t *testing.T) {
@@ -116,7 +158,7 @@ func TestATuneThatCannotBePlayedSaysWhere(t *testing.T) {
 func BenchmarkKeyToFrame(b *testing.B) {
 	p := newPage(b, "tin-kettle-blues")
 	for i := 0; b.Loop(); i++ {
-		press(p, []string{"right", "left"}[i%2])
+		press(p, []string{"tab", "shift+tab"}[i%2])
 		_ = p.View()
 	}
 }

@@ -67,7 +67,8 @@ func Draw(t *theme.Theme, c Chart) []string {
 	l := c.layout(t)
 	high := c.high(l)
 	shown := min(len(l.lines), max(1, (c.Height+1)/high))
-	first := min(l.here, len(l.lines)-shown)
+	turn := max(1, shown-1) // a page of lines, of which the last stands on the next one too
+	first := min(l.here/turn*turn, len(l.lines)-shown)
 	var rows []string
 	for i, line := range l.lines[first : first+shown] {
 		if i > 0 {
@@ -76,6 +77,33 @@ func Draw(t *theme.Theme, c Chart) []string {
 		rows = append(rows, c.line(t, l, line)...)
 	}
 	return rows
+}
+
+// Below is the place that stands so many lines of bars below the present one, or above
+// it: in the same column, or at the end of a line that is shorter. Where there is no such
+// line it is the present place.
+func Below(t *theme.Theme, c Chart, by int) tune.Position {
+	l := c.layout(t)
+	to := l.here + by
+	if to < 0 || to >= len(l.lines) {
+		return c.At
+	}
+	column := c.At.Beat - 1
+	for _, p := range l.lines[l.here] {
+		if p.bar.Number == c.At.Bar {
+			column -= p.from
+			break
+		}
+		column += p.to - p.from
+	}
+	var at tune.Position
+	for _, p := range l.lines[to] {
+		at = tune.Position{Bar: p.bar.Number, Beat: p.from + 1 + min(column, p.to-p.from-1)}
+		if column -= p.to - p.from; column < 0 {
+			break
+		}
+	}
+	return at
 }
 
 // high is the rows of a line of bars, the blank one below counted.
@@ -210,7 +238,7 @@ func (c Chart) part(t *theme.Theme, l layout, p part, hit func(*theme.Theme, tun
 		title += fmt.Sprintf(", beats %d to %d", p.from+1, p.to)
 	}
 	if p.bar.Bar.Words != "" {
-		title += "  " + p.bar.Bar.Words
+		title = t.Words(title) + "  " + wholeWords(t.Words(p.bar.Bar.Words), width-lipgloss.Width(t.Words(title))-2, t.Words("…"))
 	}
 	count, degrees, hits, heard := "", "", "", ""
 	struck := c.Arrangement.Hits(p.bar)
@@ -293,6 +321,26 @@ func (c Chart) chords(t *theme.Theme, cell int, p part) []string {
 		return rows[:1]
 	}
 	return rows[:]
+}
+
+// wholeWords cuts a text behind a word where it is wider than the room, and says so with
+// dots.
+func wholeWords(text string, width int, dots string) string {
+	if lipgloss.Width(text) <= width {
+		return text
+	}
+	cut := ""
+	for w := range strings.FieldsSeq(text) {
+		longer := strings.TrimPrefix(cut+" "+w, " ")
+		if lipgloss.Width(longer+dots) > width {
+			break
+		}
+		cut = longer
+	}
+	if cut == "" {
+		return ""
+	}
+	return cut + dots
 }
 
 // pair writes what stands on a beat and on its second half into the beat's

@@ -53,7 +53,7 @@ func Roll(t *theme.Theme, c Chart) []string {
 			if at < 0 { // before anything was played
 				shown[slot] = (k + l.slots) % n
 			}
-			turned[slot] = k > present && slot < now && slot/l.side == now/l.side
+			turned[slot] = k > present && slot < now && (slot/l.side == now/l.side || slot%l.side == 0)
 		}
 	}
 	coming := (present + 1) % n

@@ -117,8 +117,10 @@ func (p *Page) Keys() []key.Binding {
 	if below := p.at - len(p.Lesson.Tasks); below >= 0 {
 		says = p.rows()[below].key
 	}
-	return []key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "read on"), page.Across.Key(p.Theme, "which task"),
-		page.PageUpDown.Key(p.Theme, "a page up, down"), page.FirstLast.Key(p.Theme, "first, last")}
+	turn := page.Across.Key(p.Theme, "turn the page")
+	turn.SetEnabled(len(p.text()) > p.room())
+	return []key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "which task"), turn,
+		page.PageUpDown.Key(p.Theme, "a page of the text back, on"), page.FirstLast.Key(p.Theme, "its beginning, its end")}
 }
 
 // Passing reports true: the page is made anew each time.
@@ -140,14 +142,23 @@ func (p *Page) Update(m tea.Msg) tea.Cmd {
 	case !ok:
 	case page.Act.Is(k):
 		p.begin()
-	case k.String() == "left":
+	case k.String() == "up":
 		p.at = max(0, p.at-1)
-	case k.String() == "right":
+	case k.String() == "down":
 		p.at = min(p.at+1, p.last())
+	case k.String() == "left":
+		p.read(page.Pressed("pgup"))
+	case k.String() == "right":
+		p.read(page.Pressed("pgdown"))
 	default:
-		p.top = page.Moved(k, p.top, max(0, len(p.text())-p.room())+1, p.room()-1)
+		p.read(k)
 	}
 	return nil
+}
+
+// read moves in the text.
+func (p *Page) read(k tea.KeyMsg) {
+	p.top = page.Moved(k, p.top, max(0, len(p.text())-p.room())+1, p.room()-1)
 }
 
 // begin begins the task that the page stands on, or opens the lesson after.
@@ -273,7 +284,7 @@ func (p *Page) View() string {
 	end := min(len(lines), top+room)
 	shown := append([]string(nil), lines[top:end]...)
 	if end < len(lines) && len(shown) > 0 {
-		shown[len(shown)-1] = "  " + p.Theme.Dim.Render(p.Theme.Glyphs.Down+" more")
+		shown[len(shown)-1] = "  " + p.Theme.Dim.Render("more: "+p.Theme.Glyphs.Right)
 	}
 	if !p.wide() {
 		return strings.Join(append(append(shown, ""), p.below()...), "\n")

@@ -2,7 +2,8 @@
 // strings heavier than the rest, marks on it as text and fret numbers under it.
 // Each role of a mark has a bracket of its own, so that it shows without colour:
 //
-//	[b7] the cursor   (b7) right   ×b7× wrong   <?> asked   >5< next   b7 plain, anchor
+//	[b7] the cursor   (b7) right   ×b7× wrong   <?> asked   >5< next   {b7} coming   (b7} staying
+//	b7 plain, anchor
 //
 // It draws what it is given and knows no music.
 package neck
@@ -114,7 +115,9 @@ func At(d Drawing, x, y int) (fretboard.Place, bool) {
 	return fretboard.Place{String: s, Fret: frets[i]}, true
 }
 
-// window picks the frets to draw where there is room for count.
+// window picks the frets to draw where there is room for count: the lowest of a few
+// stretches that holds the cursor, or the marks, so that the neck stands still while the
+// hand moves within one.
 func window(d Drawing, count int) (first, last int) {
 	low, high := d.Neck.HighestFret, 0
 	focus := d.Marks
@@ -124,11 +127,10 @@ func window(d Drawing, count int) (first, last int) {
 	for _, m := range focus {
 		low, high = min(low, m.Place.Fret), max(high, m.Place.Fret)
 	}
-	if len(focus) == 0 {
-		low, high = 0, 0
+	step, highest := max(1, count/2), max(0, d.Neck.HighestFret-count+1)
+	for first < highest && first+count <= high && min(highest, first+step) <= low {
+		first = min(highest, first+step)
 	}
-	first = (low+high)/2 - count/2
-	first = max(0, min(first, d.Neck.HighestFret-count+1, low))
 	return first, min(d.Neck.HighestFret, first+count-1)
 }
 
@@ -140,11 +142,9 @@ type piece struct {
 
 func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, last int, at map[fretboard.Place]fretboard.Mark) string {
 	g := t.Glyphs
-	line, wire, look := g.Thin, g.ThinWire, &t.String
-	for _, b := range d.Neck.BassStrings {
-		if b == str {
-			line, wire, look = g.Heavy, g.HeavyWire, &t.Heavy
-		}
+	line, wire, runsOn, look := g.Thin, g.ThinWire, g.RunsOn, &t.String
+	if slices.Contains(d.Neck.BassStrings, str) {
+		line, wire, runsOn, look = g.Heavy, g.HeavyWire, g.HeavyRunsOn, &t.Heavy
 	}
 	// A row is wire, inside, wire, inside … wire, as it is seen.
 	frets := seen(d.Neck, first, last)
@@ -153,12 +153,14 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 	for i := range wires {
 		wires[i] = piece{wire, look}
 	}
+	low, high := d.edges(len(frets))
 	if first == 0 {
-		edge, nut := 0, 1
-		if d.Neck.LeftHanded {
-			edge, nut = len(frets), len(frets)-1
-		}
-		wires[edge], wires[nut] = piece{" ", nil}, piece{g.Nut, &t.Text}
+		wires[low], wires[nut(low)] = piece{" ", nil}, piece{g.Nut, &t.Text}
+	} else {
+		wires[low].text = runsOn
+	}
+	if last < d.Neck.HighestFret {
+		wires[high].text = runsOn
 	}
 	cursor := -1
 	for i, fret := range frets {
@@ -175,7 +177,7 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 		if !marked {
 			insides[i] = piece{strings.Repeat(fill, cell-1), look}
 			if fret > 0 && d.Height < 2*len(d.Neck.Tuning) && inlaid(len(d.Neck.Tuning), str, fret) {
-				insides[i].text = centre(g.Dot, cell-1, fill)
+				insides[i].text = centre(g.Inlay, cell-1, fill)
 			}
 			continue
 		}
@@ -185,7 +187,7 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 			continue
 		}
 		text := style.Render(m.Text)
-		if tone := toneOf(m.Text); d.Degrees && tone != theme.Other && m.Role != fretboard.Wrong {
+		if tone := toneOf(m.Text); d.Degrees && tone != theme.Other && m.Role != fretboard.Wrong && m.Role != fretboard.Coming {
 			text = t.Tone(tone).Bold(m.Role != fretboard.Plain && m.Role != fretboard.Anchor).Render(m.Text)
 		}
 		inside := func(open, shut string) {
@@ -223,29 +225,41 @@ func row(t *theme.Theme, d Drawing, str int, name string, label, cell, first, la
 	return t.Dim.Render(tag) + strings.Repeat(" ", max(0, label-lipgloss.Width(tag))) + join(pieces)
 }
 
+// edges are which of the wires about so many frets stands below the lowest, and which above
+// the highest.
+func (d Drawing) edges(frets int) (low, high int) {
+	if d.Neck.LeftHanded {
+		return frets, 0
+	}
+	return 0, frets
+}
+
+// nut is the wire beside the one below the open strings.
+func nut(low int) int {
+	if low > 0 {
+		return low - 1
+	}
+	return 1
+}
+
 // between draws the fret wires between two strings that stand apart.
 func between(t *theme.Theme, d Drawing, above, gap, label, cell, first, last int) string {
 	frets := seen(d.Neck, first, last)
+	low, high := d.edges(len(frets))
 	row := ""
 	for i := range len(frets) + 1 {
 		wire := t.String.Render(t.Glyphs.Wire)
-		if first == 0 {
-			edge, nut := 0, 1
-			if d.Neck.LeftHanded {
-				edge, nut = len(frets), len(frets)-1
-			}
-			switch i {
-			case edge:
-				wire = " "
-			case nut:
-				wire = t.Text.Render(t.Glyphs.Nut)
-			}
+		switch {
+		case i == low, i == high && last < d.Neck.HighestFret:
+			wire = " "
+		case first == 0 && i == nut(low):
+			wire = t.Text.Render(t.Glyphs.Nut)
 		}
 		row += wire
 		if i < len(frets) {
 			inlay := ""
 			if gap == 0 && frets[i] > 0 && inlaid(len(d.Neck.Tuning), above, frets[i]) {
-				inlay = t.Dim.Render(t.Glyphs.Struck)
+				inlay = t.Dim.Render(t.Glyphs.Inlay)
 			}
 			row += centre(inlay, cell-1, " ")
 		}
@@ -286,13 +300,14 @@ func toneOf(degree string) theme.Tone {
 	return theme.Other
 }
 
-// Legend says in a line what the degrees and the signs about those in some roles mean, as
-// far as there is room.
+// Legend says in a line what the degrees and the signs about those in some roles mean
+// where music is played, as far as there is room: the signs first.
 func Legend(t *theme.Theme, width int, roles ...fretboard.Role) string {
-	if both := Tones(t, width) + "   " + Signs(t, roles...); lipgloss.Width(both) <= width {
-		return both
+	signs := signs(t, roles...)
+	if tones := Tones(t, width-lipgloss.Width(signs)-3); tones != "" {
+		return signs + "   " + tones
 	}
-	return Tones(t, width)
+	return signs
 }
 
 // Tones is the legend of the degrees in one line, as many as have room.
@@ -310,17 +325,14 @@ func Tones(t *theme.Theme, width int) string {
 	return strings.Join(words, "   ")
 }
 
-// Signs is the legend of the signs about a degree in some roles, in one line; in all that
-// have signs where none are given.
-func Signs(t *theme.Theme, roles ...fretboard.Role) string {
-	means := map[fretboard.Role]string{fretboard.Right: "now, right", fretboard.Next: "next", fretboard.Wrong: "wrong", fretboard.Asked: "asked"}
-	if len(roles) == 0 {
-		roles = []fretboard.Role{fretboard.Right, fretboard.Next, fretboard.Wrong, fretboard.Asked}
+// signs is the legend of the signs about a degree in some roles, in one line.
+func signs(t *theme.Theme, roles ...fretboard.Role) string {
+	means := map[fretboard.Role]string{
+		fretboard.Right: "now", fretboard.Next: "next bass note", fretboard.Coming: "next shape", fretboard.Staying: "stays", fretboard.Anchor: "also in this bar",
 	}
 	var words []string
 	for _, r := range roles {
-		open, shut := brackets(t.Glyphs, r)
-		words = append(words, t.Role(r).Render(open+" "+shut)+" "+t.Dim.Render(means[r]))
+		words = append(words, Sign(t, r, "5")+" "+t.Dim.Render(means[r]))
 	}
 	return strings.Join(words, "   ")
 }
@@ -366,6 +378,10 @@ func hand(t *theme.Theme, d Drawing, label, cell, first, last int) string {
 	default:
 		says = fmt.Sprintf("hand at %d", d.Hand.At)
 	}
+	before := lipgloss.Width(row) - lipgloss.Width(strings.TrimLeft(row, " "))
+	if room := before - label - 2; lipgloss.Width(row+"  "+says) > d.Width && lipgloss.Width(says) <= room {
+		return t.Dim.Render(strings.Repeat(" ", label) + says + strings.TrimPrefix(row, strings.Repeat(" ", label+lipgloss.Width(says))))
+	}
 	return t.Dim.Render(ansi.Truncate(row+"  "+says, d.Width, ""))
 }
 
@@ -394,6 +410,19 @@ func numbers(t *theme.Theme, d Drawing, label, cell, first, last int) string {
 		}
 		pieces = append(pieces, piece{" ", nil}, piece{centre(fmt.Sprint(f), cell-1, " "), look})
 	}
+	left, right := first > 0, last < d.Neck.HighestFret
+	if d.Neck.LeftHanded {
+		left, right = right, left
+	}
+	switch {
+	case left && label > 0:
+		pieces[0] = piece{strings.Repeat(" ", label-1) + t.Glyphs.Leftward, &t.Text}
+	case left:
+		pieces[1] = piece{t.Glyphs.Leftward, &t.Text}
+	}
+	if right {
+		pieces = append(pieces, piece{" " + t.Glyphs.Rightward, &t.Text})
+	}
 	return strings.TrimRight(join(pieces), " ")
 }
 
@@ -407,6 +436,10 @@ func brackets(g theme.Glyphs, r fretboard.Role) (open, shut string) {
 		return g.Times, g.Times
 	case fretboard.Next:
 		return ">", "<"
+	case fretboard.Coming:
+		return "{", "}"
+	case fretboard.Staying:
+		return "(", "}"
 	}
 	return "", ""
 }

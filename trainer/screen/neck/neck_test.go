@@ -36,6 +36,8 @@ func TestRolesShowWithoutColour(t *testing.T) {
 		{Place: place(4, 2), Text: "b3", Role: fretboard.Next},
 		{Place: place(3, 2), Text: "1", Role: fretboard.Anchor},
 		{Place: place(2, 4), Text: "#11", Role: fretboard.Plain},
+		{Place: place(2, 1), Text: "9", Role: fretboard.Coming},
+		{Place: place(2, 3), Text: "13", Role: fretboard.Staying},
 	}
 	cursor := place(1, 3)
 	var b strings.Builder
@@ -67,7 +69,7 @@ func TestDrawing(t *testing.T) {
 		n.LeftHanded = rapid.Bool().Draw(t, "left")
 		width := rapid.IntRange(24, 200).Draw(t, "width")
 		at := place(rapid.IntRange(1, len(n.Tuning)).Draw(t, "string"), rapid.IntRange(0, n.HighestFret).Draw(t, "fret"))
-		d := neck.Drawing{Neck: n, Width: width, Marks: []fretboard.Mark{{Place: at, Text: rapid.SampledFrom([]string{"1", "b7", "bb7"}).Draw(t, "text"), Role: fretboard.Role(rapid.IntRange(0, 5).Draw(t, "role"))}}}
+		d := neck.Drawing{Neck: n, Width: width, Marks: []fretboard.Mark{{Place: at, Text: rapid.SampledFrom([]string{"1", "b7", "bb7"}).Draw(t, "text"), Role: fretboard.Role(rapid.IntRange(0, int(fretboard.Staying)).Draw(t, "role"))}}}
 		rows := 1 // from a string to the next
 		if rapid.Bool().Draw(t, "apart") {
 			rows, d.Height = 2, 2*len(n.Tuning)
@@ -92,4 +94,31 @@ func TestDrawing(t *testing.T) {
 			t.Fatalf("the mark is not there: %q", lines[rows*(at.String-1)])
 		}
 	})
+}
+
+// A neck of which not all fits stands still while the marks move within what it shows, shows
+// all of them, and tells at which end it goes on.
+func TestANeckThatDoesNotFitStandsStill(t *testing.T) {
+	n := fretboard.StandardNeck()
+	drawn := func(frets ...int) (numbers, top string) {
+		d := neck.Drawing{Neck: n, Width: 62}
+		for _, f := range frets {
+			d.Marks = append(d.Marks, fretboard.Mark{Place: place(6, f), Text: "1"})
+		}
+		lines := strings.Split(neck.Draw(plainTheme(false), d), "\n")
+		return lines[len(lines)-1], lines[0]
+	}
+	still, first := drawn()
+	if !strings.HasSuffix(still, " 13  ›") || !strings.HasSuffix(first, "┄") {
+		t.Fatalf("nothing says that the neck goes on: %q, %q", still, first)
+	}
+	for low := range 10 {
+		if moved, _ := drawn(low, low+3); moved != still {
+			t.Fatalf("it moved for frets %d to %d: %q", low, low+3, moved)
+		}
+	}
+	high, last := drawn(11, 14)
+	if !strings.Contains(high, "‹") || !strings.Contains(high, " 15") || strings.Contains(high, "›") || !strings.Contains(last, "┄") || strings.HasSuffix(last, "┄") {
+		t.Fatalf("%q, %q", high, last)
+	}
 }

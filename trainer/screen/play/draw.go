@@ -2,6 +2,7 @@ package play
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -26,14 +27,14 @@ const (
 	columnWidth, longForm = 160, 17
 	asideWidth            = 38
 	// leastPasses is the rows of the pane of passes where it stands below another.
-	leastPasses = 3
+	leastPasses = 2
 )
 
 // draw draws the page in the room there is: the chart first, which always has the bar
 // to come, then the neck, then what comes next and how the passes went.
 func (p *Page) draw(now sound.Now, at shown) string {
 	foot := p.foot(at)
-	head := []string{p.heading(now), ""}
+	head := []string{p.heading(now, at), ""}
 	room := p.height - len(head) - len(foot)
 	loop := p.along.Bars()
 	var lines []string
@@ -43,7 +44,8 @@ func (p *Page) draw(now sound.Now, at shown) string {
 		lines = append(p.chart(at, p.width, max(1, p.height-len(head)-1-len(choices))), "")
 		lines = append(lines, p.setUp.view(p, p.height-len(head)-len(lines))...)
 	case p.width < neckWidth+2 || p.height < neckHeight:
-		lines = p.chart(at, p.width, room)
+		below := append([]string{""}, p.inWords(at)...)
+		lines = append(p.chart(at, p.width, room-len(below)), below...)
 	case p.width < paneWidth || p.height < paneHeight:
 		below := append([]string{""}, indented(p.drawNeck(at, p.width-4, p.height/3))...)
 		below = append(below, "", p.coming(at))
@@ -51,11 +53,14 @@ func (p *Page) draw(now sound.Now, at shown) string {
 	case p.width >= columnWidth && loop.Last-loop.First+1 >= longForm:
 		wide := p.width * 3 / 5
 		aside := p.drawNeck(at, p.width-wide-4, 2*len(p.neck.Tuning))
+		aside = append(aside, neck.Legend(p.theme, p.width-wide-4, roles...))
 		aside = append(append(append(aside, ""), p.next(at, p.width-wide-4)...), "")
 		aside = append(aside, p.history(room-len(aside))...)
 		lines = p.beside(p.chart(at, wide, room), wide, aside)
 	default:
-		band := p.drawNeck(at, p.width-4-p.asides()*(asideWidth+3), min(2*len(p.neck.Tuning), p.height/3+1))
+		wide := p.width - 4 - p.asides()*(asideWidth+3)
+		band := p.drawNeck(at, wide, min(2*len(p.neck.Tuning), p.height/3+1))
+		band = append(band, neck.Legend(p.theme, wide, roles...))
 		left := p.width - p.asides()*(asideWidth+3)
 		aside := p.next(at, asideWidth)
 		if p.asides() > 1 {
@@ -63,7 +68,8 @@ func (p *Page) draw(now sound.Now, at shown) string {
 		} else {
 			aside = append(append(aside, ""), p.history(leastPasses)...)
 		}
-		lines = append(p.chart(at, p.width, room-max(len(band), len(aside))-1), "")
+		// A line of bars is worth a blank one, which is squeezed out.
+		lines = append(p.chart(at, p.width, room-max(len(band), len(aside))), "")
 		lines = append(lines, p.beside(indented(band), left, aside)...)
 	}
 	lines = append(append(head, lines...), foot...)
@@ -165,19 +171,28 @@ func (p *Page) shapeFault(at tune.Position) bool {
 	return ok && m.Verdict != take.Matched
 }
 
-// drawNeck draws what sounds now in round brackets, the bass place to come in
-// arrowheads, and bare the shape to come.
+// roles are those of what the neck shows: what sounds now, the bass note and the shape to
+// come, and what is in both shapes.
+var roles = []fretboard.Role{fretboard.Right, fretboard.Next, fretboard.Coming, fretboard.Staying}
+
+// drawNeck draws what sounds now, and what comes, each in signs of its role.
 func (p *Page) drawNeck(at shown, width, height int) []string {
 	near := p.along.Arrangement().Around(p.place(at), p.along.Bars().First, p.along.Bars().Last)
 	var marks []fretboard.Mark
 	if near.Shape >= 0 {
-		marks = p.shapeMarks(&p.along.Arrangement().Events[near.Shape], fretboard.Anchor)
+		marks = p.shapeMarks(&p.along.Arrangement().Events[near.Shape], fretboard.Coming)
 	}
 	if near.Bass != nil {
 		marks = append(marks, p.shapeMarks(near.Bass, fretboard.Next)...)
 	}
 	for _, e := range near.Now {
-		marks = append(marks, p.shapeMarks(e, fretboard.Right)...)
+		for _, m := range p.shapeMarks(e, fretboard.Right) {
+			coming := func(c fretboard.Mark) bool { return c.Place == m.Place && c.Role == fretboard.Coming }
+			if slices.ContainsFunc(marks, coming) {
+				m.Role = fretboard.Staying
+			}
+			marks = append(marks, m)
+		}
 	}
 	drawing := neck.Drawing{Neck: p.neck, Marks: marks, Width: width, Height: height, Degrees: !p.fingers}
 	if at, to := positions(near); at > 0 && p.height >= paneHeight {
@@ -204,6 +219,27 @@ func (p *Page) shapeMarks(e *fretboard.Event, role fretboard.Role) []fretboard.M
 	return neck.Event(p.neck, e, p.fingers, role)
 }
 
+// inWords says what the neck would show: what sounds now, where the next bass note is, and
+// the shape to come.
+func (p *Page) inWords(at shown) []string {
+	loop := p.along.Bars()
+	near := p.along.Arrangement().Around(p.place(at), loop.First, loop.Last)
+	line := func(role fretboard.Role, e *fretboard.Event) string {
+		says := fmt.Sprintf(" %s of %s, string %d fret %d", e.Note.Note, e.Chord, e.Place.String, e.Place.Fret)
+		return "  " + neck.Sign(p.theme, role, e.Degree.String()) + p.theme.Words(says)
+	}
+	var lines []string
+	for _, e := range near.Now {
+		if e.Kind == fretboard.BassEvent {
+			lines = append(lines, line(fretboard.Right, e))
+		}
+	}
+	if near.Bass != nil {
+		lines = append(lines, line(fretboard.Next, near.Bass))
+	}
+	return append(lines, p.coming(at))
+}
+
 // coming says the shape to come in a line.
 func (p *Page) coming(at shown) string {
 	a, loop := p.along.Arrangement(), p.along.Bars()
@@ -212,8 +248,29 @@ func (p *Page) coming(at shown) string {
 		return p.theme.Dim.Render("  the bass alone")
 	}
 	e := &a.Events[near.Shape]
-	return "  " + p.theme.Dim.Render("next shape ") + p.theme.Strong.Render(fretboard.FormatFrets(e.Frets)) +
-		p.theme.Words(fmt.Sprintf("  %s on %s", e.Chord, e.Degree)) + p.theme.Dim.Render("  "+fingersOf(e))
+	line := "  " + neck.Sign(p.theme, fretboard.Coming, " ") + p.theme.Dim.Render(" next shape ") + p.shapeWords(e) + p.theme.Dim.Render("  "+p.whenWords(at, e))
+	if fingers := p.theme.Dim.Render("  " + fingersOf(e)); lipgloss.Width(line+fingers) <= p.width {
+		line += fingers
+	}
+	return line
+}
+
+// shapeWords says a shape: its frets, its chord and what is in the bass.
+func (p *Page) shapeWords(e *fretboard.Event) string {
+	return p.theme.Strong.Render(fretboard.FormatFrets(e.Frets)) + p.theme.Words(fmt.Sprintf("  %s, bass %s", e.Chord, e.Degree))
+}
+
+// whenWords says when an event that comes is struck.
+func (p *Page) whenWords(at shown, e *fretboard.Event) string {
+	struck := e.Times[0]
+	says := fmt.Sprintf("beat %d", struck.Beat)
+	if struck.Off {
+		says = "after " + says
+	}
+	if struck.Bar != p.place(at).Bar {
+		says = fmt.Sprintf("bar %d %s", struck.Bar, says)
+	}
+	return says
 }
 
 // fingersOf names the fingers of a shape, low string first, where all are known.
@@ -240,10 +297,11 @@ func (p *Page) next(at shown, width int) []string {
 	}
 	e := &a.Events[near.Shape]
 	lines := []string{
-		p.theme.Dim.Render("Next shape  " + fingersOf(e)),
-		p.theme.Strong.Render(fretboard.FormatFrets(e.Frets)) + p.theme.Words(fmt.Sprintf("  %s on %s", e.Chord, e.Degree)),
+		p.theme.Dim.Render("Next shape, " + p.whenWords(at, e)),
+		p.shapeWords(e),
+		p.theme.Dim.Render(fingersOf(e)),
 	}
-	picture := neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: p.shapeMarks(e, fretboard.Next), Width: width, Degrees: !p.fingers})
+	picture := neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: p.shapeMarks(e, fretboard.Coming), Width: width, Degrees: !p.fingers})
 	return append(lines, strings.Split(picture, "\n")...)
 }
 

@@ -15,7 +15,7 @@ import (
 )
 
 // heading says where the music is, and between two passes asks about the last one.
-func (p *Page) heading(now sound.Now) string {
+func (p *Page) heading(now sound.Now, at shown) string {
 	if p.shown.resting || now.State == sound.Finished {
 		if says := p.question(); says != "" {
 			return "  " + p.theme.Strong.Render(says) + p.theme.Dim.Render(p.nextIn(now))
@@ -40,7 +40,12 @@ func (p *Page) heading(now sound.Now) string {
 	default:
 		where += "   space starts"
 	}
-	return "  " + p.theme.Strong.Render(where)
+	line := "  " + p.theme.Strong.Render(where)
+	// Bars are narrow here, and may have cut their words.
+	if words := p.form[p.place(at).Bar-1].Bar.Words; words != "" && p.width < paneWidth {
+		line += p.theme.Words("   " + words)
+	}
+	return line
 }
 
 // nextIn counts the beats before the next pass, "" where none is counted.

@@ -138,12 +138,12 @@ func (p *Page) Keys() []key.Binding {
 	}
 	if p.best != nil {
 		return []key.Binding{
-			page.Across.Key(p.theme, "down, up the neck"), page.View.Key(p.theme, "all shapes"), page.UpDown.Key(p.theme, "bass"),
+			page.Across.Key(p.theme, "along the neck"), page.View.Key(p.theme, "all shapes"), page.UpDown.Key(p.theme, "down, up the list"),
 			page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "lowest, highest"), page.PageUpDown.Key(p.theme, "a page up, down"), page.Fingers.Key(p.theme, "fingers or degrees"),
 		}
 	}
 	return []key.Binding{
-		page.Across.Key(p.theme, "shape"), page.UpDown.Key(p.theme, "bass"), page.View.Key(p.theme, "its inversions up the neck"),
+		page.UpDown.Key(p.theme, "shape"), page.Across.Key(p.theme, "bass"), page.View.Key(p.theme, "its inversions up the neck"),
 		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"), page.PageUpDown.Key(p.theme, "a page up, down"), page.Fingers.Key(p.theme, "fingers or degrees"),
 	}
 }
@@ -189,16 +189,17 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 const leafed = 10
 
 func (p *Page) pressed(k tea.KeyMsg) {
-	last := len(p.shapes) - 1
 	switch k.String() {
-	case "right":
-		p.shape = max(0, min(last, p.shape+1))
-	case "left":
-		p.shape = max(0, p.shape-1)
-	case "down":
-		p.turn((p.bass + 1) % len(p.basses))
-	case "up":
-		p.turn((p.bass + len(p.basses) - 1) % len(p.basses))
+	case "right", "left":
+		by := map[string]int{"left": -1, "right": 1}[k.String()]
+		if p.best == nil {
+			p.turn((p.bass + by + len(p.basses)) % len(p.basses))
+			return
+		}
+		if p.neck.LeftHanded { // whose higher frets are drawn at the left
+			by = -by
+		}
+		p.shape = max(0, min(len(p.shapes)-1, p.shape+by))
 	case "enter":
 		p.typing, p.text, p.fault = true, "", ""
 	default:

@@ -50,9 +50,9 @@ func TestViews(t *testing.T) {
 		keys   []string
 	}{
 		"first":    {"", false, nil},
-		"third":    {"G7", false, []string{"down", "down"}},
-		"sixth":    {"Dm", true, []string{"down", "down", "down", "down"}},
-		"family":   {"Cmaj7", false, []string{"down", "v", "right"}},
+		"third":    {"G7", false, []string{"right", "right"}},
+		"sixth":    {"Dm", true, []string{"right", "right", "right", "right"}},
+		"family":   {"Cmaj7", false, []string{"right", "v", "right"}},
 		"typing":   {"C", false, []string{"enter", "Bbmaj"}},
 		"mistyped": {"C", false, []string{"enter", "Xb", "enter"}},
 	} {
@@ -72,29 +72,29 @@ func TestViews(t *testing.T) {
 
 func TestKeysLeafThroughShapes(t *testing.T) {
 	p := newPage(t, "Dm", false)
-	press(p, "down", "down")
+	press(p, "right", "right")
 	assert.Equal(t, "shapes · Dm", p.Title())
 	assert.Equal(t, "shape 1 of 114", p.Status())
-	press(p, "left")
+	press(p, "up")
 	assert.Equal(t, "shape 1 of 114", p.Status())
-	press(p, "right", "right")
+	press(p, "down", "down")
 	assert.Equal(t, "shape 3 of 114", p.Status())
-	press(p, "end", "right")
+	press(p, "end", "down")
 	assert.Equal(t, "shape 114 of 114", p.Status())
-	press(p, "down")
-	assert.Contains(t, p.View(), "[5]", "the next degree, its best shape first")
+	press(p, "right")
+	assert.Contains(t, p.View(), "[5]", "the degree beside it, its best shape first")
 	assert.True(t, strings.HasPrefix(p.Status(), "shape 1 of"))
-	press(p, "up", "up", "up", "up")
-	assert.NotContains(t, p.View(), "[any]", "up from any goes round to the last")
-	press(p, "down")
+	press(p, "left", "left", "left", "left")
+	assert.NotContains(t, p.View(), "[any]", "left of any it goes round to the last")
+	press(p, "right")
 	assert.Contains(t, p.View(), "[any]")
 }
 
-// v follows the shape that is shown up the neck and comes back to it; another bass
-// leaves the family.
+// v follows the shape that is shown up the neck and comes back to it. There the arrow keys
+// move along the neck as it is drawn, and through the list below it.
 func TestAFamilyUpTheNeck(t *testing.T) {
 	p := newPage(t, "Cmaj7", false)
-	press(p, "down", "right", "right")
+	press(p, "right", "down", "down")
 	before, shown := p.Status(), p.shapes[p.shape].String()
 	press(p, "v")
 	assert.Contains(t, p.Status(), "up the neck")
@@ -106,12 +106,16 @@ func TestAFamilyUpTheNeck(t *testing.T) {
 	press(p, "v")
 	assert.Equal(t, before, p.Status())
 	assert.Contains(t, p.View(), shown)
-	press(p, "v", "down")
-	assert.NotContains(t, p.Status(), "up the neck")
-	press(p, "end", "up", "up", "up", "up", "up", "up", "up", "v")
+	press(p, "v", "home", "down")
+	assert.Greater(t, p.shapes[p.shape].Bass().Fret, low)
+	p.neck.LeftHanded = true
+	press(p, "right")
+	assert.Equal(t, low, p.shapes[p.shape].Bass().Fret, "on a left-handed neck right is down")
+	p.neck.LeftHanded = false
+	press(p, "v", "end", "left", "left", "left", "left", "left", "left", "left", "v")
 	if p.best == nil {
 		assert.Contains(t, p.View(), "No family up the neck: ")
-		press(p, "left")
+		press(p, "right")
 		assert.NotContains(t, p.View(), "No family")
 	}
 }

@@ -42,8 +42,10 @@ type Glyphs struct {
 	// Thin and ThinWire, Heavy and HeavyWire draw a string and a fret crossing it,
 	// and Wire the fret between strings.
 	Thin, ThinWire, Heavy, HeavyWire, Wire string
-	// Nut is the nut, Open stands where nothing is.
-	Nut string
+	Nut                                    string
+	// RunsOn and HeavyRunsOn end a string at the edge of a drawing that shows not all of
+	// it, Leftward and Rightward point at the frets beyond; Inlay marks a fret.
+	RunsOn, HeavyRunsOn, Leftward, Rightward, Inlay string
 	// Pointer marks the line a list stands on, Rule draws a line across, Caret is
 	// where typing goes, Dot joins facts in a line.
 	Pointer, Rule, Caret, Dot string
@@ -60,14 +62,14 @@ type Glyphs struct {
 }
 
 var unicodeGlyphs = Glyphs{
-	Thin: "─", ThinWire: "┼", Heavy: "━", HeavyWire: "┿", Wire: "│", Nut: "║",
+	Thin: "─", ThinWire: "┼", Heavy: "━", HeavyWire: "┿", Wire: "│", Nut: "║", RunsOn: "┄", HeavyRunsOn: "┅", Leftward: "‹", Rightward: "›", Inlay: "•",
 	Pointer: "›", Rule: "─", Caret: "▏", Dot: "·", Times: "×",
 	Up: "↑", Down: "↓", Left: "←", Right: "→", Full: "█",
 	Rise: "↑", Fall: "↓", Struck: "●", Ringing: "─", Beat: "·",
 }
 
 var asciiGlyphs = Glyphs{
-	Thin: "-", ThinWire: "+", Heavy: "=", HeavyWire: "+", Wire: "|", Nut: "|",
+	Thin: "-", ThinWire: "+", Heavy: "=", HeavyWire: "+", Wire: "|", Nut: "|", RunsOn: ".", HeavyRunsOn: ".", Leftward: "<", Rightward: ">", Inlay: "o",
 	Pointer: ">", Rule: "-", Caret: "_", Dot: "-", Times: "x",
 	Up: "up", Down: "down", Left: "left", Right: "right", Full: "#",
 	Rise: "/", Fall: "\\", Struck: "o", Ringing: "-", Beat: ".",
@@ -137,12 +139,14 @@ func with(r *lipgloss.Renderer, ascii bool, in func(hue) lipgloss.Style) *Theme 
 		String:   in(grey),
 		Heavy:    plain,
 		roles: map[fretboard.Role]lipgloss.Style{
-			fretboard.Plain:  plain,
-			fretboard.Asked:  in(orange).Bold(true),
-			fretboard.Right:  in(green).Bold(true),
-			fretboard.Wrong:  in(vermillion).Bold(true),
-			fretboard.Next:   in(yellow).Bold(true),
-			fretboard.Anchor: in(purple),
+			fretboard.Plain:   plain,
+			fretboard.Asked:   in(orange).Bold(true),
+			fretboard.Right:   in(green).Bold(true),
+			fretboard.Wrong:   in(vermillion).Bold(true),
+			fretboard.Next:    in(yellow).Bold(true),
+			fretboard.Anchor:  in(purple),
+			fretboard.Coming:  in(grey),
+			fretboard.Staying: in(green).Bold(true),
 		},
 		Glyphs:  unicodeGlyphs,
 		spelled: strings.NewReplacer(),

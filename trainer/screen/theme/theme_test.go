@@ -71,7 +71,7 @@ func TestEveryLookCanBeRead(t *testing.T) {
 			looks[f.Name] = v.Field(i).Interface().(lipgloss.Style)
 		}
 	}
-	for r := fretboard.Plain; r <= fretboard.Anchor; r++ {
+	for r := fretboard.Plain; r <= fretboard.Staying; r++ {
 		looks[fmt.Sprint("role ", r)] = th.Role(r)
 	}
 	for tone := Other; tone < toneCount; tone++ {
@@ -122,7 +122,7 @@ func TestWithoutColourWeightAndUnderlineStay(t *testing.T) {
 	assert.Equal(t, "\x1b[1mx\x1b[0m", th.Heading.Render("x"))
 	assert.Regexp(t, `^\x1b\[1;4(;4)?mx\x1b\[0m$`, th.Selected.Render("x"))
 	assert.Equal(t, "x", th.Dim.Render("x"))
-	for r := fretboard.Plain; r <= fretboard.Anchor; r++ {
+	for r := fretboard.Plain; r <= fretboard.Staying; r++ {
 		assert.Equal(t, lipgloss.NoColor{}, th.Role(r).GetForeground())
 	}
 }
