@@ -94,6 +94,9 @@ func questions(t *testing.T, l *lesson.Lesson, d lesson.Drill) int {
 		m, err = drills.OfSymbols(d.Chords, d.Chords, d.Chords, fretboard.StandardNeck())
 		require.NoError(t, err)
 	}
+	faults, err := lesson.Task{Drill: &d}.Unasked(m)
+	require.NoError(t, err)
+	assert.Empty(t, faults, "%s: %v", l.Name, d)
 	qs, err := d.Questions(m)
 	require.NoError(t, err)
 	return len(qs)

@@ -50,8 +50,11 @@ func OfOwn(tune string) (lesson string, ok bool) { return strings.CutPrefix(tune
 
 // Task is a drill or a passage: one of the two is set.
 type Task struct {
-	Drill   *Drill
-	Passage *Passage
+	// Line and Column, from 1, are where the text says what is asked: the degrees of a drill
+	// that has some, else what stands second.
+	Line, Column int
+	Drill        *Drill
+	Passage      *Passage
 }
 
 // Drill is a drill of a lesson.

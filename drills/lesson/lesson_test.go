@@ -9,9 +9,11 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"footfall/drills"
 	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/ramp"
+	"footfall/fretboard"
 	"footfall/harmony/tune"
 )
 
@@ -45,9 +47,9 @@ func TestRead(t *testing.T) {
 		Name: "l", Title: "What a degree is", Goal: "Name the third of any chord",
 		Text: []string{"A degree is a number counted from the root.", "The third makes a chord major or minor."},
 		Tasks: []lesson.Task{
-			{Drill: &lesson.Drill{Kind: memory.Name, Chords: "C Dm7 G7", Degrees: []string{"3", "b3"}, Right: 18, Of: 20}},
-			{Drill: &lesson.Drill{Kind: memory.Find, Tune: "two-bars", Title: "Two Bars", Right: 9, Of: 10, Within: 4500 * time.Millisecond}},
-			{Passage: &lesson.Passage{Tune: "two-bars", Title: "Two Bars", Section: "A", Layer: "bass+changes",
+			{Line: 12, Column: 34, Drill: &lesson.Drill{Kind: memory.Name, Chords: "C Dm7 G7", Degrees: []string{"3", "b3"}, Right: 18, Of: 20}},
+			{Line: 13, Column: 9, Drill: &lesson.Drill{Kind: memory.Find, Tune: "two-bars", Title: "Two Bars", Right: 9, Of: 10, Within: 4500 * time.Millisecond}},
+			{Line: 14, Column: 9, Passage: &lesson.Passage{Tune: "two-bars", Title: "Two Bars", Section: "A", Layer: "bass+changes",
 				Ramp: ramp.Ramp{Floor: 60, Target: 80, Step: 4, Mode: ramp.Ladder, Rungs: 2}, Clean: 2, At: 76}},
 		},
 	}, l)
@@ -143,4 +145,36 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A drill that cannot be asked as it stands is told with its line and with what the chords have:
+// Dm7 is D F A C, 1 b3 5 b7 (common knowledge; chord-tones.json has it too).
+func TestDrillsThatCannotBeAsked(t *testing.T) {
+	for _, c := range []struct{ drill, want string }{
+		{"find | chords Dm7 | degrees b3 5", ""},
+		{"find | chords Dm7 G7 | degrees 3 b3", ""},
+		{"find | chords Dm7", ""},
+		{"find | chords Dm7 | degrees 3", `line 6, column 29: found "3"; want degrees that these chords are asked with: Dm7 1 b3 5 b7`},
+		{"spell | chords C7 | degrees 1 3", `line 6, column 29: found "1"; want degrees that these chords are asked with: C7 3 5 b7`},
+		{"find | chords Dm7 G7 | degrees 3", `line 6, column 32: found "degrees 3"; want one that Dm7 has too: 1 b3 5 b7`},
+		{"name | chords C Dm7 G7 F7 Bb7 Am7 Em7 | degrees 3 b3 6", `line 6, column 49: found "6"; want degrees that it asks for: 1 3 5 b3 b7`},
+		{"ear | chords C6 | degrees 3", `line 6, column 27: found "degrees 3"; want no degrees: the drill ear does not ask for one`},
+		{"approach | chords C6", `line 6, column 9: found approach with nothing to ask; want other chords, another tune, or another drill`},
+	} {
+		l, faults := lesson.Read("l", "lesson L\ngoal G\n[text]\nT\n[practice]\ndrill | "+c.drill+" | done 1 of 2\n", tunes)
+		require.Empty(t, faults, c.drill)
+		symbols := l.Tasks[0].Drill.Chords
+		m, err := drills.OfSymbols(symbols, symbols, symbols, fretboard.StandardNeck())
+		require.NoError(t, err)
+		faults, err = l.Tasks[0].Unasked(m)
+		require.NoError(t, err, c.drill)
+		if c.want == "" {
+			assert.Empty(t, faults, c.drill)
+			continue
+		}
+		assert.EqualError(t, faults, c.want, c.drill)
+	}
+	faults, err := lesson.Task{Passage: &lesson.Passage{}}.Unasked(drills.Material{})
+	assert.NoError(t, err)
+	assert.Empty(t, faults)
 }

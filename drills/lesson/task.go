@@ -35,7 +35,12 @@ func (r *reader) task(n int, line string) {
 	r.tasked = true
 	all := clauses(line)
 	before := len(r.faults)
-	var t Task
+	t := Task{Line: n, Column: all[min(1, len(all)-1)].column}
+	for _, c := range all {
+		if word, _, _ := strings.Cut(c.text, " "); word == "degrees" {
+			t.Column = c.column
+		}
+	}
 	switch all[0].text {
 	case "drill":
 		d := r.drill(n, all)

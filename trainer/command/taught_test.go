@@ -92,6 +92,28 @@ func TestATeachersLessonStays(t *testing.T) {
 	assert.Contains(t, errs, "broken.lesson is no lesson now: ")
 }
 
+// A lesson is taken by its title too, in any case, and a title that is nearly one is told. One
+// with a drill that its chords do not have is told by its lines, and not kept.
+func TestLessonsByTheirTitles(t *testing.T) {
+	dir := t.TempDir()
+	for _, title := range []string{"The two sevenths", "the TWO sevenths", "the-two-sevenths", "05-the-two-sevenths"} {
+		out, errs, code := runOn(nil, "today", "--lesson", title, "--json", "--data", dir)
+		require.Zero(t, code, errs)
+		assert.Contains(t, out, `"lesson":"The two sevenths"`)
+	}
+	_, errs, code := runOn(nil, "today", "--lesson", "The two seventh", "--data", dir)
+	assert.Equal(t, 2, code)
+	assert.Contains(t, errs, `did you mean "The two sevenths", which is the-two-sevenths?`)
+
+	file := filepath.Join(t.TempDir(), "chalk.lesson")
+	text := strings.Replace(givenLesson, "[practice]\n", "[practice]\ndrill | find | chords Dm7 | degrees 3 | done 1 of 2\n", 1)
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	_, errs, code = runOn(nil, "today", "--lesson", file, "--data", dir)
+	assert.Equal(t, 2, code)
+	assert.Contains(t, errs, `line 6, column 29: found "3"; want degrees that these chords are asked with: Dm7 1 b3 5 b7`)
+	assert.NoFileExists(t, filepath.Join(dir, "lessons", "chalk.lesson"))
+}
+
 // What was ticked off on two machines is ticked off on both once each has taken in the
 // other's history, on days of their own and on the same day, in whichever order.
 func TestTicksOfTwoMachinesAreMerged(t *testing.T) {

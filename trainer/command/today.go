@@ -12,7 +12,6 @@ import (
 	"footfall/content"
 	"footfall/drills/lesson"
 	"footfall/drills/today"
-	"footfall/trainer/nearest"
 	"footfall/trainer/plain"
 	"footfall/trainer/screen"
 	"footfall/trainer/session"
@@ -39,7 +38,7 @@ it is.
 
 On a terminal the plan is a screen; with --plain it is gone through in lines of
 text, and where input or output is no terminal it is printed. With --lesson a lesson
-is taken: one of the lessons by name, or a teacher's file, of which a copy is kept among
+is taken: one of the lessons by name or title, or a teacher's file, of which a copy is kept among
 your own lessons, the folder lessons beside your tunes. On a terminal its page opens,
 elsewhere the rest of the day follows it (a teacher's beside the plan). The lessons are:
 
@@ -122,7 +121,7 @@ elsewhere the rest of the day follows it (a teacher's beside the plan). The less
 	f.StringVar(&ask.Tune, "tune", "", "work at this tune first, by name or from a file")
 	f.StringVar(&towards, "towards", "", "work towards this tune from now on; none for no tune")
 	f.StringVar(&by, "by", "", "the day by which it is wanted, like 2027-01-31")
-	f.StringVar(&lessonArg, "lesson", "", "take a lesson: a built-in one, or a file")
+	f.StringVar(&lessonArg, "lesson", "", "take a lesson: by its name or title, or a file")
 	f.Uint64Var(&seed, "seed", 0, "lay out another plan for the same day")
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("tune", completeTunes))
 	cobra.CheckErr(cmd.RegisterFlagCompletionFunc("towards", completeTunes))
@@ -135,25 +134,26 @@ elsewhere the rest of the day follows it (a teacher's beside the plan). The less
 // readLesson reads a lesson argument: the name of a lesson that is there, a file, of which
 // a copy is kept, or - for standard input. Its faults are bad input, all of them told.
 func (p *program) readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*lesson.Lesson, error) {
-	if _, name, ok := strings.Cut(arg, "-"); ok && d.Lesson(name) != nil && strings.Trim(arg[:2], "0123456789") == "" {
-		arg = name // with the number of its place
-	}
 	asFile := strings.ContainsAny(arg, `/\.`)
-	for _, name := range []string{arg, session.TeachersName(arg)} {
-		if l := d.Lesson(name); l != nil && !asFile {
-			return l, nil
-		}
+	l, none := d.LessonCalled(arg)
+	if l != nil && !asFile {
+		return l, nil
 	}
 	data, err := readInput(cmd, arg, maxLessonBytes)
 	if errors.Is(err, fs.ErrNotExist) && !asFile {
-		err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %s", arg, nearest.Advice(arg, d.LessonNames())))
+		err = badInput(fmt.Errorf("--lesson %s is neither a lesson nor a file: %w", arg, none))
 	}
 	if err != nil {
 		return nil, err
 	}
 	l, faults := d.ReadLesson(session.TeachersName(arg), string(data))
+	if l != nil {
+		if faults, err = d.Unasked(l); err != nil {
+			return nil, badInput(fmt.Errorf("%s is no lesson yet: %w", source(arg), err))
+		}
+	}
 	if len(faults) > 0 {
-		return nil, badInput(fmt.Errorf("%s is no lesson yet:\n%w", source(arg), faults))
+		return nil, badInput(fileError{arg, fmt.Sprintf("%s is no lesson yet:\n%v", source(arg), faults), faults})
 	}
 	broken, err := d.Broken(l)
 	if err != nil || broken != nil {

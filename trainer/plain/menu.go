@@ -223,12 +223,14 @@ func drillNames() []string {
 
 // lesson takes a lesson by its name, or names those there are.
 func (f *Face) lesson(d *session.Desk, name string) {
-	l := d.Lesson(name)
-	if l == nil {
-		if name != "" {
-			f.say("No lesson is called %q.", name)
-		}
+	if name == "" {
 		f.say("The lessons are: %s.", strings.Join(d.LessonNames(), ", "))
+		return
+	}
+	l, err := d.LessonCalled(name)
+	if err != nil {
+		f.say("No lesson is called %q.", name)
+		f.sentence(err.Error())
 		return
 	}
 	agenda, err := d.Agenda(session.Day{Lesson: l})

@@ -14,6 +14,7 @@ import (
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/nearest"
 	"footfall/trainer/tunebook"
 )
 
@@ -55,12 +56,67 @@ func (d *Desk) Lesson(name string) *lesson.Lesson {
 	return l
 }
 
+// LessonCalled finds a lesson by its name, with the number of its place before it or without, or
+// by its title, in any case; that of a teacher's file is its name too. The error names the one
+// that may have been meant, or all there are.
+func (d *Desk) LessonCalled(words string) (*lesson.Lesson, error) {
+	names := []string{words, TeachersName(words)}
+	if number, name, ok := strings.Cut(words, "-"); ok && strings.Trim(number, "0123456789") == "" {
+		names = append(names, name)
+	}
+	for _, name := range names {
+		if l := d.Lesson(name); l != nil {
+			return l, nil
+		}
+	}
+	titles := map[string]string{}
+	var among []string
+	for _, l := range d.Lessons() {
+		if strings.EqualFold(l.Title, words) {
+			return l, nil
+		}
+		titles[l.Title] = l.Name
+		among = append(among, l.Name, l.Title)
+	}
+	near, ok := nearest.Word(words, among)
+	switch name, titled := titles[near]; {
+	case titled:
+		return nil, fmt.Errorf("did you mean %q, which is %s?", near, name)
+	case ok:
+		return nil, fmt.Errorf("did you mean %s?", near)
+	}
+	return nil, fmt.Errorf("use %s", strings.Join(d.LessonNames(), ", "))
+}
+
 // ReadLesson reads a lesson whose tunes are those on the desk.
 func (d *Desk) ReadLesson(name, text string) (*lesson.Lesson, tune.Faults) {
 	return lesson.Read(name, text, func(name string) (*tune.Tune, bool) {
 		t, err := d.Tune(name)
 		return t.Tune, err == nil
 	})
+}
+
+// Unasked tells which drills of a lesson cannot be asked as they are written, each with its line.
+func (d *Desk) Unasked(l *lesson.Lesson) (faults tune.Faults, err error) {
+	for _, task := range l.Tasks {
+		if task.Drill == nil || task.Drill.Kind == memory.Hits {
+			continue
+		}
+		m, err := d.material(Choice{Tune: task.Drill.Tune, Chords: task.Drill.Chords})
+		if task.Drill.Tune == lesson.OwnName(l.Name) {
+			m, err = drills.OfTune(task.Drill.Tune, l.Own, d.Neck), nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		m.Hand = d.Hand
+		all, err := task.Unasked(m)
+		if err != nil {
+			return nil, err
+		}
+		faults = append(faults, all...)
+	}
+	return faults, nil
 }
 
 // Broken tells which promises of a lesson its passages do not keep.
