@@ -150,20 +150,27 @@ func (q Build) Judge(r Reply) Judgement {
 	if root := (harmony.Degree{Number: 1}); slices.Contains(q.Chord.Degrees, root) && !slices.Contains(over.Degrees, root) {
 		v.Reason = strings.TrimSuffix(v.Reason, ".") + ", without its root."
 	}
-	role := fretboard.Right
+	marks := marksOf(frets, harmony.Spelled(over.Degrees), fretboard.Right)
 	best := q.shapes()[0]
 	switch fault := q.fits(frets); {
 	case errors.Is(fault, fretboard.ErrUnheld):
 		v.Result = Near
 		v.Reason += fmt.Sprintf(" But %s; %s is easier.", fault, best)
 	case fault != nil:
-		role, v.Result = fretboard.Wrong, Miss
+		v.Result = Miss
 		v.Reason = fmt.Sprintf("Not yet: %s. %s would do.", fault, best)
+		for i := range marks {
+			marks[i].Role = fretboard.Wrong
+		}
+		right := marksOf(best.Frets, harmony.Spelled(best.Degrees), fretboard.Right)
+		marks = append(right, slices.DeleteFunc(marks, func(m fretboard.Mark) bool {
+			return slices.ContainsFunc(right, func(r fretboard.Mark) bool { return r.Place == m.Place })
+		})...)
 	case frets[len(frets)-q.String] < 0 || slices.ContainsFunc(frets[:len(frets)-q.String], func(f int) bool { return f >= 0 }):
 		v.Result = Near
 		v.Reason += fmt.Sprintf(" But its bass is not on string %d, as in %s.", q.String, best)
 	}
-	v.Marks = marksOf(frets, harmony.Spelled(over.Degrees), role)
+	v.Marks = marks
 	return v
 }
 

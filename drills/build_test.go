@@ -56,3 +56,23 @@ func TestHelpIsNotSlow(t *testing.T) {
 	_, a := s.Answer(drills.Typed(memory.Lines, q.Right()[0]), at.Add(20*time.Second))
 	assert.Equal(t, memory.Slow, a.Verdict, "against two seconds")
 }
+
+// A wrong shape is shown with the right one: what both have is right, the rest of the wrong
+// one wrong. The grip is the standard one of the design (maj7 from
+// string 6, common practice, no source).
+func TestAWrongShapeStandsBesideTheRightOne(t *testing.T) {
+	c, err := harmony.ParseChord("Gmaj7")
+	require.NoError(t, err)
+	q := drills.Build{Chord: c, Bass: harmony.Degree{Number: 1}, String: 6, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand()}
+	v := q.Judge(drills.Typed(memory.Typed, "3-x-3-4-3-x"))
+	require.Equal(t, drills.Miss, v.Result)
+	roles := map[fretboard.Place]fretboard.Role{}
+	for _, m := range v.Marks {
+		roles[m.Place] = m.Role
+		assert.NotEmpty(t, m.Text)
+	}
+	assert.Equal(t, map[fretboard.Place]fretboard.Role{
+		{String: 6, Fret: 3}: fretboard.Right, {String: 4, Fret: 4}: fretboard.Right, {String: 3, Fret: 4}: fretboard.Right, {String: 2, Fret: 3}: fretboard.Right,
+		{String: 4, Fret: 3}: fretboard.Wrong,
+	}, roles, v.Reason)
+}

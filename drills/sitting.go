@@ -30,6 +30,9 @@ type Answer struct {
 	// key or the played note, memory.Longest at most.
 	Asked time.Time
 	Took  time.Duration
+	// SlowAfter is the time over which a right answer was slow for this player, 0 where the
+	// music says when an answer comes.
+	SlowAfter time.Duration
 }
 
 // Right reports whether the answer was not missed.
@@ -249,9 +252,9 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 			pace = s.plan.Pace(item.Kind, r.Way)
 		}
 	}
-	a.Verdict = pace.Verdict(j.Result != Miss, a.Took)
+	a.Verdict, a.SlowAfter = pace.Verdict(j.Result != Miss, a.Took), pace.SlowAfter()
 	if item.Kind.InTime() {
-		a.Took = 0
+		a.Took, a.SlowAfter = 0, 0
 		a.Verdict = memory.Pace{}.Verdict(j.Result != Miss, 0)
 	}
 	if r.Led && a.Verdict == memory.Slow {

@@ -154,14 +154,26 @@ func (p Pace) Spread() float64 {
 	return 1.4826 * median(logs)
 }
 
+// usual returns the median of the own times and their spread, or the first guess until they
+// are known.
+func (p Pace) usual() (centre time.Duration, spread float64) {
+	if len(p.Times) >= paceEnough {
+		return p.Median(), max(leastSpread, p.Spread())
+	}
+	return firstGuess[min(int(p.Way), len(firstGuess)-1)], firstSpread
+}
+
 // place returns how far a time lies from the median, in spreads.
 func (p Pace) place(took time.Duration) float64 {
 	took = min(max(took, shortest), Longest)
-	centre, spread := firstGuess[min(int(p.Way), len(firstGuess)-1)], firstSpread
-	if len(p.Times) >= paceEnough {
-		centre, spread = p.Median(), max(leastSpread, p.Spread())
-	}
+	centre, spread := p.usual()
 	return math.Log(float64(took)/float64(centre)) / spread
+}
+
+// SlowAfter is the time over which a right answer is slow.
+func (p Pace) SlowAfter() time.Duration {
+	centre, spread := p.usual()
+	return time.Duration(float64(centre) * math.Exp(spread))
 }
 
 // Verdict says how an answer went: missed if wrong; slow if it took more than

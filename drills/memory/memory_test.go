@@ -205,6 +205,7 @@ func TestPaceJudgesByThePlayersOwnTimes(t *testing.T) {
 	p := memory.Pace{Way: memory.Typed}
 	assert.Equal(t, memory.Sure, p.Verdict(true, 6*second))
 	assert.Equal(t, memory.Slow, p.Verdict(true, 7*second))
+	assert.InDelta(t, 4*math.Exp(0.5), p.SlowAfter().Seconds(), 0.001)
 	assert.Equal(t, memory.Missed, p.Verdict(false, second))
 	assert.Equal(t, memory.Again, p.Grade(memory.Missed, second))
 	assert.Equal(t, memory.Hard, p.Grade(memory.Slow, 7*second))
@@ -218,6 +219,8 @@ func TestPaceJudgesByThePlayersOwnTimes(t *testing.T) {
 	assert.Equal(t, second, p.Median())
 	assert.Equal(t, memory.Slow, p.Verdict(true, 2*second))
 	assert.Equal(t, memory.Easy, p.Grade(memory.Sure, 500*time.Millisecond))
+	assert.Equal(t, memory.Sure, p.Verdict(true, p.SlowAfter()-time.Millisecond), "the bound that is told")
+	assert.Equal(t, memory.Slow, p.Verdict(true, p.SlowAfter()+time.Millisecond))
 	assert.Equal(t, p, p.With(memory.Missed, 30*second), "a missed answer is no measure of pace")
 
 	for range 2 * memory.PaceTimes {

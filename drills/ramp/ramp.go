@@ -222,8 +222,8 @@ func (p Progress) ForADay(last float64, failed bool) Progress {
 	return p
 }
 
-// top is the tempo that it climbs to.
-func (p Progress) top() float64 {
+// Top is the tempo that it climbs to for now.
+func (p Progress) Top() float64 {
 	if p.Most > 0 {
 		return min(p.Most, p.Ramp.Target)
 	}
@@ -279,7 +279,7 @@ func (p Progress) After(clean bool) Progress {
 	case Target:
 		p.Tempo = r.Target
 	}
-	p.Tempo = min(max(p.Tempo, r.Floor), p.top())
+	p.Tempo = min(max(p.Tempo, r.Floor), p.Top())
 	if p.Tempo != before {
 		p.Run = 0
 	}

@@ -1,6 +1,7 @@
 package today_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -212,4 +213,57 @@ func TestALineHasTheTimeItTakes(t *testing.T) {
 			assert.Equal(t, 2, s.Minutes)
 		}
 	}
+}
+
+// However much else a tune asks about, half of what is new on a day are degrees that are found
+// or named, as long as there are any, and of what is asked beside them.
+func TestDegreesKeepTheirShare(t *testing.T) {
+	for _, minutes := range []int{8, 20, 40} {
+		r := lately(t, minutes, 9, nil)
+		for i, it := range works["tin-kettle-blues"].Items {
+			if i%3 == 0 {
+				r.Known[it] = memory.State{}.After(day-1, memory.Easy) // known well, of every kind
+			}
+		}
+		p := today.Lay(r)
+		i := slices.IndexFunc(p.Steps, func(s today.Step) bool { return s.Kind == today.New })
+		require.GreaterOrEqual(t, i, 0)
+		degrees := func(items []memory.Item) (n int) {
+			for _, it := range items {
+				if slices.Contains([]memory.Kind{memory.Find, memory.Name, memory.Spell}, it.Kind) {
+					n++
+				}
+			}
+			return n
+		}
+		s := p.Steps[i]
+		assert.GreaterOrEqual(t, 2*degrees(s.Items), len(s.Items), "%d minutes: %s", minutes, s.Text)
+		assert.Less(t, degrees(s.Items), len(s.Items), "%d minutes: other things come too", minutes)
+		assert.GreaterOrEqual(t, 2*degrees(s.Beside), len(s.Beside), "%d minutes", minutes)
+	}
+}
+
+// What was never asked is new, though the step that had it the day before was left out.
+func TestWhatWasNeverAskedIsNew(t *testing.T) {
+	r := lately(t, 20, 9, nil)
+	var never, begun memory.Item
+	for _, it := range works["tin-kettle-blues"].Items {
+		switch {
+		case !r.Known[it].New():
+		case never == (memory.Item{}):
+			never = it
+		case !memory.Alike(never, it) && begun == (memory.Item{}):
+			begun = it
+		}
+	}
+	r.Known[begun] = memory.State{}.After(day-1, memory.Again)
+	r.Unfinished = []memory.Item{never, begun}
+	p := today.Lay(r)
+	i := slices.IndexFunc(p.Steps, func(s today.Step) bool { return s.Kind == today.New })
+	require.GreaterOrEqual(t, i, 0)
+	fresh, again, both := strings.Cut(p.Steps[i].Text, "Not firm yet: ")
+	require.True(t, both, p.Steps[i].Text)
+	assert.Contains(t, fresh, never.Text())
+	assert.Equal(t, begun.Text(), again)
+	assert.Contains(t, p.Steps[i].Why, "1 thing from last time")
 }

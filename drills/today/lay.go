@@ -161,6 +161,8 @@ type layer struct {
 	plan   Plan
 	// left are the minutes not yet given away.
 	left int
+	// spared are minutes that passages leave to questions.
+	spared int
 	// picking is set where the day has begun, and what is new was left open until now.
 	picking bool
 }
@@ -335,6 +337,15 @@ func (l *layer) learn(room bool) {
 	l.newThings(most)
 }
 
+// askable is how many minutes of questions there are about what is known of the tune at hand,
+// beyond those that other steps ask.
+func (l *layer) askable() int {
+	if len(l.Work) == 0 {
+		return 0
+	}
+	return int(float64(len(l.knownOf(l.Work[0], len(l.Work[0].Items), nil))) * l.secondsEach() / 60)
+}
+
 // fill gives what no passage could take to what is known, mixed; no step of it is
 // longer than a stretch without a break.
 func (l *layer) fill() {
@@ -355,7 +366,8 @@ func (l *layer) fill() {
 }
 
 // knownOf are things of a tune that were right before, those that are forgotten soonest first,
-// n at most; not those given, nor those that another step asks.
+// n at most, half of them degrees where there are so many; not those given, nor those that
+// another step asks.
 func (l *layer) knownOf(w Work, n int, but []memory.Item) []memory.Item {
 	taken := slices.Clone(but)
 	for _, s := range l.plan.Steps {
@@ -370,7 +382,15 @@ func (l *layer) knownOf(w Work, n int, but []memory.Item) []memory.Item {
 	slices.SortStableFunc(known, func(a, b memory.Item) int {
 		return cmp.Compare(l.Known[a].Recall(l.Day), l.Known[b].Recall(l.Day))
 	})
-	return slices.Compact(known[:min(n, len(known))])
+	known = slices.Compact(known)
+	degrees := ofDegrees(known)
+	picked := degrees[:min((n+1)/2, len(degrees))]
+	for _, it := range known {
+		if len(picked) < n && !slices.Contains(picked, it) {
+			picked = append(picked, it)
+		}
+	}
+	return picked
 }
 
 func count(n int, words ...string) string {

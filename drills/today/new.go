@@ -97,8 +97,12 @@ func (l *layer) pickNew(w Work, n int) (items []memory.Item, fresh int) {
 			items = append(items, it)
 		}
 	}
-	deck := memory.NewDeck(pool, l.Known, l.Day, memory.Limits{Parts: l.Parts})
-	items = l.spread(items, deck.Fresh(choosing, false), n)
+	needed := func(pool []memory.Item) []memory.Item {
+		return memory.NewDeck(pool, l.Known, l.Day, memory.Limits{Parts: l.Parts}).Fresh(choosing, false)
+	}
+	more := (n+1)/2 - len(ofDegrees(items)) // half of them at least are degrees, found or named
+	items = l.spread(items, needed(ofDegrees(pool)), min(n, len(items)+max(0, more)))
+	items = l.spread(items, needed(pool), n)
 	if len(items) < n && l.picking { // the level has asked what is like all the others
 		items = l.spread(items, slices.DeleteFunc(slices.Clone(pool), func(it memory.Item) bool { return !l.Known[it].New() }), n)
 	}
@@ -108,11 +112,28 @@ func (l *layer) pickNew(w Work, n int) (items []memory.Item, fresh int) {
 		}), n)
 	}
 	for _, it := range items {
-		if !slices.Contains(l.Unfinished, it) {
+		if !l.begun(it) {
 			fresh++
 		}
 	}
 	return items, fresh
+}
+
+// begun reports whether a thing that is to be learned was asked before, on another day or in
+// a step of this one that it did not come to stand in.
+func (l *layer) begun(it memory.Item) bool {
+	s := l.Known[it]
+	return !s.New() && (s.First < l.Day || slices.Contains(l.Unfinished, it))
+}
+
+// namesDegree reports whether an item names a degree or finds it, which all others lean on.
+func namesDegree(it memory.Item) bool {
+	return slices.Contains([]memory.Kind{memory.Find, memory.Name, memory.Spell}, it.Kind)
+}
+
+// ofDegrees are those of some items that do.
+func ofDegrees(items []memory.Item) []memory.Item {
+	return slices.DeleteFunc(slices.Clone(items), func(it memory.Item) bool { return !namesDegree(it) })
 }
 
 // spread adds things of a pool, which is in the order of need, to those that are

@@ -38,7 +38,8 @@ type passage struct {
 
 // passages shares the time among the passages in work, at most passageLength
 // minutes each: those that are due first, the least remembered first, then those
-// whose ramp is under way, then new ones in the order of the tune.
+// whose ramp is under way, then new ones in the order of the tune. What a passage has
+// no need of goes to questions, as far as there are any.
 func (l *layer) passages() {
 	var all []passage
 	for _, w := range l.Work {
@@ -49,18 +50,36 @@ func (l *layer) passages() {
 	slices.SortStableFunc(all, func(a, b passage) int {
 		return cmp.Or(cmp.Compare(a.rank, b.rank), cmp.Compare(a.recall, b.recall))
 	})
+	ask := l.askable()
 	for i, p := range all {
 		still := len(all) - i
 		minutes := min(l.left, passageLength)
 		if still == 1 || l.left-minutes < 3 {
 			minutes = min(l.left, 2*passageLength)
 		}
+		spared := min(max(0, minutes-p.enough()), ask)
+		minutes, ask, l.left = minutes-spared, ask-spared, l.left-spared
+		l.spared += spared
 		passes := p.passes(minutes)
 		if passes == 0 {
 			continue
 		}
 		l.add(p.step(l, minutes, passes))
 	}
+	l.left += l.spared
+}
+
+// enough is how many minutes a passage has use for on a day: those in which it climbs and is
+// clean as often as it has to be, twice over, since passes fail.
+func (p passage) enough() int {
+	seconds, clean := 0.0, 0
+	for at := p.ramp; clean < CleanAtTop; at = at.After(true) {
+		if at.Tempo >= at.Top() {
+			clean++
+		}
+		seconds += p.part.seconds(at.Tempo)
+	}
+	return int(math.Ceil(2 * seconds / 60))
 }
 
 func (l *layer) passage(w Work, part Part) passage {

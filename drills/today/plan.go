@@ -70,6 +70,8 @@ type Step struct {
 	Own bool `json:"-"`
 	// Beside are things that are known, to be asked between the others.
 	Beside []memory.Item `json:"-"`
+	// AtTop counts the clean passes in a row at the tempo that the day climbs to.
+	AtTop int `json:"-"`
 	// Spent is the seconds that the step has taken so far, Asked and Right its answers,
 	// Played its passes, and Tries how each thing went, by its key.
 	Spent  float64        `json:"-"`
@@ -87,6 +89,26 @@ func (s Step) Climb() string {
 		return strconv.FormatFloat(s.Tempo, 'f', -1, 64)
 	}
 	return left.Rest().String()
+}
+
+// CleanAtTop is after how many clean passes in a row at the tempo that a day climbs to a
+// passage is done for that day. Common practice, no source: what was reached is slept on.
+const CleanAtTop = 3
+
+// Passed returns the step after a pass at a tempo on which there was a word.
+func (s Step) Passed(tempo float64, clean bool) Step {
+	at, err := ramp.ParseProgress(s.Ramp)
+	if err != nil {
+		return s
+	}
+	at.Most = s.Most
+	switch {
+	case !clean:
+		s.AtTop = 0
+	case tempo >= at.Top():
+		s.AtTop++
+	}
+	return s
 }
 
 // Plan is the plan of a day.

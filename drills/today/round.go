@@ -192,7 +192,7 @@ func (s Step) WithBeside(known map[memory.Item]memory.State, day memory.Day) Ste
 	}
 	var beside []memory.Item
 	for it, state := range known {
-		if state.Missed < state.Asked && slices.Contains([]memory.Kind{memory.Find, memory.Name, memory.Spell}, it.Kind) && symbolFor(it) != "" &&
+		if state.Missed < state.Asked && namesDegree(it) && symbolFor(it) != "" &&
 			!slices.ContainsFunc(s.Items, func(own memory.Item) bool { return own == it || memory.Alike(own, it) }) {
 			beside = append(beside, it)
 		}

@@ -101,7 +101,7 @@ func (l *layer) names(items []memory.Item) string {
 func (l *layer) newText(items []memory.Item) string {
 	var fresh, again []memory.Item
 	for _, it := range items {
-		if slices.Contains(l.Unfinished, it) {
+		if l.begun(it) {
 			again = append(again, it)
 		} else {
 			fresh = append(fresh, it)

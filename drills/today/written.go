@@ -34,6 +34,7 @@ type standing struct {
 	Asked  int            `json:"asked,omitempty"`
 	Right  int            `json:"right,omitempty"`
 	Played int            `json:"played,omitempty"`
+	AtTop  int            `json:"at_top,omitempty"`
 	Tries  map[string]Try `json:"tries,omitempty"`
 }
 
@@ -42,7 +43,7 @@ func (p Plan) Written() ([]byte, error) {
 	p = p.keyed()
 	w := written{Plan: p, Usual: p.Usual, BreakAfter: p.BreakAfter, Tune: p.Tune, Course: p.Course, Last: p.Last, LastRight: p.LastRight}
 	for _, s := range p.Steps {
-		w.Stands = append(w.Stands, standing{s.TaskN, s.Met, s.Own, s.SoFar, s.School, keysOf(s.Beside), s.Spent, s.Asked, s.Right, s.Played, s.Tries})
+		w.Stands = append(w.Stands, standing{s.TaskN, s.Met, s.Own, s.SoFar, s.School, keysOf(s.Beside), s.Spent, s.Asked, s.Right, s.Played, s.AtTop, s.Tries})
 	}
 	return json.Marshal(w)
 }
@@ -88,7 +89,7 @@ func Read(text []byte, lessons func(name string) *lesson.Lesson) (Plan, error) {
 		if i < len(w.Stands) {
 			at := w.Stands[i]
 			s.TaskN, s.Met, s.Own, s.SoFar, s.School, s.Beside, s.Spent = at.Task, at.Met, at.Own, at.SoFar, at.School, itemsOf(at.Beside), at.Spent
-			s.Asked, s.Right, s.Played, s.Tries = at.Asked, at.Right, at.Played, at.Tries
+			s.Asked, s.Right, s.Played, s.AtTop, s.Tries = at.Asked, at.Right, at.Played, at.AtTop, at.Tries
 		}
 		if l := lessons(s.Lesson); l != nil && s.TaskN > 0 && s.TaskN <= len(l.Tasks) {
 			s.Task = &l.Tasks[s.TaskN-1]

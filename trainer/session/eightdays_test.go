@@ -246,3 +246,42 @@ func TestAStepLeftAtOnceIsNotDone(t *testing.T) {
 	}
 	assert.Equal(t, memory.DayOf(d.Now()).String(), again.Plan().Day)
 }
+
+// A passage that was clean three times at the tempo that the day climbs to is done for the
+// day; one that fails there now and then goes on.
+func TestAPassageIsDoneForTheDay(t *testing.T) {
+	d, k := standing(t, filepath.Join(t.TempDir(), "history.db"), clockAt(t, time.Date(2026, 12, 1, 18, 0, 0, 0, time.UTC)))
+	defer k.Close()
+	agenda, err := d.Agenda(session.Day{Minutes: 60})
+	require.NoError(t, err)
+	s := d.DayOf(agenda, false)
+	told, current, passages := s.Begin(), today.Step{}, 0
+	var tempos []float64
+	for len(told) > 0 {
+		var next session.Command = session.Leave{}
+		for _, e := range told {
+			switch e := e.Event.(type) {
+			case session.Step:
+				current, tempos, next = e.Step, nil, session.Start{}
+			case session.Pass:
+				tempos = append(tempos, e.Tempo)
+				// In the second passage the second pass at the top fails.
+				next = session.Clean{Clean: passages != 1 || len(tempos) != 5}
+			case session.StepEnd:
+				if current.Kind != today.Passage {
+					continue
+				}
+				assert.True(t, e.Done, current.Text)
+				at := current.Tempo
+				want := []float64{at, at + 4, at + 8, at + 12, at + 12, at + 12}
+				if passages == 1 {
+					want = append(want, at+12, at+12)
+				}
+				assert.Equal(t, want, tempos, current.Text)
+				passages++
+			}
+		}
+		told = s.Do(next)
+	}
+	assert.GreaterOrEqual(t, passages, 2)
+}

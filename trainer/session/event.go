@@ -107,6 +107,9 @@ type Judged struct {
 	Right  []string `json:"right"`
 	// Why is the reason, with the right answer where it was missed.
 	Why string `json:"why"`
+	// SlowAfter is the seconds over which a right answer is slow, by the player's own times;
+	// nil where the music says when it comes.
+	SlowAfter *float64 `json:"slow_after_s"`
 
 	Judgement drills.Judgement `json:"-"`
 	Answer    drills.Answer    `json:"-"`

@@ -27,7 +27,8 @@ func (a *Agenda) Passage(n int) (Passage, bool, error) {
 }
 
 // Passed takes in a pass of a step that was played to its end, and reports whether the
-// step is done by it: by its passes, its minutes, or as its lesson asks.
+// step is done by it: by its passes, its minutes, clean ones at the day's tempo, or as its
+// lesson asks.
 func (a *Agenda) Passed(n int, r Result) (done bool, err error) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
@@ -38,12 +39,17 @@ func (a *Agenda) Passed(n int, r Result) (done bool, err error) {
 	s.Played++
 	s.Spent += r.Length.Seconds()
 	a.clean(s, r)
-	s.Done = s.Done || s.Met || s.Passes > 0 && s.Played >= s.Passes || s.Left() == 0
+	s.Done = s.Done || s.Passes > 0 && s.Played >= s.Passes || s.Left() == 0
 	return s.Done, a.save()
 }
 
-// clean counts a pass towards what the lesson of a step asks for.
+// clean counts a pass on which there is a word, for the day and towards what the lesson of a
+// step asks for.
 func (a *Agenda) clean(s *today.Step, r Result) {
+	if r.Judged {
+		*s = s.Passed(r.Tempo, r.Clean)
+	}
+	defer func() { s.Done = s.Done || s.Met || s.AtTop >= today.CleanAtTop }()
 	if !r.Judged || !r.Clean || s.Task == nil || s.Task.Passage == nil || r.Tempo < s.Task.Passage.At {
 		return
 	}
@@ -105,6 +111,5 @@ func (a *Agenda) said(n int, r Result) (done bool, err error) {
 		return false, nil
 	}
 	a.clean(s, r)
-	s.Done = s.Done || s.Met
-	return s.Met, a.save()
+	return s.Done, a.save()
 }

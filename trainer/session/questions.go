@@ -3,6 +3,7 @@ package session
 import (
 	"errors"
 	"strings"
+	"time"
 
 	"footfall/drills"
 	"footfall/drills/memory"
@@ -196,7 +197,12 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 		cue = sound.RightCue
 	}
 	s.desk.hearAnswer(asked, cue)
-	s.tell(Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a})
+	told := Judged{ID: q.id, Result: a.Verdict.String(), Right: right, Why: j.Reason, Judgement: j, Answer: a}
+	if a.SlowAfter > 0 {
+		seconds := a.SlowAfter.Round(10 * time.Millisecond).Seconds()
+		told.SlowAfter = &seconds
+	}
+	s.tell(told)
 	if q.agenda != nil {
 		met, unkept := q.agenda.answered(q, s.now())
 		q.met, err = met, errors.Join(err, unkept)

@@ -83,7 +83,7 @@ func TestADrillInLines(t *testing.T) {
 	first := lines(t, s.Begin())
 	assert.Equal(t, `{"event":"question","at":"2026-12-01T18:00:00Z","id":1,"item":"spell:5:D","kind":"spell","new":true,`+
 		`"prompt":"Which note is the 5 of Dm7?","chord":"Dm7","degree":"5","string":null,"frets":null,"choices":[],"right":["A"],"way":["Count the letters from D, D E F G A: it is some kind of A.","A 5 lies 7 half steps over the root D.","So the 5 of Dm7 is A."]}`+"\n", first)
-	assert.Equal(t, `{"event":"judged","at":"2026-12-01T18:00:02.5Z","id":1,"result":"sure","right":["A"],"why":"A is the 5 of Dm7."}`+"\n",
+	assert.Equal(t, `{"event":"judged","at":"2026-12-01T18:00:02.5Z","id":1,"result":"sure","right":["A"],"why":"A is the 5 of Dm7.","slow_after_s":8.24}`+"\n",
 		strings.SplitAfter(do(t, s, `{"answer":"a","after_s":2.5}`), "\n")[0])
 	assert.Equal(t, `{"event":"error","at":"2026-12-01T18:00:02.5Z","says":"\"hm\" changes nothing: write a JSON object a line, such as {\"start\":true}"}`+"\n", do(t, s, "hm"))
 	last := strings.SplitAfter(do(t, s, `{"help":true,"after_s":4}`), "\n")
