@@ -263,8 +263,9 @@ type reader struct {
 	formLength, lastBars int
 	// full are the bars with a chord a beat, which is in doubt where no bar has fewer.
 	full []transcribe.Loss
-	// greeted is set where the first line greets.
-	greeted bool
+	// greeted is set where the first line greets, titled where the title stood in quotation
+	// marks, hasBars where the chart has bar lines.
+	greeted, titled, hasBars bool
 	// words is how many lines were taken as words.
 	lyrics int
 	// taken counts the lines that were read as something else than bars.

@@ -1,8 +1,8 @@
 package chart
 
 import (
-	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -13,58 +13,26 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|tune(?: title| \d{1,3})?|name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|(?:song )?form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student|roots?|melody|lyrics|scales?|fingering|strumming)\s*[:=]`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|piece|track|tune(?: title| \d{1,3})?|(?:tune |song )?name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|(?:song )?form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student|roots?|melody|lyrics|scales?|fingering|strumming)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
-	style   = regexp.MustCompile(`(?i)\b(swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|vals|valse|walzer|medium|slow|slowly|fast|up|tempo|feel|ballad|eighths|8ths|moderate|moderately|key|time|with|the|bright|easy|bpm|med|quarters?|half|notes?|beats?|per|minute|dotted|ca|in (?:two|three|four)|about|around|ish|roughly|approx|circa|at|of|in)\b`)
-	keyOf   = regexp.MustCompile(`(?i)\b(?:in the key of|key of|key|transposed to|in)\s+([a-g](?:[#b♯♭]|-flat|-sharp| flat| sharp)?)([\s-]*(?:minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|m)\b)?(?:$|[^\p{L}\d#])`)
-	// inKey is a key in words, without a word such as in before it.
-	inKey        = regexp.MustCompile(`(?i)(?:^|[-(,;]\s*)([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[ -](minor|major|moll|dur|mineur|majeur|menor|mayor)\s*(?:$|[-),;])`)
-	majorOrMinor = regexp.MustCompile(`(?i)\b(?:major|minor|moll|dur|mineur|majeur|menor|mayor)\b`)
-	keyText      = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
-	speed        = regexp.MustCompile(`(?i)(?:[♩q]\s*=\s*|~\s*|(?:bpm|tpo)\.?\s*[:=]?\s*|=\s*)(\d{2,3})(?:ish)?\b|\b(\d{2,3})\s*bpm\b|\btempo (?:is |like |maybe |say |around |about ){1,2}(\d{2,3})\b|` +
-		`(?:@\s*|\b(?:around|about|roughly|swing|swung|shuffle|straight|even|bossa|nova|samba|latin|waltz|feel|ballad|eighths|8ths|slow|medium|fast|tempo)[\s,(]+(?:at |around |about |circa |ca\.? ?|~ ?)?)(\d{2,3})\s*(?:$|[.,;:()])`)
-	pace = regexp.MustCompile(`(?i)(?:(\bdotted quarters?(?: notes?)?|[♩q]\.)|(\bhalf(?: notes?)?|\bminims?|𝅗𝅥)|(\beighths?(?: notes?)?|♪)|\bquarters?(?: notes?)?|♩|\bq)\s*=|` +
-		`\((?:(dotted quarter)|(half note)|(eighth note)|quarter)`)
-	figures  = regexp.MustCompile(`^\s*(\d{2,3})\s*(?:ish)?\s*$`)
-	between  = regexp.MustCompile(`^\D{0,4}(\d{2,3})\s*(?:-|to)\s*(\d{2,3})\b`)
-	bpmLast  = regexp.MustCompile(`(?i)[\s,]*[@(]?\s*(?:(?:at|[♩q]\s*=|tempo:?)\s*)?\d{2,3}\s*bpm\)?,?`)
-	saysMore = regexp.MustCompile(`[\p{L}\d]`)
-	// trailing is a figure behind a comma that may be a tempo.
-	trailing     = regexp.MustCompile(`[,(-]\s*([4-9]\d|[12]\d\d)\)?$`)
-	blues        = regexp.MustCompile(`(?i)\bblues\b`)
+	keyText = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
+	bpmLast = regexp.MustCompile(`(?i)[\s,]*[@(]?\s*(?:(?:at|[♩q]\s*=|tempo:?)\s*)?\d{2,3}\s*bpm\)?,?`)
+
 	sectionFirst = regexp.MustCompile(`^[\[(]?` + sectionWord + `\b`)
 	quotedTitle  = regexp.MustCompile(`^(?:[^":]*: )?["']([^"]+)["']|^[^"|]*\s"([^"|]+)"[^"|]*$`)
-	keyBetween   = regexp.MustCompile(`(?:^|[,;(]\s*|\s-\s)([A-G][#b♯♭]?)(m?)(?:\s*[,;)]|\s-\s|$)`)
-	// nameEnd is what parts a title from what is said of how to play it.
-	nameEnd   = regexp.MustCompile(`\s+-+\s+|\s*[,;(]`)
-	lettersIn = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
-	signsIn   = regexp.MustCompile(`[^\p{L}\d\s]`)
-	behind    = regexp.MustCompile(`(?i)(?:[-,;.(]|\s\s)\s*(?:key|tempo|bpm|time signature|meter|metre)\s*[:=]`)
-	meterIn   = regexp.MustCompile(`(?:^|[\s,(])(\d{1,2}/\d{1,2})(?:$|[\s,):])`)
-	swung     = regexp.MustCompile(`(?i)\b(swing|swung|shuffle)\b`)
-	even      = regexp.MustCompile(`(?i)\b(straight|even|bossa|samba|latin)\b`)
-	named     = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
-	waltz     = regexp.MustCompile(`(?i)\b(?:waltz|valse?|walzer)\b|\b(?:in|slow|medium|fast) (?:3|three)(?:$|[ ,;.)])`)
+	lettersIn    = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
+	named        = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
+	ofKey        = regexp.MustCompile(`(?i)^(?:of|de|en|in|is) `)
+	// version is a remark behind a title on how far it has come.
+	version = regexp.MustCompile(`(?i)\s*\((?:(?:rough |first |final |new )?(?:draft|version|sketch|demo|take|rev(?:ision)?)|v\d|arr)[^()]*\)\s*$`)
+	// tabbed is a name and its value in two cells, keyLead a key before the bars in it.
+	tabbed  = regexp.MustCompile(`^(\p{L}[\p{L} ]*?)\s*[\t,;]+\s*([^\t,;]+)$`)
+	keyLead = regexp.MustCompile(`^(\s*([A-G][#b]?) ?(m|min(?:or)?|maj(?:or)?)\s*:)\s+\S`)
+	// greeting begins a letter, rowOfNames a table; ofCourse is said of a chart.
+	greeting   = regexp.MustCompile(`(?i)^\W*(?:hi|hiya|hey|hello|yo|dear|hallo|hola|salut|bonjour|ciao|moin|servus|liebe[rs]?|good (?:morning|evening|afternoon))(?:[\s,!.]|$)`)
+	rowOfNames = regexp.MustCompile(`(?i)^\W*(?:sections?|parts?|bars?)\s*[;,\t|]`)
+	ofCourse   = regexp.MustCompile(`(?i)\b(?:i've|i'm|u|can you|could you|for you|(?:tune|song) is called|here's|here (?:is|are)|this is|thanks|please|correct me|as promised|from memory)\b`)
 )
-
-var numberLeft = regexp.MustCompile(`\b\d{1,3}\b`)
-
-// tempoLeft is a number that might be a tempo.
-var tempoLeft = regexp.MustCompile(`\b(?:[4-9]\d|[12]\d\d)\b`)
-
-// tempoBehind is a word for a tempo and its number behind it.
-var tempoBehind = regexp.MustCompile(`^(\p{L}[\p{L} ]*)\(?(\d{2,3})(?:\).*|)$`)
-
-var ofKey = regexp.MustCompile(`(?i)^(?:of|de|en|in|is) `)
-
-// minorIn says that a key named later on its line is minor.
-var minorIn = regexp.MustCompile(`(?i)\bminor (?:blues|tune|swing|waltz|bossa)\b`)
-
-// tabbed is a name and its value in two cells.
-var tabbed = regexp.MustCompile(`^(\p{L}[\p{L} ]*?)\s*[\t,;]+\s*([^\t,;]+)$`)
-
-// keyLead is a key before the bars that are in it.
-var keyLead = regexp.MustCompile(`^(\s*([A-G][#b]?) ?(m|min(?:or)?|maj(?:or)?)\s*:)\s+\S`)
 
 // saidFirst takes what a line says of key, meter and tempo before its bars, and blanks
 // it.
@@ -82,8 +50,12 @@ func (r *reader) saidFirst(line string) string {
 		return line
 	}
 	said := strings.TrimRight(line[:end], " :,;-")
-	rest := headers.ReplaceAllString(unsaid(keySaid.ReplaceAllString(said, " ")), " ")
-	if said == "" || saysMore.MatchString(rest) || !r.header(strings.TrimSpace(said)) && !r.feel(said) {
+	if slices.ContainsFunc(scan(said), func(p piece) bool { return p.weak && p.means == aKey }) {
+		return line
+	}
+	rest := scan(headers.ReplaceAllString(keySaid.ReplaceAllString(said, " "), " "))
+	more := func(p piece) bool { return p.means == aName && hasLetter.MatchString(p.text) }
+	if said == "" || slices.ContainsFunc(certain(rest), more) || !r.header(strings.TrimSpace(said)) && !r.feel(said) {
 		return line
 	}
 	return strings.Repeat(" ", utf8.RuneCountInString(line[:end])) + line[end:]
@@ -98,45 +70,19 @@ func (r *reader) saidLast(line string) string {
 	return line
 }
 
-// keyAmong takes a plain triad between commas, beside a meter or a tempo before the
-// first bar, as the key, and cuts it out.
-func (r *reader) keyAmong(text string) string {
-	if len(r.bars) > 0 || strings.Contains(text, "|") || r.chordWords(text) != 1 || sectionFirst.MatchString(text) {
-		return text
-	}
-	m := keyBetween.FindStringSubmatchIndex(text)
-	if m == nil || !speed.MatchString(text) && !meterIn.MatchString(text) && !(r.first() && m[0] > 0 && hasName(text[:m[0]])) {
-		return text
-	}
-	r.setKey(text[m[2]:m[3]], text[m[4]:m[5]])
-	r.leave("line %d: %s is taken as the key", r.number, text[m[2]:m[5]])
-	return text[:m[2]] + text[m[5]:]
-}
-
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
 	if m := tabbed.FindStringSubmatch(text); m != nil && headers.MatchString(m[1]+":") && !strings.EqualFold(m[1], "swing") {
 		text = m[1] + ": " + m[2]
 	}
+	text = strings.ReplaceAll(text, "\t", "  ")
 	if m := formHead.FindStringSubmatch(text); m != nil {
 		r.setForm(m[1])
 		return true
 	}
-	if r.factsBehind(text) || r.factsAlone(text) {
-		return true
-	}
-	text = r.keyAmong(strings.ReplaceAll(text, "\t", " "))
 	found := headers.FindAllStringSubmatchIndex(text, -1)
-	starts := len(found) > 0 && strings.Trim(text[:found[0][2]], " {[(") == ""
-	if m := behind.FindStringIndex(text); m != nil && !starts && r.first() && !strings.Contains(text, "|") && r.chordWords(text[:m[0]]) < 2 {
-		named := hasName(text[:m[0]])
-		if r.feel(text[:m[0]]); named {
-			r.title(text[:m[0]])
-		}
-		return r.header(strings.TrimLeft(text[m[0]:], "-,;.( "))
-	}
-	if starts {
+	if len(found) > 0 && strings.Trim(text[:found[0][2]], " {[(") == "" {
 		for i, f := range found {
 			end := len(text)
 			if i+1 < len(found) {
@@ -150,47 +96,122 @@ func (r *reader) header(text string) bool {
 		r.value(strings.ToLower(m[1]), m[2])
 		return true
 	}
-	if r.first() && !strings.Contains(text, "|") && (speed.MatchString(text) || meterIn.MatchString(text)) && r.chordWords(text) < 2 && hasName(text) {
-		r.feel(text)
-		r.title(text)
-		return true
-	}
-	if strings.Contains(text, "|") || r.chordWords(text) > 0 && !meterIn.MatchString(text) && !speed.MatchString(text) && !keyOf.MatchString(text) && r.keyInWords(text) == nil {
+	return r.factLine(text)
+}
+
+// factLine takes a line that says of how to play, the first one perhaps behind a title.
+func (r *reader) factLine(text string) bool {
+	if strings.Contains(text, "|") {
 		return false
 	}
-	if strings.ContainsAny(text, "[]") && !strings.Contains(text, "♩") {
-		return false
-	}
-	rest := meterIn.ReplaceAllString(speed.ReplaceAllString(keyOf.ReplaceAllString(inKey.ReplaceAllString(text, ","), " "), " "), " ")
-	for _, w := range strings.Fields(rest) {
-		if r.reads(strings.Trim(w, "(),")) && !strings.EqualFold(w, "a") {
-			return false // chords behind a meter: a line of its own
+	ps := certain(scan(text))
+	names, chords := 0, 0
+	for _, p := range ps {
+		switch {
+		case p.means != aName || !hasLetters.MatchString(p.text):
+		case p.text != "a" && p.text != "A" && r.reads(strings.Trim(p.text, ".'")):
+			chords++
+		default:
+			names++
 		}
 	}
-	if !r.feel(text) {
+	from, to, values, strong, feels := nameIn(ps)
+	if chords > 1 || chords == 1 && names == 0 || strong == 0 && (sectionFirst.MatchString(text) || timesSaid.MatchString(text)) {
 		return false
 	}
-	if m := numberLeft.FindString(unsaid(text)); m != "" && (!r.first() || !hasName(text)) && !figures.MatchString(signsIn.ReplaceAllString(unsaid(text), " ")) {
-		r.doubt("line %d: %s is left out", r.number, m)
+	switch evidence := values + feels; {
+	case evidence == 0:
+		return false
+	case names+chords == 0:
+		if strong == 0 && values < 2 && (values+feels < 2 || values == 0) && !(swung.MatchString(text) || even.MatchString(text) || waltz.MatchString(text)) {
+			return false
+		}
+		if alone := len(ps) == 1 && ps[0].means == aKey; alone && strings.HasPrefix(text, ps[0].tonic) && (len(r.bars) > 0 || !r.hasBars) {
+			return false // a chord in words
+		}
+	case r.first():
+		if evidence == 1 && values == 1 && strong == 0 && ps[len(ps)-1].means == aPace {
+			r.doubt("line %d: %s stays in the title: write Tempo: %s if it is the tempo", r.number, ps[len(ps)-1].text, ps[len(ps)-1].text)
+			return false
+		}
+	case len(r.bars) > 0 && (strong == 0 || names > 2), strong == 0 && evidence < 2, names > 3 && evidence < 2, names > 8:
+		return false
 	}
-	if r.first() && hasName(text) {
+	r.take(ps, text)
+	quoted := quotedTitle.MatchString(text) && len(r.bars) == 0 && r.score.Title != ""
+	if names+chords > 0 && (r.first() || quoted && !r.titled) {
+		if !quotedTitle.MatchString(text) {
+			text = strings.TrimRight(text[ps[from].from:ps[to].to], " .")
+		}
 		r.title(text)
+		from = to + 1
+	}
+	for i, p := range ps {
+		if p.means == aName && hasLetter.MatchString(p.text) && i >= from {
+			r.leave("line %d: %s is left out", r.number, clipped(p.text))
+		}
 	}
 	return true
 }
 
-// hasName reports whether a text says more than meter, tempo, key and feel.
-func hasName(text string) bool {
-	return plainWord.MatchString(signsIn.ReplaceAllString(unsaid(text), " "))
+// nameIn returns the first and the last piece of the name that a line has, how many pieces
+// say a key, a meter or a tempo, how many of those are strong, and how many parts of
+// the line say a feel alone.
+func nameIn(ps []piece) (from, to, values, strong, feels int) {
+	from, to = -1, len(ps)-1
+	ends := false
+	for s := 0; s < len(ps); {
+		e := s + 1
+		for e < len(ps) && !ps[e].parted {
+			e++
+		}
+		last, felt := -1, false
+		for i := s; i < e; i++ {
+			switch p := ps[i]; {
+			case p.means == aName:
+				last = i
+			case p.means == aFeel:
+				felt = true
+			case p.means == aKey, p.means == aPace, p.means == aTime:
+				if values++; !p.weak {
+					strong++
+				}
+			case p.means == aForm:
+				felt = true
+			}
+		}
+		if last < 0 && felt {
+			feels++
+		}
+		if last >= 0 && from < 0 {
+			for from = s; tells(ps[from]); from++ {
+			}
+		}
+		cut := last + 1
+		if last < 0 {
+			cut = s
+		}
+		for last >= s && cut < e && ps[cut].means == aFeel && unicode.IsUpper(firstRune(ps[cut].text)) && unicode.IsUpper(firstRune(ps[last].text)) {
+			cut++
+		}
+		says := last < 0 && (felt || slices.ContainsFunc(ps[s:e], tells)) || last >= 0 && slices.ContainsFunc(ps[cut:e], tells)
+		if from >= 0 && !ends && says {
+			to, ends = cut-1, true
+		}
+		s = e
+	}
+	if from >= 0 && values+feels == 1 && strong == 1 && !slices.ContainsFunc(ps, func(p piece) bool { return tells(p) && p.parted }) && !slices.ContainsFunc(ps, func(p piece) bool { return p.means == aPace || p.means == aTime }) {
+		to = len(ps) - 1 // a title such as: Blues in F
+	}
+	return from, to, values, strong, feels
 }
 
-// unsaid is a text without what it says of key, tempo, meter, feel and form.
-func unsaid(text string) string {
-	for _, said := range []*regexp.Regexp{keyOf, inKey, speed, meterIn, waltz, style, lettersIn} {
-		text = said.ReplaceAllString(text, " ")
-	}
-	return text
+func firstRune(text string) rune {
+	c, _ := utf8.DecodeRuneInString(text)
+	return c
 }
+
+func tells(p piece) bool { return p.means == aKey || p.means == aPace || p.means == aTime }
 
 // formIn takes a form that a line names in passing, such as AABA.
 func (r *reader) formIn(text string) {
@@ -200,25 +221,48 @@ func (r *reader) formIn(text string) {
 	}
 }
 
-// title takes the title of a line, without what is said behind it of how to play.
+// title takes the title of a line.
 func (r *reader) title(text string) {
 	r.formIn(text)
 	if m := quotedTitle.FindStringSubmatch(text); m != nil {
 		text = m[1] + m[2]
+		r.titled = true
 	} else if r.noTitle(text) {
 		r.greeted = true
 		r.feel(text)
 		r.leave("line %d: %s is no title and is left out", r.number, clipped(text))
 		return
 	}
-	for _, m := range nameEnd.FindAllStringIndex(text, -1) {
-		if hasName(text[:m[0]]) && strings.TrimSpace(signsIn.ReplaceAllString(unsaid(text[m[0]:]), " ")) == "" {
-			text = text[:m[0]]
-			break
-		}
+	if m := version.FindString(text); m != "" && m != text {
+		text = strings.TrimSuffix(text, m)
+		r.leave("line %d: %s is left out of the title", r.number, strings.TrimSpace(m))
 	}
-	r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"'* `, c) || !unicode.IsPrint(c) })
+	r.named(text)
 	r.leave("line %d is taken as the title", r.number)
+}
+
+func (r *reader) named(title string) {
+	r.score.Title = strings.TrimFunc(title, func(c rune) bool { return strings.ContainsRune(`"'* ,-(`, c) || !unicode.IsPrint(c) })
+}
+
+// noTitle reports whether a first line greets, or says something, and is no title; behind
+// a greeting a title has its words in capitals.
+func (r *reader) noTitle(text string) bool {
+	words := strings.Fields(text)
+	inCapitals := !slices.ContainsFunc(words, func(w string) bool {
+		return len(w) > 3 && w == strings.ToLower(w) || strings.HasSuffix(w, ":")
+	})
+	switch {
+	case rowOfNames.MatchString(text):
+		return true
+	case greeting.MatchString(text):
+		return len(words) < 3 || !inCapitals || strings.ContainsAny(text[len(text)-1:], ",!.")
+	case len(words) > 3 && !inCapitals && (strings.HasSuffix(text, ":") || ofCourse.MatchString(text)):
+		return true
+	case !r.greeted:
+		return false
+	}
+	return !inCapitals || len(words) > 7
 }
 
 func (r *reader) chordWords(text string) int {
@@ -231,14 +275,17 @@ func (r *reader) chordWords(text string) int {
 	return n
 }
 
+var numberFirst = regexp.MustCompile(`\b\d{1,3}\b`)
+
 // value takes the value of a header.
 func (r *reader) value(name, text string) {
 	switch strings.TrimRight(name, " 0123456789") {
-	case "title", "working title", "song title", "song", "tune", "tune title", "titre", "título", "titulo", "titel":
-		if m := nameEnd.FindStringIndex(text); m != nil && hasName(text[:m[0]]) && !hasName(text[m[0]:]) && r.feel(text[m[0]:]) {
-			text = text[:m[0]]
+	case "title", "working title", "song title", "song", "tune", "tune title", "tune name", "song name", "name", "piece", "track", "titre", "título", "titulo", "titel", "nombre", "nom":
+		ps := certain(scan(text))
+		if from, to, values, _, feels := nameIn(ps); from == 0 && values+feels > 0 && to+1 < len(ps) && ps[to+1].parted && r.take(ps[to+1:], text[ps[to+1].from:]) {
+			text = text[:ps[to].to]
 		}
-		r.score.Title = strings.TrimFunc(text, func(c rune) bool { return strings.ContainsRune(`"' `, c) || !unicode.IsPrint(c) })
+		r.named(text)
 	case "key", "concert key", "key center", "key centre", "tonart", "tonalité", "tonalite", "tonalidad", "tono", "ton":
 		text = inLetters(ofKey.ReplaceAllString(text, ""))
 		m := keyText.FindStringSubmatch(text)
@@ -247,31 +294,28 @@ func (r *reader) value(name, text string) {
 			return
 		}
 		r.setKey(m[1], strings.Replace(m[2]+m[3], "-", "m", 1))
-		key := r.score.Key
-		r.feel(text[len(m[0]):])
+		key, rest := r.score.Key, text[len(m[0]):]
+		ps := certain(scan(rest))
+		r.take(ps, rest)
 		r.score.Key = key
-		if n := tempoLeft.FindString(text[len(m[0]):]); n != "" && r.score.Tempo == 0 {
-			bpm, _ := strconv.ParseFloat(n, 64)
-			r.tempo(bpm, text)
-			r.doubt("line %d: %s is taken as the tempo", r.number, n)
+		for _, p := range ps {
+			if p.means == aPace && p.weak {
+				r.pace(p, 0)
+				r.doubt("line %d: %s is taken as the tempo", r.number, p.text)
+			}
 		}
 	case "tempo", "tpo", "bpm":
-		if m := between.FindStringSubmatch(text); m != nil {
-			low, _ := strconv.ParseFloat(m[1], 64)
-			high, _ := strconv.ParseFloat(m[2], 64)
-			r.score.Tempo = math.Round((low + high) / 2)
-			r.doubt("line %d: a tempo from %s to %s is put in as %g", r.number, m[1], m[2], r.score.Tempo)
-			return
+		ps := certain(scan(text))
+		i := slices.IndexFunc(ps, func(p piece) bool { return p.means == aPace })
+		if i < 0 {
+			if n := numberFirst.FindString(text); n != "" {
+				bpm, _ := strconv.ParseFloat(n, 64)
+				r.pace(piece{low: bpm}, 0)
+			}
+		} else if ps[i].weak {
+			ps[i].weak = false
 		}
-		if m := tempoBehind.FindStringSubmatch(text); m != nil {
-			text = m[2] + " " + m[1]
-		}
-		if n, err := strconv.ParseFloat(strings.Fields(strings.Trim(text, "ca.~ ") + " x")[0], 64); err == nil {
-			r.tempo(n, text)
-			r.feel(strings.TrimLeft(strings.TrimSpace(text), "0123456789."))
-			return
-		}
-		if !r.feel(text) {
+		if !r.take(ps, text) && r.score.Tempo == 0 {
 			r.leave("line %d: the tempo %q is a word and is left out", r.number, clipped(text))
 		}
 	case "time signature", "time", "meter", "metre", "takt", "taktart", "mesure", "compás", "compas", "metrum":
@@ -301,80 +345,6 @@ func (r *reader) value(name, text string) {
 	default:
 		r.leave("line %d: %s is left out", r.number, name)
 	}
-}
-
-// feel takes what a line says of meter, tempo, key and swing in passing.
-func (r *reader) feel(text string) bool {
-	found := false
-	r.formIn(text)
-	if m := meterIn.FindStringSubmatch(text); m != nil {
-		if meter, ok := harmony.ParseMeter(m[1]); ok {
-			r.setMeter(meter)
-			found = true
-		}
-	} else if waltz.MatchString(text) && len(r.bars) == 0 && r.meter.Beats() == 4 {
-		r.setMeter(tune.Meter{Upper: 3, Lower: 4})
-		r.doubt("no meter is named: it is put in 3/4")
-		found = true
-	}
-	if m := speed.FindStringSubmatch(text); m != nil {
-		n, _ := strconv.ParseFloat(m[1]+m[2]+m[3]+m[4], 64)
-		r.tempo(n, text)
-		found = true
-	}
-	if m := keyOf.FindStringSubmatch(text); m != nil && !(m[2] == "" && strings.HasPrefix(m[0], "in a")) {
-		if m[2] == "" && minorIn.MatchString(text) {
-			m[2] = "m"
-		}
-		r.setKey(m[1], m[2])
-		found = true
-	} else if m := r.keyInWords(inLetters(text)); m != nil {
-		r.setKey(m[1], strings.ToLower(m[2]))
-		found = true
-	}
-	switch {
-	case even.MatchString(text):
-		r.score.Swing, found = tune.Ratio{Long: 1, Short: 1}, true
-	case swung.MatchString(text):
-		r.score.Swing, found = tune.Ratio{Long: 2, Short: 1}, true
-	}
-	if m := trailing.FindStringSubmatch(text); m != nil && r.score.Tempo == 0 && (found || blues.MatchString(text)) {
-		n, _ := strconv.ParseFloat(m[1], 64)
-		r.tempo(n, text)
-		found = true
-	}
-	if m := figures.FindStringSubmatch(signsIn.ReplaceAllString(unsaid(text), " ")); m != nil && found && r.score.Tempo == 0 {
-		n, _ := strconv.ParseFloat(m[1], 64)
-		r.tempo(n, text)
-	}
-	return found
-}
-
-// keyInWords returns the tonic and the mode of a line such as E minor, 4/4 before the
-// first bar, nil for a line of chords.
-func (r *reader) keyInWords(text string) []string {
-	m := inKey.FindStringSubmatch(text)
-	alone := m != nil && len(m[0]) == len(text)
-	if len(r.bars) > 0 || alone && !r.startsBarred || r.chordWords(text) > 1 || len(majorOrMinor.FindAllString(text, -1)) > 1 {
-		return nil
-	}
-	return m
-}
-
-// tempo takes a tempo, as quarter notes, and whether the text names the note counted.
-func (r *reader) tempo(n float64, text string) {
-	m := pace.FindStringSubmatch(text)
-	r.uncertain = m == nil
-	switch {
-	case m == nil:
-	case m[1]+m[4] != "":
-		n *= 1.5
-	case m[2]+m[5] != "":
-		n *= 2
-	case m[3]+m[6] != "":
-		n /= 2
-	}
-	r.score.Tempo = n
 }
 
 // keyNamed reads a key by its tonic and its mode, in English or in German, where H is

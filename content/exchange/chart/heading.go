@@ -71,7 +71,7 @@ func (r *reader) innerMarks(line string) []string {
 			continue // more of a name
 		}
 		name := strings.Trim(found, "[]: ")
-		if r.first() && r.allFacts(name) {
+		if from, _, values, _, feels := nameIn(certain(scan(name))); r.first() && from < 0 && values+feels > 1 {
 			continue
 		}
 		if found[0] == '[' && (name == "" || r.reads(name) || countSign.MatchString(name) || figuresIn.MatchString(name[:1]) || headers.MatchString(name) || lettersIn.MatchString(name)) {
@@ -145,7 +145,7 @@ func (r *reader) heading(line string) bool {
 		r.headed(name, text[len(name):], line, "")
 		return true
 	}
-	if m := free.FindStringSubmatch(text); m != nil && !r.like(m[1]) && (m[3] == "" || r.chordal(m[3])) {
+	if m := free.FindStringSubmatch(text); m != nil && !(r.first() && !sectionFirst.MatchString(text) && r.noTitle(text)) && !r.like(m[1]) && (m[3] == "" || r.chordal(m[3])) {
 		r.headed(m[1], m[2], line, m[3])
 		return true
 	}

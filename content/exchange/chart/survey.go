@@ -26,6 +26,7 @@ func (r *reader) survey(lines []string) {
 		}
 		r.tabled = r.tabled || i > 0 && tableRule.MatchString(text) && strings.Contains(text, "|") && !chordsOnly(lines[i-1])
 		r.startsBarred = r.startsBarred || strings.HasPrefix(text, "|") && !tableRule.MatchString(text)
+		r.hasBars = r.hasBars || strings.Contains(text, "|")
 		r.repeats = r.repeats || strings.Contains(line, ":|")
 		r.dashes = r.dashes || dashBeats.MatchString(line)
 		r.stated(line)
