@@ -10,8 +10,8 @@ import (
 	"footfall/fretboard"
 )
 
-// Answer is an answered question, as the history keeps it.
-type Answer struct {
+// Exchange is a question and what was said to it.
+type Exchange struct {
 	Item memory.Item
 	// Chord is the symbol it was asked over, Degree the degree, "" for none, and
 	// String the string, 0 for any.
@@ -22,14 +22,19 @@ type Answer struct {
 	Prompt string
 	Way    memory.Way
 	// Given is the reply in words.
-	Given   string
-	Verdict memory.Verdict
+	Given string
+}
+
+// Answer is an answered question, as the history keeps it. Where the same was asked and
+// said the Exchange is shared, so that the answers of hours are small; it is never changed.
+type Answer struct {
+	*Exchange
+	// Asked is when the question was shown, after the sitting's beginning, Took the time
+	// from there to the first key or the played note, memory.Longest at most.
+	Asked, Took time.Duration
+	Verdict     memory.Verdict
 	// Grade is what the memory model is told.
 	Grade memory.Grade
-	// Asked is when the question was shown, Took the time from there to the first
-	// key or the played note, memory.Longest at most.
-	Asked time.Time
-	Took  time.Duration
 	// SlowAfter is the time over which a right answer was slow for this player, 0 where the
 	// music says when an answer comes.
 	SlowAfter time.Duration
@@ -64,20 +69,22 @@ type Plan struct {
 // Next, FirstKey (as often as you like), Answer until it is not Unread,
 // Kept, and Next again; it is for one goroutine at a time.
 type Sitting struct {
-	plan    Plan
-	pool    []Question
-	items   []memory.Item
-	ordered bool
-	started time.Time
-	now     Question
-	asked   time.Time
-	first   time.Time
-	seen    time.Time     // the latest time told
-	away    time.Duration // that the player was not here
-	state   state
-	answers []Answer
-	unkept  int
-	paces   map[paceKey]memory.Pace
+	plan  Plan
+	pool  []Question
+	items []memory.Item
+	// exchanges are those of the answers so far.
+	exchanges map[Exchange]*Exchange
+	ordered   bool
+	started   time.Time
+	now       Question
+	asked     time.Time
+	first     time.Time
+	seen      time.Time     // the latest time told
+	away      time.Duration // that the player was not here
+	state     state
+	answers   []Answer
+	unkept    int
+	paces     map[paceKey]memory.Pace
 	// numbers counts how often the right answer stood at each number of the choices.
 	numbers [mostChoices]int
 	// last is the question of the last answer, nil where it cannot be taken back, and
@@ -101,7 +108,7 @@ const (
 
 // Start begins a sitting. The error says what the material lacks.
 func Start(p Plan, now time.Time) (*Sitting, error) {
-	s := &Sitting{plan: p, started: now, seen: now, paces: map[paceKey]memory.Pace{}}
+	s := &Sitting{plan: p, started: now, seen: now, paces: map[paceKey]memory.Pace{}, exchanges: map[Exchange]*Exchange{}}
 	if s.plan.Choose == nil {
 		s.plan.Choose = interleave
 	}
@@ -239,21 +246,17 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 		j.Result, j.Given = Miss, r.Text
 	}
 	s.FirstKey(now)
-	item, ask := s.now.Item(), s.now.Ask()
-	a := Answer{
-		Item: item, Chord: ask.Chord, Degree: ask.Degree, String: ask.String, Place: ask.Place, Prompt: ask.Prompt,
-		Way: r.Way, Given: j.Given, Asked: s.asked, Took: min(max(0, s.first.Sub(s.asked)), memory.Longest),
-	}
-	key := paceKey{item.Kind, r.Way}
+	a := Answer{Exchange: s.exchange(r.Way, j.Given), Asked: s.asked.Sub(s.started), Took: min(max(0, s.first.Sub(s.asked)), memory.Longest)}
+	key := paceKey{a.Item.Kind, r.Way}
 	pace, known := s.paces[key]
 	if !known {
 		pace.Way = r.Way
 		if s.plan.Pace != nil {
-			pace = s.plan.Pace(item.Kind, r.Way)
+			pace = s.plan.Pace(a.Item.Kind, r.Way)
 		}
 	}
 	a.Verdict, a.SlowAfter = pace.Verdict(j.Result != Miss, a.Took), pace.SlowAfter()
-	if item.Kind.InTime() {
+	if a.Item.Kind.InTime() {
 		a.Took, a.SlowAfter = 0, 0
 		a.Verdict = memory.Pace{}.Verdict(j.Result != Miss, 0)
 	}
@@ -264,7 +267,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 		a.Verdict = memory.Slow
 	}
 	a.Grade = pace.Grade(a.Verdict, a.Took)
-	if item.Kind.InTime() && a.Verdict == memory.Sure {
+	if a.Item.Kind.InTime() && a.Verdict == memory.Sure {
 		a.Grade = memory.Good
 	}
 	s.paces[key], s.unpaced, s.last = pace, pace, s.now
@@ -274,6 +277,19 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	s.answers = append(s.answers, a)
 	s.state = keeping
 	return j, a
+}
+
+// exchange is the question with what was said to it, the same as before where both were.
+func (s *Sitting) exchange(way memory.Way, given string) *Exchange {
+	ask := s.now.Ask()
+	e := Exchange{
+		Item: s.now.Item(), Chord: ask.Chord, Degree: ask.Degree, String: ask.String, Place: ask.Place, Prompt: ask.Prompt,
+		Way: way, Given: given,
+	}
+	if s.exchanges[e] == nil {
+		s.exchanges[e] = &e
+	}
+	return s.exchanges[e]
 }
 
 // Kept tells that the store has returned for the last answer. After a failure

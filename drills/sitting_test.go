@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 	"time"
+	"unsafe"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -340,4 +341,23 @@ func TestAwayWithAQuestionOpen(t *testing.T) {
 		}
 		assert.Equal(t, 8, n)
 	}
+}
+
+// The answers of hours hold what was asked and said once.
+func TestAnswersOfHoursAreSmall(t *testing.T) {
+	s := start(t, plan(t, "find"))
+	shared := map[*drills.Exchange]bool{}
+	now := noon
+	const asked = 2000
+	for range asked {
+		q, err := s.Next(now)
+		require.NoError(t, err)
+		now = now.Add(3 * time.Second)
+		a := fret(s, q, true, now, time.Second)
+		s.Kept(nil)
+		shared[a.Exchange] = true
+	}
+	assert.Len(t, s.Answers(), asked)
+	assert.Less(t, len(shared), asked/4)
+	assert.LessOrEqual(t, unsafe.Sizeof(drills.Answer{}), uintptr(40))
 }

@@ -42,7 +42,7 @@ func TestChooserAsksOnlyWhatItIsGiven(t *testing.T) {
 		it := w.Items[choose(w.Items, past, chance)]
 		require.Contains(t, only, it)
 		seen[it] = true
-		past = append(past, drills.Answer{Item: it, Verdict: memory.Sure, Grade: memory.Good, Took: 2 * time.Second})
+		past = append(past, drills.Answer{Exchange: &drills.Exchange{Item: it}, Verdict: memory.Sure, Grade: memory.Good, Took: 2 * time.Second})
 	}
 	assert.Greater(t, len(seen), 3)
 }
@@ -65,7 +65,7 @@ func TestSpellingsTakeTurns(t *testing.T) {
 	for range 40 {
 		q := qs[choose(pool, past, chance)]
 		asked[q.Ask().Chord]++
-		past = append(past, drills.Answer{Item: q.Item(), Verdict: memory.Sure, Grade: memory.Good, Took: time.Second})
+		past = append(past, drills.Answer{Exchange: &drills.Exchange{Item: q.Item()}, Verdict: memory.Sure, Grade: memory.Good, Took: time.Second})
 	}
 	assert.Greater(t, asked["Dm7"], 5)
 	assert.Greater(t, asked["D-7"], 5)

@@ -185,7 +185,7 @@ func TestPickedOnceTheLevelIsFound(t *testing.T) {
 func TestAnswersAreCountedOnToWhatWas(t *testing.T) {
 	it := works["tin-kettle-blues"].Items[0]
 	before := map[string]today.Try{it.Key(): {Asked: 2, Right: 1, Led: 1, Found: 1}}
-	tries := today.Tried(before, []drills.Answer{{Item: it, Verdict: memory.Sure}, {Item: it, Verdict: memory.Missed}})
+	tries := today.Tried(before, []drills.Answer{{Exchange: &drills.Exchange{Item: it}, Verdict: memory.Sure}, {Exchange: &drills.Exchange{Item: it}, Verdict: memory.Missed}})
 	assert.Equal(t, today.Try{Asked: 4, Right: 2, Led: 1, Found: 1}, tries[it.Key()])
 	assert.Equal(t, 2, before[it.Key()].Asked, "what was is left alone")
 }

@@ -19,15 +19,15 @@ import (
 // what was asked and how far each was helped with.
 func asking(t require.TestingT, r *today.Round, most int, verdict func(memory.Item, today.Way) memory.Verdict) (past []drills.Answer, ways []today.Way) {
 	pool, chance := r.Items(), rand.New(rand.NewPCG(1, 1))
-	at := time.Unix(0, 0)
+	at := time.Duration(0)
 	for len(past) < most {
 		i := r.Choose(pool, past, chance)
 		if i == drills.NothingLeft {
 			return past, ways
 		}
-		at = at.Add(time.Second)
+		at += time.Second
 		way := r.Way(pool[i])
-		past = append(past, drills.Answer{Item: pool[i], Verdict: verdict(pool[i], way), Asked: at})
+		past = append(past, drills.Answer{Exchange: &drills.Exchange{Item: pool[i]}, Verdict: verdict(pool[i], way), Asked: at})
 		ways = append(ways, way)
 	}
 	r.Take(past)
@@ -139,7 +139,7 @@ func TestASlipInARound(t *testing.T) {
 	r := today.NewRound(s, known, today.Last{})
 	past, _ := asking(t, r, 3, func(memory.Item, today.Way) memory.Verdict { return memory.Missed })
 	again := past[2]
-	again.Verdict, again.Asked = memory.Sure, again.Asked.Add(time.Second)
+	again.Verdict, again.Asked = memory.Sure, again.Asked+time.Second
 	r.Take(append(past[:2:2], again))
 	assert.Equal(t, 1, r.Tries()[again.Item.Key()].Right)
 }

@@ -40,39 +40,6 @@ type Keeper struct {
 	stopBackup           func()
 }
 
-// doings are what this program kept, for a file that takes the place of the one it
-// was written to.
-type doings struct {
-	sittings []Sitting
-	answers  []Answer
-	takes    []Take
-	plans    []Plan
-}
-
-func (d *doings) feed(m *merger) error {
-	for _, s := range d.sittings {
-		if err := m.sitting(s); err != nil {
-			return err
-		}
-	}
-	for _, a := range d.answers {
-		if err := m.add(a); err != nil {
-			return err
-		}
-	}
-	for _, t := range d.takes {
-		if err := m.addTake(t); err != nil {
-			return err
-		}
-	}
-	for _, p := range d.plans {
-		if err := m.plan(p); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // retryAfter is how long the file is left alone after it could not be written.
 const retryAfter = 2 * time.Second
 
@@ -222,7 +189,7 @@ func (k *Keeper) Append(ctx context.Context, a Answer) (Answer, error) {
 		return err
 	})
 	if err == nil || k.spare != nil {
-		k.done.answers = append(k.done.answers, a)
+		k.done.answered(a)
 	}
 	return a, err
 }
@@ -355,7 +322,7 @@ func (k *Keeper) Close() error {
 		defer k.reading.Close()
 	}
 	if k.spare == nil {
-		if len(k.done.answers)+len(k.done.takes) == 0 && k.file.moved(k.marked) != stayed {
+		if k.done.nothing() && k.file.moved(k.marked) != stayed {
 			return nil // what is there now is not this program's
 		}
 		if err := k.follow(); err != nil {

@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -73,6 +74,42 @@ func TestHistoryIsFollowed(t *testing.T) {
 			require.NoError(t, k.Close())
 			wantKept(t, path, c.before+8)
 		})
+	}
+}
+
+// What goes into the file that lies there now is whole: it is what was kept before.
+func TestWhatGoesIntoAnotherFileIsWhole(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("Windows does not let an open file go")
+	}
+	path := place(t)
+	k, p := keep(t, path, &clock{now: start}), newPlayer(3)
+	var kept []history.Answer
+	for range 3 {
+		begun, err := k.Begin(ctx, history.Sitting{Began: p.at})
+		require.NoError(t, err)
+		for range 40 {
+			a := p.answer()
+			a.Sitting = begun.ID
+			a, err = k.Append(ctx, a)
+			require.NoError(t, err)
+			kept = append(kept, a)
+		}
+	}
+	require.NoError(t, k.Withdraw(ctx, kept[len(kept)-1]))
+	kept = kept[:len(kept)-1]
+	other := place(t)
+	require.NoError(t, open(t, other).Close())
+	require.NoError(t, os.Rename(other, path))
+	p.sitting = kept[0].Sitting
+	sit(t, k, p, 1, history.Unknown)
+	require.NoError(t, k.Close())
+	now := allAnswers(t, open(t, path))
+	require.Len(t, now, len(kept)+1)
+	for i, a := range kept {
+		assert.True(t, a.At.Equal(now[i].At) && a.At.Format(time.RFC3339) == now[i].At.Format(time.RFC3339), "%v is %v", a.At, now[i].At)
+		a.At = now[i].At
+		assert.Equal(t, a, now[i])
 	}
 }
 

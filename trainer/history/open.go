@@ -198,7 +198,7 @@ func dsn(path string) string { return "file:" + url.PathEscape(filepath.ToSlash(
 // connection gets them: a full sync at each commit, so that an answer outlives
 // even a power cut once its verdict is shown.
 func open(path, dsn string, wait time.Duration, now func() time.Time, newID func() uuid.UUID) (*Store, error) {
-	dsn += fmt.Sprintf("_pragma=busy_timeout(%d)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_txlock=immediate", wait.Milliseconds())
+	dsn += fmt.Sprintf("_pragma=busy_timeout(%d)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=foreign_keys(1)&_pragma=cache_size(-512)&_txlock=immediate", wait.Milliseconds())
 	db, err := sql.Open("sqlite", dsn)
 	if err != nil {
 		return nil, fault(path, err)

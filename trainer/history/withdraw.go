@@ -5,7 +5,6 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"slices"
 )
 
 // Withdraw takes an answer back that Append has kept, and all that it said of its
@@ -49,7 +48,7 @@ var errNoAnswer = errors.New("is not in this history")
 func (k *Keeper) Withdraw(ctx context.Context, a Answer) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	k.done.answers = slices.DeleteFunc(k.done.answers, func(b Answer) bool { return b.ID == a.ID })
+	k.done.withdrawn(a.ID)
 	return k.keep(func(s *Store) error {
 		err := s.Withdraw(ctx, a)
 		if s == k.spare && errors.Is(err, errNoAnswer) {

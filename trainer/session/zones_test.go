@@ -53,8 +53,9 @@ func TestDaysOfTravellers(t *testing.T) {
 		want := map[string]int{}
 		// Each step is a few hours, and so the nights and their changes come between.
 		for c.now().Before(start.AddDate(0, 0, 4)) {
+			began := c.now()
 			for _, a := range sit(t, d, c, session.Choice{Drill: "find", Tune: "tin-kettle-blues", Questions: 2}) {
-				want[a.Asked.Format(time.DateOnly)]++
+				want[began.Add(a.Asked).Format(time.DateOnly)]++
 			}
 			plan, err := d.Today(session.Day{})
 			require.NoError(t, err)
