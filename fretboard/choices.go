@@ -2,6 +2,7 @@ package fretboard
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
@@ -19,6 +20,42 @@ type Choice struct {
 	Hand, Voices float64
 	// More is what the whole costs more than with the arrangement's own shape.
 	More float64
+}
+
+// grades are the differences, in millimetres of hand movement, from which a choice is felt
+// to be another, to be plainly another, and to be hardly worth it (common practice, no
+// source).
+var grades = [...]float64{10, 50, 150}
+
+// graded picks the word of a difference: of less, as much, a bit more, more and much more.
+func graded(by float64, words [5]string) string {
+	if by <= -grades[0] {
+		return words[0]
+	}
+	at := 1
+	for _, least := range grades {
+		if by >= least {
+			at++
+		}
+	}
+	return words[at]
+}
+
+// HandBeside says what a choice asks of the hand beside another, to hold and to reach it:
+// "a bit harder".
+func (c Choice) HandBeside(other Choice) string {
+	return graded(c.Hand-other.Hand, [...]string{"easier", "the same", "a bit harder", "harder", "much harder"})
+}
+
+// VoicesBeside says how the voices lead from the hit before and to the one after, beside
+// another choice: "smoother".
+func (c Choice) VoicesBeside(other Choice) string {
+	return graded(c.Voices-other.Voices, [...]string{"smoother", "the same", "a bit rougher", "rougher", "much rougher"})
+}
+
+// Beside is both in a clause.
+func (c Choice) Beside(other Choice) string {
+	return fmt.Sprintf("for the hand it is %s, the voice leading is %s", c.HandBeside(other), c.VoicesBeside(other))
 }
 
 // plan is how an arrangement came about: what there was to choose from.

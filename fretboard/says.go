@@ -14,8 +14,11 @@ func (a *Arrangement) Says(i int) string {
 	walked := e.Chord
 	walked.Bass = walked.Root // the line may leave the bass note that a slash names
 	says := a.Neck.ReadOver(e.Frets, walked).Says
-	if into, ok := a.slides(i); ok {
-		says = fmt.Sprintf("over %s its bass only passes, so it is the next shape a half step away: every voice slides into %s", e.Chord.Symbol, into)
+	if into, struck, ok := a.slides(i); ok {
+		says = fmt.Sprintf("over %s its bass only passes, so it is the shape of %s a half step away", e.Chord.Symbol, into)
+		if struck {
+			says += ": every voice slides into it"
+		}
 	}
 	for h := i - 1; h >= 0; h-- {
 		if before := &a.Events[h]; before.Kind == ShapeEvent {
@@ -26,12 +29,13 @@ func (a *Arrangement) Says(i int) string {
 }
 
 // slides reports whether a shape over a passing bass note is one of the chord of
-// the next bass note a half step away, and names that chord.
-func (a *Arrangement) slides(i int) (into string, ok bool) {
+// the next bass note a half step away, names that chord, and tells whether that shape is
+// struck with that note.
+func (a *Arrangement) slides(i int) (into string, struck, ok bool) {
 	e := &a.Events[i]
 	f := a.plan.finder
 	if e.Free || !passing(e.Chord, f.above(e.Chord, e.Place)) {
-		return "", false
+		return "", false, false
 	}
 	for k := i + 1; k < len(a.Events); k++ {
 		next := &a.Events[k]
@@ -41,14 +45,28 @@ func (a *Arrangement) slides(i int) (into string, ok bool) {
 		by := next.Note.MIDI() - e.Note.MIDI()
 		to := Place{String: e.Place.String, Fret: e.Place.Fret + by}
 		if abs(by) != 1 || next.Chord.None {
-			return "", false
+			return "", false, false
 		}
-		return next.Chord.Symbol, slices.ContainsFunc(f.ofSchool(next.Chord, to), func(s pricedShape) bool {
+		struck = slices.ContainsFunc(a.Events[k+1:], func(x Event) bool {
+			return x.Kind == ShapeEvent && x.At == next.At && slices.Equal(x.Frets, shifted(e.Frets, by))
+		})
+		return next.Chord.Symbol, struck, slices.ContainsFunc(f.ofSchool(next.Chord, to), func(s pricedShape) bool {
 			moved, ok := f.slid(s, -by)
 			return ok && slices.Equal(moved.Frets, e.Frets)
 		})
 	}
-	return "", false
+	return "", false, false
+}
+
+// shifted are frets moved along the neck, those that sound.
+func shifted(frets []int, by int) []int {
+	moved := slices.Clone(frets)
+	for i := range moved {
+		if moved[i] >= 0 {
+			moved[i] += by
+		}
+	}
+	return moved
 }
 
 // voice is a string of a shape above its bass.

@@ -52,7 +52,7 @@ shapes | x-5-x-5-6-x . . . | 3-x-3-4-x-x . . . | * . . * | * . . . |
 	assert.Equal(t, "root-position m7 shape; over Dm7 it sounds 1 b7 b3: the chord without its 5", says[0])
 	assert.Equal(t, "root-position 7 shape; over G7 it sounds 1 b7 3: the chord without its 5; "+
 		"since the last hit C falls a half step to B (b7 to 3), F comes in (b7), F drops out", says[1])
-	assert.Regexp(t, "^over Cm7 its bass only passes, so it is the next shape a half step away: every voice slides into F7; since the last hit ", says[3])
+	assert.Regexp(t, "^over Cm7 its bass only passes, so it is the shape of F7 a half step away: every voice slides into it; since the last hit ", says[3])
 }
 
 // Voices are paired as they are heard and held: a note that both shapes have stays, the

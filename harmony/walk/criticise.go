@@ -38,6 +38,11 @@ type Remark struct {
 	BetterGrade int
 }
 
+// Head names the remark's bar, with its grade.
+func (r *Remark) Head() string {
+	return fmt.Sprintf("bar %d, section %s bar %d, grade %d", r.At.Bar, r.Section, r.SectionBar, r.Grade)
+}
+
 // Criticise judges the tune's bass row, bar by bar, in the order of the form; a
 // bar that the form repeats is told once for each fault. A tune without a bass
 // row has no remarks.

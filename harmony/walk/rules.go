@@ -18,6 +18,17 @@ func (r Rule) Told() string {
 	return r.Name + ": " + r.Source
 }
 
+// Kind is how the rule is told of: "good", "fault" for what makes a bar fail, else "mind".
+func (r Rule) Kind() string {
+	switch {
+	case r.Good:
+		return "good"
+	case r.Grave:
+		return "fault"
+	}
+	return "mind"
+}
+
 const ownPractice = "common practice, no source"
 
 // The rules of criticism.

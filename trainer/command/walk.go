@@ -225,17 +225,10 @@ func (p *program) judgeLine(cmd *cobra.Command, t *tune.Tune) error {
 		}
 		if r.At.Bar != bar {
 			bar = r.At.Bar
-			fmt.Fprintf(out, "bar %d (%s bar %d), grade %d\n", bar, r.Section, r.SectionBar, r.Grade)
-		}
-		kind := "mind "
-		switch {
-		case r.Rule.Good:
-			kind = "good "
-		case r.Rule.Grave:
-			kind = "fault"
+			fmt.Fprintln(out, r.Head())
 		}
 		says := fmt.Sprintf("beat %g: %s (%s)", countedBeat(r.At), r.Says, r.Rule.Name)
-		fmt.Fprintf(out, "  %s  %s\n", kind, strings.TrimSpace(wrapped(says, "         ", lineWidth)))
+		fmt.Fprintf(out, "  %-5s  %s\n", r.Rule.Kind(), strings.TrimSpace(wrapped(says, "         ", lineWidth)))
 		if r.Better != nil {
 			fmt.Fprintf(out, "         better: %s (grade %d)\n", tune.BassCell(r.Better), r.BetterGrade)
 		}

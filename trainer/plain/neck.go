@@ -118,11 +118,11 @@ func Choices(w io.Writer, a *fretboard.Arrangement, most int) error {
 		b.WriteString(spoken(fmt.Sprintf("Bar %d, %s, %s: %s.", e.At.Bar, beatWords(e.At), e.Chord, a.Says(i))) + "\n")
 		choices := a.Choices(i)
 		for k, c := range choices[:min(most, len(choices))] {
-			more := "the one that is played"
-			if c.More > 0.5 {
-				more = fmt.Sprintf("costs %.0f more in all", c.More)
+			says := "it is the one that is played"
+			if k > 0 {
+				says = c.Beside(choices[0])
 			}
-			b.WriteString(spoken(fmt.Sprintf("Choice %d, shape %s. For the hand %.0f, for the voices %.0f; %s.", k+1, fretboard.FormatFrets(c.Frets), c.Hand, c.Voices, more)) + "\n")
+			b.WriteString(spoken(fmt.Sprintf("Choice %d, shape %s: %s.", k+1, fretboard.FormatFrets(c.Frets), says)) + "\n")
 		}
 	}
 	_, err := io.WriteString(w, b.String())
@@ -137,16 +137,9 @@ func Remarks(w io.Writer, remarks []walk.Remark) error {
 	for _, r := range remarks {
 		if r.At.Bar != bar {
 			bar = r.At.Bar
-			fmt.Fprintf(&b, "\nBar %d, section %s bar %d, grade %d.\n", bar, r.Section, r.SectionBar, r.Grade)
+			fmt.Fprintf(&b, "\n%s.\n", capital(r.Head()))
 		}
-		kind := "Mind"
-		switch {
-		case r.Rule.Good:
-			kind = "Good"
-		case r.Rule.Grave:
-			kind = "Fault"
-		}
-		b.WriteString(spoken(fmt.Sprintf("%s, beat %s: %s.", kind, beatWords(r.At), strings.TrimSuffix(r.Says, "."))) + "\n")
+		b.WriteString(spoken(fmt.Sprintf("%s, beat %s: %s.", capital(r.Rule.Kind()), beatWords(r.At), strings.TrimSuffix(r.Says, "."))) + "\n")
 		if r.Better != nil {
 			b.WriteString(spoken(fmt.Sprintf("Better: %s. That has grade %d.", tune.BassCell(r.Better), r.BetterGrade)) + "\n")
 		}

@@ -122,8 +122,22 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		}
 		return arrangement.New(s.Theme, s.Desk.Neck, s.Desk.Hand, s.Desk.School, t.Tune, arrangement.Doors{
 			Play: func() { s.Go(page.Open{ID: PlayOf(id.Tune)}) },
-			Pin: func(section string, bar, beat int, frets string) {
-				s.Go(page.Open{ID: page.ID{Kind: "edit", Tune: id.Tune, Arg: fmt.Sprintf("%d %d %s %s", bar, beat, frets, section)}})
+			Pin: func(section string, bar, beat int, frets string) (func() error, error) {
+				pinned, err := s.Desk.Pin(s.Book, id.Tune, section, bar, beat, frets)
+				if err != nil {
+					return nil, err
+				}
+				s.Go(page.Changed{Tune: id.Tune})
+				return func() error {
+					s.Go(page.Changed{Tune: id.Tune})
+					return pinned.Undo()
+				}, nil
+			},
+			Tune: func() *tune.Tune {
+				if now, err := s.Desk.Tune(id.Tune); err == nil {
+					return now.Tune
+				}
+				return t.Tune
 			},
 		}), nil
 	},
@@ -335,43 +349,22 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	name := t.Name
-	if name == "-" {
-		name = tunebook.FileNameOf(t.Tune.Title) // from standard input
-	}
-	path := cmp.Or(t.Path, s.Book.Path(name))
-	file, err := tunebook.Read(path)
+	file, text, err := session.TuneFile(s.Book, t)
 	if err != nil {
 		return nil, err
 	}
-	text := file.Text()
-	if text == "" {
-		text = tune.Write(t.Tune)
-	}
-	room, err := tuneroom.New(tuneroom.Room{
+	return tuneroom.New(tuneroom.Room{
 		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, School: s.Desk.School, WalkingHand: session.WalkingHand(s.Desk.Neck),
-		Text: text, File: file, Draft: s.Book.Draft(path), BuiltIn: t.Path == "", Move: s.Go,
+		Text: text, File: file, Draft: s.Book.Draft(file.Path()), BuiltIn: t.Path == "", Move: s.Go,
 		Hear: func(edited *tune.Tune) {
 			s.edited = edited
 			s.Go(page.Open{ID: page.ID{Kind: "play", Tune: id.Tune, Arg: asEdited}})
 		},
 		Saved: func(saved *tune.Tune) {
-			s.Desk.Put(session.Tune{Name: t.Name, Tune: saved, Path: path})
+			s.Desk.Put(session.Tune{Name: t.Name, Tune: saved, Path: file.Path()})
 			s.Go(page.Changed{Tune: id.Tune})
 		},
 	})
-	if err != nil {
-		return nil, err
-	}
-	if id.Arg != "" {
-		var bar, beat int
-		var frets string
-		if _, err := fmt.Sscan(id.Arg, &bar, &beat, &frets); err != nil {
-			return nil, err
-		}
-		room.Pin(strings.SplitN(id.Arg, " ", 4)[3], bar, beat, frets)
-	}
-	return room, nil
 }
 
 // EditOf is the page that edits a tune.

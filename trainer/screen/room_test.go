@@ -153,7 +153,7 @@ func TestUnsavedWorkOutlivesTheProgram(t *testing.T) {
 	d.sees("A 1  beat 1  bass   1 ")
 	d.pressAll("/5 enter ctrl+s")
 	d = again()
-	d.sees("A 1  beat 1  bass   /5 ")
+	d.sees("A 1  beat 1  bass   typed /5 ")
 	assert.Contains(t, onDisk(t, path), "/5 b3 5 b5")
 }
 
@@ -175,7 +175,7 @@ func TestASaveThatFailsLosesNothing(t *testing.T) {
 	d.sees("Not saved, the file is as it was")
 	d.sees("not saved")
 	d.press("left", "left")
-	d.sees("beat 1  bass   /5")
+	d.sees("beat 1  bass   typed /5")
 }
 
 func TestComposingAndJudging(t *testing.T) {
@@ -357,10 +357,30 @@ func TestAShapeIsChosenAndPinned(t *testing.T) {
 	d = drive(t, s, 80, 24, page.ID{Kind: "arrangement", Tune: "gate"})
 	d.press("z")
 	d.sees("shape 2 of ")
+	list := regexp.MustCompile(`› +2 +(\S+)`)
+	d.send(tea.WindowSizeMsg{Width: 120, Height: 40})
+	second = list.FindStringSubmatch(d.view())[1]
 	d.press("enter")
-	d.sees("A 1  beat 1  shapes   " + second)
+	d.sees("arrangement")
+	d.sees("Pinned " + second + " on beat 1 of this bar")
+	d.sees(second + ", pinned: ")
+	d.sees("[1]")
+	assert.Contains(t, onDisk(t, path), "shapes | "+second+" ", "it is saved")
 	d.press("u")
-	d.sees("A 1  beat 1  shapes")
+	d.sees("Taken back")
+	assert.Equal(t, start, onDisk(t, path))
+	assert.NotContains(t, d.view(), second+", pinned")
+	d.press("u")
+	d.sees("Nothing was pinned here")
+	d.press("right", "z")
+	d.sees("No shape is struck on this beat")
+
+	// Work that is not saved is not lost to a pin.
+	d.send(page.Open{ID: EditOf("gate")})
+	d.pressAll("right 3 enter esc")
+	d.press("home", "z", "enter")
+	d.sees("Not pinned: work on this tune is not saved yet")
+	assert.Equal(t, start, onDisk(t, path))
 }
 
 var chosenFrets = regexp.MustCompile(`shape 2 of \d+ over \S+: (\S+) instead`)

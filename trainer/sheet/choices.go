@@ -8,9 +8,8 @@ import (
 )
 
 // Choices writes for each hit of an arrangement what its shape does, and the best
-// shapes that could be struck there, most of them at most: what each costs the hand
-// and the voice leading, in millimetres of hand movement or what is felt as much, and
-// what the whole costs more with it.
+// shapes that could be struck there, most of them at most: what each asks of the hand and
+// of the voice leading beside the one that is played.
 func Choices(w io.Writer, a *fretboard.Arrangement, most int) error {
 	for i := range a.Events {
 		e := &a.Events[i]
@@ -26,7 +25,11 @@ func Choices(w io.Writer, a *fretboard.Arrangement, most int) error {
 		}
 		choices := a.Choices(i)
 		for k, c := range choices[:min(most, len(choices))] {
-			if _, err := fmt.Fprintf(w, "  %d  %-16s hand %4.0f  voices %4.0f  %+.0f\n", k+1, fretboard.FormatFrets(c.Frets), c.Hand, c.Voices, c.More); err != nil {
+			says := "played"
+			if k > 0 {
+				says = c.Beside(choices[0])
+			}
+			if _, err := fmt.Fprintf(w, "  %d  %-16s  %s\n", k+1, fretboard.FormatFrets(c.Frets), says); err != nil {
 				return err
 			}
 		}

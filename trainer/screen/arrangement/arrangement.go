@@ -45,10 +45,14 @@ type Page struct {
 	choice int
 	// fingers is set while fingers stand on the neck, in the place of degrees.
 	fingers bool
-	doors   Doors
-	width   int
-	height  int
-	keys    []key.Binding
+	// pins are what takes back the shapes that were pinned, the last one last, and said is
+	// what the last key led to.
+	pins   []func() error
+	said   string
+	doors  Doors
+	width  int
+	height int
+	keys   []key.Binding
 }
 
 type moment struct {
@@ -61,18 +65,21 @@ type moment struct {
 type Doors struct {
 	// Play plays the tune along.
 	Play func()
-	// Pin writes a shape into the tune's shapes row: at a bar of a section and a beat,
-	// both counted from 1, as the tune is written.
-	Pin func(section string, bar, beat int, frets string)
+	// Pin writes a shape into the tune's shapes row and saves it: at a bar of a section and
+	// a beat, both counted from 1, as the tune is written. It returns what takes it back.
+	Pin func(section string, bar, beat int, frets string) (undo func() error, err error)
+	// Tune is the tune as it stands now.
+	Tune func() *tune.Tune
 }
 
 // New makes the page of a tune on a neck.
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune, doors Doors) *Page {
 	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
 	p.keys = []key.Binding{
-		page.Across.Key(t, "beat"), page.UpDown.Key(t, "line of bars"), page.Next.Key(t, "a bar on"), page.Before.Key(t, "a bar back"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"),
+		page.Across.Key(t, "beat"), page.UpDown.Key(t, "line"), page.Choose.Key(t, "next shape"), page.Act.Key(t, "pin it"), page.Undo.Key(t, "take the pin back"),
+		page.PlayAlong.Key(t, "play along"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"), page.Next.Key(t, "a bar on"), page.Before.Key(t, "a bar back"),
 		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"), page.PageUpDown.Key(t, "four bars back, on"),
-		page.Choose.Key(t, "next shape"), page.ChooseBack.Key(t, "shape before"), page.Act.Key(t, "pin the shape"), page.PlayAlong.Key(t, "play along"),
+		page.ChooseBack.Key(t, "shape before"),
 		page.Fingers.Key(t, "fingers or degrees"),
 	}
 	p.arrange()
@@ -152,11 +159,21 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 			p.pin()
 		}
 	}
+	if _, ok := msg.(page.Changed); ok {
+		if now := p.doors.Tune(); now != p.written {
+			p.written = now
+			p.arrange()
+		}
+	}
 	k, ok := msg.(tea.KeyMsg)
 	if !ok {
 		return nil
 	}
+	p.said = ""
 	switch {
+	case page.Undo.Is(k):
+		p.undo()
+		return nil
 	case page.Choose.Is(k):
 		p.choose(1)
 		return nil
@@ -231,20 +248,74 @@ func (p *Page) hit() int {
 	return -1
 }
 
+// noHit says why there is no shape to choose or to pin.
+func (p *Page) noHit() string {
+	if p.layer == fretboard.Bass {
+		return fmt.Sprintf("The bass alone has no shapes: %s goes on to a layer with them.", p.keyOf(page.Layer))
+	}
+	return "No shape is struck on this beat: go to one where comping has a hit."
+}
+
+// keyOf is the name of a key.
+func (p *Page) keyOf(u page.Use) string { return u.Key(p.theme, "").Help().Key }
+
 // choose goes on among the shapes of the hit, round and round.
 func (p *Page) choose(by int) {
-	if i := p.hit(); i >= 0 {
-		n := len(p.a.Choices(i))
-		p.choice = (p.choice + by + n) % n
+	i := p.hit()
+	if i < 0 {
+		p.said = p.noHit()
+		return
+	}
+	n := len(p.a.Choices(i))
+	if p.choice = (p.choice + by + n) % n; n == 1 {
+		p.said = "There is no other shape here that the hand can hold and reach."
 	}
 }
 
-// pin hands the shape shown on to be written, in the key that the tune is written in.
+// pin has the shape shown written, in the key that the tune is written in.
 func (p *Page) pin() {
-	if i := p.hit(); i >= 0 && p.shift == 0 {
-		e := &p.a.Events[i]
-		p.doors.Pin(e.Section, e.SectionBar, e.At.Beat, fretboard.FormatFrets(p.a.Choices(i)[p.choice].Frets))
+	i := p.hit()
+	switch {
+	case i < 0:
+		p.said = p.noHit()
+		return
+	case p.shift != 0:
+		p.said = fmt.Sprintf("Shapes are pinned in the key that the tune is written in: %s.", p.written.Key)
+		return
 	}
+	e := &p.a.Events[i]
+	frets := fretboard.FormatFrets(p.a.Choices(i)[p.choice].Frets)
+	undo, err := p.doors.Pin(e.Section, e.SectionBar, e.At.Beat, frets)
+	if err != nil {
+		p.said = "Not pinned: " + err.Error() + "."
+		return
+	}
+	p.pins = append(p.pins, undo)
+	times := 0
+	for _, b := range p.bars {
+		if b.Section == e.Section && b.SectionBar == e.SectionBar {
+			times++
+		}
+	}
+	p.said = fmt.Sprintf("Pinned %s on beat %d of this bar, and saved; %s takes it back.", frets, e.At.Beat, p.keyOf(page.Undo))
+	if times > 1 {
+		p.said = fmt.Sprintf("Pinned %s on beat %d of this bar, each of the %d times it comes, and saved; %s takes it back.", frets, e.At.Beat, times, p.keyOf(page.Undo))
+	}
+}
+
+// undo takes the last pin back.
+func (p *Page) undo() {
+	if len(p.pins) == 0 {
+		p.said = "Nothing was pinned here that could be taken back."
+		return
+	}
+	last := len(p.pins) - 1
+	if err := p.pins[last](); err != nil {
+		p.said = "Not taken back: " + err.Error() + "."
+		return
+	}
+	p.pins = p.pins[:last]
+	p.said = "Taken back: the tune is as it was before."
 }
 
 func (p *Page) transpose(by int) {
@@ -292,6 +363,11 @@ func (p *Page) View() string {
 		below = append(below, "  "+neck.Legend(p.theme, p.width-4, fretboard.Right, fretboard.Next, fretboard.Anchor))
 	}
 	below = append(append(below, ""), p.says(m)...)
+	if p.said != "" {
+		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(p.said), p.width-4), "\n") {
+			below = append(below, "  "+p.theme.Strong.Render(l))
+		}
+	}
 	if p.folded > 0 && len(below) < p.height-leastBars {
 		below = append(below, p.theme.Dim.Render(fmt.Sprintf("  The line is folded at %s in this key, to stay on the bass strings.", map[bool]string{true: "one note", false: fmt.Sprint(p.folded, " notes")}[p.folded == 1])))
 	}
@@ -312,6 +388,22 @@ func (p *Page) chart(rows int) bars.Chart {
 
 // leastList is the rows, its heading included, that a list of choices is worth.
 const leastList = 3
+
+// shown is an event of the moment as it is with the shape that is chosen.
+func (p *Page) shown(i int) *fretboard.Event {
+	e := p.a.Events[i]
+	if hit := p.hit(); hit >= 0 && p.choice > 0 {
+		c := p.a.Choices(hit)[p.choice]
+		e.Place = c.Place
+		if at := len(c.Fingers) - c.Place.String; at >= 0 {
+			e.Finger = c.Fingers[at]
+		}
+		if i == hit {
+			e.Frets, e.Fingers = c.Frets, c.Fingers
+		}
+	}
+	return &e
+}
 
 func (p *Page) drawNeck(m moment) string {
 	var marks []fretboard.Mark
@@ -335,14 +427,14 @@ func (p *Page) drawNeck(m moment) string {
 		}
 	}
 	for i := m.first; i <= m.last; i++ {
-		e := &p.a.Events[i]
+		e := p.shown(i)
 		if hand.At == 0 {
 			hand.At = e.Position()
 		}
 		switch {
 		case p.choice > 0 && i == p.hit():
-			mark(e, fretboard.Plain)
-			marks = append(marks, neck.Shape(p.neck, p.a.Choices(i)[p.choice].Frets, nil, e.Chord, fretboard.Right)...)
+			mark(&p.a.Events[i], fretboard.Plain)
+			mark(e, fretboard.Right)
 		case p.choice == 0 || e.Kind == fretboard.ShapeEvent:
 			mark(e, fretboard.Right)
 		}
@@ -358,7 +450,8 @@ func (p *Page) drawNeck(m moment) string {
 // does.
 func (p *Page) says(m moment) []string {
 	var lines []string
-	for i, e := range p.a.Events[m.first : m.last+1] {
+	for i := range m.last + 1 - m.first {
+		e := p.shown(m.first + i)
 		if e.Kind == fretboard.BassEvent {
 			lines = append(lines, fmt.Sprintf("%s of %s: %s, string %d fret %d%s", e.Degree, e.Chord, e.Note.Note, e.Place.String, e.Place.Fret, fingerWords(e.Finger)))
 			continue
@@ -367,7 +460,11 @@ func (p *Page) says(m moment) []string {
 			lines = append(lines, p.chosen(m.first+i)...)
 			continue
 		}
-		lines = append(lines, fmt.Sprintf("%s: %s", fretboard.FormatFrets(e.Frets), p.a.Says(m.first+i)))
+		pinned := ""
+		if row := p.bars[e.At.Bar-1].Bar.Shapes; e.At.Beat <= len(row) && row[e.At.Beat-1].Frets != nil {
+			pinned = ", pinned"
+		}
+		lines = append(lines, fmt.Sprintf("%s%s: %s", fretboard.FormatFrets(e.Frets), pinned, p.a.Says(m.first+i)))
 	}
 	for i, l := range lines {
 		lines[i] = "  " + strings.ReplaceAll(page.Wrapped(p.theme.Words(l), p.width-4), "\n", "\n  ")
@@ -385,8 +482,7 @@ func (p *Page) chosen(i int) []string {
 		key = "pin it in the key the tune is written in"
 	}
 	return []string{
-		fmt.Sprintf("shape %d of %d, instead of %s: the hand %+.0f, the voices %+.0f; %s", p.choice+1, len(all),
-			fretboard.FormatFrets(own.Frets), c.Hand-own.Hand, c.Voices-own.Voices, key),
+		fmt.Sprintf("shape %d of %d, instead of %s; %s; %s", p.choice+1, len(all), fretboard.FormatFrets(own.Frets), c.Beside(own), key),
 		fmt.Sprintf("%s: %s", fretboard.FormatFrets(c.Frets), p.neck.ReadOver(c.Frets, p.a.Events[i].Chord).Says),
 	}
 }

@@ -21,7 +21,7 @@ const labelWidth = 10
 // The columns of a beat: at least as narrow, and at most, unless what stands in
 // it takes more.
 const (
-	narrow = 6
+	narrow = 5
 	wide   = 10
 )
 
@@ -122,6 +122,9 @@ func (c Chart) layout(t *theme.Theme) layout {
 	least := c.least(narrow)
 	most := max(wide, least)
 	count := max(2, (room+3)/(most*beats+3))
+	if (room/4-3)/beats >= least {
+		count = max(count, 4) // as most music is written
+	}
 	l := layout{cell: min(most, (room/count-3)/beats)}
 	per := beats
 	if l.cell < least {
@@ -196,7 +199,7 @@ func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
 	}
 	bar := " " + t.Dim.Render("|") + " "
 	for _, p := range parts {
-		for i, r := range c.part(t, l, p, c.hits, t.Text, t.Strong) {
+		for i, r := range c.part(t, l, p, t.Text, t.Strong) {
 			rows[i] += r + bar
 		}
 	}
@@ -206,15 +209,7 @@ func (c Chart) line(t *theme.Theme, l layout, parts []part) []string {
 	return rows
 }
 
-// hits writes a beat's hit as the tune has it.
-func (c Chart) hits(_ *theme.Theme, h tune.HitToken, cell int) string {
-	if h.Hit == tune.NoHit {
-		return fit("", cell)
-	}
-	return fit(h.String(), cell)
-}
-
-// token writes a bass token with arrows for its direction.
+// token writes a token of the bass row with arrows for its directions: "↑5".
 func token(t *theme.Theme, b tune.BassToken) string {
 	text := b.String()
 	switch b.Direction {
@@ -226,9 +221,26 @@ func token(t *theme.Theme, b tune.BassToken) string {
 	return text
 }
 
-// part draws a bar, or some beats of one, each row as wide as the others: hit draws a
-// beat's hit, title and strong are the looks of its first row and its chords.
-func (c Chart) part(t *theme.Theme, l layout, p part, hit func(*theme.Theme, tune.HitToken, int) string, titled, strong lipgloss.Style) []string {
+// Bass writes what the bass row has on a beat, with arrows: "↑5,b7".
+func Bass(t *theme.Theme, b tune.BassBeat) string {
+	if b.Split {
+		return token(t, b.First) + "," + token(t, b.Second)
+	}
+	return token(t, b.First)
+}
+
+// Cell writes a bar of the bass row, with arrows: "1 ↑3 5,b7 -".
+func Cell(t *theme.Theme, bar []tune.BassBeat) string {
+	beats := make([]string, len(bar))
+	for i, b := range bar {
+		beats[i] = Bass(t, b)
+	}
+	return strings.Join(beats, " ")
+}
+
+// part draws a bar, or some beats of one, each row as wide as the others:
+// titled and strong are the looks of its first row and its chords.
+func (c Chart) part(t *theme.Theme, l layout, p part, titled, strong lipgloss.Style) []string {
 	width := l.cell * (p.to - p.from)
 	title := fmt.Sprintf("%s%s %d", p.sign, p.bar.Section, p.bar.Number)
 	if n := p.bar.Number; n > 1 && c.Form[n-2].Meter != p.bar.Meter {
@@ -269,7 +281,7 @@ func (c Chart) part(t *theme.Theme, l layout, p part, hit func(*theme.Theme, tun
 			}
 		}
 		degrees += pair(look(at)(first), look(off)(second), l.cell)
-		hits += hit(t, struck[i], l.cell)
+		hits += Hit(t, struck[i], l.cell)
 		if c.Heard != nil {
 			heard += pair(c.Heard(at), c.Heard(off), l.cell)
 		}
@@ -341,6 +353,30 @@ func wholeWords(text string, width int, dots string) string {
 		return ""
 	}
 	return cut + dots
+}
+
+// Hit writes a hit in so many columns, in signs: where it is struck in its beat, whether
+// it is held and whether it pushes into the next beat.
+func Hit(t *theme.Theme, h tune.HitToken, cell int) string {
+	g := t.Glyphs
+	on, off := t.Dim.Render(g.Beat), ""
+	tail := ""
+	if h.Held {
+		tail = strings.Repeat(g.Ringing, max(1, cell/2-1))
+	}
+	switch h.Hit {
+	case tune.HitLayer:
+		on = h.String()
+	case tune.HitOn:
+		on = g.Struck + tail
+	case tune.HitAnd:
+		off = g.Struck + tail
+	case tune.HitBoth:
+		on, off = g.Struck, g.Struck+tail
+	case tune.HitPush:
+		off = g.Struck + g.Pointer
+	}
+	return pair(on, off, cell)
 }
 
 // pair writes what stands on a beat and on its second half into the beat's

@@ -91,7 +91,7 @@ func TestBarsOfSeveralMeters(t *testing.T) {
 	for c.Width = 40; c.Width <= 200; c.Width++ {
 		c.Height = 100
 		all := strings.Join(Draw(th, c), "\n")
-		for _, part := range []string{"A 1", "B 2  3/4", "C 3  6/8", "on-", "push"} {
+		for _, part := range []string{"A 1", "B 2  3/4", "C 3  6/8", "●─", "●›"} {
 			require.Contains(t, all, part, "at %d columns", c.Width)
 		}
 	}

@@ -108,11 +108,7 @@ func chordsOf(b *tune.Bar) (words []word) {
 // lineOf lists the notes of a bar's line as degrees.
 func lineOf(th *theme.Theme, b *tune.Bar) (words []word) {
 	for i, beat := range b.Bass {
-		text := token(th, beat.First)
-		if beat.Split {
-			text += "," + token(th, beat.Second)
-		}
-		words = append(words, word{float64(i) / float64(len(b.Bass)), text})
+		words = append(words, word{float64(i) / float64(len(b.Bass)), Bass(th, beat)})
 	}
 	return words
 }

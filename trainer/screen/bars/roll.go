@@ -10,10 +10,9 @@ import (
 	"footfall/trainer/screen/theme"
 )
 
-// A rolling chart has no labels. tight is the least columns of its beats, margin those
-// before and behind a line, and between those of a bar line.
+// A rolling chart has no labels. margin is the columns before and behind a line, and
+// between those of a bar line.
 const (
-	tight   = 5
 	margin  = 2
 	between = 3
 )
@@ -89,7 +88,7 @@ func (c Chart) rolling(t *theme.Theme) rolled {
 		beats = max(beats, b.Meter.Beats())
 		all = append(all, part{bar: b, to: b.Meter.Beats()})
 	}
-	least := c.least(tight)
+	least := c.least(narrow)
 	r := rolled{side: min(mostSide, c.Last-c.First+1, (room+between)/(least*beats+between)), per: beats}
 	parts := 1
 	if r.side < 1 {
@@ -158,7 +157,7 @@ func (c Chart) drawn(t *theme.Theme, l rolled, p part, k, present, coming int) [
 	case coming:
 		titled, strong = t.Text, t.Strong
 	}
-	rows := c.part(t, l.layout, p, signs, titled, strong)
+	rows := c.part(t, l.layout, p, titled, strong)
 	for i, r := range rows {
 		if k != present && i == 1 {
 			r = t.Dim.Render(ansi.Strip(r))
@@ -166,27 +165,6 @@ func (c Chart) drawn(t *theme.Theme, l rolled, p part, k, present, coming int) [
 		rows[i] = fit(r, l.cell*l.per)
 	}
 	return rows
-}
-
-// signs writes where in a beat its hits are struck, and whether they ring on.
-func signs(t *theme.Theme, h tune.HitToken, cell int) string {
-	g := t.Glyphs
-	on, off := t.Dim.Render(g.Beat), ""
-	tail := ""
-	if h.Held {
-		tail = strings.Repeat(g.Ringing, max(1, cell/2-1))
-	}
-	switch h.Hit {
-	case tune.HitOn:
-		on = g.Struck + tail
-	case tune.HitAnd:
-		off = g.Struck + tail
-	case tune.HitBoth:
-		on, off = g.Struck, g.Struck+tail
-	case tune.HitPush:
-		off = g.Struck + g.Pointer
-	}
-	return pair(on, off, cell)
 }
 
 // inALine writes a bar in one line, for a chart that has room for one alone.

@@ -2,7 +2,6 @@ package neck
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"footfall/fretboard"
@@ -44,17 +43,14 @@ func Shape(n fretboard.Neck, frets, fingers []int, over harmony.Chord, role fret
 	return marks
 }
 
-// more writes a difference in whole numbers; none is "+0".
-func more(cost float64) string { return fmt.Sprintf("%+d", int(math.Round(cost))) }
-
 // Choices lists shapes to choose from at a hit over a chord, those around the one picked,
-// with what each costs the hand and the voices beside the first; in so many rows, a heading
-// among them.
+// with what each asks of the hand and how the voices lead beside the first; in so many rows,
+// a heading among them.
 func Choices(t *theme.Theme, n fretboard.Neck, over harmony.Chord, all []fretboard.Choice, picked, rows int) []string {
 	line := func(pointer, number, frets, degrees, hand, voices string) string {
-		return fmt.Sprintf("  %s %5s  %-*s  %-16s  %8s  %8s", pointer, number, 3*len(n.Tuning)-1, frets, degrees, hand, voices)
+		return fmt.Sprintf("  %s %5s  %-*s  %-16s  %-12s  %s", pointer, number, 3*len(n.Tuning)-1, frets, degrees, hand, voices)
 	}
-	lines := []string{t.Dim.Render(line(" ", "shape", "frets", "degrees", "the hand", "the voices"))}
+	lines := []string{t.Dim.Render(line(" ", "shape", "frets", "degrees", "for the hand", "voice leading"))}
 	count := min(len(all), rows-1)
 	first := max(0, min(picked-count/2, len(all)-count))
 	for i := first; i < first+count; i++ {
@@ -66,8 +62,11 @@ func Choices(t *theme.Theme, n fretboard.Neck, over harmony.Chord, all []fretboa
 		for _, m := range Shape(n, c.Frets, nil, over, fretboard.Plain) {
 			degrees = append(degrees, m.Text)
 		}
-		lines = append(lines, page.Clickable(page.Row, i, look.Render(line(pointer, fmt.Sprint(i+1), fretboard.FormatFrets(c.Frets), strings.Join(degrees, " "),
-			more(c.Hand-all[0].Hand), more(c.Voices-all[0].Voices)))))
+		hand, voices := "as arranged", ""
+		if i > 0 {
+			hand, voices = c.HandBeside(all[0]), c.VoicesBeside(all[0])
+		}
+		lines = append(lines, page.Clickable(page.Row, i, look.Render(line(pointer, fmt.Sprint(i+1), fretboard.FormatFrets(c.Frets), strings.Join(degrees, " "), hand, voices))))
 	}
 	return lines
 }

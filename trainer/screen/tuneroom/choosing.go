@@ -100,22 +100,6 @@ func (p *Page) pin(at edit.Place, frets string) {
 	p.refuse(err)
 }
 
-// Pin writes frets into the shapes row, at a bar of a section and a beat of it, both
-// counted from 1, and goes there. It can be undone like any change.
-func (p *Page) Pin(section string, bar, beat int, frets string) {
-	if p.found != nil { // it comes on top of the work that was kept
-		p.doc.Replace(p.found.text)
-		p.found = nil
-	}
-	for i, s := range p.doc.Tune().Sections {
-		if s.Name == section {
-			at := edit.Place{Section: i, Bar: bar - 1, Beat: beat - 1, Row: tune.ShapesRow}
-			p.pin(at, frets)
-			p.doc.GoTo(at)
-		}
-	}
-}
-
 // says puts the shape chosen and its cost beside the first into words.
 func (c *choosing) says() string {
 	own, now := c.choices[0], c.choices[c.shape]
@@ -123,5 +107,5 @@ func (c *choosing) says() string {
 	if c.shape == 0 {
 		return s + ", the arrangement's own; enter pins it"
 	}
-	return s + fmt.Sprintf(" instead of %s: the hand %+.0f, the voices %+.0f; enter pins it", fretboard.FormatFrets(own.Frets), now.Hand-own.Hand, now.Voices-own.Voices)
+	return s + fmt.Sprintf(" instead of %s; %s; enter pins it", fretboard.FormatFrets(own.Frets), now.Beside(own))
 }

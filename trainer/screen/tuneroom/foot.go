@@ -8,6 +8,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/harmony/tune"
+	"footfall/trainer/screen/bars"
 	"footfall/trainer/screen/page"
 )
 
@@ -105,6 +106,9 @@ func (p *Page) token() string {
 	at := p.doc.At()
 	b := p.doc.Bar(at)
 	parts := []string{p.doc.Token()}
+	if at.Row == tune.BassRow && strings.ContainsAny(parts[0], `/\`) || at.Row == tune.HitsRow { // which the bars show in signs
+		parts[0] = "typed " + parts[0]
+	}
 	if at.Row == tune.BassRow {
 		i := p.doc.Index(at)
 		for _, off := range []bool{false, true} {
@@ -144,17 +148,14 @@ func (p *Page) judgement(width, rows int) []string {
 	}
 	var lines []string
 	for _, r := range remarks {
-		kind, look := "mind ", p.Theme.Text
-		switch {
-		case r.Rule.Good:
-			kind = "good "
-		case r.Rule.Grave:
-			kind, look = "fault", p.Theme.Warn
+		look := p.Theme.Text
+		if r.Rule.Grave {
+			look = p.Theme.Warn
 		}
-		says := fmt.Sprintf("%s  beat %d%s: %s (%s)", kind, r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Told())
+		says := fmt.Sprintf("%-5s  beat %d%s: %s (%s)", r.Rule.Kind(), r.At.Beat, map[bool]string{true: " and"}[r.At.Off], r.Says, r.Rule.Told())
 		lines = append(lines, p.broken(says, width, look, 3)...)
 		if r.Better != nil {
-			lines = append(lines, p.broken("       suggestion: "+tune.BassCell(r.Better), width, p.Theme.Text, 1)...)
+			lines = append(lines, p.broken("       suggestion: "+bars.Cell(p.Theme, r.Better), width, p.Theme.Text, 1)...)
 		}
 	}
 	if len(lines) > rows {

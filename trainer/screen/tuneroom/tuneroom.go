@@ -361,10 +361,10 @@ func (p *Page) compose() {
 		}
 	}
 	p.composed = c
-	p.said = fmt.Sprintf("Composed %s: %s. w composes another, u takes it back.", bars(r), p.style)
+	p.said = fmt.Sprintf("Composed %s: %s. w composes another, u takes it back.", barsWords(r), p.style)
 }
 
-func bars(r edit.Range) string {
+func barsWords(r edit.Range) string {
 	if n := r.Last - r.First + 1; n > 1 {
 		return fmt.Sprintf("%d bars", n)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
+	"footfall/trainer/screen/bars"
 	"footfall/trainer/screen/page"
 )
 
@@ -20,8 +21,8 @@ const label = 10
 // included, and how many bars a line holds.
 type grid struct{ beat, bars int }
 
-// grid takes beats wide enough for every bass token, and as wide as shapes want
-// where four bars still fit a line.
+// grid takes beats wide enough for every bass token and bars for a shape, and beats as wide
+// as shapes want where four bars still fit a line.
 func (p *Page) grid() grid {
 	t := p.doc.Tune()
 	narrow, wide, longest, beats := 3, 3, 1, 1
@@ -41,7 +42,7 @@ func (p *Page) grid() grid {
 			}
 		}
 	}
-	narrow = min(narrow, 9)
+	narrow = max(min(narrow, 9), (wide+beats)/beats)
 	fits := func(beat int) int { return (p.width - label - 2) / (1 + beats*beat) }
 	g := grid{beat: narrow + 1}
 	const bars = 4
@@ -106,7 +107,11 @@ func (p *Page) offer() string {
 func (p *Page) body(room int) (body []string, whole bool) {
 	g := p.grid()
 	systems := p.systems(g)
-	full := len(systems)*(rowsInFull+len(p.Neck.BassStrings)) <= room
+	rows := 0
+	for _, s := range systems {
+		rows += rowsInFull + len(p.Neck.BassStrings) + len(p.shapes(g, s))
+	}
+	full := rows <= room
 	here := p.doc.Index(p.doc.At())
 	var blocks [][]string
 	at := 0
@@ -138,9 +143,9 @@ func (p *Page) body(room int) (body []string, whole bool) {
 	return out[:min(len(out), room)], first == 0 && last == len(blocks)-1
 }
 
-// rowsInFull is the rows of a line of bars in full but for the strings: numbers,
-// chords, bass, notes, hits, shapes, words and a blank one.
-const rowsInFull = 8
+// rowsInFull is the rows of a line of bars in full but for the strings and the shapes:
+// numbers, chords, bass, notes, hits, words and a blank one.
+const rowsInFull = 7
 
 // system draws a line of bars.
 func (p *Page) system(g grid, r edit.Range, full bool) []string {
@@ -152,10 +157,9 @@ func (p *Page) system(g grid, r edit.Range, full bool) []string {
 	for _, s := range slices.Sorted(slices.Values(p.Neck.BassStrings)) {
 		lines = append(lines, p.frets(g, r, s))
 	}
-	for _, row := range []tune.Row{tune.HitsRow, tune.ShapesRow, tune.WordsRow} {
-		lines = append(lines, p.row(g, r, row))
-	}
-	return lines
+	lines = append(lines, p.row(g, r, tune.HitsRow))
+	lines = append(lines, p.shapes(g, r)...)
+	return append(lines, p.row(g, r, tune.WordsRow))
 }
 
 // beats returns the beats of a line's bars, which are of one section.
@@ -208,7 +212,7 @@ func (p *Page) row(g grid, r edit.Range, row tune.Row) string {
 			if row == tune.WordsRow {
 				k = 0
 			}
-			text := strings.TrimPrefix(cells[k], " ")
+			text := strings.TrimPrefix(ansi.Strip(cells[k]), " ")
 			if p.typing {
 				text = fit(p.Theme.Words(p.input.Value()), lipgloss.Width(text))
 			}
@@ -229,17 +233,13 @@ func (p *Page) cells(g grid, b *tune.Bar, row tune.Row, beats int) []string {
 	case tune.ChordsRow:
 		return p.chordCells(g, b, beats)
 	case tune.BassRow:
-		text = func(i int) string { return b.Bass[i].String() }
+		text = func(i int) string { return bars.Bass(p.Theme, b.Bass[i]) }
 		if b.Bass == nil {
 			text = func(int) string { return "" }
 		}
 	case tune.HitsRow:
 		if b.Hits != nil {
-			text = func(i int) string { return b.Hits[i].String() }
-		}
-	case tune.ShapesRow:
-		if b.Shapes != nil {
-			text = func(i int) string { return b.Shapes[i].String() }
+			text = func(i int) string { return strings.TrimRight(bars.Hit(p.Theme, b.Hits[i], g.beat-1), " ") }
 		}
 	}
 	for i := range out {
