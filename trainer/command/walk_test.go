@@ -82,7 +82,7 @@ func TestWalkJudges(t *testing.T) {
 
 	out, _, code = runOn(strings.NewReader(faulty), "walk", "-", "--judge")
 	require.Zero(t, code)
-	require.Contains(t, out, "bar 2 (A bar 2), grade 5\n  fault  beat 1: G7 comes in over its 4")
+	require.Contains(t, out, "bar 2, section A bar 2, grade 5\n  fault  beat 1: G7 comes in over its 4")
 	require.Contains(t, out, "better: ")
 	require.Contains(t, out, "where the rules come from")
 

@@ -148,6 +148,9 @@ var makers = map[string]func(*Services, page.ID) (page.Page, error){
 		}
 		p := s.Passage
 		p.Tune = t
+		if p, err = s.Desk.LeftOff(p, s.underWay()); err != nil {
+			return nil, err
+		}
 		if id.Arg == asEdited {
 			p.Tune.Tune = s.edited
 		}

@@ -2,6 +2,7 @@ package session
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"strings"
 	"time"
@@ -11,6 +12,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
+	"footfall/trainer/history"
 )
 
 // Passage is what is to be played along.
@@ -42,6 +44,44 @@ func (p Passage) ToItsEnd() Passage {
 		}
 	}
 	return p
+}
+
+// LeftOff is the passage of a tune as its player left it: in the layer and at the tempo of
+// the last pass that was kept, or as the day plans it where there is none, nil for no day.
+// What the passage asks for itself stays, and so does one that nothing is known of.
+func (d *Desk) LeftOff(p Passage, day *Agenda) (Passage, error) {
+	if p.Layer != "" || p.Ramp != "" {
+		return p, nil
+	}
+	var last history.Take
+	if d.History != nil {
+		takes, err := d.History.LastTakes(context.Background())
+		if err != nil {
+			return p, err
+		}
+		for it, t := range takes {
+			if it.Kind == memory.Passage && it.Tune == p.Tune.Name && t.At.After(last.At) {
+				last = t
+			}
+		}
+	}
+	if !last.At.IsZero() {
+		p.Layer, p.Ramp = last.Item.Layer, fmt.Sprintf("%g", last.Tempo)
+		if left, err := ramp.ParseProgress(last.Ramp); err == nil {
+			p.Ramp = left.Rest().String()
+		}
+		return p, nil
+	}
+	if day == nil {
+		return p, nil
+	}
+	for _, s := range day.Plan().Steps {
+		if s.Tune == p.Tune.Name && s.Layer != "" {
+			p.Layer, p.Ramp = s.Layer, s.Climb()
+			break
+		}
+	}
+	return p, nil
 }
 
 // read works out what the texts of a passage mean. Errors are the player's.

@@ -72,7 +72,7 @@ func newKeys(t *theme.Theme) keys {
 	return keys{
 		start: page.Act.Key(t, "start"), on: page.Act.Key(t, "go on"), toggle: page.Switch.Key(t, "play/pause"), setUp: page.SetUp.Key(t, "set up"), slower: page.Less.Key(t, "slower"), faster: page.More.Key(t, "faster"),
 		layer: page.Layer.Key(t, "layer"), free: page.Walk.Key(t, "make up the line"), school: page.School.Key(t, "school"), heard: page.Hear.Key(t, "what you hear"), click: page.Click.Key(t, "beats that click"),
-		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "loop to here"), whole: page.Whole.Key(t, "whole form"),
+		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
 		several: page.Several.Key(t, "then y or n: judge so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
 		fingers: page.Fingers.Key(t, "fingers or degrees"),
@@ -174,7 +174,7 @@ func (p *Page) Keys() []key.Binding {
 	k.delay.SetEnabled(late)
 	k.on.SetEnabled(p.done && !late)
 	k.start.SetEnabled(p.atStart() && !p.done && !late)
-	return []key.Binding{k.start, k.on, k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.slower, k.faster, k.layer, k.heard, k.review, k.click, k.from, k.to, k.whole, k.next, k.free, k.school, k.fingers, k.several}
+	return []key.Binding{k.start, k.on, k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.from, k.to, k.slower, k.faster, k.layer, k.whole, k.heard, k.review, k.click, k.next, k.free, k.school, k.fingers, k.several}
 }
 
 // Back is how the page goes back once what it was opened for is done.
