@@ -97,6 +97,9 @@ func (r *reader) barred(list []token) {
 func (r *reader) againFrom(start, times int) {
 	to := len(r.bars)
 	r.part.counted = true
+	if start == r.part.from {
+		r.part.first = to
+	}
 	if start > r.block && times > 1 {
 		r.doubt("line %d: its bars are played %d times, those before it once", r.number, times)
 	}

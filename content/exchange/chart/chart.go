@@ -64,6 +64,20 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 		}
 	}
 	r.survey(lines)
+	fresh := r
+	if r.lines(lines); r.wanted {
+		first := r
+		r = fresh
+		r.later = &first
+		r.lines(lines)
+	}
+	r.jump()
+	r.order()
+	return r.finished(k)
+}
+
+// lines reads all lines, up to the end of the last part.
+func (r *reader) lines(lines []string) {
 	for i, line := range lines {
 		r.number = i + 1
 		if !utf8.ValidString(line) {
@@ -79,10 +93,6 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 		}
 	}
 	r.closePart()
-	r.jump()
-	r.order()
-	r.introduced()
-	return r.finished(k)
 }
 
 // finished makes the score of what was read.
@@ -216,6 +226,8 @@ type part struct {
 	// passes are where its bars begin once more, ended is set where lines name its endings.
 	passes []int
 	ended  bool
+	// first is where its bars end before a count repeats them all.
+	first int
 }
 
 type reader struct {
@@ -258,9 +270,14 @@ type reader struct {
 	part   part
 	parts  []span
 	form   []string
-	// formLength is how many bars the form is said to have, lastBars how many of the last
-	// bars are played first; 0 where nothing says.
-	formLength, lastBars int
+	// formLength is how many bars the form is said to have, 0 where nothing says.
+	formLength int
+	// wanted is set where a section is named before it comes; later is what an earlier
+	// reading has found.
+	wanted bool
+	later  *reader
+	// rows and blocks are the first bars of lines, and of lines between empty ones.
+	rows, blocks []int
 	// full are the bars with a chord a beat, which is in doubt where no bar has fewer.
 	full []transcribe.Loss
 	// greeted is set where the first line greets, titled where the title stood in quotation
@@ -294,8 +311,10 @@ type reader struct {
 type span struct {
 	name     string
 	from, to int
-	// once is where its first time ends; counted is that of its part.
+	// once is where its first time ends, first where its bars do before a count repeats
+	// them all; counted is that of its part.
 	once    int
+	first   int
 	counted bool
 	// line is that of its mark; passes are where its bars begin once more.
 	line   int
@@ -324,6 +343,9 @@ func (r *reader) accounted(line string) {
 	state := func() string { return fmt.Sprint(len(r.bars), r.taken, r.repeat, r.marks, len(r.told), len(r.faults)) }
 	before, from := state(), len(r.bars)
 	r.line(line)
+	if len(r.bars) > from {
+		r.rows = append(r.rows, from)
+	}
 	r.trailingCells(line, from)
 	text := strings.TrimSpace(line)
 	if comment := strings.HasPrefix(text, "#") || strings.HasPrefix(text, "//"); text != "" && !comment && state() == before {

@@ -235,7 +235,7 @@ func TestTypedCharts(t *testing.T) {
 		"the bar above":                  {"C | F | G\n\" | \" | C", "C | F | G | C | F | C", 2},
 		"mail and links":                 {"C | F\nFrom: Lena\nhttps://example.org/x", "C | F", 0},
 		"the time of day":                {"0:00 Intro C F\n0:14 Verse G C", "C | F | G | C", 0},
-		"said on a line":                 {"C F G C\n(let it ring)\nvamp on C\nEND ON C", "C | F | G | C", 0},
+		"said on a line":                 {"C F G C\n(let it ring)\nvamp on C\nEND ON C", "C | F | G | C | C", 1},
 		"times by name":                  {"1st time: Am | F\n2nd time: Am | E7", "Am | F | Am | E7", 0},
 		"a bar of commas":                {"key - G\n\nG,G,C,G\nAm,D7,G,D7", "G | G | C | G | Am | D7 | G | D7", 0},
 		"unequal lines of words to sing": {"C G\nalong by the water\nF C G\nback to the mill", "C | G | F | C | G", 1},

@@ -57,7 +57,7 @@ func TestFormsOfCharts(t *testing.T) {
 		"times behind the second line":          {"C   C/B   Am   G\nF   C/E   Dm   G   (x2)\n", "C | C/B | Am | G | F | C/E | Dm | G | F | C/E | Dm | G", "C", 1},
 		"an empty cell":                         {"Cmaj7\tA7\tDm7\tG7\t\tCmaj7\tA7\tDm7\tG7\n", "Cmaj7 | A7 | Dm7 | G7 | Cmaj7 | A7 | Dm7 | G7", "C", 1},
 		"headers in quotation marks":            {"\"Title\",\"Blue Crate\"\n\"Key\",\"G\"\n\"G6\",\"E7\",\"Am7\",\"D7\"\n", "G6 | E7 | Am7 | D7", "G", 0},
-		"as before, in German":                  {"Strophe 1: Em C G D\nStrophe 2: wie Strophe 1\nRefrain: Am C Em Em", "Em | C | G | D | Em | C | G | D | Am | C | Em | Em", "Em", 1},
+		"as before, in German":                  {"Strophe 1: Em C G D\nStrophe 2: wie Strophe 1\nRefrain: Am C Em Em", "Em | C | G | D | Em | C | G | D | Am | C | Em | Em", "Em", 0},
 		"lengths of sections":                   {"Song form: A A B A\nA = 8 bars, B = 8 bars\n\nA: Bb6 | G7 | Cm7 | F7 | Dm7 | G7 | Cm7 F7 | Bb6\nB: D7 | D7 | G7 | G7 | C7 | C7 | F7 | F7", "Bb6 | G7 | Cm7 | F7 | Dm7 | G7 | Cm7 F7 | Bb6 | Bb6 | G7 | Cm7 | F7 | Dm7 | G7 | Cm7 F7 | Bb6 | D7 | D7 | G7 | G7 | C7 | C7 | F7 | F7 | Bb6 | G7 | Cm7 | F7 | Dm7 | G7 | Cm7 F7 | Bb6", "Bb", 0},
 		"one version and another":               {"So the chart says\n| Gm7 | Gm7 | Eb7 | D7 |\nbut on the record I hear\n| Gm7 | C7 | Eb7 | D7 |", "Gm7 | Gm7 | Eb7 | D7 | Gm7 | C7 | Eb7 | D7", "Gm", 1},
 		"numbers above chords":                  {"Bars:   1      2      3      4\n        Cm7    F7     Bbmaj7 Ebmaj7\n        5      6      7      8\n        Am7b5  D7     Gm     Gm", "Cm7 | F7 | Bbmaj7 | Ebmaj7 | Am7b5 | D7 | Gm | Gm", "Gm", 0},

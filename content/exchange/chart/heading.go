@@ -9,7 +9,7 @@ import (
 )
 
 // briefWord is a section's name cut short, in capitals, for Ch is a chord too.
-const briefWord = `(?:V|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Out|OUT|Sol|SOL|Ref|REF|Inst|vs|vrs|ch|pre|br)\.?\s?\d?`
+const briefWord = `(?:V|v|V[Ss]|V[Ee][Rr]|C[Hh]|C[Hh][Oo]|B[Rr]|Pre|PRE|Int|INT|Out|OUT|Sol|SOL|Ref|REF|Inst|vs|vrs|ch|pre|br)\.?\s?\d?`
 
 // sectionWord is a section's name, in English and some other languages.
 const sectionWord = `(?i:(?:(?:last|final|first|second|third|1st|2nd|3rd|guitar|piano|sax|bass|drum|main|out) )?` +
@@ -38,15 +38,12 @@ var (
 	betweenSigns = regexp.MustCompile(`^(?:\*+|=+|--+|"+|_+)\s*([\p{L}][\p{L}0-9' ]*?)\s*:?(?:\*+|=+|--+|"+|_+):?$`)
 	// free is a name of its own before a colon.
 	free      = regexp.MustCompile(`^((?:\dst |\dnd |\drd )?\p{L}[\p{L}' -]{1,30}(?: \d{1,2})?)\s*(\(?` + timesWords + `\)?|\([^()|]*\))?\s*[:=]\s*(.*)$`)
-	again     = regexp.MustCompile(`(?i)^\(?(?:same|ditto|as (?:above|before)|same as .*|repeat .*|idem|igual|dito)\)?\.?$`)
 	timesSaid = regexp.MustCompile(`(?i)(?:x\s?(\d{1,2})|(\d{1,2})\s?x|(\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|twice|bis|repeat(?:ed)?)`)
 	barsSaid  = regexp.MustCompile(`(?i)(\d{1,2})[ -]?(?:bars?|measures?|takte?|mesures?|compases)|\((\d{1,2})\)`)
 	// shared are two sections before the bars that both have.
 	shared     = regexp.MustCompile(`^((?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?\d)\s?[/&,+-]\s?(?:(?:` + sectionWord + `|(?:V|Ch|Vs))\.?\s?)?\d\s*(?::|$)`)
 	figuresIn  = regexp.MustCompile(`\d+`)
 	lengthOnly = regexp.MustCompile(`(?i)^\(?\d+ (?:bars?|measures?)\)?:?$`)
-	sameAs     = regexp.MustCompile(`(?i)^\(?(?:(?:the )?same(?: chords)? as|as|like|over|on)(?: the| in)? ([^()]+?)(?: (?:chords|changes|form))?\)?\.?$`)
-	playAgain  = regexp.MustCompile(`(?i)^\(?(?:repeat|play|again|back to)(?: the)? (\p{L}[\p{L}\d ]*?)(?: again)?\)?\.?$`)
 	pickup     = regexp.MustCompile(`(?i)^(?:pick-?up|anacrusis|upbeat|auftakt|lead-?in|levare|anacrus[ae])\b`)
 	// numberWords are those that tell apart sections of one name.
 	numberWords = regexp.MustCompile(`(?i)^(?:last|final|first|second|third|1st|2nd|3rd) | (?:one|two|three|four)$`)
@@ -140,6 +137,10 @@ func (r *reader) heading(line string) bool {
 		r.headed(m[1], "", line, "")
 		return true
 	}
+	if m := goesLike.FindStringSubmatch(text); m != nil && r.chordal(m[2]) {
+		r.headed(m[1], "", line, m[2])
+		return true
+	}
 	name := strings.TrimSpace(timesEnd.ReplaceAllString(text, ""))
 	if len(name) > 2 && !r.like(name) && (r.known(name) >= 0 || strings.EqualFold(name, r.part.name) && len(r.bars) > r.part.from) {
 		r.headed(name, text[len(name):], line, "")
@@ -154,6 +155,9 @@ func (r *reader) heading(line string) bool {
 
 // lettered are names of sections that a letter goes with.
 var lettered = regexp.MustCompile(`(?i)\b(?:part|section|line|phrase|strain|theme|teil|partie|parte|zeile) .$`)
+
+// goesLike is the name of a section and a word before its bars.
+var goesLike = regexp.MustCompile(`^(?i:the |my )?(` + sectionName + `|[A-Z](?: (?i:part|section|bit)))(?i:'s| is| goes| are| has)(?i: like this| just| like| again)?[:,]? +(\S.*)$`)
 
 var ordinals = regexp.MustCompile(`^\d[.)]\s*`)
 
@@ -278,10 +282,7 @@ func (r *reader) headed(name, extra, line, rest string) {
 		r.part.times, r.part.said = n, true
 		return
 	}
-	if r.varied(line, rest) {
-		return
-	}
-	if rest == "" || lengthOnly.MatchString(rest) || r.likeAnother(rest) || again.MatchString(rest) {
+	if rest == "" || lengthOnly.MatchString(rest) || r.said(rest, true) {
 		return // a known section without bars of its own is played again
 	}
 	if r.chordWords(rest) == 0 && ofBars.MatchString(rest) {
@@ -294,7 +295,7 @@ func (r *reader) headed(name, extra, line, rest string) {
 var (
 	// sameChords says behind the mark of a section that another has its bars, ofBars speaks
 	// of bars instead of writing them.
-	sameChords = regexp.MustCompile(`(?i)^[ (,-]*` + likeBefore + `[ ).]*$`)
+	sameChords = regexp.MustCompile(`(?i)^[ (,-]*(?:(?:the )?same(?: chords| changes| thing)?(?: again| as (?:before|above|[A-Z]\d?))?|as (?:before|above|[A-Z]\d?)|like [A-Z]\d?|idem|ditto)[ ).]*$`)
 	ofBars     = regexp.MustCompile(`(?i)\b(?:same|before|again|except|bars|ending|first|last)\b`)
 )
 

@@ -14,7 +14,6 @@ var (
 	// starred is a remark that a star in a bar points to.
 	starred   = regexp.MustCompile(`^\s*(?:\*|†|\d?\^)\)?\s*[\p{Ll}]`)
 	pointed   = regexp.MustCompile(`\s(?:<-+|<=+|←)(\s+[^>].*|[^->=\s].*)$`)
-	fromTop   = regexp.MustCompile(`(?i)^\W*(?:repeat all|all again|(?:repeat )?the whole thing(?: again)?|play it all again)[.!]?$|^\W*(?:repeat|(?:go )?back|again|play again)(?: (?:from|to))?(?: the)? (?:top|beginning|start)\b[^|]*$`)
 	plainWord = regexp.MustCompile(`(?:^|\s)\p{L}?[\p{Ll}]{3,}(?:\s|$)`)
 	thenLast  = regexp.MustCompile(`(?i)[,;]?\s+(?:and )?then[:.,]?\s*$`)
 	thenFirst = regexp.MustCompile(`(?i)^\s*(?:and )?then[,:]? +`)
@@ -37,9 +36,6 @@ func (r *reader) line(line string) {
 	if m := timesFirst.FindStringSubmatch(line); m != nil && r.chordal(strings.TrimSpace(m[3])) {
 		line = m[1] + blanks(m[2]) + m[3] + " " + strings.Trim(m[2], ":")
 	}
-	if fromTop.MatchString(line) {
-		line = "D.C."
-	}
 	if m := thenLast.FindStringIndex(line); m != nil && count(line[:m[0]]) > 0 {
 		line = line[:m[0]]
 	}
@@ -49,12 +45,12 @@ func (r *reader) line(line string) {
 	case lengthsOf.MatchString(text):
 		r.leave("line %d: %s is left out", r.number, clipped(text))
 	case text == "":
-		r.block = len(r.bars)
+		r.newBlock()
 		if len(r.bars) > r.part.from {
 			r.starts = true
 		}
 	case rule.MatchString(text) && !strings.Contains(text, "."), tableRule.MatchString(text),
-		r.formLine(text), r.header(text), r.asBefore(line), r.heading(line), r.likeAnother(text):
+		r.formLine(text), r.header(text), r.asBefore(line), r.heading(line):
 		r.taken++
 	default:
 		r.content(line)

@@ -17,7 +17,8 @@ func (r *reader) section(name string, times int) {
 		r.doubt("line %d: the pickup is played as a whole bar", r.number)
 	}
 	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
-	r.from, r.block = len(r.bars), len(r.bars)
+	r.from = len(r.bars)
+	r.newBlock()
 	if r.marked && strings.EqualFold(r.name, "coda") && r.coda < 0 && (r.toCoda >= 0 || r.jumpAt >= 0) {
 		r.coda = len(r.bars)
 	}
@@ -58,7 +59,7 @@ func (r *reader) closePart() {
 		}
 		to := r.parts[i].to
 		if p.said {
-			to = r.parts[i].once
+			to = r.parts[i].first
 		} else if once := r.parts[i].once; once < to {
 			n := (to - r.parts[i].from) / (once - r.parts[i].from)
 			r.told = append(r.told, told(len(r.bars), true, "line %d: %s is played once here, though %d times before", p.line, clipped(p.name), n))
@@ -68,7 +69,8 @@ func (r *reader) closePart() {
 			r.again(r.parts[i].from, to)
 		}
 		r.told = append(r.told, told(0, r.parts[i].counted, "line %d: %s has no bars of its own and is played as before", p.line, clipped(p.name)))
-		r.parts = append(r.parts, span{name: p.name, from: p.from, to: len(r.bars), once: p.from + to - r.parts[i].from, counted: r.parts[i].counted, line: p.line})
+		once := p.from + to - r.parts[i].from
+		r.parts = append(r.parts, span{name: p.name, from: p.from, to: len(r.bars), once: once, first: once, counted: r.parts[i].counted, line: p.line})
 	} else {
 		if n := len(r.bars) - p.from; p.length > n && n == 1 {
 			r.doubt("line %d: the bar is played %d times, as many as %s has", p.line, p.length, clipped(p.name))
@@ -87,10 +89,25 @@ func (r *reader) closePart() {
 			passes = append(passes, len(r.bars))
 			r.again(p.from, to)
 		}
-		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to, p.counted, p.line, passes})
+		first := to
+		if p.first > p.from && p.times == 1 {
+			first = p.first
+		}
+		r.parts = append(r.parts, span{p.name, p.from, len(r.bars), to, first, p.counted, p.line, passes})
 	}
 	r.part = part{from: len(r.bars), times: 1}
 	r.starts, r.name = true, ""
+}
+
+// newBlock notes that lines up to an empty one or a mark end here.
+func (r *reader) newBlock() {
+	r.block = len(r.bars)
+	if len(r.blocks) == 0 {
+		r.blocks = []int{0}
+	}
+	if r.blocks[len(r.blocks)-1] < r.block {
+		r.blocks = append(r.blocks, r.block)
+	}
 }
 
 // known returns the first part of that name, -1 if there is none.
@@ -101,22 +118,6 @@ func (r *reader) known(name string) int {
 // unnumberedName is the name of a section without its number: Verse of Verse 2.
 func unnumberedName(name string) string {
 	return strings.TrimRight(numberWords.ReplaceAllString(name, ""), " -0123456789")
-}
-
-// likeAnother takes words such as (same as intro) for a part without bars.
-func (r *reader) likeAnother(text string) bool {
-	if m := playAgain.FindStringSubmatch(text); m != nil && (r.known(m[1]) >= 0 || strings.EqualFold(m[1], r.part.name)) {
-		r.section(m[1], 0)
-		return true
-	}
-	m := sameAs.FindStringSubmatch(text)
-	if m == nil || r.part.name == "" || len(r.bars) > r.part.from || r.known(m[1]) < 0 && !slices.ContainsFunc(r.parts, func(s span) bool {
-		return s.name != "" && strings.EqualFold(unnumberedName(s.name), m[1])
-	}) {
-		return false
-	}
-	r.part.like = m[1]
-	return true
 }
 
 // again plays the bars from up to to once more.
