@@ -102,6 +102,8 @@ type Reply struct {
 	// Final is set where the player is not asked again: a text that cannot be read
 	// is then a Miss.
 	Final bool
+	// Unknown is set where the player does not know, and asks for the way instead.
+	Unknown bool
 }
 
 // Proof is how far a note by ear has proved itself to be a plucked string.

@@ -32,16 +32,51 @@ type Answer struct {
 	// Asked is when the question was shown, after the sitting's beginning, Took the time
 	// from there to the first key or the played note, memory.Longest at most.
 	Asked, Took time.Duration
-	Verdict     memory.Verdict
-	// Grade is what the memory model is told.
-	Grade memory.Grade
 	// SlowAfter is the time over which a right answer was slow for this player, 0 where the
 	// music says when an answer comes.
 	SlowAfter time.Duration
+	Verdict   memory.Verdict
+	// Grade is what the memory model is told.
+	Grade memory.Grade
+	// Own is set where SlowAfter is by the player's own times, not a first guess.
+	Own bool
+	// Unknown is set where the player did not know and asked for the way, Near where the
+	// answer was right and not as asked.
+	Unknown, Near bool
 }
 
 // Right reports whether the answer was not missed.
 func (a Answer) Right() bool { return a.Verdict != memory.Missed }
+
+// Says tells in a word or two how it went. That it was slow is told only where the
+// player's own times say so.
+func (a Answer) Says() string {
+	switch {
+	case a.Unknown:
+		return "The way"
+	case a.Verdict == memory.Missed:
+		return "Wrong"
+	case a.Near, a.Item.Kind.InTime() && a.Verdict == memory.Slow:
+		return "Nearly"
+	case a.slowly():
+		return "Correct, slow"
+	}
+	return "Correct"
+}
+
+func (a Answer) slowly() bool { return a.Verdict == memory.Slow && !a.Near && a.Own }
+
+// Pace tells in words how long it took, and where that was slow what it is measured
+// against; "" where the time says nothing.
+func (a Answer) Pace() string {
+	switch {
+	case a.Unknown || a.Item.Kind.InTime():
+		return ""
+	case a.slowly():
+		return fmt.Sprintf("%.1f s; up to %.1f is usual for you", a.Took.Seconds(), a.SlowAfter.Seconds())
+	}
+	return fmt.Sprintf("%.1f s", a.Took.Seconds())
+}
 
 // Plan says what a sitting asks.
 type Plan struct {
@@ -246,7 +281,10 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 		j.Result, j.Given = Miss, r.Text
 	}
 	s.FirstKey(now)
-	a := Answer{Exchange: s.exchange(r.Way, j.Given), Asked: s.asked.Sub(s.started), Took: min(max(0, s.first.Sub(s.asked)), memory.Longest)}
+	a := Answer{
+		Exchange: s.exchange(r.Way, j.Given), Asked: s.asked.Sub(s.started),
+		Unknown: r.Unknown, Near: j.Result == Near, Took: min(max(0, s.first.Sub(s.asked)), memory.Longest),
+	}
 	key := paceKey{a.Item.Kind, r.Way}
 	pace, known := s.paces[key]
 	if !known {
@@ -255,7 +293,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 			pace = s.plan.Pace(a.Item.Kind, r.Way)
 		}
 	}
-	a.Verdict, a.SlowAfter = pace.Verdict(j.Result != Miss, a.Took), pace.SlowAfter()
+	a.Verdict, a.SlowAfter, a.Own = pace.Verdict(j.Result != Miss, a.Took), pace.SlowAfter(), pace.Known()
 	if a.Item.Kind.InTime() {
 		a.Took, a.SlowAfter = 0, 0
 		a.Verdict = memory.Pace{}.Verdict(j.Result != Miss, 0)
@@ -263,7 +301,7 @@ func (s *Sitting) Answer(r Reply, now time.Time) (Judgement, Answer) {
 	if r.Led && a.Verdict == memory.Slow {
 		a.Verdict = memory.Sure
 	}
-	if j.Result == Near {
+	if a.Near {
 		a.Verdict = memory.Slow
 	}
 	a.Grade = pace.Grade(a.Verdict, a.Took)

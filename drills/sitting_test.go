@@ -161,7 +161,7 @@ func TestSummary(t *testing.T) {
 	assert.Equal(t, &drills.Weakness{Name: "6", Asked: missed, Right: 0}, m.WeakestString)
 	require.NotNil(t, m.WeakestDegree)
 	require.NotNil(t, m.WeakestChord)
-	assert.Contains(t, m.Lines(), "Median time 2.0 s.")
+	assert.Contains(t, m.Lines(), "Half of the right ones came within 2.0 seconds.")
 }
 
 // The slow and plain way to the weakest degree: go through every answer for each.
@@ -360,4 +360,24 @@ func TestAnswersOfHoursAreSmall(t *testing.T) {
 	assert.Len(t, s.Answers(), asked)
 	assert.Less(t, len(shared), asked/4)
 	assert.LessOrEqual(t, unsafe.Sizeof(drills.Answer{}), uintptr(40))
+}
+
+// What is told of an answer: slow only against the player's own times, and not of one that
+// was right in another way.
+func TestWhatIsToldOfAnAnswer(t *testing.T) {
+	of := func(k memory.Kind) *drills.Exchange { return &drills.Exchange{Item: memory.Item{Kind: k}} }
+	find, tap := of(memory.Find), of(memory.Hits)
+	const six, eight = 6 * time.Second, 8100 * time.Millisecond
+	for want, a := range map[string]drills.Answer{
+		"Correct · 2.0 s": {Exchange: find, Took: 2 * time.Second, SlowAfter: six, Own: true},
+		"Correct, slow · 8.1 s; up to 6.0 is usual for you": {Exchange: find, Verdict: memory.Slow, Took: eight, SlowAfter: six, Own: true},
+		"Correct · 8.1 s": {Exchange: find, Verdict: memory.Slow, Took: eight, SlowAfter: six},
+		"Nearly · 8.1 s":  {Exchange: find, Verdict: memory.Slow, Near: true, Took: eight, SlowAfter: six, Own: true},
+		"Wrong · 8.1 s":   {Exchange: find, Verdict: memory.Missed, Took: eight, SlowAfter: six, Own: true},
+		"The way · ":      {Exchange: find, Verdict: memory.Missed, Unknown: true, Took: eight},
+		"Nearly · ":       {Exchange: tap, Verdict: memory.Slow},
+		"Correct · ":      {Exchange: tap, Verdict: memory.Sure},
+	} {
+		assert.Equal(t, want, a.Says()+" · "+a.Pace())
+	}
 }

@@ -158,9 +158,13 @@ func (m Summary) Lines() []string {
 	if m.Asked == 0 {
 		return []string{"Nothing was asked."}
 	}
-	lines := []string{fmt.Sprintf("%d right of %d: %d sure, %d slow, %d wrong.", m.Right, m.Asked, m.Sure, m.Slow, m.Missed)}
-	if m.Right > 0 {
-		lines = append(lines, fmt.Sprintf("Median time %.1f s.", float64(m.MedianMS)/1000))
+	right := fmt.Sprintf("%d right of %d.", m.Right, m.Asked)
+	if m.Slow > 0 {
+		right += fmt.Sprintf(" %d came slowly or not quite as asked.", m.Slow)
+	}
+	lines := []string{right}
+	if m.Right > 1 {
+		lines = append(lines, fmt.Sprintf("Half of the right ones came within %.1f seconds.", float64(m.MedianMS)/1000))
 	}
 	for _, w := range []struct {
 		what string
@@ -169,9 +173,9 @@ func (m Summary) Lines() []string {
 		if w.Weakness == nil {
 			continue
 		}
-		line := fmt.Sprintf("Weakest %s: %s, %d right of %d", w.what, w.Name, w.Right, w.Asked)
+		line := fmt.Sprintf("Hardest %s: %s, %d right of %d", w.what, w.Name, w.Right, w.Asked)
 		if w.Right > 0 {
-			line += fmt.Sprintf(", median %.1f s", float64(w.MedianMS)/1000)
+			line += fmt.Sprintf(", in %.1f seconds", float64(w.MedianMS)/1000)
 		}
 		lines = append(lines, line+".")
 	}

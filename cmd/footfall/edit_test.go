@@ -19,7 +19,7 @@ func TestUnsavedWorkOutlivesAKill(t *testing.T) {
 	t.Parallel()
 	data := t.TempDir()
 	x := onTerminal(t, program(t, data, "--data", data))
-	x.wait("change the day")
+	x.wait("add a tune")
 	x.press("\x1b[F")
 	x.press("e")
 	x.wait("edit · ")
@@ -39,7 +39,7 @@ func TestUnsavedWorkOutlivesAKill(t *testing.T) {
 	require.Empty(t, saved())
 
 	x = onTerminal(t, program(t, data, "--data", data))
-	x.wait("change the day")
+	x.wait("add a tune")
 	x.press("\x1b[F")
 	x.press("e")
 	x.wait("never saved is still here")

@@ -25,7 +25,7 @@ var busy = []struct {
 	// kept checks what must be there after the program was ended.
 	kept func(t *testing.T, data string)
 }{
-	{"first screen", nil, func(x *terminal) { x.wait("change the day") }, nil},
+	{"first screen", nil, func(x *terminal) { x.wait("add a tune") }, nil},
 	{"a question", []string{"drill", "find"}, func(x *terminal) {
 		x.wait("enter answers")
 		x.press("3\r")
@@ -40,7 +40,7 @@ var busy = []struct {
 		x.wait("pass 1")
 	}, nil},
 	{"unsaved work", nil, func(x *terminal) {
-		x.wait("change the day")
+		x.wait("add a tune")
 		x.press("\x1b[F")
 		x.press("e")
 		x.wait("edit · ")
@@ -52,7 +52,7 @@ var busy = []struct {
 		assert.Len(t, drafts, 1)
 	}},
 	{"review", nil, func(x *terminal) {
-		x.wait("change the day")
+		x.wait("add a tune")
 		x.press("r")
 		x.wait("look back")
 	}, nil},
@@ -136,7 +136,7 @@ func (x *terminal) restored() {
 // program go on all is drawn again, after a SIGSTOP too.
 func TestStoppedByAShell(t *testing.T) {
 	x := onTerminal(t, underShell(program(t, t.TempDir())))
-	x.wait("change the day")
+	x.wait("add a tune")
 	pid := x.child()
 	for _, how := range []struct {
 		name string
@@ -156,7 +156,7 @@ func TestStoppedByAShell(t *testing.T) {
 		x.seen.Reset()
 		x.mu.Unlock()
 		require.NoError(t, unix.Kill(pid, unix.SIGCONT))
-		drawn := x.wait("change the day")
+		drawn := x.wait("add a tune")
 		if how.name != "SIGSTOP" {
 			assert.Contains(t, drawn, "\x1b[?1002h", "the mouse points again")
 		}

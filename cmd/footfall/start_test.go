@@ -59,7 +59,7 @@ func BenchmarkFirstFrame(b *testing.B) {
 		tty, err := pty.StartWithSize(c, &pty.Winsize{Rows: 24, Cols: 80})
 		require.NoError(b, err)
 		seen, buf := "", make([]byte, 1<<16)
-		for !strings.Contains(seen, "change the day") {
+		for !strings.Contains(seen, "add a tune") {
 			n, err := tty.Read(buf)
 			require.NoError(b, err)
 			seen += string(buf[:n])

@@ -97,7 +97,7 @@ func TestAFirstStart(t *testing.T) {
 	again := exec.Command(c.Path)
 	again.Env = c.Env
 	x = onTerminal(t, again)
-	x.wait("change the day")
+	x.wait("add a tune")
 	x.press("q")
 	require.NoError(t, again.Wait())
 	<-x.done
@@ -184,7 +184,7 @@ func (x *terminal) press(keys string) {
 func TestScreensOnATerminal(t *testing.T) {
 	data := t.TempDir()
 	x := onTerminal(t, program(t, data))
-	first := x.wait("change the day")
+	first := x.wait("add a tune")
 	assert.Equal(t, 1, strings.Count(first, "\x1b]11;?"), "the terminal is asked for its background, once, and not waited for")
 	x.press("d\r")
 	x.wait("Play the")
@@ -268,9 +268,9 @@ func rightFret(t testing.TB, line string) string {
 
 func TestPipedSittingEndsWithItsSummary(t *testing.T) {
 	for _, c := range []struct{ in, want string }{
-		{"3\n5\n", "of 2:"},
-		{"3\n5\nquit\n7\n", "of 2:"},
-		{"3", "of 1:"},
+		{"3\n5\n", "right of 2."},
+		{"3\n5\nquit\n7\n", "right of 2."},
+		{"3", "right of 1."},
 		{"", "Nothing was asked."},
 	} {
 		p := program(t, t.TempDir(), "drill", "--plain", "--seed", "1")
@@ -287,7 +287,7 @@ func TestPipedSittingEndsWithItsSummary(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, string(out), `no drill is called "sing"`)
 	assert.Contains(t, string(out), "find it, Triads.")
-	assert.Contains(t, string(out), "of 1:")
+	assert.Contains(t, string(out), "right of 1.")
 	assert.NotContains(t, string(out), "\x1b")
 }
 

@@ -346,7 +346,7 @@ func TestUnderWineConsole(t *testing.T) {
 	assert.Equal(t, 1, w.kept("console").Answers)
 
 	x = w.onConsole()
-	x.until("change the day")
+	x.until("add a tune")
 	x.press("\x1b[F")
 	x.press("e")
 	x.until("edit · ")

@@ -176,6 +176,11 @@ func (p Pace) SlowAfter() time.Duration {
 	return time.Duration(float64(centre) * math.Exp(spread))
 }
 
+// Known reports whether enough own times are known to tell by them.
+func (p Pace) Known() bool {
+	return len(p.Times) >= paceEnough
+}
+
 // Verdict says how an answer went: missed if wrong; slow if it took more than
 // one spread over the player's own median, about the slowest sixth; else sure.
 func (p Pace) Verdict(right bool, took time.Duration) Verdict {

@@ -33,6 +33,16 @@ func ParseDay(s string) (Day, error) {
 	return DayOf(t), nil
 }
 
+// Dated writes a day that is written 2026-11-25 in a form of package time; what is no day
+// stays as it is.
+func Dated(day, form string) string {
+	d, err := ParseDay(day)
+	if err != nil {
+		return day
+	}
+	return d.Date().Format(form)
+}
+
 // Retention is the chance of recall at which an item is due again.
 const Retention = 0.9
 

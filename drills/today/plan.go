@@ -218,6 +218,11 @@ type Towards struct {
 	Says string `json:"says"`
 }
 
+// Over reports whether a step that asks questions is done, so that nothing is left of it.
+func (s Step) Over() bool {
+	return s.Done && (s.Kind == Level || s.Kind == New || s.Kind == Due || s.Kind == Mixed)
+}
+
 // Left is the time that a step still has, none where it is done.
 func (s Step) Left() time.Duration {
 	return max(0, time.Duration(s.Minutes)*time.Minute-time.Duration(s.Spent*float64(time.Second)))

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"unicode"
 
+	"footfall/drills/memory"
 	"footfall/drills/today"
 	"footfall/harmony"
 	"footfall/trainer/session"
@@ -13,7 +14,7 @@ import (
 
 // Plan prints the day's plan.
 func (f *Face) Plan(p today.Plan) {
-	f.say("Today, %s: %s.", p.Day, harmony.Counted(p.Total(), "minute"))
+	f.say("%s: %s.", memory.Dated(p.Day, longDay), harmony.Counted(p.Total(), "minute"))
 	if p.Lesson != "" {
 		f.say("Lesson: %s", p.Lesson)
 	}
@@ -42,10 +43,13 @@ func (f *Face) Plan(p today.Plan) {
 func towards(t today.Towards) string {
 	says := fmt.Sprintf("Towards %s at %g BPM", t.Title, t.Tempo)
 	if t.By != "" {
-		says += " by " + t.By
+		says += " by " + memory.Dated(t.By, longDay)
 	}
 	return says + ": " + t.Says + "."
 }
+
+// longDay is how a day is said.
+const longDay = "Monday, January 2"
 
 // capital begins a text with a capital letter.
 func capital(s string) string {

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"footfall/drills"
+	"footfall/drills/memory"
 	"footfall/fretboard"
 	"footfall/harmony"
 	"footfall/trainer/session"
@@ -117,7 +118,7 @@ func (f *Face) waiting(d *session.Desk) {
 			next = s.Text
 		}
 	}
-	says := fmt.Sprintf("Today, %s: %d of %d steps done.", plan.Day, done, len(steps))
+	says := fmt.Sprintf("%s: %d of %s done.", memory.Dated(plan.Day, longDay), done, harmony.Counted(len(steps), "step"))
 	if next != "" {
 		says += " Enter goes on with it: " + spoken(strings.TrimSuffix(next, ".")) + "."
 	}

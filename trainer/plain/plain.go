@@ -58,11 +58,9 @@ type Face struct {
 	// asked is the question that waits, step the step of the day that is under way, of so
 	// many, and right says of each answer of the sitting whether it was right.
 	asked session.Question
-	// helped is set where the player asked for the way to the answer.
-	helped bool
-	step   session.Step
-	steps  int
-	right  []bool
+	step  session.Step
+	steps int
+	right []bool
 	// again lets what waits be heard once more.
 	again func()
 	// tap begins the music that a question is tapped to.
@@ -243,12 +241,12 @@ func (f *Face) where() {
 // several to pick from.
 func (f *Face) verdict(e session.Judged) {
 	f.right = append(f.right, e.Answer.Right())
-	word := words[e.Answer.Verdict]
-	if e.Answer.Verdict == memory.Slow && (e.Answer.Item.Kind.InTime() || e.Judgement.Result == drills.Near) {
-		word = "Nearly."
-	}
-	if f.helped {
-		word, f.helped = "The way, and it counts as missed:", false
+	word := e.Answer.Says() + "."
+	switch pace := e.Answer.Pace(); {
+	case e.Answer.Unknown:
+		word = "The way, and it counts as missed:"
+	case strings.Contains(pace, ";"):
+		word = fmt.Sprintf("%s: %s.", strings.TrimSuffix(word, "."), strings.Replace(pace, " s;", " seconds;", 1))
 	}
 	why := spoken(e.Why)
 	if n := slices.Index(f.asked.Choices, e.Right[0]) + 1; n > 0 && !e.Answer.Right() {
@@ -256,8 +254,6 @@ func (f *Face) verdict(e session.Judged) {
 	}
 	f.say("%s %s", word, why)
 }
-
-var words = map[memory.Verdict]string{memory.Sure: "Correct.", memory.Slow: "Correct, but slow.", memory.Missed: "Wrong."}
 
 // answer waits for a line that is an answer, or for a note where the question takes
 // one.
@@ -272,7 +268,6 @@ func (f *Face) answer(ask drills.Ask, asked time.Time) session.Command {
 			case strings.EqualFold(text, Quit):
 				return session.Leave{}
 			case strings.EqualFold(text, helpWord):
-				f.helped = true
 				return session.Help{}
 			case strings.EqualFold(text, slipWord):
 				return session.Slip{}

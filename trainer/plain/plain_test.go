@@ -67,7 +67,7 @@ func TestLines(t *testing.T) {
 	assert.Equal(t, ask, lines[4])
 	assert.Regexp(t, `^(Wrong|Correct)\. `, lines[5])
 	assert.Regexp(t, `^2\. `, lines[6])
-	assert.Contains(t, out, "right of 2: ")
+	assert.Contains(t, out, "right of 2.")
 	assert.Len(t, s.Answers, 2)
 	assert.NotContains(t, out, "\x1b")
 }
@@ -93,7 +93,7 @@ func TestHistoryThatFails(t *testing.T) {
 	var out strings.Builder
 	plain.New(strings.NewReader("3\n4\n5\n"), &out, d.Now).Sit(s)
 	assert.Equal(t, 1, strings.Count(out.String(), "the disk is gone"))
-	assert.Contains(t, out.String(), "of 3: ")
+	assert.Contains(t, out.String(), "right of 3.")
 	assert.Contains(t, out.String(), "Answers not on the disk yet: 3.")
 }
 
@@ -197,7 +197,7 @@ func TestMenu(t *testing.T) {
 	var out strings.Builder
 	plain.New(strings.NewReader("sing\n?\n? all\nfind triads\n3\nquit\nline\nspell nope\nname Dm7 G7\nquit\n"), &out, d.Now).Menu(d)
 	for _, want := range []string{
-		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find it, Triads.", "right of 1:",
+		"find: play a degree", "first: seven chords", `no drill is called "sing"`, "find it, Triads.", "right of 1.",
 		"First chords is no tune", `no set of chords is called "nope"`, "name it, D minor seven G seven.",
 	} {
 		assert.Contains(t, out.String(), want)
@@ -264,7 +264,7 @@ func TestPlayedNotesAnswer(t *testing.T) {
 	<-done
 	end.Close()
 	text := <-heard
-	assert.Contains(t, text, "of 2:")
+	assert.Contains(t, text, "right of 2.")
 	assert.Equal(t, 1, strings.Count(text, drills.NotSure), "an unsure note leaves the question open, and is told once")
 	assert.Equal(t, []memory.Way{memory.MIDI, memory.Microphone}, kept.ways)
 }

@@ -231,7 +231,7 @@ func TestWhereverItBreaks(t *testing.T) {
 // good size: the program draws on, and in that size.
 func TestResizeStorm(t *testing.T) {
 	s := show(t, "")
-	s.until(t, "change the day")
+	s.until(t, "add a tune")
 	chance := rand.New(rand.NewPCG(5, 5))
 	for i := range 1000 {
 		size := &pty.Winsize{Rows: uint16(1 + chance.IntN(80)), Cols: uint16(1 + chance.IntN(250))}
@@ -248,7 +248,7 @@ func TestResizeStorm(t *testing.T) {
 	require.NoError(t, pty.Setsize(s.tty, &pty.Winsize{Rows: 19, Cols: 59}))
 	s.until(t, "This terminal has 59 and 19")
 	require.NoError(t, pty.Setsize(s.tty, &pty.Winsize{Rows: 24, Cols: 80}))
-	s.until(t, "change the day")
+	s.until(t, "add a tune")
 	_, err := io.WriteString(s.tty, "?")
 	require.NoError(t, err)
 	s.until(t, "Keys of this page")

@@ -16,7 +16,7 @@ import (
 func TestTheFirstScreenIsTheDay(t *testing.T) {
 	s := practised(t)
 	d := drive(t, s, 80, 24)
-	d.sees("Thursday, 3 December · 20 minutes")
+	d.sees("Thursday, Dec 3 · 20 minutes")
 	d.sees("This week: ")
 	view := d.view()
 	assert.Regexp(t, `Today   ›  \d min  Warm up`, view)
@@ -26,7 +26,7 @@ func TestTheFirstScreenIsTheDay(t *testing.T) {
 	d.sees("today · Warm up")
 	d.sees("question 1")
 	d.press("esc")
-	d.sees("change the day")
+	d.sees("add a tune")
 }
 
 // What is done of the day shows once its step was left, and the next is pointed at.

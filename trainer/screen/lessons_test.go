@@ -44,5 +44,5 @@ func TestLessonsFromTheFirstScreen(t *testing.T) {
 	d.sees("next")
 	assert.Contains(t, d.view(), "›")
 	d.press("esc")
-	d.sees("change the day")
+	d.sees("add a tune")
 }

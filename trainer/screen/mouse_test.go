@@ -59,7 +59,7 @@ func TestTheMousePointsAndClicks(t *testing.T) {
 	d.click(0, 0)
 	d.sees("question 1 of 3")
 	d.clickOn("tab don't know")
-	d.sees("Wrong")
+	d.sees("The way")
 	d.clickOn("enter go on")
 	d.sees("question 2 of 3")
 	d.clickOn("q quit")

@@ -284,7 +284,7 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 			p.Aside.Blocks = []aside.Block{aside.Taught(s.Theme, l)}
 			return p, nil
 		}
-		return s.asking(id, asked, page.Titled(s.Theme, "today", step.Text)), nil
+		return s.asking(id, asked, page.Titled(s.Theme, "today", shortOf(step))), nil
 	}
 	p, plays, err := agenda.Passage(n)
 	if err != nil {
@@ -303,6 +303,12 @@ func (s *Services) stepPage(id page.ID, n int) (page.Page, error) {
 			}
 		}
 	})
+}
+
+// shortOf is what a step is called where there is little room.
+func shortOf(step today.Step) string {
+	name, _, _ := strings.Cut(step.Text, ":")
+	return name
 }
 
 // drill makes the page of a choice.
@@ -336,7 +342,7 @@ var doors = []home.Door{
 	{Key: page.Lessons, Says: "lessons", To: func(string) page.ID { return Lessons }},
 	{Key: page.Shapes, Says: "shapes", To: func(string) page.ID { return page.ID{Kind: "shapes"} }},
 	{Key: page.LookBack, Says: "look back", To: func(string) page.ID { return page.ID{Kind: "review"} }},
-	{Key: page.Today, Says: "change the day", To: func(string) page.ID { return TodayOf("", 0) }},
+	{Key: page.Today, Says: "plan of the day", To: func(string) page.ID { return TodayOf("", 0) }},
 	{Key: page.Add, Says: "add a tune", To: func(string) page.ID { return page.ID{Kind: "add"} }},
 	{Key: page.Inputs, Says: "inputs", To: func(string) page.ID { return page.ID{Kind: "inputs"} }},
 	{Key: page.SetUp, Says: "settings", To: func(string) page.ID { return Preferences }},

@@ -57,7 +57,7 @@ func TestASittingFromTheFirstScreen(t *testing.T) {
 	d.sees("1.0 s")
 	d.press("enter", "1", "1", "backspace", "enter", "enter")
 	d.sees("How it went")
-	d.sees("of 3:")
+	d.sees("right of 3.")
 	assert.Equal(t, 3, l.kept())
 	assert.Equal(t, memory.Typed, l.answers[0].Way)
 	assert.Equal(t, memory.Cursor, l.answers[1].Way)
@@ -424,10 +424,10 @@ func TestInputsInTheRealProgram(t *testing.T) {
 		t.Helper()
 		require.Eventually(t, func() bool { return strings.Contains(out.text(), text) }, 60*time.Second, time.Millisecond, text)
 	}
-	sees("change the day")
+	sees("add a tune")
 	write("i")
 	sees("Drum")
-	sees("No input: pick one")
+	sees("None is listened to: pick one")
 	write("\x1b[B\r")
 	sees("in use")
 	(<-opened).notes <- listen.Note{At: time.Second, On: true, MIDI: 46, Channel: 2, Velocity: 1, Confidence: 1}

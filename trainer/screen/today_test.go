@@ -33,7 +33,7 @@ func TestTheDayFromTheFirstScreen(t *testing.T) {
 	d.sees("tempo 62 66 70") // the passage, from where its ramp was left
 	d.press("esc")
 	d.press("esc")
-	d.sees("change the day")
+	d.sees("add a tune")
 }
 
 func TestLookingBackFromTheFirstScreen(t *testing.T) {
@@ -50,7 +50,7 @@ func TestLookingBackFromTheFirstScreen(t *testing.T) {
 	d.press("right")
 	d.sees("learning")
 	d.press("esc")
-	d.sees("change the day")
+	d.sees("add a tune")
 	require.False(t, d.quit)
 }
 
@@ -66,10 +66,10 @@ func TestAnswersGoOn(t *testing.T) {
 	d.press(d.right(), "enter")
 	d.sees("question 2 of 3")
 	d.press("tab")
-	d.sees("Wrong")
+	d.sees("The way")
 	d.press("u")
 	d.sees("question 2 of 3")
-	assert.NotContains(t, d.view(), "Wrong")
+	assert.NotContains(t, d.view(), "The way")
 	d.press("u")
 	d.sees("question 2 of 3") // there is but one answer back
 	d.press(d.right(), "enter")

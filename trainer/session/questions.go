@@ -2,8 +2,10 @@ package session
 
 import (
 	"errors"
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"footfall/drills"
 	"footfall/drills/memory"
@@ -127,14 +129,14 @@ func (q *questions) do(s *Session, c Command) {
 			return
 		}
 		s.advance(c.After)
-		q.answer(s, c.Reply, false)
+		q.answer(s, c.Reply)
 	case Help:
 		if q.waiting == nil {
 			s.fault("no question waits for help")
 			return
 		}
 		s.advance(c.After)
-		q.answer(s, drills.Reply{Way: memory.Lines, Form: drills.FormText, Final: true}, true)
+		q.answer(s, drills.Reply{Way: memory.Lines, Form: drills.FormText, Final: true, Unknown: true})
 	case Slip:
 		q.slip(s)
 	case Next:
@@ -150,9 +152,9 @@ func (q *questions) do(s *Session, c Command) {
 }
 
 // answer judges a reply and keeps it. A reply that cannot be read, where another
-// may be given, is a fault and the question waits on. For help the way to the answer
-// is told.
-func (q *questions) answer(s *Session, r drills.Reply, help bool) {
+// may be given, is a fault and the question waits on. Who does not know is told the way
+// to the answer.
+func (q *questions) answer(s *Session, r drills.Reply) {
 	asked := q.waiting
 	result := asked.Judge(r).Result
 	switch {
@@ -175,11 +177,11 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 		told := asked.Judge(drills.Typed(r.Way, right[0]))
 		j.Marks = told.Marks
 		why := []string{strings.TrimSuffix(j.Reason, ".") + ".", told.Reason}
-		if help {
+		if r.Unknown {
 			why = why[1:]
 			if w, ok := asked.(drills.Worked); ok {
 				why = w.Steps()
-			} else if asked.Ask().Choices == nil && !strings.Contains(told.Reason, right[0]) {
+			} else if asked.Ask().Choices == nil && !holds(told.Reason, right[0]) {
 				why = []string{"It can be " + right[0] + ".", told.Reason}
 			}
 		}
@@ -212,6 +214,24 @@ func (q *questions) answer(s *Session, r drills.Reply, help bool) {
 		s.look() // keeping took its time
 		q.next(s)
 	}
+}
+
+// holds reports whether a text names an answer, word for word. The number of a string or
+// a fret is none.
+func holds(text, answer string) bool {
+	words, want := wordsOf(text), wordsOf(answer)
+	for i := 0; i+len(want) <= len(words); i++ {
+		counts := i > 0 && (strings.EqualFold(words[i-1], "string") || strings.EqualFold(words[i-1], "fret"))
+		if !counts && slices.Equal(words[i:i+len(want)], want) {
+			return true
+		}
+	}
+	return false
+}
+
+// wordsOf are the words of a text, without what punctuates it.
+func wordsOf(text string) []string {
+	return strings.FieldsFunc(text, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(".,:;!?", r) })
 }
 
 // slip takes the last answer back and asks its question again.

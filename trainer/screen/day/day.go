@@ -13,6 +13,7 @@ import (
 	"github.com/charmbracelet/lipgloss"
 
 	"footfall/drills/today"
+	"footfall/harmony"
 	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
@@ -102,11 +103,11 @@ func (p *Page) Small() bool { return true }
 func (p *Page) SetSize(width, height int) { p.width, p.height = width, height }
 
 // Title names the page.
-func (p *Page) Title() string { return "today" }
+func (p *Page) Title() string { return "plan of the day" }
 
 // Status says how long the plan is.
 func (p *Page) Status() string {
-	return fmt.Sprintf("%s %s %d of %d minutes", p.plan.Day, p.theme.Glyphs.Dot, p.plan.Total(), p.plan.Minutes)
+	return fmt.Sprintf("%s %s %d of %s", page.DayOf(p.plan.Day), p.theme.Glyphs.Dot, p.plan.Total(), harmony.Counted(p.plan.Minutes, "minute"))
 }
 
 // Keys lists the keys.
@@ -226,6 +227,10 @@ func (p *Page) undo() {
 // start opens the step. A break has no page: it is over when its key is pressed.
 func (p *Page) start() {
 	s := p.plan.Steps[p.at]
+	if s.Over() {
+		p.move(page.Say{Line: page.OverSays})
+		return
+	}
 	id, ok := p.open(s)
 	if ok {
 		p.move(page.Open{ID: id})
@@ -276,9 +281,9 @@ const tall = 50
 func (p *Page) list(width int) string {
 	var lines []string
 	if t := p.plan.Towards; t != nil {
-		says := fmt.Sprintf("Towards %s at %g", t.Title, t.Tempo)
+		says := fmt.Sprintf("Towards %s at %g BPM", t.Title, t.Tempo)
 		if t.By != "" {
-			says += " by " + t.By
+			says += " by " + page.ByDay(t.By)
 		}
 		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(says+": "+t.Says), max(20, width-4)), "\n") {
 			lines = append(lines, "  "+l)

@@ -108,7 +108,7 @@ func TestViews(t *testing.T) {
 
 func TestStepsAreStartedAndChanged(t *testing.T) {
 	d := newDesk()
-	assert.Equal(t, "2026-11-25 · 20 of 20 minutes", d.p.Status())
+	assert.Equal(t, "Wednesday, Nov 25 · 20 of 20 minutes", d.p.Status())
 	d.press("enter")
 	require.Equal(t, []tea.Msg{page.Open{ID: page.ID{Kind: "due"}}}, d.moves)
 	assert.NotContains(t, d.p.View(), "done", "opening is not doing")
@@ -118,12 +118,12 @@ func TestStepsAreStartedAndChanged(t *testing.T) {
 	require.Len(t, d.moves, 2)
 	assert.Contains(t, d.moves[1].(page.Say).Line, "all taken")
 	d.press("-")
-	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
+	assert.Equal(t, "Wednesday, Nov 25 · 19 of 20 minutes", d.p.Status())
 	steps := d.p.plan.Steps
 	d.press("delete", "u")
 	assert.Equal(t, steps, d.p.plan.Steps)
 	d.press("u", "-")
-	assert.Equal(t, "2026-11-25 · 19 of 20 minutes", d.p.Status())
+	assert.Equal(t, "Wednesday, Nov 25 · 19 of 20 minutes", d.p.Status())
 	d.press("u", "u")
 	assert.Contains(t, d.moves[len(d.moves)-1].(page.Say).Line, "nothing to undo")
 	d.press("-")

@@ -8,16 +8,15 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills"
-	"footfall/drills/memory"
 	"footfall/fretboard"
 )
 
 // verdictLines tell how an answer went.
 func (p *Page) verdictLines() []string {
-	word, look := p.verdictOf(p.judged.Answer)
-	head := "  " + look.Render(word)
-	if !p.judged.Answer.Item.Kind.InTime() {
-		head += p.theme.Dim.Render(fmt.Sprintf(" %s %.1f s", p.theme.Glyphs.Dot, p.judged.Answer.Took.Seconds()))
+	a := p.judged.Answer
+	head := "  " + p.lookOf(a).Render(a.Says())
+	if pace := a.Pace(); pace != "" {
+		head += p.theme.Dim.Render(" " + p.theme.Glyphs.Dot + " " + pace)
 	}
 	lines := []string{head}
 	for l := range strings.SplitSeq(p.wrap(p.judged.Why), "\n") {
@@ -29,18 +28,15 @@ func (p *Page) verdictLines() []string {
 	return lines
 }
 
-// verdictOf is an answer's verdict as it is shown.
-func (p *Page) verdictOf(a drills.Answer) (word string, look lipgloss.Style) {
-	switch a.Verdict {
-	case memory.Sure:
-		return "Correct", p.theme.Role(fretboard.Right)
-	case memory.Slow:
-		if a.Item.Kind.InTime() {
-			return "Nearly", p.theme.Role(fretboard.Right)
-		}
-		return "Correct, slow", p.theme.Role(fretboard.Right)
+// lookOf is how the verdict on an answer is drawn: calm where the player did not know.
+func (p *Page) lookOf(a drills.Answer) lipgloss.Style {
+	switch {
+	case a.Unknown:
+		return p.theme.Strong
+	case a.Right():
+		return p.theme.Role(fretboard.Right)
 	}
-	return "Wrong", p.theme.Role(fretboard.Wrong)
+	return p.theme.Role(fretboard.Wrong)
 }
 
 // roomy is the rows from which a question has the answers before it below.
@@ -58,7 +54,10 @@ func (p *Page) before(room int) []string {
 	}
 	lines := []string{"", "  " + p.theme.Dim.Render("Answers so far, the latest first")}
 	for i := len(answers) - 1; i >= 0 && len(lines) < room; i-- {
-		word, look := p.verdictOf(answers[i])
+		word, look := answers[i].Says(), p.lookOf(answers[i])
+		if answers[i].Unknown {
+			word = "Not known"
+		}
 		text := fmt.Sprintf("%6.1f s  %s", answers[i].Took.Seconds(), answers[i].Prompt)
 		if answers[i].Item.Kind.InTime() {
 			text = fmt.Sprintf("%8s  %s", "", answers[i].Prompt)
@@ -66,7 +65,7 @@ func (p *Page) before(room int) []string {
 		if answers[i].Given != "" {
 			text += " " + p.theme.Glyphs.Dot + " " + answers[i].Given
 		}
-		lines = append(lines, "  "+look.Render(fmt.Sprintf("%-11s", word))+ansi.Truncate(p.theme.Words(text), p.width-17, p.theme.Words("…")))
+		lines = append(lines, "  "+look.Render(fmt.Sprintf("%-13s", word))+ansi.Truncate(p.theme.Words(text), p.width-19, p.theme.Words("…")))
 	}
 	return lines
 }

@@ -302,6 +302,8 @@ func (p *Page) letter(k tea.KeyMsg) {
 // the day.
 func (p *Page) start() {
 	switch s := p.step(); {
+	case s != nil && s.Over():
+		p.Move(page.Say{Line: page.OverSays})
 	case s != nil:
 		p.moved = false
 		if id, ok := p.Room.Step(*s); ok {

@@ -8,6 +8,7 @@ import (
 	"github.com/charmbracelet/x/ansi"
 
 	"footfall/drills/today"
+	"footfall/harmony"
 	"footfall/trainer/screen/aside"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/session"
@@ -36,7 +37,7 @@ func (p *Page) Status() string {
 		return ""
 	}
 	plan := p.front.Plan
-	return fmt.Sprintf("%s %s %d minutes", page.DayOf(plan.Day), p.Theme.Glyphs.Dot, plan.Minutes)
+	return fmt.Sprintf("%s %s %s", page.DayOf(plan.Day), p.Theme.Glyphs.Dot, harmony.Counted(plan.Minutes, "minute"))
 }
 
 // View draws the page.
@@ -82,7 +83,7 @@ func (p *Page) above() []string {
 	}
 	if p.front != nil && roomy && p.front.Plan.Towards != nil {
 		to := p.front.Plan.Towards
-		add(t.Text, ansi.Truncate(fmt.Sprintf("Towards %s at %g: %s", to.Title, to.Tempo, to.Says), 2*(p.left()-6), t.Words("…")))
+		add(t.Text, ansi.Truncate(fmt.Sprintf("Towards %s at %g BPM: %s", to.Title, to.Tempo, to.Says), 2*(p.left()-6), t.Words("…")))
 	}
 	lines = append(lines, "")
 	label := "Today"

@@ -65,7 +65,7 @@ func (p *Page) list() []string {
 	case !p.looked:
 		return append(lines, p.theme.Dim.Render("    Looking for inputs."))
 	case len(p.known) == 0:
-		return append(lines, "    No input is there. Plug one in, or name a pipe with --port PATH.")
+		return append(lines, "    No MIDI input or microphone is there. Plug one in: it shows here.")
 	}
 	at, room := p.at(), p.listRoom()
 	p.top = max(0, min(p.top, at, len(p.known)-room))
@@ -119,7 +119,7 @@ func stringsOf(k listen.Known) string {
 // monitor draws what arrives, the newest first.
 func (p *Page) monitor(room int) []string {
 	if p.ear == nil {
-		return []string{p.theme.Dim.Render("  No input: pick one with enter.")}
+		return strings.Split(p.theme.Dim.Render(p.wrapped(p.pickSays())), "\n")
 	}
 	lines := []string{p.theme.Strong.Render("  What arrives"), "  " + p.theme.Words(p.state())}
 	if p.meter != nil {
@@ -138,6 +138,14 @@ func (p *Page) monitor(room int) []string {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// pickSays tells what there is to do while nothing is listened to.
+func (p *Page) pickSays() string {
+	if len(p.known) == 0 {
+		return "Without one you type your answers and say yourself how a pass went: all else works."
+	}
+	return "None is listened to: pick one with enter."
 }
 
 // orElse writes a number from 1, or a word where there is none.

@@ -208,6 +208,9 @@ func (p *Page) Keys() []key.Binding {
 		begin.SetEnabled(l.stop == nil)
 		return []key.Binding{begin}
 	}
+	if len(p.known) == 0 {
+		return nil
+	}
 	return []key.Binding{p.use, p.strings, p.delay, p.arrows, page.FirstLast.Key(p.theme, "first, last"), page.PageUpDown.Key(p.theme, "a page up, down")}
 }
 

@@ -172,7 +172,7 @@ func TestPickIsRememberedAndListenedTo(t *testing.T) {
 	s.until("waited for")
 	s.press("up", "enter")
 	assert.Contains(t, s.View(), "broken is a file or folder")
-	assert.Contains(t, s.View(), "No input: pick one")
+	assert.Contains(t, s.View(), "None is listened to: pick one")
 	s.press("o")
 	assert.Nil(t, s.learned)
 }

@@ -3,11 +3,11 @@ package page
 import (
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/charmbracelet/lipgloss"
 	"github.com/charmbracelet/x/ansi"
 
+	"footfall/drills/memory"
 	"footfall/trainer/screen/theme"
 )
 
@@ -88,12 +88,8 @@ func Sentence(why string) string {
 	return strings.ToUpper(string(r[:1])) + string(r[1:]) + "."
 }
 
-// DayOf writes a day, which is written like 2026-12-03, as it is said: "Thursday, 3
-// December".
-func DayOf(day string) string {
-	at, err := time.Parse(time.DateOnly, day)
-	if err != nil {
-		return day
-	}
-	return at.Format("Monday, 2 January")
-}
+// DayOf writes a day, which is written like 2026-12-03, as players do: "Thursday, Dec 3".
+func DayOf(day string) string { return memory.Dated(day, "Monday, Jan 2") }
+
+// ByDay writes a day that may be in another year: "Dec 3, 2026".
+func ByDay(day string) string { return memory.Dated(day, "Jan 2, 2006") }

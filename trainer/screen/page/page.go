@@ -105,6 +105,9 @@ type Note struct {
 // Strum is what an input that listens to sound heard above the bass, at a moment.
 type Strum struct{ At time.Time }
 
+// OverSays is told where a step of the day is to be opened of which nothing is left.
+const OverSays = "This step is done for today. Tunes and drills (d) on the first screen have more."
+
 // Titled names a page by its kind and what it is about.
 func Titled(t *theme.Theme, kind, about string) string {
 	return kind + " " + t.Glyphs.Dot + " " + about
