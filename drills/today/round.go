@@ -32,7 +32,8 @@ const (
 type Try struct {
 	Asked int `json:"asked"`
 	Right int `json:"right"`
-	// Led counts the questions asked with help, Found those of them that were right.
+	// Led counts the questions asked with help, Found those of them that were right; once it
+	// was missed without help, one of them is to come again.
 	Led   int `json:"led,omitempty"`
 	Found int `json:"found,omitempty"`
 	// Sure counts the right and sure answers with another question since the one
@@ -133,7 +134,7 @@ func (r *Round) restart() {
 // toLearn reports whether a thing of the step is learned in it: whatever a step of new
 // things holds, and what was never asked elsewhere.
 func (r *Round) toLearn(it memory.Item) bool {
-	return r.step.Kind == New || r.known[it].New() || r.step.Tries[it.Key()].Led > 0
+	return r.step.Kind == New || r.known[it].New() || r.step.Tries[it.Key()].Led+r.step.Tries[it.Key()].Found > 0
 }
 
 // Alone are the answers of this run about the step's own things that were given without
@@ -232,6 +233,9 @@ func (r *Round) answered(it memory.Item, v memory.Verdict) {
 	}
 	if !r.right {
 		w.next = r.asked + 1 + missedApart
+		if way == ByItself && (w.learn || r.drill && !w.beside) { // what was missed is taught again
+			w.learn, w.try.Found = true, ledTwice-1
+		}
 		if w.learn {
 			w.next = r.asked + 2
 		}

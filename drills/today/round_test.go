@@ -63,6 +63,45 @@ func TestANewThingIsShownAndFound(t *testing.T) {
 	assert.Equal(t, s.Items[0], past[len(past)-1].Item, "the round ends when all stand")
 }
 
+// What is missed without help is helped with once more, also what was known when a lesson's
+// drill began; what only stands between is not.
+func TestWhatWasMissedIsTaughtAgain(t *testing.T) {
+	for _, kind := range []today.Kind{today.New, today.Lesson} {
+		s, known := learning(2, 6)
+		it := s.Items[0]
+		want := []today.Way{today.Shown, today.Led, today.ByItself, today.Led, today.ByItself, today.ByItself}
+		missedAt := 2
+		if s.Kind = kind; kind == today.Lesson {
+			s.Task = &lesson.Task{Drill: &lesson.Drill{Kind: memory.Find, Right: 1, Of: 4}}
+			for _, own := range s.Items {
+				known[own] = memory.State{}.After(day-3, memory.Good)
+			}
+			want, missedAt = []today.Way{today.ByItself, today.Led, today.ByItself, today.ByItself}, 0
+		}
+		var ways []today.Way
+		asking(t, today.NewRound(s, known, today.Last{}), 60, func(asked memory.Item, way today.Way) memory.Verdict {
+			if asked != it {
+				return memory.Sure
+			}
+			ways = append(ways, way)
+			if len(ways) == missedAt+1 {
+				return memory.Missed
+			}
+			return memory.Sure
+		})
+		assert.Equal(t, want, ways[:min(len(want), len(ways))], kind)
+	}
+	s, known := learning(1, 1)
+	_, ways := asking(t, today.NewRound(s, known, today.Last{}), 60, func(asked memory.Item, way today.Way) memory.Verdict {
+		if asked == s.Beside[0] {
+			assert.Equal(t, today.ByItself, way)
+			return memory.Missed
+		}
+		return memory.Sure
+	})
+	assert.Greater(t, len(ways), 3)
+}
+
 // Right but slow does not stand, and comes back tomorrow after six questions.
 func TestSlowDoesNotStand(t *testing.T) {
 	s, known := learning(2, 6)

@@ -225,8 +225,10 @@ func (d *Desk) taughtOf(l *lesson.Lesson) today.Taught {
 
 // next is the lesson that comes next with its task; nil where all are learned. Tasks
 // whose things are all known well are passed over where what is known is given, and are
-// as good as met in the course that it returns.
+// as good as met in the course that it returns; lessons that the level check passed over come
+// back where their things go badly.
 func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) (*today.Taught, today.Course) {
+	c.Known = slices.DeleteFunc(slices.Clone(c.Known), func(name string) bool { return d.doubted(name, known) })
 	for _, name := range content.LessonNames() {
 		l := d.Lesson(name)
 		if l == nil || slices.Contains(c.Known, name) {
@@ -245,46 +247,6 @@ func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) (*today.
 		}
 	}
 	return nil, c
-}
-
-// heldBy are the lessons at the head of all of them whose material a level check found to be
-// known: their drills ask for degrees that are held, and what they play is a bass alone.
-func (d *Desk) heldBy(p *memory.Placing) (names []string) {
-	for _, name := range content.LessonNames() {
-		t := d.taught(name)
-		if t == nil {
-			return names
-		}
-		for i, task := range t.Lesson.Tasks {
-			switch {
-			case task.Passage != nil && task.Passage.Layer != tune.Bass.String():
-				return names
-			case task.Drill != nil && (len(t.Items[i]) == 0 || slices.ContainsFunc(t.Items[i], func(it memory.Item) bool { return !p.Holds(it) })):
-				return names
-			}
-		}
-		names = append(names, name)
-	}
-	return names
-}
-
-// place passes over the lessons whose material the level check found to be known, so that
-// the day takes the one after them.
-func (a *Agenda) place(found *memory.Placing) error {
-	names := a.desk.heldBy(found)
-	i := slices.IndexFunc(a.plan.Steps, func(s today.Step) bool {
-		return s.Kind == today.Lesson && s.Asked == 0 && slices.Contains(names, s.Lesson)
-	})
-	if len(names) == 0 || i < 0 {
-		return nil
-	}
-	a.plan.Course.Known = names
-	r, err := a.desk.request(a.desk.Now(), Day{Minutes: a.plan.Minutes}, a.plan)
-	if err != nil {
-		return err
-	}
-	a.plan, a.passed = today.Passed(a.plan, a.plan.Steps[i].N, r), len(names)
-	return nil
 }
 
 // kindsFor are the kinds of question of which a day may bring new things: what the lessons
