@@ -22,7 +22,7 @@ func (v Review) Advice() (says string) {
 	}
 	worst := -1
 	for i, b := range v.Bars {
-		if worst < 0 || b.Missed*v.Bars[worst].Asked > v.Bars[worst].Missed*b.Asked {
+		if worst < 0 || b.share() > v.Bars[worst].share() {
 			worst = i
 		}
 	}
@@ -31,7 +31,11 @@ func (v Review) Advice() (says string) {
 			says += " "
 		}
 		b := v.Bars[worst]
-		says += fmt.Sprintf("In %s bar %d goes wrong most, %s notes.", v.Title(b.Tune), b.Bar, of(b.Missed, b.Asked))
+		what := of(b.Missed, b.Asked) + " notes"
+		if b.Named*b.Asked > b.Missed*b.Passes || b.Asked == 0 {
+			what = of(b.Named, b.Passes) + " passes"
+		}
+		says += fmt.Sprintf("In %s bar %d goes wrong most, %s.", v.Title(b.Tune), b.Bar, what)
 	}
 	return says
 }

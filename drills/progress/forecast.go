@@ -11,12 +11,21 @@ import (
 )
 
 // BarRow is a bar of a tune and how often its notes were missed, or others played for
-// them, in the passes that were heard last.
+// them, in the passes that were heard last, and in how many of the last passes that the player
+// judged it was named as what held them back.
 type BarRow struct {
 	Tune   string `json:"tune"`
 	Bar    int    `json:"bar"`
 	Asked  int    `json:"asked"`
 	Missed int    `json:"missed"`
+	Named  int    `json:"named"`
+	Passes int    `json:"passes"`
+}
+
+// share is the share of notes that were missed, or of passes that it held back, whichever is
+// more.
+func (b BarRow) share() float64 {
+	return max(float64(b.Missed)/float64(max(1, b.Asked)), float64(b.Named)/float64(max(1, b.Passes)))
 }
 
 // ForecastRow is when a tune will be at its tempo in a layer, by how the player's own
@@ -171,11 +180,11 @@ func (f ForecastRow) when() string {
 	return fmt.Sprintf("by %s, between %s and %s", short(f.Likely), short(f.Earliest), short(f.Latest))
 }
 
-// bars are those in which something was missed, the worst of each tune first.
+// bars are those in which something was missed or that were named, the worst of each tune first.
 func bars(r Record) []BarRow {
-	rows := slices.DeleteFunc(slices.Clone(r.Bars), func(b BarRow) bool { return b.Missed == 0 })
+	rows := slices.DeleteFunc(slices.Clone(r.Bars), func(b BarRow) bool { return b.share() == 0 })
 	slices.SortFunc(rows, func(a, b BarRow) int {
-		return cmp.Or(cmp.Compare(a.Tune, b.Tune), cmp.Compare(b.Missed*a.Asked, a.Missed*b.Asked), cmp.Compare(a.Bar, b.Bar))
+		return cmp.Or(cmp.Compare(a.Tune, b.Tune), cmp.Compare(b.share(), a.share()), cmp.Compare(a.Bar, b.Bar))
 	})
 	return append([]BarRow{}, rows...)
 }
@@ -185,11 +194,11 @@ const mostBars = 8
 
 // barTable lists the bars that hold each tune back, the worst first.
 func (v Review) barTable() Table {
-	t := Table{Name: "bars", Title: "Bars that hold a tune back: notes missed, in the passes heard last", Columns: []string{"tune", "bar", "missed"}}
+	t := Table{Name: "bars", Title: "Bars that hold a tune back, in the last passes", Columns: []string{"tune", "bar", "notes missed", "named in passes"}}
 	shown := map[string]int{}
 	for _, r := range v.Bars {
-		if shown[r.Tune]++; r.Missed > 0 && shown[r.Tune] <= mostBars {
-			t.Rows = append(t.Rows, []string{v.Title(r.Tune), count(r.Bar), of(r.Missed, r.Asked)})
+		if shown[r.Tune]++; shown[r.Tune] <= mostBars {
+			t.Rows = append(t.Rows, []string{v.Title(r.Tune), count(r.Bar), ofAny(r.Missed, r.Asked), ofAny(r.Named, r.Passes)})
 		}
 	}
 	return t

@@ -214,6 +214,14 @@ func percent(share *float64) string {
 // of writes "3 of 5".
 func of(some, all int) string { return fmt.Sprintf("%d of %d", some, all) }
 
+// ofAny is of, a dash of none.
+func ofAny(some, all int) string {
+	if all == 0 {
+		return "-"
+	}
+	return of(some, all)
+}
+
 func count(n int) string { return strconv.Itoa(n) }
 
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

@@ -41,6 +41,9 @@ type Expected struct {
 // from 1. The zero value selects all.
 type Bars struct{ First, Last int }
 
+// Holds reports whether a bar is among them.
+func (b Bars) Holds(bar int) bool { return b.First <= bar && bar <= b.Last }
+
 // Expect lists what the arrangement asks for in the bars, in order of time. The
 // first bar selected is placed where start is, at its tempo and swing; the others
 // follow it.

@@ -96,21 +96,35 @@ func (s *Store) AppendTake(ctx context.Context, t Take) (Take, error) {
 	return t, err
 }
 
-// JudgePass says of a pass that was kept whether it was clean, and what that makes
-// of the ramp, as drills/ramp writes it. A verdict given before is replaced.
-func (s *Store) JudgePass(ctx context.Context, id uuid.UUID, clean bool, ramp string) error {
+// JudgePass says of a pass that was kept whether it was clean, which bar held it back, 0 for
+// none, and what that makes of the ramp, as drills/ramp writes it. What was said before is
+// replaced.
+func (s *Store) JudgePass(ctx context.Context, id uuid.UUID, clean bool, bar int, ramp string) error {
 	return s.write(ctx, func(tx *sql.Tx) error {
-		var item int64
-		err := tx.QueryRow(`UPDATE takes SET clean = ?, ramp = ?, grade = ? WHERE id = ? RETURNING item`,
-			clean, ramp, gradeOf(clean), id[:]).Scan(&item)
+		var item, n int64
+		err := tx.QueryRow(`UPDATE takes SET clean = ?, ramp = ?, grade = ? WHERE id = ? RETURNING item, n`,
+			clean, ramp, gradeOf(clean), id[:]).Scan(&item, &n)
 		if errors.Is(err, sql.ErrNoRows) {
 			return fmt.Errorf("%w: %s", errNoPass, id)
 		}
 		if err != nil {
 			return err
 		}
+		if err := nameBar(tx, n, bar); err != nil {
+			return err
+		}
 		return replayState(tx, item)
 	})
+}
+
+// nameBar keeps the bar that held a take back, 0 for none, in the place of what was named before.
+func nameBar(tx *sql.Tx, take int64, bar int) error {
+	_, err := tx.Exec(`DELETE FROM take_events WHERE take = ? AND verdict = ?`, take, Named)
+	if err == nil && bar > 0 {
+		_, err = tx.Exec(`INSERT INTO take_events SELECT ?, coalesce(max(seq) + 1, 0), ?, 0, 0, 0, 0, 0, ?, 0 FROM take_events WHERE take = ?`,
+			take, bar, Named, take)
+	}
+	return err
 }
 
 // errNoPass is the error of a verdict on a pass that is not kept.

@@ -216,16 +216,20 @@ func (k *Keeper) AppendTake(ctx context.Context, t Take) (Take, error) {
 }
 
 // JudgePass is Store.JudgePass, kept in memory where it must be.
-func (k *Keeper) JudgePass(ctx context.Context, id uuid.UUID, clean bool, ramp string) error {
+func (k *Keeper) JudgePass(ctx context.Context, id uuid.UUID, clean bool, bar int, ramp string) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	i := slices.IndexFunc(k.done.takes, func(t Take) bool { return t.ID == id })
 	if i >= 0 {
 		t := &k.done.takes[i]
 		t.Judged, t.Clean, t.Ramp, t.Grade = true, clean, ramp, gradeOf(clean)
+		t.Events = slices.DeleteFunc(slices.Clone(t.Events), func(e TakeEvent) bool { return e.Verdict == Named })
+		if bar > 0 {
+			t.Events = append(t.Events, TakeEvent{Bar: bar, Verdict: Named})
+		}
 	}
 	return k.keep(func(s *Store) error {
-		err := s.JudgePass(ctx, id, clean, ramp)
+		err := s.JudgePass(ctx, id, clean, bar, ramp)
 		if errors.Is(err, errNoPass) && s == k.spare && i >= 0 {
 			// It was kept before the file could no longer be written.
 			_, err = s.AppendTake(ctx, k.done.takes[i])

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 	"footfall/trainer/guard/racetest"
 	"footfall/trainer/history"
 )
@@ -141,12 +142,12 @@ func TestPassesAreKeptWithoutAVerdict(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, exported(t, s), exported(t, elsewhere))
 
-	require.NoError(t, s.JudgePass(ctx, kept[1].ID, true, "60:120+4 at 88"))
-	require.ErrorContains(t, s.JudgePass(ctx, sit.ID, true, ""), "is not in the history")
+	require.NoError(t, s.JudgePass(ctx, kept[1].ID, true, 0, "60:120+4 at 88"))
+	require.ErrorContains(t, s.JudgePass(ctx, sit.ID, true, 0, ""), "is not in the history")
 	states, err = s.States(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, 1, states[passage].Asked)
-	require.NoError(t, elsewhere.JudgePass(ctx, kept[2].ID, false, ""))
+	require.NoError(t, elsewhere.JudgePass(ctx, kept[2].ID, false, 3, ""))
 	// Each gives the other its verdict.
 	of, ofElsewhere := exported(t, s), exported(t, elsewhere)
 	_, err = elsewhere.Import(ctx, strings.NewReader(of))
@@ -158,6 +159,20 @@ func TestPassesAreKeptWithoutAVerdict(t *testing.T) {
 	checked, err = s.Check(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, history.Checked{Sittings: 1, Takes: 3, Unjudged: 1, Faults: []string{}}, checked)
+
+	// The bar that held a pass back is counted among those with a word, and another word takes
+	// its place.
+	for _, h := range []*history.Store{s, elsewhere} {
+		r, err := h.Look(ctx, day, day)
+		require.NoError(t, err)
+		assert.Equal(t, []progress.BarRow{{Tune: passage.Tune, Bar: 3, Named: 1, Passes: 2}}, r.Bars)
+	}
+	require.NoError(t, s.JudgePass(ctx, kept[0].ID, false, 5, ""))
+	require.NoError(t, s.JudgePass(ctx, kept[0].ID, false, 3, ""))
+	require.NoError(t, s.JudgePass(ctx, kept[2].ID, true, 0, ""))
+	r, err = s.Look(ctx, day, day)
+	require.NoError(t, err)
+	assert.Equal(t, []progress.BarRow{{Tune: passage.Tune, Bar: 3, Named: 1, Passes: 3}}, r.Bars)
 }
 
 // A clock that once was wrong is told, and hides neither items nor times nor tunes.

@@ -41,11 +41,13 @@ func (s *Store) Look(ctx context.Context, since, today memory.Day) (progress.Rec
 // heardLast is of how many of the latest passes the bars are looked at.
 const heardLast = 60
 
-// bars counts what was asked and missed in each bar of each tune, in the passes that
-// were kept last.
+// bars counts what was asked and missed in each bar of each tune, and how often a player named
+// it as what held a pass back, in the passes that were kept last.
 func (s *Store) bars(ctx context.Context) (bars []progress.BarRow, err error) {
-	rows, err := s.db.QueryContext(ctx, `SELECT i.key, e.bar, count(*), sum(e.verdict != 'matched')
-		FROM (SELECT n, item FROM takes ORDER BY n DESC LIMIT ?) t JOIN take_events e ON e.take = t.n JOIN items i ON i.n = t.item
+	rows, err := s.db.QueryContext(ctx, `WITH t AS (SELECT n, item, clean FROM takes ORDER BY n DESC LIMIT ?)
+		SELECT i.key, e.bar, sum(e.verdict != 'named'), sum(e.verdict NOT IN ('matched', 'named')), sum(e.verdict = 'named'),
+			(SELECT count(clean) FROM t AS judged WHERE judged.item = t.item)
+		FROM t JOIN take_events e ON e.take = t.n JOIN items i ON i.n = t.item
 		WHERE e.verdict != 'extra' GROUP BY i.key, e.bar`, heardLast)
 	if err != nil {
 		return nil, fault(s.path, err)
@@ -55,8 +57,11 @@ func (s *Store) bars(ctx context.Context) (bars []progress.BarRow, err error) {
 	for rows.Next() {
 		var key string
 		var b progress.BarRow
-		if err := rows.Scan(&key, &b.Bar, &b.Asked, &b.Missed); err != nil {
+		if err := rows.Scan(&key, &b.Bar, &b.Asked, &b.Missed, &b.Named, &b.Passes); err != nil {
 			return nil, fault(s.path, err)
+		}
+		if b.Named == 0 {
+			b.Passes = 0
 		}
 		it, err := items.read(key)
 		if err != nil {
@@ -66,6 +71,7 @@ func (s *Store) bars(ctx context.Context) (bars []progress.BarRow, err error) {
 		place := progress.BarRow{Tune: it.Tune, Bar: b.Bar}
 		if i, there := at[place]; there {
 			bars[i].Asked, bars[i].Missed = bars[i].Asked+b.Asked, bars[i].Missed+b.Missed
+			bars[i].Named, bars[i].Passes = bars[i].Named+b.Named, bars[i].Passes+b.Passes
 			continue
 		}
 		b.Tune, at[place] = it.Tune, len(bars)

@@ -223,10 +223,31 @@ func (m *merger) verdict(item int64, t Take) error {
 	if err != nil {
 		return err
 	}
+	if err := m.named(t); err != nil {
+		return err
+	}
 	if n, err := r.RowsAffected(); err != nil || n == 0 {
 		return err
 	}
 	return replayState(m.tx, item)
+}
+
+// named takes over the bar that held a pass back which is not clean here either: of two the
+// first of the tune.
+func (m *merger) named(t Take) error {
+	i := slices.IndexFunc(t.Events, func(e TakeEvent) bool { return e.Verdict == Named })
+	if i < 0 || t.Clean {
+		return nil
+	}
+	var take int64
+	var bar sql.NullInt64
+	if err := m.tx.QueryRow(`SELECT n, (SELECT bar FROM take_events WHERE take = takes.n AND verdict = ?) FROM takes WHERE id = ?`, Named, t.ID[:]).Scan(&take, &bar); err != nil {
+		return err
+	}
+	if bar.Valid && int(bar.Int64) <= t.Events[i].Bar {
+		return nil
+	}
+	return nameBar(m.tx, take, t.Events[i].Bar)
 }
 
 // many reports that so much is new that everything is worked out anew at the

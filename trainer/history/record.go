@@ -73,6 +73,10 @@ type Take struct {
 	Events []TakeEvent
 }
 
+// Named is the verdict of a bar that a player named as what held a pass back. Of such an event
+// nothing but the bar is known.
+const Named = "named"
+
 // TakeEvent is one thing expected, or played, in a take.
 type TakeEvent struct {
 	Bar, Beat int
@@ -80,7 +84,7 @@ type TakeEvent struct {
 	// Place is where it was expected, MIDI the note played or expected.
 	Place fretboard.Place
 	MIDI  int
-	// Verdict is "matched", "missed", "extra" or "wrong".
+	// Verdict is "matched", "missed", "extra" or "wrong", or Named.
 	Verdict string
 	// Offset is late if positive, to the microsecond.
 	Offset time.Duration

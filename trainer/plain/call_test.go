@@ -219,3 +219,15 @@ func (w writer) Write(b []byte) (int, error) {
 	w(strings.TrimSuffix(string(b), "\n"))
 	return len(b), nil
 }
+
+// A bar may be named with the word that a pass was not clean.
+func TestABarInAWord(t *testing.T) {
+	for line, want := range map[string]int{"no, bar 7": 7, "No bar 12.": 12, "not clean, bar 3": 3, "no": 0, "no bar": 0, "bar none": 0} {
+		rest, bar := barIn(line)
+		assert.Equal(t, want, bar, line)
+		if want > 0 {
+			clean, n, ok := verdictIn(rest)
+			assert.True(t, ok && !clean && n == 0, "%s: %s", line, rest)
+		}
+	}
+}

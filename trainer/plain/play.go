@@ -229,9 +229,10 @@ func (p *played) word(line string) (ends bool) {
 
 // judge takes a line as a word on passes.
 func (p *played) judge(line string) {
-	clean, n, ok := verdictIn(line)
-	if !ok {
-		p.say("Say pause, go, yes, no, yes 3 for the last three passes, or %s.", Quit)
+	said, bar := barIn(line)
+	clean, n, ok := verdictIn(said)
+	if !ok || bar > 0 && (clean || n > 0) {
+		p.say("Say pause, go, yes, no, no bar 7 for the bar that held it back, yes 3 for the last three passes, or %s.", Quit)
 		return
 	}
 	results := p.along.Results()
@@ -243,6 +244,9 @@ func (p *played) judge(line string) {
 			n = len(results) // each has its word: it is another one on the last
 			p.along.JudgePass(n, clean)
 		}
+		if r := p.along.Results()[n-1]; bar > 0 && !p.along.NameBar(n, bar) {
+			p.say("The pass has no bar %d: its bars are %d to %d.", bar, r.Bars.First, r.Bars.Last)
+		}
 		p.result(p.along.Results()[n-1])
 	default:
 		n = p.along.JudgeLast(n, clean)
@@ -250,6 +254,16 @@ func (p *played) judge(line string) {
 			p.result(r)
 		}
 	}
+}
+
+// barIn takes a bar that is named at the end of a line off it: "no, bar 7"; 0 where there is none.
+func barIn(line string) (rest string, bar int) {
+	if rest, number, found := strings.Cut(strings.ToLower(line), "bar "); found {
+		if n, err := strconv.Atoi(strings.Trim(number, " .!")); err == nil && n > 0 {
+			return strings.TrimRight(rest, " ,"), n
+		}
+	}
+	return line, 0
 }
 
 // counts are the numbers of passes that a word may be on.
@@ -286,6 +300,8 @@ func (f *Face) result(r session.Result) {
 	case !r.Judged:
 	case r.Clean:
 		line += ": clean"
+	case r.Bar > 0:
+		line += fmt.Sprintf(": not clean, bar %d", r.Bar)
 	case r.Why != "":
 		line += ": not clean, " + r.Why
 	default:

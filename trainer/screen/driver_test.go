@@ -73,7 +73,7 @@ func (l *ledger) Append(_ context.Context, a history.Answer) (history.Answer, er
 }
 
 func (l *ledger) AppendTake(_ context.Context, t history.Take) (history.Take, error) { return t, nil }
-func (l *ledger) JudgePass(context.Context, uuid.UUID, bool, string) error           { return nil }
+func (l *ledger) JudgePass(context.Context, uuid.UUID, bool, int, string) error      { return nil }
 func (l *ledger) Withdraw(context.Context, history.Answer) error                     { return nil }
 
 func (l *ledger) Pace(_ memory.Kind, w memory.Way) memory.Pace                 { return memory.Pace{Way: w} }

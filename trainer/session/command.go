@@ -36,10 +36,12 @@ type (
 	Slip struct{}
 	// Leave ends the step.
 	Leave struct{}
-	// Clean is the player's own word on a pass, the one that waits where Pass is 0.
+	// Clean is the player's own word on a pass, the one that waits where Pass is 0. Bar is the
+	// bar that held one back that was not clean, counted through the form, 0 where none is named.
 	Clean struct {
 		Clean bool
 		Pass  int
+		Bar   int
 	}
 	// Quit ends the session.
 	Quit struct{}
@@ -59,9 +61,13 @@ func (Quit) command()   {}
 func (Unread) command() {}
 
 // written are the commands as lines of JSON have them: the key that names each, and
-// the key that may stand beside it.
-var written = []struct{ key, beside string }{
-	{"start", ""}, {"skip", ""}, {"answer", "after_s"}, {"help", "after_s"}, {"slip", ""}, {"leave", ""}, {"clean", "pass"}, {"quit", ""},
+// the keys that may stand beside it.
+var written = []struct {
+	key    string
+	beside []string
+}{
+	{"start", nil}, {"skip", nil}, {"answer", []string{"after_s"}}, {"help", []string{"after_s"}}, {"slip", nil}, {"leave", nil},
+	{"clean", []string{"pass", "bar"}}, {"quit", nil},
 }
 
 // mostAfter bounds how long an answer may have taken.
@@ -69,7 +75,7 @@ const mostAfter = 366 * 24 * time.Hour
 
 // ReadCommand reads a line of JSON: {"start":true}, {"skip":true},
 // {"answer":TEXT,"after_s":S}, {"help":true,"after_s":S}, {"slip":true},
-// {"leave":true}, {"clean":BOOL,"pass":N} or {"quit":true}. Anything else is Unread.
+// {"leave":true}, {"clean":BOOL,"pass":N,"bar":N} or {"quit":true}. Anything else is Unread.
 // Answers are final.
 func ReadCommand(line []byte) Command {
 	var fields map[string]json.RawMessage
@@ -81,7 +87,7 @@ func ReadCommand(line []byte) Command {
 			continue
 		}
 		for key := range fields {
-			if key != w.key && (key != w.beside || w.beside == "") {
+			if key != w.key && !slices.Contains(w.beside, key) {
 				return unreadLine(line, fmt.Sprintf("%q does not go with %q", key, w.key))
 			}
 		}
@@ -129,13 +135,18 @@ func commandOf(key string, fields map[string]json.RawMessage) (Command, error) {
 	case err != nil || yes == nil:
 		return nil, fmt.Errorf("%s is true or false", key)
 	case key == "clean":
-		pass := 0
-		if at, ok := fields["pass"]; ok {
-			if err := json.Unmarshal(at, &pass); err != nil || pass < 1 {
-				return nil, fmt.Errorf("pass is the number of a pass, from 1")
+		c := Clean{Clean: *yes}
+		for name, n := range map[string]*int{"pass": &c.Pass, "bar": &c.Bar} {
+			if at, ok := fields[name]; ok {
+				if err := json.Unmarshal(at, n); err != nil || *n < 1 {
+					return nil, fmt.Errorf("%s is the number of a %s, from 1", name, name)
+				}
 			}
 		}
-		return Clean{*yes, pass}, nil
+		if c.Clean && c.Bar > 0 {
+			return nil, fmt.Errorf("no bar held a clean pass back")
+		}
+		return c, nil
 	case !*yes:
 		return nil, fmt.Errorf("%s is true, or is left out", key)
 	}

@@ -44,8 +44,9 @@ type History interface {
 	Begin(context.Context, history.Sitting) (history.Sitting, error)
 	Append(context.Context, history.Answer) (history.Answer, error)
 	AppendTake(context.Context, history.Take) (history.Take, error)
-	// JudgePass gives a pass that was kept its verdict, and the ramp after it.
-	JudgePass(ctx context.Context, id uuid.UUID, clean bool, ramp string) error
+	// JudgePass gives a pass that was kept its verdict, the bar that held it back, 0 for none,
+	// and the ramp after it.
+	JudgePass(ctx context.Context, id uuid.UUID, clean bool, bar int, ramp string) error
 	// Withdraw takes an answer back that was kept.
 	Withdraw(context.Context, history.Answer) error
 	// Pace gives the player's own times for a kind of question.

@@ -127,6 +127,23 @@ func (s *PlayAlong) JudgePass(n int, clean bool) bool {
 	return true
 }
 
+// NameBar notes the bar that held a pass back, counted through the form, 0 for none, and
+// reports whether there is such a pass, which was not clean and has that bar.
+func (s *PlayAlong) NameBar(n, bar int) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if n < 1 || n > len(s.results) {
+		return false
+	}
+	r := &s.results[n-1]
+	if !r.Judged || r.Clean || bar != 0 && !r.Bars.Holds(bar) {
+		return false
+	}
+	r.Bar = bar
+	s.kept(n)
+	return true
+}
+
 // JudgeLast is the player's own word on the last n passes, or on as many as there are,
 // and reports on how many.
 func (s *PlayAlong) JudgeLast(n int, clean bool) int {
@@ -192,7 +209,7 @@ func (s *PlayAlong) holdBack() {
 // verdict notes a verdict on a pass.
 func (s *PlayAlong) verdict(n int, clean bool, why string) {
 	r := &s.results[n-1]
-	r.Judged, r.Clean, r.Why = true, clean, why
+	r.Judged, r.Clean, r.Why, r.Bar = true, clean, why, 0
 }
 
 // scored takes the score's verdict on the last pass, goes on by it and keeps it.

@@ -154,6 +154,8 @@ type Result struct {
 	heard bool
 	// Judged is set when Clean is known: from the score, or from the player.
 	Judged, Clean bool
+	// Bar is the bar that held a pass back by the player's word, 0 where none was named.
+	Bar int
 	// Why says why a scored pass is not clean.
 	Why string
 	// Ramp is the plan after this pass.
@@ -262,14 +264,17 @@ func (p *passes) do(s *Session, c Command) {
 	switch c := c.(type) {
 	case Clean:
 		switch n := len(p.results); {
+		case c.Bar > 0 && !p.bars.Holds(c.Bar):
+			s.fault(fmt.Sprintf("the pass has no bar %d: its bars are %d to %d", c.Bar, p.bars.First, p.bars.Last))
 		case c.Pass == 0 || c.Pass == n:
+			p.results[n-1].Bar = c.Bar
 			p.judge(s, true, c.Clean)
 		case c.Pass < n: // a word on one that was left unjudged, or another word
 			r := &p.results[c.Pass-1]
 			if !r.Judged {
 				p.plan = p.plan.Said(c.Clean)
 			}
-			r.Judged, r.Clean = true, c.Clean
+			r.Judged, r.Clean, r.Bar = true, c.Clean, c.Bar
 			s.notify(p.takes.keep(*r))
 		default:
 			s.fault(fmt.Sprintf("there is no pass %d yet: pass %d waits for a word", c.Pass, n))

@@ -14,6 +14,7 @@ import (
 
 	"footfall/drills"
 	"footfall/drills/memory"
+	"footfall/drills/progress"
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
@@ -179,14 +180,14 @@ func TestReadCommand(t *testing.T) {
 		`{"start":true}`: session.Start{}, `{"skip":true}`: session.Skip{}, `{"slip":true}`: session.Slip{}, ` { "leave" : true } `: session.Leave{},
 		`{"quit":true}`: session.Quit{}, `{"answer":"3","after_s":1.5}`: session.Answer{Reply: answer, After: 1500 * time.Millisecond},
 		`{"after_s":0,"answer":"3"}`: session.Answer{Reply: answer}, `{"help":true,"after_s":2}`: session.Help{After: 2 * time.Second},
-		`{"clean":false,"pass":3}`: session.Clean{Pass: 3}, `{"clean":true}`: session.Clean{Clean: true},
+		`{"clean":false,"pass":3}`: session.Clean{Pass: 3}, `{"clean":false,"bar":7}`: session.Clean{Bar: 7}, `{"clean":true}`: session.Clean{Clean: true},
 	} {
 		assert.Equal(t, want, session.ReadCommand([]byte(line)), line)
 	}
 	for line, says := range map[string]string{
 		"": "write a JSON object a line", "[]": "write a JSON object", `{}`: "it is none of start, skip, answer, help, slip, leave, clean, quit",
 		`{"start":false}`: "start is true", `{"answer":3}`: "the answer is a text", `{"answer":"3","after":2}`: `"after" does not go with "answer"`,
-		`{"answer":"3","after_s":-1}`: "after_s is a number of seconds, 0 to ", `{"clean":1}`: "clean is true or false", `{"clean":true,"pass":0}`: "from 1",
+		`{"answer":"3","after_s":-1}`: "after_s is a number of seconds, 0 to ", `{"clean":1}`: "clean is true or false", `{"clean":true,"pass":0}`: "from 1", `{"clean":false,"bar":0}`: "bar is the number of a bar, from 1", `{"clean":true,"bar":2}`: "no bar held a clean pass back",
 		`{"start":true,"quit":true}`: `"quit" does not go with "start"`,
 	} {
 		c, ok := session.ReadCommand([]byte(line)).(session.Unread)
@@ -227,3 +228,23 @@ func (failing) Append(_ context.Context, a history.Answer) (history.Answer, erro
 	return a, errors.New("the disk is gone")
 }
 func (failing) Notice() string { return "" }
+
+// A pass that was not clean has a bar that held it back, if the player says which; a bar that
+// it does not have changes nothing.
+func TestABarIsNamed(t *testing.T) {
+	d, k := scripted(t)
+	s, err := d.Passes(session.Passage{Tune: d.Tunes[0], Ramp: "120", Layer: "bass", Passes: 2})
+	require.NoError(t, err)
+	s.Begin()
+	assert.Contains(t, do(t, s, `{"clean":false,"bar":9}`), `"says":"the pass has no bar 9: its bars are 1 to 4"`)
+	do(t, s, `{"clean":false,"bar":3}`)
+	out := do(t, s, `{"clean":true}`)
+	assert.Contains(t, out, `"pass":1,"tempo":120,"length_s":7,"judged":true,"clean":false,"bar":3,`)
+	assert.Contains(t, out, `"pass":2,"tempo":120,"length_s":7,"judged":true,"clean":true,"bar":null,`)
+	look, err := k.Look(t.Context(), 0, memory.DayOf(d.Now()))
+	require.NoError(t, err)
+	v := progress.Look(look)
+	require.Len(t, v.Bars, 1)
+	assert.Equal(t, [3]int{3, 1, 2}, [3]int{v.Bars[0].Bar, v.Bars[0].Named, v.Bars[0].Passes})
+	assert.Contains(t, v.Advice(), "bar 3 goes wrong most, 1 of 2 passes.")
+}

@@ -37,7 +37,7 @@ func (k *takes) keep(r Result) error {
 		if !r.Judged {
 			return nil
 		}
-		return k.history.JudgePass(ctx, id, r.Clean, r.Ramp.String())
+		return k.history.JudgePass(ctx, id, r.Clean, r.Bar, r.Ramp.String())
 	}
 	if AwayBetween(k.last, r.At) {
 		k.sitting = uuid.Nil
@@ -106,7 +106,9 @@ type PlayedPass struct {
 	LengthS float64 `json:"length_s"`
 	Judged  bool    `json:"judged"`
 	Clean   bool    `json:"clean"`
-	Ramp    string  `json:"ramp"`
+	// Bar is the bar that held it back by the player's word, nil where none was named.
+	Bar  *int   `json:"bar"`
+	Ramp string `json:"ramp"`
 }
 
 // PlayedSummary is what a play-along came to.
@@ -123,7 +125,11 @@ func SumOf(a *fretboard.Arrangement, results []Result) PlayedSummary {
 		sum.Layer = results[len(results)-1].layer()
 	}
 	for _, r := range results {
-		sum.Passes = append(sum.Passes, PlayedPass{r.Pass, r.Tempo, r.Length.Seconds(), r.Judged, r.Clean, r.Ramp.String()})
+		p := PlayedPass{Pass: r.Pass, Tempo: r.Tempo, LengthS: r.Length.Seconds(), Judged: r.Judged, Clean: r.Clean, Ramp: r.Ramp.String()}
+		if r.Bar > 0 {
+			p.Bar = &r.Bar
+		}
+		sum.Passes = append(sum.Passes, p)
 	}
 	return sum
 }

@@ -50,7 +50,7 @@ func (d *Desk) Week(ctx context.Context, from Reported, since memory.Day) (progr
 			return nil
 		}
 		for _, e := range t.Events {
-			if e.Verdict == "extra" {
+			if e.Verdict == "extra" || e.Verdict == history.Named {
 				continue
 			}
 			p := place{t.Item.Tune, e.Bar}

@@ -31,9 +31,15 @@ func (e *ending) keys(p *Page) []key.Binding {
 // endingKey takes a key of the sum.
 func (p *Page) endingKey(msg tea.KeyMsg) {
 	e, n := p.ending, len(p.along.Results())
+	if p.namesBar(msg) {
+		return
+	}
 	switch {
 	case page.Clean.Is(msg), page.Unclean.Is(msg):
 		p.along.JudgePass(n-e.back, page.Clean.Is(msg))
+		if page.Unclean.Is(msg) {
+			p.naming = n - e.back
+		}
 		e.back = min(n-1, e.back+1)
 	case page.Act.Is(msg):
 		if _, late := p.along.Delay(); late {
@@ -65,6 +71,9 @@ func (e *ending) view(p *Page) string {
 	lines[0] = t.Strong.Render(lines[0])
 	if line := p.delayed(); line != "" {
 		lines = append(lines, line)
+	}
+	if p.naming > 0 {
+		lines = append(lines, "  "+t.Strong.Render(p.whichBar()))
 	}
 	lines = append(lines, "", t.Dim.Render(fmt.Sprintf("    %-6s %-6s %-6s %-18s %s", "pass", "BPM", "length", "bars", "word")))
 	results := p.along.Results()

@@ -5,6 +5,7 @@ package play
 
 import (
 	"fmt"
+	"strconv"
 	"time"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -43,7 +44,9 @@ type Page struct {
 	ending *ending
 	// several is of how many passes the next word is, 0 for the one that has none.
 	several int
-	fault   string
+	// naming is the pass of which digits name the bar that held it back, 0 for none.
+	naming int
+	fault  string
 	// fingers is set while fingers stand on the neck, in the place of degrees.
 	fingers bool
 	// done is set once what the page was opened for is done, and back goes back then.
@@ -229,6 +232,9 @@ func (p *Page) key(msg tea.KeyMsg) {
 	p.fault = ""
 	several := p.several
 	p.several = 0
+	if p.namesBar(msg) {
+		return
+	}
 	switch {
 	case key.Matches(msg, k.toggle), page.Act.Is(msg) && p.atStart():
 		p.toggle()
@@ -298,7 +304,24 @@ func (p *Page) judge(several int, clean bool) {
 		p.along.JudgeLast(several, clean)
 		return
 	}
-	p.along.Judge(clean)
+	if n := p.along.Judge(clean); !clean {
+		p.naming = n
+	}
+}
+
+// namesBar takes a digit as one of the number of the bar that held back the pass that was just
+// said to be not clean. Any other key ends that.
+func (p *Page) namesBar(msg tea.KeyMsg) bool {
+	n := p.naming
+	digit, err := strconv.Atoi(msg.String())
+	if n == 0 || err != nil {
+		p.naming = 0
+		return false
+	}
+	if !p.along.NameBar(n, 10*p.along.Results()[n-1].Bar+digit) {
+		p.along.NameBar(n, digit) // another number
+	}
+	return true
 }
 
 func (p *Page) tell(err error) {

@@ -144,6 +144,9 @@ func (p *Page) lastTake() string {
 	if p.several > 0 {
 		return p.theme.Strong.Render(fmt.Sprintf("  The last %s: y clean, n not clean", passes(p.several)))
 	}
+	if p.naming > 0 {
+		return p.theme.Strong.Render("  " + p.whichBar())
+	}
 	if w, ok := p.along.LastBar(); ok {
 		return p.theme.Words(fmt.Sprintf("  bar %d %s: %s", w.Bar, w.Verdict, w.Says))
 	}
@@ -195,9 +198,19 @@ func passLine(r *session.Result) string {
 	return line + ", " + verdictWords(r)
 }
 
+// whichBar asks for the bar that held a pass back.
+func (p *Page) whichBar() string {
+	if bar := p.along.Results()[p.naming-1].Bar; bar > 0 {
+		return fmt.Sprintf("Pass %d not clean: bar %d", p.naming, bar)
+	}
+	return fmt.Sprintf("Pass %d not clean. Which bar held it back? Type its number, or go on", p.naming)
+}
+
 // verdictWords says the word on a pass.
 func verdictWords(r *session.Result) string {
 	switch {
+	case r.Judged && r.Bar > 0:
+		return fmt.Sprintf("not clean, bar %d", r.Bar)
 	case !r.Judged:
 		return "not judged yet"
 	case r.Clean:
