@@ -16,6 +16,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/adrg/xdg"
 	"github.com/pelletier/go-toml/v2"
@@ -210,7 +211,7 @@ func Read(text []byte) (Settings, error) {
 		}
 		table, _, within := strings.Cut(key, ".")
 		switch {
-		case slices.Contains(Keys(), key):
+		case slices.Contains(keys(), key):
 		case !isTable(table) && (within || isEmptyTable(given[key])):
 			if table != strange {
 				strange = table
@@ -253,7 +254,7 @@ const deepest, mostFaults = 4, 100
 // keys in alphabetical order.
 func flat(tables map[string]any, in string, values map[string]any) []string {
 	for name, v := range tables {
-		known := slices.Contains(Keys(), in+name)
+		known := slices.Contains(keys(), in+name)
 		if t, ok := v.(map[string]any); ok && !known && len(t) > 0 && strings.Count(in, ".") < deepest {
 			flat(t, in+name+".", values)
 			continue
@@ -269,7 +270,7 @@ func flat(tables map[string]any, in string, values map[string]any) []string {
 // tableNames lists the tables of settings in the order of the file.
 func tableNames() []string {
 	var names []string
-	for _, k := range Keys() {
+	for _, k := range keys() {
 		table, _, _ := strings.Cut(k, ".")
 		names = append(names, table)
 	}
@@ -336,7 +337,7 @@ func places(text []byte) map[string]unstable.Position {
 
 // insteadOf says what would do in the place of a key that is none.
 func insteadOf(key string) string {
-	all := Keys()
+	all := keys()
 	for _, k := range all {
 		if table, name, _ := strings.Cut(k, "."); name == key[strings.LastIndexByte(key, '.')+1:] {
 			return fmt.Sprintf("%s under [%s]", name, table)
@@ -349,8 +350,9 @@ func insteadOf(key string) string {
 }
 
 // Keys lists every setting as table.key, in the order of the file.
-func Keys() []string {
-	var keys []string
+func Keys() []string { return slices.Clone(keys()) }
+
+var keys = sync.OnceValue(func() (keys []string) {
 	t := reflect.TypeFor[Settings]()
 	for i := range t.NumField() {
 		table := t.Field(i)
@@ -359,7 +361,7 @@ func Keys() []string {
 		}
 	}
 	return keys
-}
+})
 
 // Instrument returns the neck and hand that the settings describe.
 func (s Settings) Instrument() (fretboard.Neck, fretboard.Hand) {
