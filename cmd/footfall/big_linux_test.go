@@ -2,6 +2,7 @@ package main_test
 
 import (
 	"bytes"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -58,4 +59,35 @@ func TestAPipeForAZone(t *testing.T) {
 	c.Env = append(c.Env, "TZ=:"+pipe)
 	out, err := c.CombinedOutput()
 	require.NoError(t, err, string(out))
+}
+
+// A tune of four thousand bars is composed, arranged and drawn within the memory that
+// every command may take.
+func TestLongTunesTakeTheMemoryOfShortOnes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("composes four thousand bars")
+	}
+	dir := t.TempDir()
+	chords := []string{"Dm7", "G7", "Cmaj7", "A7", "Fm7", "Bb7", "Ebmaj7", "Em7b5", "A7b9", "Gm7", "C7", "F6", "Am7"}
+	var text strings.Builder
+	text.WriteString("tune Long\nkey C\nmeter 4/4\ntempo 120\n")
+	for section := range 20 {
+		fmt.Fprintf(&text, "\n[S%d]\nchords |", section)
+		for bar := range 200 {
+			text.WriteString(" " + chords[(section*7+bar*5+bar*bar/9)%len(chords)] + " |")
+		}
+		text.WriteString("\n")
+	}
+	tune := filepath.Join(dir, "long.tune")
+	require.NoError(t, os.WriteFile(tune, []byte(text.String()), 0o600))
+	ran := func(args ...string) []byte {
+		c := program(t, dir, args...)
+		out, err := c.Output()
+		require.NoError(t, err, args)
+		assert.Less(t, resident(c), int64(mostResident), "%q in kB", args)
+		return out
+	}
+	require.NoError(t, os.WriteFile(tune, ran("walk", tune, "--seed", "1"), 0o600))
+	ran("arrange", tune, "--json")
+	ran("sheet", tune, "-o", filepath.Join(dir, "long.html"))
 }

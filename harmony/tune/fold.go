@@ -123,11 +123,11 @@ func (t *Tune) Fold(r Range) (folded *Tune, rows string, ok bool) {
 		}
 		_, now, bars := out.spread(r)
 		notes, _ := out.lineNotes()
-		leaps := 0
+		written, leaps := writtenIn(bars), 0
 		for i := 1; i < len(now); i++ {
 			if abs(now[i]-now[i-1]) >= seventh && abs(as[i]-as[i-1]) < seventh {
 				leaps++
-				settled = append(settled, written(bars, notes[i].At))
+				settled = append(settled, written(notes[i].At))
 			}
 		}
 		if folded == nil || leaps < fewest {
@@ -143,12 +143,17 @@ func (t *Tune) Fold(r Range) (folded *Tune, rows string, ok bool) {
 	return folded, folded.otherRows(t), true
 }
 
-// written is the first place of the pass at which the token of another stands: the
-// same bar of the same section.
-func written(bars []FormBar, at Position) Position {
-	i := slices.IndexFunc(bars, func(fb FormBar) bool { return fb.Bar == bars[at.Bar-1].Bar })
-	at.Bar = i + 1
-	return at
+// writtenIn returns where a token of the pass stands first: in the same bar of the same
+// section.
+func writtenIn(bars []FormBar) func(at Position) Position {
+	first := map[*Bar]int{}
+	for i := len(bars) - 1; i >= 0; i-- {
+		first[bars[i].Bar] = i + 1
+	}
+	return func(at Position) Position {
+		at.Bar = first[bars[at.Bar-1].Bar]
+		return at
+	}
 }
 
 // turned changes one direction after the other until the line stays inside the
@@ -168,9 +173,9 @@ func (t *Tune) turned(r Range, settled []Position) *Tune {
 	for range most {
 		notes, as, bars := out.spread(r)
 		old := make([]bool, len(notes))
-		inside := true
+		inside, written := true, writtenIn(bars)
 		for i := range notes {
-			old[i] = slices.Contains(settled, written(bars, notes[i].At))
+			old[i] = slices.Contains(settled, written(notes[i].At))
 			inside = inside && r.of(&notes[i]).has(as[i]) && r.has(as[i])
 		}
 		if inside {
@@ -186,7 +191,7 @@ func (t *Tune) turned(r Range, settled []Position) *Tune {
 		}
 		tok := tokenAt(bars, fits[i].At)
 		tok.Direction, tok.Pin = fits[i].Direction, fits[i].Pin
-		settled = append(settled, written(bars, fits[i].At))
+		settled = append(settled, written(fits[i].At))
 	}
 	return nil
 }

@@ -15,6 +15,8 @@ type layout struct {
 	chords []int
 	// due is set, by that number, on the chords whose root the ear waits for.
 	due []bool
+	// struckAll is strikes with the layer's own, once it is asked for.
+	struckAll []bool
 }
 
 func layOut(t *tune.Tune, bars []tune.FormBar) layout {

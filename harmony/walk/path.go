@@ -23,15 +23,20 @@ type problem struct {
 	hand  *reach
 }
 
-// stance is a note of a slot and a position that plays it.
-type stance struct{ pitch, position int }
+// stance is a note of a slot and a position that plays it; there are dozens for each note
+// of a line.
+type stance struct{ pitch, position int16 }
 
 // stances lists those of a slot, in the order of its notes.
 func (p *problem) stances(i int) []stance {
-	var all []stance
+	n := 0
+	for _, midi := range p.pitches[i] {
+		n += len(p.hand.of(midi))
+	}
+	all := make([]stance, 0, n)
 	for k, midi := range p.pitches[i] {
 		for _, position := range p.hand.of(midi) {
-			all = append(all, stance{k, position})
+			all = append(all, stance{int16(k), int16(position)})
 		}
 	}
 	return all
@@ -93,9 +98,9 @@ func (p *problem) solve() ([]int, float64) {
 			alone[l] = p.unary(i, to)
 		}
 		for start := 0; start < len(prev.at); {
-			k := prev.at[start].pitch
+			k := int(prev.at[start].pitch)
 			end := start
-			for end < len(prev.at) && prev.at[end].pitch == k {
+			for end < len(prev.at) && int(prev.at[end].pitch) == k {
 				end++
 			}
 			from := here[k]
@@ -124,7 +129,7 @@ func (p *problem) solve() ([]int, float64) {
 				for ; b < len(s.at) && s.at[b].pitch == l; b++ {
 					cheapest, which := math.Inf(1), 0
 					for a := range led {
-						if c := led[a] + ways[prev.at[start+a].position*p.hand.n+s.at[b].position]; c < cheapest {
+						if c := led[a] + ways[int(prev.at[start+a].position)*p.hand.n+int(s.at[b].position)]; c < cheapest {
 							cheapest, which = c, a
 						}
 					}

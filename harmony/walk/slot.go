@@ -81,8 +81,11 @@ type gridding struct {
 }
 
 func newGridding(l *layout, o Options) *gridding {
+	if l.struckAll == nil {
+		l.struckAll = strikes(l, true)
+	}
 	return &gridding{
-		layout: l, style: o.Style, seed: o.Seed, struck: strikes(l, true), roles: rolesCache{key: l.tune.Key},
+		layout: l, style: o.Style, seed: o.Seed, struck: l.struckAll, roles: rolesCache{key: l.tune.Key},
 		plan: planOf(l, o), last: -1,
 	}
 }
