@@ -2,9 +2,15 @@ package history
 
 import (
 	"context"
+	"time"
 
 	"footfall/drills/memory"
 )
+
+// OpenWaiting is Open with the time that a write waits for another program.
+func OpenWaiting(path string, wait time.Duration) (*Store, error) {
+	return openWaiting(path, wait, nil, nil)
+}
 
 // Paces returns every pace that is kept, by group.
 func (s *Store) Paces(ctx context.Context) (map[string][]memory.Pace, error) {
