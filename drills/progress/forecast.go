@@ -207,7 +207,7 @@ func (v Review) barTable() Table {
 func (v Review) forecastTable() Table {
 	t := Table{Name: "forecast", Title: "When a tune will be at its tempo, at your rate so far", Columns: []string{"tune", "layer", "clean at", "goal", "likely", "soonest", "latest"}}
 	for _, f := range v.Forecasts {
-		row := []string{v.Title(f.Tune), f.Layer, number(f.Reached), number(f.Tempo), "not known", "-", "-"}
+		row := []string{v.Title(f.Tune), f.Layer, number(f.Reached), number(f.Tempo), "too early to tell", "-", "-"}
 		switch {
 		case f.Reached >= f.Tempo:
 			row[4] = "now"

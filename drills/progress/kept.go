@@ -36,7 +36,7 @@ func (k Kept) plus(l Kept) Kept {
 
 // Says counts them in a line.
 func (k Kept) Says() string {
-	return fmt.Sprintf("Kept: %d firm, %d learning, %d new", k.Firm, k.Learning, k.New)
+	return fmt.Sprintf("%d firm, %d on their way, %d not met yet", k.Firm, k.Learning, k.New)
 }
 
 // met counts those that were asked.
@@ -146,7 +146,7 @@ type KeyRow struct {
 func (v Review) KeptKeys() (rows []KeyRow, names []string) {
 	var all []KeyRow
 	for _, r := range v.Kept {
-		name := r.Degree + " of " + cmp.Or(r.Quality, "major")
+		name := cmp.Or(r.Quality, "major") + ", its " + r.Degree // "1 of 7" reads as a score
 		if n := len(all); n == 0 || all[n-1].Name != name {
 			all = append(all, KeyRow{name, make([]Kept, len(keys))})
 		}
@@ -162,7 +162,7 @@ func (v Review) KeptKeys() (rows []KeyRow, names []string) {
 
 // keptTable is KeptKeys in words.
 func (v Review) keptTable() Table {
-	t := Table{Name: "kept", Title: "Degree, chord and key: firm of those met", Columns: append([]string{"degree"}, keys...)}
+	t := Table{Name: "kept", Title: "Degree, chord and key: firm of those met", Columns: append([]string{"chord"}, keys...)}
 	rows, _ := v.KeptKeys()
 	for _, r := range rows {
 		cells := []string{r.Name}

@@ -39,7 +39,7 @@ func TestKept(t *testing.T) {
 	assert.Contains(t, v.KeptPlaces, progress.KeptPlace{String: 6, Fret: 13, Kept: progress.Kept{Learning: 1}})
 	for _, table := range v.Tables() {
 		if table.Name == "kept" {
-			assert.Equal(t, [][]string{{"b3 of m7", "0 of 1", ".", "1 of 2", ".", ".", ".", ".", ".", ".", ".", ".", "."}}, table.Rows)
+			assert.Equal(t, [][]string{{"m7, its b3", "0 of 1", ".", "1 of 2", ".", ".", ".", ".", ".", ".", ".", ".", "."}}, table.Rows)
 		}
 	}
 }

@@ -77,7 +77,7 @@ func (f *frame) keyLines(p page.Page) []string {
 	lines := []string{"  " + f.theme.Strong.Render("Keys of this page"), ""}
 	room := f.height - chrome - len(lines)
 	if !f.lettered(p) {
-		bindings = append(bindings, page.Text("h j k l", "as the arrow keys "+strings.Join([]string{f.theme.Glyphs.Left, f.theme.Glyphs.Down, f.theme.Glyphs.Up, f.theme.Glyphs.Right}, " ")))
+		bindings = append(bindings, page.Text("h l k j", "left, right, up, down, like the arrows"))
 	}
 	if len(bindings) <= room {
 		return append(lines, f.keyColumn(bindings)...)

@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"footfall/drills/today"
+	"footfall/harmony/tune"
+	"footfall/trainer/session"
 )
 
 // The first screen says what to do now and why, how the week went, and lists the tunes
@@ -76,6 +78,26 @@ func TestATuneIsFoundByLetters(t *testing.T) {
 	d.sees("Pick a tune first")
 	d.press("q")
 	assert.True(t, d.quit)
+}
+
+// The player's own tunes stand before those that come with the program, and are found
+// first.
+func TestThePlayersOwnTunesComeFirst(t *testing.T) {
+	s := services(t, termenv.Ascii, nil)
+	own, faults := tune.Read("tune Kettle Umbrella\nkey C\nmeter 4/4\ntempo 100\n[A]\nchords | C |\n")
+	require.Empty(t, faults)
+	s.Desk.Put(session.Tune{Name: "kettle-umbrella", Tune: own, Path: "kettle-umbrella.tune"})
+	other, built := *own, *own
+	built.Title = "Kettle Song"
+	s.Desk.Put(session.Tune{Name: "kettle-song", Tune: &built})
+	other.Title = "My Own Kettle"
+	s.Desk.Put(session.Tune{Name: "my-own-kettle", Tune: &other, Path: "my-own-kettle.tune"})
+	d := drive(t, s, 80, 24)
+	d.sees("Tunes     Kettle Umbrella")
+	d.sees("your own")
+	d.press("/", "k", "e", "t", "t")
+	assert.Regexp(t, `(?s)Kettle Umbrella.*My Own Kettle.*Kettle Song`, d.view())
+	d.sees("› Kettle Umbrella")
 }
 
 // A history that cannot be read is told; tunes and doors are there all the same.

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"context"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -13,6 +14,8 @@ import (
 	"footfall/trainer/guard"
 	"footfall/trainer/listen"
 	"footfall/trainer/screen/page"
+	"footfall/trainer/session"
+	"footfall/trainer/sound"
 )
 
 func typed(name string) tea.KeyMsg {
@@ -64,6 +67,38 @@ func TestAPageThatIsNotMadeInTimeHoldsNoKey(t *testing.T) {
 			_, open := <-(<-guitars).notes
 			assert.False(t, open, "what came too late was let go")
 		}
+		close(l.gone)
+	})
+}
+
+// A sound device that does not answer while questions by ear are drawn leaves the keys
+// alone: nobody waits for it but the page in the making, which says what is the matter.
+func TestASilentSoundDeviceHoldsNoKey(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s := services(t, termenv.Ascii, nil)
+		s.Desk.Hearing = session.HearingBy(func(ctx context.Context, _ sound.Cue, _ [][]int) error {
+			<-ctx.Done()
+			return ctx.Err()
+		}, true)
+		f, err := newFrame(s, Home)
+		require.NoError(t, err)
+		l := &loop{f: f, msgs: make(chan tea.Msg), gone: make(chan struct{})}
+		l.send(tea.WindowSizeMsg{Width: 80, Height: 24})
+		s.Desk.Hearing.Try()
+		began := time.Now()
+		ear := page.Open{ID: DrillOf(session.Choice{Drill: "ear", Chords: "first"})}
+		l.send(ear)
+		l.send(typed("1"))
+		l.send(typed("esc"))
+		assert.Nil(t, f.opening)
+		l.send(ear)
+		assert.NotEmpty(t, f.View())
+		assert.Zero(t, time.Since(began), "no key has waited")
+
+		l.settle()
+		assert.Equal(t, guard.AnswerTime, time.Since(began).Truncate(time.Second), "the page waited for the device")
+		assert.Len(t, f.stack, 1)
+		assert.Contains(t, f.said, "no sound comes from this machine")
 		close(l.gone)
 	})
 }

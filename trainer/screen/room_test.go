@@ -109,7 +109,7 @@ func TestEditingATune(t *testing.T) {
 func TestABuiltInTuneIsSavedAmongThePlayersOwn(t *testing.T) {
 	s, _ := room(t, termenv.Ascii)
 	d := drive(t, s, 80, 24)
-	d.pressAll("down down down down down e")
+	d.pressAll("down down down down down down e") // below the player's own
 	d.sees("edit · Lantern Street")
 	d.sees("built in")
 	d.pressAll("b7 enter ctrl+s")

@@ -26,9 +26,14 @@ type Hearing struct {
 // NewHearing hears by a sound device; cued says whether a soft sound tells how an answer
 // went.
 func NewHearing(o sound.Options, cued bool) *Hearing {
-	return &Hearing{cued: cued, play: func(ctx context.Context, cue sound.Cue, chords [][]int) error {
+	return HearingBy(func(ctx context.Context, cue sound.Cue, chords [][]int) error {
 		return sound.Chords(ctx, cue, chords, o)
-	}}
+	}, cued)
+}
+
+// HearingBy hears by whatever plays a cue and chords until they have ended or ctx has.
+func HearingBy(play func(context.Context, sound.Cue, [][]int) error, cued bool) *Hearing {
+	return &Hearing{cued: cued, play: play}
 }
 
 // Cue has a soft sound tell how an answer went from now on, or not.

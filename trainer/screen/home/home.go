@@ -88,23 +88,35 @@ func (p *Page) look() tea.Msg {
 	return looked{p, f, err}
 }
 
-// offer lists the tunes, those in work first, as far as the filter lets them.
+// offer lists the tunes as far as the filter lets them: those in work, the player's own,
+// the others. While one is looked for the player's own come first, and of them and of the
+// others those that begin with what was typed.
 func (p *Page) offer() {
 	name := ""
 	if i := p.at - len(p.steps()); i >= 0 && i < len(p.tunes) {
 		name = p.tunes[i].Name
 	}
-	rank := func(t session.Tune) int {
+	typed := strings.ToLower(p.filter)
+	rank := func(t session.Tune) (r int) {
+		if t.Path == "" {
+			r += 2
+		}
+		if typed != "" {
+			if !strings.HasPrefix(strings.ToLower(t.Tune.Title), typed) {
+				r++
+			}
+			return r
+		}
 		if p.front != nil {
 			if i := slices.Index(p.front.Work, t.Name); i >= 0 {
-				return i
+				return i - len(p.front.Work)
 			}
 		}
-		return len(p.Tunes())
+		return r
 	}
 	p.tunes = nil
 	for _, t := range p.Tunes() {
-		if p.filter == "" || strings.Contains(strings.ToLower(t.Tune.Title), strings.ToLower(p.filter)) {
+		if strings.Contains(strings.ToLower(t.Tune.Title), typed) {
 			p.tunes = append(p.tunes, t)
 		}
 	}

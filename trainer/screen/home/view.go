@@ -167,6 +167,8 @@ func (p *Page) tuneLines(rows int) []string {
 		line := p.label(label) + look.Render(pointer+fit(t.Words(u.Tune.Title), titles)) + "  " + t.Dim.Render(fit(aside.Facts(u.Tune), facts))
 		if room := p.left() - lipgloss.Width(line) - 3; room >= len("in work") && p.inWork(u) {
 			line += "  " + t.Text.Render("in work")
+		} else if room >= len("your own") && u.Path != "" {
+			line += "  " + t.Text.Render("your own")
 		} else if room >= 30 && u.Tune.Trains != "" {
 			line += "  " + t.Dim.Render(ansi.Truncate(t.Words(u.Tune.Trains), room, t.Words("…")))
 		}

@@ -29,7 +29,7 @@ func Shade(t *theme.Theme, k progress.Kept) string {
 
 // ShadesMean says what the shades mean.
 func ShadesMean(t *theme.Theme) string {
-	return fmt.Sprintf("%s learning   %s some of it firm   %s firm (three weeks, three days)",
+	return fmt.Sprintf("%s learning   %s some of it firm   %s firm (right on 3 days, kept 3 weeks)",
 		Shade(t, progress.Kept{Learning: 1}), Shade(t, progress.Kept{Learning: 1, Firm: 1}), Shade(t, progress.Kept{Firm: 1}))
 }
 

@@ -12,9 +12,11 @@ import (
 	"github.com/charmbracelet/lipgloss"
 
 	"footfall/drills"
+	"footfall/drills/memory"
 	"footfall/drills/progress"
 	"footfall/fretboard"
 	"footfall/trainer/screen/neck"
+	"footfall/trainer/screen/page"
 )
 
 // topicsOf makes the subjects of a review, each with its table and plots.
@@ -26,12 +28,12 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 	}
 	days, weeks, months := v.Axes()
 	plots := map[string][]plot{
-		"days":    p.spanPlots(days, "day", len("2006-01-")),
-		"weeks":   p.spanPlots(weeks, "week, by its Monday", len("2006-")),
-		"months":  p.spanPlots(months, "month", 0),
+		"days":    p.spanPlots(days, "day", dayLabel),
+		"weeks":   p.spanPlots(weeks, "week, from its Monday", shortDay),
+		"months":  p.spanPlots(months, "month", monthOf),
 		"times":   p.timePlots(v),
-		"misses":  {{"Share missed, % of asked", p.neckPlot(v, missed)}},
-		"speed":   {{"Median answer time, seconds", p.neckPlot(v, speed)}},
+		"misses":  {{"Missed, % of asked", p.neckPlot(v, missed, "Places that were never asked have no number; "+p.theme.Words("×")+" marks a quarter and more.")}},
+		"speed":   {{"Seconds to answer", p.neckPlot(v, speed, "Places that were never asked have no number; "+p.theme.Words("×")+" marks one that was never right yet.")}},
 		"tempos":  p.tempoPlots(v),
 		"offsets": p.offsetPlots(v),
 		"due":     p.duePlots(v),
@@ -45,7 +47,16 @@ func (p *Page) topicsOf(v progress.Review) []topic {
 		tables = tables[1:] // the picture has the counts in its title
 	}
 	for _, t := range tables {
-		if t.Name == "items" {
+		if n := len(t.Rows); n < fewest[t.Name] {
+			continue // one alone compares with nothing
+		}
+		switch {
+		case t.OfTime() || t.Name == "due":
+			t.Rows = slices.Clone(t.Rows)
+			for i, r := range t.Rows {
+				t.Rows[i] = append([]string{longDay(r[0])}, r[1:]...)
+			}
+		case t.Name == "items":
 			t.Rows = slices.Clone(t.Rows)
 			for i, r := range t.Rows {
 				t.Rows[i] = append([]string{drills.TitleOf(r[0])}, r[1:]...)
@@ -89,9 +100,31 @@ func (p *Page) bars(labels []string, values []float64, write string, most float6
 	return strings.TrimRight(above, " ") + "\n" + c.View()
 }
 
-// spanPlots draws minutes and share right; cut is how much of a span's name is
-// left off its label.
-func (p *Page) spanPlots(rows []progress.SpanRow, what string, cut int) []plot {
+// fewest is how many rows the table of a subject needs before it has something to say.
+var fewest = map[string]int{"days": 2, "weeks": 2, "months": 2, "times": 2, "tempos": 2, "offsets": 2}
+
+// dayLabel is the day of its month, and on the first its month; shortDay and longDay are
+// the day with its month, and its year; monthOf is a month.
+func dayLabel(day string) string {
+	if strings.HasSuffix(day, "-01") {
+		return memory.Dated(day, "Jan")
+	}
+	return memory.Dated(day, "2")
+}
+
+func shortDay(day string) string { return memory.Dated(day, "Jan 2") }
+
+func longDay(span string) string {
+	if len(span) == len("2006-01") {
+		return monthOf(span)
+	}
+	return memory.Dated(span, "Jan 2, 2006")
+}
+
+func monthOf(month string) string { return memory.Dated(month+"-01", "Jan 2006") }
+
+// spanPlots draws minutes and share right, with a label for each span.
+func (p *Page) spanPlots(rows []progress.SpanRow, what string, label func(span string) string) []plot {
 	if len(rows) == 0 {
 		return nil
 	}
@@ -99,7 +132,7 @@ func (p *Page) spanPlots(rows []progress.SpanRow, what string, cut int) []plot {
 	var minutes, shares []float64
 	most := 1.0
 	for _, r := range rows {
-		labels = append(labels, r.Span[cut:])
+		labels = append(labels, label(r.Span))
 		minutes = append(minutes, r.Minutes)
 		most = max(most, r.Minutes)
 		share := -1.0 // none, on a day without practice
@@ -119,12 +152,12 @@ func (p *Page) duePlots(v progress.Review) []plot {
 	var values []float64
 	most := 1.0
 	for _, r := range v.Due {
-		labels = append(labels, r.Day[len("2006-"):])
+		labels = append(labels, shortDay(r.Day))
 		values = append(values, float64(r.Items))
 		most = max(most, float64(r.Items))
 	}
 	return []plot{{"Questions that come back; today's with those before", func(w, h int) string {
-		n := min(len(labels), (w+1)/(len("11-23")+1))
+		n := min(len(labels), (w+1)/(len("Nov 23")+1))
 		return p.bars(labels[:n], values[:n], "%.0f", most, w, h)
 	}}}
 }
@@ -167,7 +200,7 @@ func curves(lines []curve, write func(float64) string, step float64, looks []lip
 	m := timeserieslinechart.New(width, max(4, height),
 		timeserieslinechart.WithTimeRange(first, last),
 		timeserieslinechart.WithYRange(low-margin, high+margin),
-		timeserieslinechart.WithXLabelFormatter(func(_ int, x float64) string { return time.Unix(int64(x), 0).UTC().Format("01-02") }),
+		timeserieslinechart.WithXLabelFormatter(func(_ int, x float64) string { return time.Unix(int64(x), 0).UTC().Format("Jan 2") }),
 		timeserieslinechart.WithYLabelFormatter(func(_ int, y float64) string { return write(y) }),
 		timeserieslinechart.WithLineStyle(runes.ThinLineStyle),
 	)
@@ -224,7 +257,7 @@ func (p *Page) timePlots(v progress.Review) []plot {
 	}
 	var plots []plot
 	for _, way := range order {
-		plots = append(plots, plot{"Answer time by week, seconds, " + way + ": median between quartiles",
+		plots = append(plots, plot{"Seconds to answer by week, " + way + "; the outer lines hold half",
 			func(w, h int) string { return curves(ways[way], number("%.1f"), 0.1, p.spread(), w, h) }})
 	}
 	return plots
@@ -265,7 +298,7 @@ func (p *Page) offsetPlots(v progress.Review) []plot {
 			lines[i].add(r.Week, y)
 		}
 	}
-	return []plot{{"Offset by week, ms (+ is late): mean, one spread either side",
+	return []plot{{"Early (-) and late (+) by week, ms; the outer lines hold two thirds",
 		func(w, h int) string { return curves(lines, number("%+.0f"), 1, p.spread(), w, h) }}}
 }
 
@@ -289,7 +322,7 @@ func speed(r progress.PlaceRow) (string, fretboard.Role) {
 }
 
 // neckPlot writes a number at each place of the neck that was asked.
-func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string, fretboard.Role)) func(w, h int) string {
+func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string, fretboard.Role), legend string) func(w, h int) string {
 	return func(w, h int) string {
 		var marks []fretboard.Mark
 		for _, r := range v.Neck {
@@ -300,7 +333,7 @@ func (p *Page) neckPlot(v progress.Review, write func(progress.PlaceRow) (string
 			marks = append(marks, fretboard.Mark{Place: fretboard.Place{String: r.String, Fret: r.Fret}, Text: text, Role: role})
 		}
 		return "\n" + neck.Draw(p.theme, neck.Drawing{Neck: p.neck, Marks: marks, Width: w, Height: h}) +
-			"\n\nPlaces that were never asked have no number."
+			"\n\n" + page.Wrapped(legend, w)
 	}
 }
 
@@ -318,7 +351,7 @@ func (p *Page) keptKeys(v progress.Review) []plot {
 	if len(rows) == 0 {
 		return nil
 	}
-	return []plot{{"Degree of each chord against the twelve keys", func(w, h int) string {
+	return []plot{{"Degrees of chords, by the root of the chord", func(w, h int) string {
 		name := 0
 		for _, r := range rows {
 			name = max(name, lipgloss.Width(p.theme.Words(r.Name)))
