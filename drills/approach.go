@@ -14,6 +14,7 @@ var approachKind = Kind{
 	Name:  memory.Approach,
 	Title: "approach it",
 	Says:  "come to the next chord's root by a half step or a step",
+	Needs: aChange,
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		for _, p := range pairs(m) {

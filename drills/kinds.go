@@ -21,6 +21,8 @@ type Kind struct {
 	// Ordered is set where the questions are a walk, to be asked one after the
 	// other as Draw gives them.
 	Ordered bool
+	// Needs is what the questions are about beyond chords alone, in words.
+	Needs string
 	// Draw makes every question there is in some material, in an order that
 	// depends on the material alone. An error says what the material lacks.
 	Draw func(Material) ([]Question, error)

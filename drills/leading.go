@@ -16,6 +16,7 @@ var leadingKind = Kind{
 	Name:  memory.Leading,
 	Title: "lead in",
 	Says:  "make up a bar that leads from one chord to the next",
+	Needs: aChange,
 	Draw: func(m Material) ([]Question, error) {
 		var qs []Question
 		seen := map[memory.Item]bool{}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"strings"
 	"time"
 
 	"footfall/drills/memory"
@@ -141,6 +142,27 @@ const (
 	keeping              // an answer waits to be kept
 )
 
+// aChange is what questions about two chords need.
+const aChange = "a change from one root to another"
+
+// lacks is the error of material that kinds of question find nothing in.
+func (m Material) lacks(kinds []Kind) error {
+	if len(kinds) == 1 && kinds[0].Needs != "" {
+		return fmt.Errorf("%s has no %s to ask about", m.Title, strings.TrimPrefix(kinds[0].Needs, "a "))
+	}
+	return fmt.Errorf("%s has no chords to ask about", m.Title)
+}
+
+// Has is nil where a kind of question finds something to ask in the material, or says what
+// is lacking.
+func (m Material) Has(k Kind) error {
+	qs, err := k.Draw(m)
+	if err == nil && len(qs) == 0 {
+		err = m.lacks([]Kind{k})
+	}
+	return err
+}
+
 // Start begins a sitting. The error says what the material lacks.
 func Start(p Plan, now time.Time) (*Sitting, error) {
 	s := &Sitting{plan: p, started: now, seen: now, paces: map[paceKey]memory.Pace{}, exchanges: map[Exchange]*Exchange{}}
@@ -159,7 +181,7 @@ func Start(p Plan, now time.Time) (*Sitting, error) {
 		s.pool = append(s.pool, qs...)
 	}
 	if len(s.pool) == 0 {
-		return nil, fmt.Errorf("%s has no chords to ask about", p.Material.Title)
+		return nil, p.Material.lacks(p.Kinds)
 	}
 	s.items = make([]memory.Item, len(s.pool))
 	for i, q := range s.pool {

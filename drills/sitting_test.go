@@ -14,6 +14,7 @@ import (
 	"footfall/drills"
 	"footfall/drills/memory"
 	"footfall/fretboard"
+	"footfall/harmony"
 )
 
 var noon = time.Date(2026, 3, 1, 12, 0, 0, 0, time.UTC)
@@ -380,4 +381,32 @@ func TestWhatIsToldOfAnAnswer(t *testing.T) {
 	} {
 		assert.Equal(t, want, a.Says()+" · "+a.Pace())
 	}
+}
+
+// A tune of one chord has no change to lead over, and says so; what can be asked of it is
+// not in doubt.
+func TestMaterialSaysWhatItLacks(t *testing.T) {
+	vamp := drills.Material{Title: "Vamp", Chords: []harmony.Chord{mustChord(t, "Dm7")}, Neck: fretboard.StandardNeck(), Hand: fretboard.DefaultHand()}
+	for name, says := range map[string]string{
+		"approach": "Vamp has no change from one root to another to ask about",
+		"leading":  "Vamp has no change from one root to another to ask about",
+		"find":     "",
+	} {
+		kinds, err := drills.KindsNamed(name)
+		require.NoError(t, err)
+		err = vamp.Has(kinds[0])
+		if says == "" {
+			assert.NoError(t, err, name)
+			continue
+		}
+		assert.EqualError(t, err, says)
+		_, err = drills.Start(drills.Plan{Name: name, Kinds: kinds, Material: vamp, Questions: 1, Chance: rand.New(rand.NewPCG(1, 1))}, time.Now())
+		assert.EqualError(t, err, says)
+	}
+}
+
+func mustChord(t *testing.T, symbol string) harmony.Chord {
+	c, err := harmony.ParseChord(symbol)
+	require.NoError(t, err)
+	return c
 }

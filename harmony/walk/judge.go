@@ -252,13 +252,26 @@ func (h *heard) judgeStrikes(say sayer) {
 			if !h.struck[at] || h.chords[at] != h.chords[h.starts[i]] {
 				continue
 			}
-			if against, ok := rubs(s, class); ok {
+			if against, ok := rubs(s, class); ok && !h.slides(i) {
 				say(Clash, at, "the hit strikes %s over its %s, a half step from the %s: put a tone of the chord under it, or move the hit",
 					s.chord, (&span{chord: s.chord}).name(h.midi[i]), against)
 				break
 			}
 		}
 	}
+}
+
+// slides reports whether a note leads by a half step into a bar or a chord that begins with
+// the next one, which is at home there: what is struck above it slides along, and is heard
+// as an approach. So it is arranged too (common practice, no source).
+func (h *heard) slides(i int) bool {
+	next := (i + 1) % len(h.slots)
+	to := &h.slots[next]
+	if next > 0 && to.bar == h.slots[i].bar && !to.arrival {
+		return false
+	}
+	_, rubbing := rubs(to, mod12(h.midi[next]))
+	return abs(h.midi[next]-h.midi[i]) == 1 && !rubbing
 }
 
 // rubs reports whether a bass note spoils a chord that is struck above it: it is

@@ -127,15 +127,32 @@ type Drill struct {
 	Title string
 	// NeedsTune is set where chords alone will not do.
 	NeedsTune bool
+	// Needs is what it asks about beyond chords alone, in words, "" for nothing.
+	Needs string
 }
 
 // Drills lists the drills there are.
 func Drills() []Drill {
 	var ds []Drill
 	for _, k := range drills.Kinds {
-		ds = append(ds, Drill{Name: string(k.Name), Title: drills.TitleOf(string(k.Name)), Says: k.Says, NeedsTune: k.Ordered})
+		ds = append(ds, Drill{Name: string(k.Name), Title: drills.TitleOf(string(k.Name)), Says: k.Says, NeedsTune: k.Ordered, Needs: k.Needs})
 	}
 	return append(ds, Drill{Name: drills.Mixed, Title: drills.Mixed, Says: "every kind but walk the line, by turns"})
+}
+
+// Asks is nil where a drill finds something to ask about in a choice, or says what is
+// lacking.
+func (d *Desk) Asks(c Choice) error {
+	kinds, err := drills.KindsNamed(c.Drill)
+	if err != nil {
+		return err
+	}
+	m, err := d.material(c)
+	if err != nil || len(kinds) > 1 {
+		return err
+	}
+	m.Hand = d.Hand
+	return m.Has(kinds[0])
 }
 
 // material is what a choice asks about.

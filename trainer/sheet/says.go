@@ -150,7 +150,7 @@ func legend(a *fretboard.Arrangement) []legendPart {
 	bass.add(tokens["-"], "-", "hold the note before")
 	bass.add(tokens["."], ".", "rest")
 	bass.add(tokens["between"], "between", "two beats: on the offbeat, "+offBeatWords(a.Tune.Swing))
-	bass.add(true, "lines", "the strings, low one at the bottom, with the frets; below them the fingers, 0 for an open string")
+	bass.add(true, "lines", "the strings, low one lowest, with the frets; below them the fingers, 1 index to 4 little, 0 open")
 	shapes := legendPart{Name: "Shapes"}
 	shapes.add(true, "neck", neckWords(a.Neck))
 	shapes.add(true, "filled", "the note of the bass line")

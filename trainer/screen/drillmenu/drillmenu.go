@@ -44,13 +44,15 @@ type Page struct {
 	width   int
 	height  int
 	start   key.Binding
-	arrows  []key.Binding
+	// lacks is what was found lacking, by what was picked.
+	lacks  map[string]string
+	arrows []key.Binding
 }
 
 // New makes the page, with a tune picked, "" for none; drillOf gives the drill's page
 // for a choice.
 func New(t *theme.Theme, d *session.Desk, tune string, move func(tea.Msg), drillOf func(session.Choice) page.ID) *Page {
-	p := &Page{theme: t, desk: d, drills: session.Drills(), move: move, drillOf: drillOf, width: 80, height: 20}
+	p := &Page{theme: t, desk: d, drills: session.Drills(), move: move, drillOf: drillOf, lacks: map[string]string{}, width: 80, height: 20}
 	p.offer()
 	for i, r := range p.rows {
 		if tune != "" && r.tune == tune {
@@ -116,6 +118,7 @@ func (p *Page) choice() session.Choice {
 // Update takes keys.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	if _, ok := msg.(page.Changed); ok {
+		clear(p.lacks)
 		p.offer()
 	}
 	if c, ok := msg.(page.Clicked); ok {
@@ -160,8 +163,24 @@ func (p *Page) cannot() string {
 		return "This drill goes through a tune: pick one further down."
 	case d.NeedsTune && r.noLine:
 		return fmt.Sprintf("%s has no bass row to walk through: pick another tune.", r.title)
+	case d.Needs != "":
+		return p.lacking()
 	}
 	return ""
+}
+
+// lacking says what the drill needs that is not in what is picked; it is looked for once.
+func (p *Page) lacking() string {
+	c := p.choice()
+	if says, ok := p.lacks[c.Drill+" "+c.Tune+" "+c.Chords]; ok {
+		return says
+	}
+	says := ""
+	if err := p.desk.Asks(c); err != nil {
+		says = page.Sentence(err.Error() + ": pick something else")
+	}
+	p.lacks[c.Drill+" "+c.Tune+" "+c.Chords] = says
+	return says
 }
 
 const (
