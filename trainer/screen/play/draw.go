@@ -224,18 +224,18 @@ func (p *Page) shapeMarks(e *fretboard.Event, role fretboard.Role) []fretboard.M
 func (p *Page) inWords(at shown) []string {
 	loop := p.along.Bars()
 	near := p.along.Arrangement().Around(p.place(at), loop.First, loop.Last)
-	line := func(role fretboard.Role, e *fretboard.Event) string {
-		says := fmt.Sprintf(" %s of %s, string %d fret %d", e.Note.Note, e.Chord, e.Place.String, e.Place.Fret)
+	line := func(role fretboard.Role, when string, e *fretboard.Event) string {
+		says := fmt.Sprintf(" %s %s, string %d fret %d", when, e.Note.Note, e.Place.String, e.Place.Fret)
 		return "  " + neck.Sign(p.theme, role, e.Degree.String()) + p.theme.Words(says)
 	}
 	var lines []string
 	for _, e := range near.Now {
 		if e.Kind == fretboard.BassEvent {
-			lines = append(lines, line(fretboard.Right, e))
+			lines = append(lines, line(fretboard.Right, "now", e))
 		}
 	}
 	if near.Bass != nil {
-		lines = append(lines, line(fretboard.Next, near.Bass))
+		lines = append(lines, line(fretboard.Next, "then", near.Bass))
 	}
 	return append(lines, p.coming(at))
 }

@@ -244,8 +244,8 @@ func (p *Page) View() string {
 	if s.SpanMM > p.hand.ReachMM {
 		wide = ", past yours"
 	}
-	facts := fmt.Sprintf("  %s   %s %s   %s %s   %s %.0f mm%s", p.theme.Strong.Render(s.String()),
-		p.theme.Dim.Render("degrees"), words(s), p.theme.Dim.Render("fingers"), fingers(s), p.theme.Dim.Render("reach"), s.SpanMM, wide)
+	facts := fmt.Sprintf("  %s   %s %s   %s %s   %s %s%s", p.theme.Strong.Render(s.String()),
+		p.theme.Dim.Render("degrees"), words(s), p.theme.Dim.Render("fingers"), fingers(s), p.theme.Dim.Render("reach"), reach(s), wide)
 	view := strings.Join([]string{
 		p.asked(), "", indent(neck.Draw(p.theme, drawing)), "", facts, "", p.lines(sentence(p.neck.ReadOver(s.Frets, p.chord).Says)),
 	}, "\n")
@@ -277,7 +277,7 @@ func (p *Page) list(room int) []string {
 		if i == p.shape {
 			pointer, look = p.theme.Glyphs.Pointer, p.theme.Selected
 		}
-		lines = append(lines, page.Clickable(page.Row, i, look.Render(line(pointer, fmt.Sprint(i+1), s.String(), words(s), fingers(s), fmt.Sprintf("%.0f mm", s.SpanMM)))))
+		lines = append(lines, page.Clickable(page.Row, i, look.Render(line(pointer, fmt.Sprint(i+1), s.String(), words(s), fingers(s), reach(s)))))
 	}
 	return lines
 }
@@ -362,6 +362,14 @@ func (p *Page) marks(s fretboard.Shape) []fretboard.Mark {
 
 func words(s fretboard.Shape) string {
 	return strings.Join(harmony.Spelled(s.Degrees), " ")
+}
+
+// reach is how far apart the fingers stand.
+func reach(s fretboard.Shape) string {
+	if s.SpanMM == 0 {
+		return "one fret"
+	}
+	return fmt.Sprintf("%.0f mm", s.SpanMM)
 }
 
 // fingers writes the fingers of the sounding strings, 0 for an open one.
