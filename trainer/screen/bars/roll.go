@@ -45,6 +45,9 @@ func Roll(t *theme.Theme, c Chart) []string {
 		}
 		first := max(0, c.Pass-1) * n // counted on through the passes
 		now := (first + present) % l.slots
+		if now%l.side == 0 && l.slots > l.side {
+			behind = 0 // a line that is over is refilled as a whole, so that it reads on
+		}
 		for k := present - behind; k < present-behind+l.slots; k++ {
 			at := first + k
 			slot := ((at % l.slots) + l.slots) % l.slots

@@ -88,8 +88,9 @@ func TestTheComingBarIsAlwaysSeen(t *testing.T) {
 	}
 }
 
-// A bar keeps its place while it is to be seen: from one bar to the next no more than
-// one of them has another place, in the middle of a pass as from one pass to the next.
+// A bar keeps its place while it is to be seen: from one bar to the next no more than one
+// gives its place to another, two where a line is over, in the middle of a pass as from one
+// pass to the next.
 func TestBarsKeepTheirPlaces(t *testing.T) {
 	tn, ok := content.Tune("tin-kettle-blues")
 	require.True(t, ok)
@@ -112,9 +113,10 @@ func TestBarsKeepTheirPlaces(t *testing.T) {
 					for i := range before {
 						if titles[i] != before[i] {
 							moved++
+							require.NotContains(t, titles, before[i], "%v %v", before, titles)
 						}
 					}
-					require.LessOrEqual(t, moved, 1, "%v %v", before, titles)
+					require.LessOrEqual(t, moved, 2, "%v %v", before, titles)
 					before = titles
 				}
 			}
