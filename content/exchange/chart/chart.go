@@ -44,13 +44,21 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 		r.meter = *k.Meter
 	}
 	r.score.Meter = r.meter
-	lines := strings.Split(text, "\n")
+	lines, tabbed := strings.Split(text, "\n"), false
 	for i, line := range lines {
 		if r.number = i + 1; len(line) > longestLine {
 			r.fault(longestLine, "a line that goes on", fmt.Sprintf("lines of at most %d characters", longestLine))
 			return nil, r.faults
 		}
 		lines[i] = cleaned(line)
+		if tablature.MatchString(line) && strings.Count(line, "-")*2 > len(line) && !tableRule.MatchString(strings.TrimSpace(line)) {
+			if !tabbed {
+				r.leave("line %d and those of tablature below it are left out", r.number)
+			}
+			lines[i], tabbed = "", true
+		} else {
+			tabbed = false
+		}
 	}
 	r.withoutNotes(lines)
 	r.oddBars(lines)
@@ -79,7 +87,10 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 // lines reads all lines, up to the end of the last part.
 func (r *reader) lines(lines []string) {
 	for i, line := range lines {
-		r.number = i + 1
+		r.number, r.below = i+1, ""
+		if i+1 < len(lines) {
+			r.below = lines[i+1]
+		}
 		if !utf8.ValidString(line) {
 			r.fault(utf8.RuneCountInString(line[:strings.IndexRune(line, utf8.RuneError)])+1, "a byte that is no UTF-8", "a text in UTF-8")
 			continue
@@ -151,7 +162,9 @@ var (
 	codaNext    = regexp.MustCompile(`^\s*[⊕𝄌]\s*\|`)
 	blockStarts = regexp.MustCompile(`(?i)^\s*\{start_of_(\p{L}+)(?:: *[^}]*)?\}\s*$`)
 	blockEnds   = regexp.MustCompile(`(?i)^\s*\{end_of_\p{L}+\}\s*$`)
-	struck      = regexp.MustCompile(`~~[^~]+~~`)
+	// tablature is a line of a string, with the frets on it.
+	tablature = regexp.MustCompile(`^\s*(?:[A-Ga-g][#b]?\s?[|:]|[|-]*\d)[-0-9|hpbrstx/\\~()*.:]{8,}\s*$`)
+	struck    = regexp.MustCompile(`~~[^~]+~~`)
 	// inWhole is a line in parentheses that names something and its value.
 	inWhole = regexp.MustCompile(`^(\s*)\(([^()|]*\w:\s[^()]*)\)\s*$`)
 	signs   = strings.NewReplacer("\u00a0", " ", "\u200b", "", "–", "-", "—", " - ", "│", "|", "¦", "|", "｜", "|", "‖", "|", "┃", "|", "∣", "|", "⎮", "|", "ǀ", "|",
@@ -168,7 +181,10 @@ func cleaned(line string) string {
 	if cells.MatchString(line) {
 		line = strings.ReplaceAll(line, "\"", " ")
 	}
-	if m := emphasis.FindStringSubmatch(line); m == nil || !sectionAlone.MatchString(m[1]) {
+	if m := emphasis.FindStringSubmatch(line); m == nil || !sectionAlone.MatchString(strings.TrimSpace(m[1])) {
+		if m != nil {
+			line = "  " + m[1]
+		}
 		line = emphasized.ReplaceAllString(line, "  $1$2  ")
 	}
 	if bulleted.MatchString(line) {
@@ -276,6 +292,9 @@ type reader struct {
 	// reading has found.
 	wanted bool
 	later  *reader
+	// then is set where the line began with that word, below is the next line.
+	then  bool
+	below string
 	// rows and blocks are the first bars of lines, and of lines between empty ones.
 	rows, blocks []int
 	// full are the bars with a chord a beat, which is in doubt where no bar has fewer.
@@ -288,8 +307,9 @@ type reader struct {
 	// taken counts the lines that were read as something else than bars.
 	taken int
 	// perBar is how many chords each bar without bar lines has, barsEach how many bars
-	// each chord, 0 where nothing says.
-	perBar, barsEach int
+	// each chord, 0 where nothing says; those of all the chart stand where a section says nothing.
+	perBar, barsEach       int
+	allPerBar, allBarsEach int
 	// above are the bars of the line before, row those of this one.
 	above, row []int
 	// perLine is how many chords stand on the last line that had no bar lines, and unequal

@@ -199,9 +199,6 @@ func certain(ps []piece) []piece {
 	}
 	keys := 0
 	for i, p := range ps {
-		if p.means == aKey && strings.HasPrefix(p.text, p.tonic) {
-			keys++
-		}
 		if p.means == aPace && i+1 < len(ps) && ps[i+1].means == aUnit {
 			out[i].weak = false
 		}
@@ -215,6 +212,11 @@ func certain(ps []piece) []piece {
 		}
 		if !alone && !bears(i, i+1) && !bears(i, i-1) || p.means == aKey && !alone && !p.parted && !(bears(i, i+1) && ps[i+1].means != aFeel) {
 			out[i].means = aName
+		}
+	}
+	for _, p := range out {
+		if p.means == aKey && strings.HasPrefix(p.text, p.tonic) {
+			keys++
 		}
 	}
 	if keys > 1 {
@@ -234,11 +236,12 @@ func hasName(text string) bool {
 
 // feel takes what a text says of meter, tempo, key and swing in passing.
 func (r *reader) feel(text string) bool {
-	return r.take(certain(scan(text)), text)
+	return r.take(certain(scan(text)), text, false)
 }
 
-// take takes what pieces of a text say, and reports whether that is anything.
-func (r *reader) take(ps []piece, text string) (found bool) {
+// take takes what pieces of a text say, a weak one alone only where the text is surely of
+// how to play, and reports whether that is anything.
+func (r *reader) take(ps []piece, text string, sure bool) (found bool) {
 	quarters, keyed := 0.0, false
 	for _, p := range ps {
 		if p.means == aUnit {
@@ -254,8 +257,8 @@ func (r *reader) take(ps []piece, text string) (found bool) {
 			r.setMeter(p.meter)
 			found = true
 		case p.means == aKey && !p.weak:
-			if keyed {
-				continue
+			if keyed || len(r.bars) > 0 && r.score.Key != nil {
+				continue // of a part alone
 			}
 			keyed = true
 			if p.mode == "" && minorIn.MatchString(text) {
@@ -281,7 +284,7 @@ func (r *reader) take(ps []piece, text string) (found bool) {
 	case swung.MatchString(text):
 		r.score.Swing, found = tune.Ratio{Long: 2, Short: 1}, true
 	}
-	if !found && len(weak) < 2 && !blues.MatchString(text) && !slices.ContainsFunc(ps, func(p piece) bool { return p.means == aFeel }) {
+	if !sure && !found && len(weak) < 2 && !blues.MatchString(text) && !slices.ContainsFunc(ps, func(p piece) bool { return p.means == aFeel }) {
 		return false
 	}
 	for _, p := range weak {

@@ -13,7 +13,7 @@ import (
 )
 
 var (
-	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|song|piece|track|tune(?: title| \d{1,3})?|(?:tune |song )?name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|(?:song )?form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student|roots?|melody|lyrics|scales?|fingering|strumming)\s*[:=]`)
+	headers = regexp.MustCompile(`(?i)(?:^|[\s,;({\[])((?:working |song )?title|titre|t[ií]tulo|titel|(?:my )?(?:song|piece|track)|(?:my )?tune(?: title| \d{1,3})?|subject|(?:tune |song )?name|(?:concert )?key(?: cent(?:er|re))?|tonart|tonalit[ée]|tonalidad|tono|ton|tempo|tpo|bpm|time signature|time|meter|metre|takt|taktart|mesure|comp[áa]s|metrum|swing|feel|style|estilo|stil|rhythm|groove|(?:song )?form|forme|forma|structure|ablauf|order|arrangement|tuning|composer|music|by|author|artist|capo|copyright|arranger|year|date|genre|notes?|comment|nombre|fecha|datum|nom|class|teacher|student|roots?|melody|lyrics|scales?|fingering|strumming)\s*[:=]`)
 	bare    = regexp.MustCompile(`(?i)^(title|titre|titel|song|key|tonart|tonalit[ée]|tempo|time|meter|takt|capo)(?:\s+-\s+|\s+)([^|]+)$`)
 	keyText = regexp.MustCompile(`(?i)^\(?([a-h](?:[#b♯♭]|is|e?s|-flat|-sharp| flat| sharp)?)[\s-]*(minor|min|major|maj|moll|dur|mineur|majeur|menor|mayor|minore|maggiore|m)?\b(-?)`)
 	bpmLast = regexp.MustCompile(`(?i)[\s,]*[@(]?\s*(?:(?:at|[♩q]\s*=|tempo:?)\s*)?\d{2,3}\s*bpm\)?,?`)
@@ -23,8 +23,11 @@ var (
 	lettersIn    = regexp.MustCompile(`\bA[ABC]{2,4}\b`)
 	named        = regexp.MustCompile(`^(` + sectionWord + ` (?:\d{1,2}|[A-Z]))((?: \(?(?:x\d{1,2}|\d{1,2}x)\)?)?)$`)
 	ofKey        = regexp.MustCompile(`(?i)^(?:of|de|en|in|is) `)
-	// version is a remark behind a title on how far it has come.
-	version = regexp.MustCompile(`(?i)\s*\((?:(?:rough |first |final |new )?(?:draft|version|sketch|demo|take|rev(?:ision)?)|v\d|arr)[^()]*\)\s*$`)
+	// aside is a remark behind a title, listed the number of a tune in a list, calledIn
+	// a title that ends a sentence about it.
+	aside    = regexp.MustCompile(`\s*\([^()]*\)?\s*$`)
+	listed   = regexp.MustCompile(`^\d{1,2}[.)]\s+`)
+	calledIn = regexp.MustCompile(`^.*\p{Ll} .*\b(?:song|tune|piece|called|titled|named|changes (?:for|of|to)|chords (?:for|of|to)|chart (?:for|of))\s+((?:\p{Lu}[\p{L}']*\s*){1,6})[.?!]*$`)
 	// tabbed is a name and its value in two cells, keyLead a key before the bars in it.
 	tabbed  = regexp.MustCompile(`^(\p{L}[\p{L} ]*?)\s*[\t,;]+\s*([^\t,;]+)$`)
 	keyLead = regexp.MustCompile(`^(\s*([A-G][#b]?) ?(m|min(?:or)?|maj(?:or)?)\s*:)\s+\S`)
@@ -46,7 +49,7 @@ func (r *reader) saidFirst(line string) string {
 	if m := keySaid.FindStringIndex(line); m != nil && strings.TrimSpace(line[:m[0]]) == "" && r.chordWords(line[m[1]:]) > 1 {
 		end = m[1]
 	}
-	if end < 1 || headers.MatchString(line[end:]) {
+	if end < 1 || headers.MatchString(line[end:]) || r.piped(line) {
 		return line
 	}
 	said := strings.TrimRight(line[:end], " :,;-")
@@ -63,7 +66,7 @@ func (r *reader) saidFirst(line string) string {
 
 // saidLast takes a tempo behind the chords of a line, and cuts it off.
 func (r *reader) saidLast(line string) string {
-	if m := bpmLast.FindStringIndex(line); m != nil && r.chordWords(strings.NewReplacer("-", " ", "|", " ").Replace(line[:m[0]])) > 1 {
+	if m := bpmLast.FindStringIndex(line); m != nil && r.chordWords(strings.NewReplacer("-", " ", "|", " ").Replace(line[:m[0]])) > 1 && r.chordal(strings.TrimSpace(line[:m[0]])) {
 		r.feel(line[m[0]:m[1]])
 		return line[:m[0]] + line[m[1]:]
 	}
@@ -101,10 +104,11 @@ func (r *reader) header(text string) bool {
 
 // factLine takes a line that says of how to play, the first one perhaps behind a title.
 func (r *reader) factLine(text string) bool {
-	if strings.Contains(text, "|") {
+	if strings.Contains(text, "|") && !r.piped(text) {
 		return false
 	}
 	ps := certain(scan(text))
+	orders := r.playedIn(text, ps)
 	names, chords := 0, 0
 	for _, p := range ps {
 		switch {
@@ -116,7 +120,7 @@ func (r *reader) factLine(text string) bool {
 		}
 	}
 	from, to, values, strong, feels := nameIn(ps)
-	if chords > 1 || chords == 1 && names == 0 || strong == 0 && (sectionFirst.MatchString(text) || timesSaid.MatchString(text)) {
+	if chords > 1 || chords == 1 && names == 0 || (strong == 0 || len(r.bars) > 0) && sectionFirst.MatchString(text) || strong == 0 && timesSaid.MatchString(text) {
 		return false
 	}
 	switch evidence := values + feels; {
@@ -134,24 +138,66 @@ func (r *reader) factLine(text string) bool {
 			r.doubt("line %d: %s stays in the title: write Tempo: %s if it is the tempo", r.number, ps[len(ps)-1].text, ps[len(ps)-1].text)
 			return false
 		}
+	case r.lyrics == 0 && strong > 0 && slices.ContainsFunc(ps, func(p piece) bool { return !p.weak && (p.means == aPace || p.means == aTime) }):
 	case len(r.bars) > 0 && (strong == 0 || names > 2), strong == 0 && evidence < 2, names > 3 && evidence < 2, names > 8:
 		return false
 	}
-	r.take(ps, text)
+	r.take(ps, text, true)
 	quoted := quotedTitle.MatchString(text) && len(r.bars) == 0 && r.score.Title != ""
 	if names+chords > 0 && (r.first() || quoted && !r.titled) {
+		name := text
 		if !quotedTitle.MatchString(text) {
-			text = strings.TrimRight(text[ps[from].from:ps[to].to], " .")
+			name = strings.TrimRight(text[ps[from].from:ps[to].to], " .")
 		}
-		r.title(text)
+		r.title(name)
 		from = to + 1
 	}
-	for i, p := range ps {
-		if p.means == aName && hasLetter.MatchString(p.text) && i >= from {
-			r.leave("line %d: %s is left out", r.number, clipped(p.text))
+	for i := max(from, 0); i < len(ps); i++ {
+		k := i
+		for k+1 < len(ps) && ps[i].means == aName && ps[k+1].means == aName {
+			k++
 		}
+		if ps[i].means == aName && hasLetter.MatchString(text[ps[i].from:ps[k].to]) {
+			r.leave("line %d: %s is left out", r.number, clipped(text[ps[i].from:ps[k].to]))
+		}
+		i = k
+	}
+	for _, o := range orders {
+		r.said(o, false)
 	}
 	return true
+}
+
+// piped reports whether bars part what a line says of how to play, not chords.
+func (r *reader) piped(text string) bool {
+	cells := strings.Split(text, "|")
+	if len(r.bars) > 0 || strings.TrimSpace(cells[0]) == "" || !hasLetters.MatchString(cells[0]) {
+		return false
+	}
+	return !slices.ContainsFunc(cells[1:], func(cell string) bool {
+		ps := scan(cell)
+		return slices.ContainsFunc(ps, func(p piece) bool { return p.means == aName || p.weak && p.means == aKey }) ||
+			!slices.ContainsFunc(ps, func(p piece) bool { return tells(p) || p.means == aFeel })
+	})
+}
+
+// playedIn returns the parts of a line that say what is played again, and makes fillers of
+// their words.
+func (r *reader) playedIn(text string, ps []piece) (out []string) {
+	for s := 0; s < len(ps) && len(r.bars) > 0 && !labelFirst.MatchString(text); {
+		e := s + 1
+		for e < len(ps) && !ps[e].parted {
+			e++
+		}
+		if part := text[ps[s].from:ps[e-1].to]; e-s < len(ps) && r.understood(part) {
+			for i := s; i < e; i++ {
+				ps[i].means = aFiller
+			}
+			out = append(out, part)
+		}
+		s = e
+	}
+	return out
 }
 
 // nameIn returns the first and the last piece of the name that a line has, how many pieces
@@ -194,17 +240,19 @@ func nameIn(ps []piece) (from, to, values, strong, feels int) {
 		for last >= s && cut < e && ps[cut].means == aFeel && unicode.IsUpper(firstRune(ps[cut].text)) && unicode.IsUpper(firstRune(ps[last].text)) {
 			cut++
 		}
+		for last >= s && cut < e && ps[cut].means == aKey && inFirst.MatchString(ps[cut].text) {
+			cut++ // a title such as: Blues in F
+		}
 		says := last < 0 && (felt || slices.ContainsFunc(ps[s:e], tells)) || last >= 0 && slices.ContainsFunc(ps[cut:e], tells)
 		if from >= 0 && !ends && says {
 			to, ends = cut-1, true
 		}
 		s = e
 	}
-	if from >= 0 && values+feels == 1 && strong == 1 && !slices.ContainsFunc(ps, func(p piece) bool { return tells(p) && p.parted }) && !slices.ContainsFunc(ps, func(p piece) bool { return p.means == aPace || p.means == aTime }) {
-		to = len(ps) - 1 // a title such as: Blues in F
-	}
 	return from, to, values, strong, feels
 }
+
+var inFirst = regexp.MustCompile(`(?i)^in `)
 
 func firstRune(text string) rune {
 	c, _ := utf8.DecodeRuneInString(text)
@@ -233,7 +281,11 @@ func (r *reader) title(text string) {
 		r.leave("line %d: %s is no title and is left out", r.number, clipped(text))
 		return
 	}
-	if m := version.FindString(text); m != "" && m != text {
+	if m := calledIn.FindStringSubmatch(text); m != nil {
+		text = m[1]
+	}
+	text = strings.TrimPrefix(text, listed.FindString(text))
+	if m := aside.FindString(text); m != "" && m != text && hasLetters.MatchString(text[:len(text)-len(m)]) {
 		text = strings.TrimSuffix(text, m)
 		r.leave("line %d: %s is left out of the title", r.number, strings.TrimSpace(m))
 	}
@@ -280,9 +332,9 @@ var numberFirst = regexp.MustCompile(`\b\d{1,3}\b`)
 // value takes the value of a header.
 func (r *reader) value(name, text string) {
 	switch strings.TrimRight(name, " 0123456789") {
-	case "title", "working title", "song title", "song", "tune", "tune title", "tune name", "song name", "name", "piece", "track", "titre", "título", "titulo", "titel", "nombre", "nom":
+	case "title", "working title", "song title", "song", "tune", "tune title", "tune name", "song name", "name", "piece", "track", "my tune", "my song", "my piece", "titre", "título", "titulo", "titel", "nombre", "nom":
 		ps := certain(scan(text))
-		if from, to, values, _, feels := nameIn(ps); from == 0 && values+feels > 0 && to+1 < len(ps) && ps[to+1].parted && r.take(ps[to+1:], text[ps[to+1].from:]) {
+		if from, to, values, _, feels := nameIn(ps); from == 0 && values+feels > 0 && to+1 < len(ps) && ps[to+1].parted && r.take(ps[to+1:], text[ps[to+1].from:], true) {
 			text = text[:ps[to].to]
 		}
 		r.named(text)
@@ -296,7 +348,7 @@ func (r *reader) value(name, text string) {
 		r.setKey(m[1], strings.Replace(m[2]+m[3], "-", "m", 1))
 		key, rest := r.score.Key, text[len(m[0]):]
 		ps := certain(scan(rest))
-		r.take(ps, rest)
+		r.take(ps, rest, false)
 		r.score.Key = key
 		for _, p := range ps {
 			if p.means == aPace && p.weak {
@@ -315,7 +367,7 @@ func (r *reader) value(name, text string) {
 		} else if ps[i].weak {
 			ps[i].weak = false
 		}
-		if !r.take(ps, text) && r.score.Tempo == 0 {
+		if !r.take(ps, text, false) && r.score.Tempo == 0 {
 			r.leave("line %d: the tempo %q is a word and is left out", r.number, clipped(text))
 		}
 	case "time signature", "time", "meter", "metre", "takt", "taktart", "mesure", "compás", "compas", "metrum":

@@ -21,7 +21,7 @@ const (
 	sectionName = sectionWord + `(?: (?i:section|part|theme))?(?:[ -]?(?:[A-Z]\d?\b'?|\d{1,2}|[IV]{1,3}\b|(?i:one|two|three|four)))?`
 	letterName  = `[A-Z][1-4]?'{0,2}`
 	timesWords  = `(?i:x\s?\d{1,2}|\d{1,2}\s?x|twice|bis|(?:\d{1,2}|two|three|four) (?:times|veces|fois|mal)|zweimal|repeat(?:ed)?(?: x?\d{1,2}x?)?)`
-	barsWords   = `(?i:\d{1,2}(?:[ -]?(?:bars?|measures?|takte?|mesures?|compases))?)`
+	barsWords   = `(?i:\d{1,2}[ -]?(?:bars?|measures?|takte?|mesures?|compases))`
 )
 
 var (
@@ -30,7 +30,7 @@ var (
 	// headed is the mark of a section: its frame, its name, how often or how long, a
 	// sign, and what follows.
 	headed = regexp.MustCompile(`^(?P<open>[\[({<"]?[*=#_~-]*\s*|[*=#_~-]*\s*[\[({<"]?)(?P<name>(?P<word>(?:\d[.)]\s*)?` + sectionName + `)|(?P<brief>` + briefWord + `)|(?P<letter>` + letterName + `(?: (?i:section|part))?))` +
-		`(?P<extra>(?:\s*[,(-]?\s*(?:` + timesWords + `|` + barsWords + `)\s*\)?)*)(?P<gap>\s*)` +
+		`(?P<extra>(?:\s*[,(-]?\s*(?:` + timesWords + `|` + barsWords + `)\s*\)?|\s*\(\d{1,2}\))*)(?P<gap>\s*)` +
 		`(?P<shut>[\])}>"]?[*=#_~]*[\])}>"]?(?:\s+-{2,})?)(?P<more>(?:\s*[(-]?\s*` + timesWords + `\)?)?)(?P<note>(?:\s*\([^()|]*\p{Ll}{3}[^()|]*\))?)(?P<sign>\s*[:.=;,]|\s+--?>?\s|-{1,2}\s?|\)|)(?P<after>\s*)(?P<rest>.*)$`)
 	// lengthNext is a count or a length that is no number of its section.
 	lengthNext   = regexp.MustCompile(`(?i)^(\W*` + sectionWord + `)\s+(\d{1,2}(?:\s?x\b|[ -](?:bars?|measures?)\b))`)
@@ -133,7 +133,10 @@ func (r *reader) heading(line string) bool {
 			return true
 		}
 	}
-	if m := betweenSigns.FindStringSubmatch(text); m != nil && !r.reads(m[1]) && !(r.first() && text[0] == '"') {
+	if m := betweenSigns.FindStringSubmatch(text); m != nil && !r.reads(m[1]) && r.first() && !sectionFirst.MatchString(m[1]) {
+		r.title(m[1])
+		return true
+	} else if m != nil && !r.reads(m[1]) {
 		r.headed(m[1], "", line, "")
 		return true
 	}
@@ -227,7 +230,7 @@ func (r *reader) isMark(at func(string) string, text string) bool {
 			r.doubt("line %d: %s is read as the name of a section, not as a chord", r.number, name)
 		}
 		return known
-	case bar, len(r.before) > 1 && strings.Contains(at("gap"), "\t"), at("gap") != "" && strings.Contains(rest, "|") && (len(r.before) > 1 || !r.reads(name)):
+	case bar, len(r.before) > 1 && len(at("gap")) > 1 && r.chordal(rest), len(r.before) > 1 && strings.Contains(at("gap"), "\t"), at("gap") != "" && strings.Contains(rest, "|") && (len(r.before) > 1 || !r.reads(name)):
 		follows := at("extra") == "" && len(r.part.name) == 1 && name[0] == r.part.name[0]+1 && len(r.bars) > r.part.from
 		if r.reads(name) && !follows && (!r.labels(rest) || !slices.Contains(r.before, name)) {
 			return false
@@ -277,6 +280,12 @@ func (r *reader) headed(name, extra, line, rest string) {
 		length, _ = strconv.Atoi(figuresIn.FindString(rest))
 	}
 	r.section(name, times)
+	if r.perBar, r.barsEach = 0, 0; extra != "" {
+		r.stated(extra)
+	}
+	if r.perBar+r.barsEach == 0 {
+		r.perBar, r.barsEach = r.allPerBar, r.allBarsEach
+	}
 	r.part.length, r.part.like = length, like
 	if n := count(rest); n > 0 {
 		r.part.times, r.part.said = n, true

@@ -29,14 +29,21 @@ var (
 
 // line reads a line, mark of a section or not.
 func (r *reader) line(line string) {
-	line = thenFirst.ReplaceAllStringFunc(strings.TrimRight(r.uncommented(line), " \t"), blanks)
+	line = strings.TrimRight(r.uncommented(line), " \t")
+	r.then = false
+	if m := thenFirst.FindString(line + " "); m != "" && len(r.bars) > 0 {
+		r.then = true
+		r.newBlock()
+		r.taken++
+		line = strings.TrimRight(blanks(m)+(line + " ")[len(m):], " ")
+	}
 	if m := pointed.FindStringSubmatchIndex(line); m != nil && (plainWord.MatchString(line[m[2]:]) || timesSaid.MatchString(line[m[2]:])) {
 		line = line[:m[0]] + " " + timesSaid.FindString(line[m[2]:])
 	}
 	if m := timesFirst.FindStringSubmatch(line); m != nil && r.chordal(strings.TrimSpace(m[3])) {
 		line = m[1] + blanks(m[2]) + m[3] + " " + strings.Trim(m[2], ":")
 	}
-	if m := thenLast.FindStringIndex(line); m != nil && count(line[:m[0]]) > 0 {
+	if m := thenLast.FindStringIndex(line); m != nil && (count(line[:m[0]]) > 0 || r.understood(line[:m[0]])) {
 		line = line[:m[0]]
 	}
 	line = r.saidLast(r.saidFirst(line))

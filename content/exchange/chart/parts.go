@@ -17,7 +17,7 @@ func (r *reader) section(name string, times int) {
 		r.doubt("line %d: the pickup is played as a whole bar", r.number)
 	}
 	r.part = part{name: r.name, from: len(r.bars), times: max(times, 1), said: times > 0, line: r.number}
-	r.from = len(r.bars)
+	r.from, r.perBar, r.barsEach = len(r.bars), r.allPerBar, r.allBarsEach
 	r.newBlock()
 	if r.marked && strings.EqualFold(r.name, "coda") && r.coda < 0 && (r.toCoda >= 0 || r.jumpAt >= 0) {
 		r.coda = len(r.bars)
@@ -29,8 +29,8 @@ func (r *reader) section(name string, times int) {
 func (r *reader) closePart() {
 	r.closeRepeat()
 	p := r.part
-	if p.ended && p.times == len(p.passes)+1 {
-		p.times = 1 // its endings are what is said to be repeated
+	if p.times > 1 && p.times == len(p.passes)+1 && (p.ended || p.signs) {
+		p.times = 1 // its endings or its signs are what is said to be repeated
 	}
 	if len(r.bars) == p.from {
 		if p.name == "" {
@@ -112,7 +112,23 @@ func (r *reader) newBlock() {
 
 // known returns the first part of that name, -1 if there is none.
 func (r *reader) known(name string) int {
-	return slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, name) })
+	if i := slices.IndexFunc(r.parts, func(s span) bool { return strings.EqualFold(s.name, name) }); i >= 0 {
+		return i
+	}
+	return slices.IndexFunc(r.parts, func(s span) bool { return inFull(s.name) == inFull(name) })
+}
+
+// briefs are names of sections as they are cut short.
+var briefs = map[string]string{"v": "verse", "vs": "verse", "vrs": "verse", "ver": "verse", "ch": "chorus", "cho": "chorus", "br": "bridge", "int": "intro", "out": "outro", "sol": "solo", "ref": "refrain", "inst": "instrumental"}
+
+// inFull is the name of a section in small letters, and not cut short.
+func inFull(name string) string {
+	name = strings.ToLower(name)
+	word := strings.TrimRight(name, ". 0123456789")
+	if full, ok := briefs[word]; ok {
+		return full + name[len(word):]
+	}
+	return name
 }
 
 // unnumberedName is the name of a section without its number: Verse of Verse 2.

@@ -38,6 +38,7 @@ var (
 	numbersSaid = map[string]int{"one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8, "first": 1, "second": 2, "third": 3, "fourth": 4, "1st": 1, "2nd": 2, "3rd": 3, "4th": 4, "opening": 1}
 	rangeSaid   = regexp.MustCompile(`^(\d{1,3})(?:-(\d{1,3}))?$`)
 	// numberedBars are those that a line stands for; endPart is a section behind the last.
+	asideIn      = regexp.MustCompile(`[^\s(]\s*\(`)
 	labelFirst   = regexp.MustCompile(`^[^\s:]+(?: [^\s:]+){0,2}\s*:`)
 	numberedBars = regexp.MustCompile(`(?i)^(?:bars?|mm?\.?|measures?)\s*\d+(?:\s*-\s*\d+)?\s*[:=]\s*`)
 	endPart      = regexp.MustCompile(`(?i)^(?:outro|ending|coda|tag|end)\b`)
@@ -46,6 +47,8 @@ var (
 	// ending on a line of its own in a chart without signs of repeats.
 	nthLetter  = regexp.MustCompile(`^(?i:(?:the )?(?:last|final|first|second|third|1st|2nd|3rd) )([A-E])(?: (?i:section|part))?\s*(:|$|\s\||\()`)
 	equalTo    = regexp.MustCompile(`^(` + sectionName + `|` + letterName + `)\s*(?:=|(?i:is|as|like))\s*(\S.*)$`)
+	againThen  = regexp.MustCompile(`(?i)^(` + sectionName + `|[A-Z]\d?)(?: again| reprise| once more|,? in [A-G][#b]?m?|[,-] ?(?:up|down) .*)\s*:?$`)
+	asAnother  = regexp.MustCompile(`(?i)^(` + sectionName + `) ((?:same|as|like|over|on|=)\b.*)$`)
 	endingLine = regexp.MustCompile(`(?i)^(?:(\d)(?:st|nd|rd)|(first|second|third)) (?:ending|time)(?: bars?)?\s*[:.-]?\s*(.*)$`)
 	timesWord  = regexp.MustCompile(`^(?:x(\d{1,2})|(\d{1,2})x)$`)
 )
@@ -142,7 +145,7 @@ func (r *reader) passage(p *phrase) (w passage, ok bool) {
 		return passage{top: true, to: len(r.bars)}, true
 	case p.eat("whole thing", "whole tune", "whole song", "whole form", "whole lot", "everything", "all", "it all", "that all", "all of it", "all of that", "all of this", "tune", "song", "lot"):
 		return passage{top: true, to: len(r.bars)}, true
-	case p.eat("same again", "same thing", "same chords", "same changes", "same bit", "same", "ditto", "idem", "dito", "igual", "that", "this", "it", "above", "that bit", "that part", "that line", "this bit", "this part", "these"):
+	case p.eat("same again", "both lines", "both", "these lines", "these two lines", "all lines", "same thing", "same chords", "same changes", "same bit", "same", "ditto", "idem", "dito", "igual", "that", "this", "it", "above", "that bit", "that part", "that line", "this bit", "this part", "these"):
 		for p.eat("bit", "part", "section", "chords", "changes", "thing", "lot", "one", "line", "lines", "as above", "as before") {
 		}
 		return passage{here: true}, true
@@ -252,13 +255,15 @@ func (r *reader) namedPassage(p *phrase) (passage, bool) {
 	p.eat("section", "part")
 	for n := min(3, len(p.words)-p.i); n > 0; n-- {
 		name := p.text[p.at[p.i]:p.to[p.i+n-1]]
-		for _, name := range []string{name, strings.TrimSuffix(name, "s"), unnumberedName(name)} {
-			if name == "" {
+		for k, name := range []string{name, strings.TrimSuffix(name, "s"), unnumberedName(name)} {
+			if name == "" || k == 2 && !p.head && start == 0 {
 				continue
 			}
 			i := r.known(name)
-			if i < 0 {
+			if i < 0 && len(name) > 2 {
 				i = r.inForm(name)
+			} else if i < 0 {
+				i = slices.IndexFunc(r.parts, func(s span) bool { return strings.HasPrefix(s.name, name+" ") })
 			}
 			here := strings.EqualFold(r.part.name, name) && len(r.bars) > r.part.from
 			if i < 0 && !here && name == "A" && len(r.parts) > 0 && r.parts[0].name == "" {
@@ -345,24 +350,17 @@ func (r *reader) say(p *phrase, head bool) (s saying, ok bool) {
 		case r.endingSaid(p, &s), r.changeSaid(p, &s), r.countSaid(p, &s), p.eat(closing...), p.eat(fillers[:4]...) && p.i < len(p.words) && !p.stops[p.i-1]:
 		default:
 			if p.i > start && (p.stops[p.i-1] || slices.Contains([]string{"then", "and"}, p.words[p.i-1])) && (s.found || s.times > 0) {
-				return s, r.sense(s, head)
+				return s, true
 			}
 			return s, false
 		}
 	}
-	return s, r.sense(s, head)
+	return s, s.found || r.sense(s)
 }
 
-// sense reports whether a clause says enough to be followed.
-func (r *reader) sense(s saying, head bool) bool {
-	counts := s.again || s.times > 0 || s.more > 0 || s.ending != 0 || s.last > 0
-	switch {
-	case s.found && (s.here || s.top):
-		return counts || s.led || head
-	case s.found:
-		return counts || s.led || head
-	}
-	return counts
+// sense reports whether a clause says by itself that something is played again.
+func (r *reader) sense(s saying) bool {
+	return s.endOn != "" || s.again || s.times > 0 || s.more > 0 || s.ending != 0 || s.last > 0 || s.found && s.led
 }
 
 func (r *reader) countSaid(p *phrase, s *saying) bool {
@@ -418,41 +416,50 @@ func (r *reader) changeSaid(p *phrase, s *saying) bool {
 	return false
 }
 
-// said reads a line, or what stands behind the mark of a section, that plays bars written
-// elsewhere, and reports whether it was understood.
-func (r *reader) said(line string, head bool) bool {
+// sayings reads what a line, or what stands behind the mark of a section, says of bars
+// that are written elsewhere; nil where it is not understood as a whole.
+func (r *reader) sayings(line string, head bool) (all []saying) {
 	line = strings.TrimSpace(line)
 	if m := numberedBars.FindString(line); m != "" && !head {
 		line = "= " + line[len(m):]
-	} else if !head && labelFirst.MatchString(line) {
-		return false
+	} else if !head && (labelFirst.MatchString(line) || asideIn.MatchString(line) && !timesEnd.MatchString(line)) {
+		return nil
 	}
 	p := phraseOf(line)
 	p.head = head
-	if len(p.words) == 0 || len(p.words) > 30 || r.lyrics > 0 && !head && line[0] != '=' && !r.speaks(p) {
-		return false
+	if len(p.words) == 0 || len(p.words) > 30 || len(r.bars) == 0 && !head || r.lyrics > 0 && !head && line[0] != '=' && !r.speaks(p) {
+		return nil
 	}
-	var all []saying
+	enough := r.then
 	for !p.done() {
 		s, ok := r.say(p, head && len(all) == 0)
 		if !ok || head && len(all) > 0 {
-			return false
+			return nil
 		}
+		enough = enough || head || r.sense(s)
+		s.again = s.again || len(all) > 0
 		all = append(all, s)
 		p.led = true
 		p.fill()
 	}
-	if len(all) == 0 || len(r.bars) == 0 && !head {
-		return false
+	if !enough {
+		return nil
 	}
-	for i, s := range all {
-		s.again = s.again || i > 0
+	return all
+}
+
+func (r *reader) understood(line string) bool { return len(r.sayings(line, false)) > 0 }
+
+// said reads such a line and plays what it says, and reports whether it was understood.
+func (r *reader) said(line string, head bool) bool {
+	all := r.sayings(line, head)
+	for _, s := range all {
 		empty := r.part.name != "" && len(r.bars) == r.part.from && s.endOn == "" && (s.like || s.here)
 		if in := head || empty; in && !r.inSection(s) || !in && !r.follow(s) {
 			return false
 		}
 	}
-	return true
+	return len(all) > 0
 }
 
 // speaks reports whether a phrase among words to sing names a section or says the same.
@@ -621,7 +628,15 @@ func (r *reader) asBefore(line string) bool {
 			return true
 		}
 	}
+	if m := againThen.FindStringSubmatch(text); m != nil && strings.TrimSpace(r.below) != "" && r.chordal(strings.TrimSpace(r.below)) {
+		r.headed(m[1], "", line, "")
+		return true
+	}
 	if r.said(text, false) {
+		return true
+	}
+	if m := asAnother.FindStringSubmatch(text); m != nil && len(r.bars) > 0 && len(r.sayings(m[2], true)) > 0 {
+		r.headed(m[1], "", line, m[2])
 		return true
 	}
 	if m := equalTo.FindStringSubmatch(text); m != nil && len(r.bars) > 0 {

@@ -54,6 +54,12 @@ func TestBarsInWords(t *testing.T) {
 		{unnamed, "then the first line again", "C | F | C | F | Dm | G | C | F"},
 		{unnamed, "that bit twice", "C | F | C | F | Dm | G | Dm | G"},
 		{unnamed, "play 3 times", "C | F | C | F | Dm | G | Dm | G | Dm | G"},
+		{verses, "Then verse and chorus again, finish on C", "C | F | Dm | G | C | F | Dm | G | C"},
+		{verses, "Verse again\n| C | G |", "C | F | Dm | G | C | G"},
+		{verses, "Solo same as verse x2", "C | F | Dm | G | C | F | C | F"},
+		{verses, "Verse 2 (same chords)", "C | F | Dm | G | C | F"},
+		{unnamed, "repeat both lines\n", "C | F | C | F | Dm | G | Dm | G"},
+		{unnamed, "4/4, about 112, play it 2 times", "C | F | C | F | Dm | G | Dm | G"},
 		{unnamed, "same again", "C | F | C | F | Dm | G | Dm | G"},
 	} {
 		t.Run(c.line, func(t *testing.T) {
@@ -63,6 +69,18 @@ func TestBarsInWords(t *testing.T) {
 	}
 	bars, _, _ := played(t, "Intro: last 2 bars of A\nA: C | F | G\nB: Dm | G")
 	assert.Equal(t, "F | G | C | F | G | Dm | G", bars)
+	bars, _, _ = played(t, "Intro (2 beats each)\nC F G C\nVerse (one bar each)\nDm G")
+	assert.Equal(t, "C F | G C | Dm | G", bars)
+	bars, _, _ = played(t, "V - C - F\nCh - G - C\nSolo same as verse x2\nCh")
+	assert.Equal(t, "C | F | G | C | C | F | C | F | G | C", bars)
+	bars, _, _ = played(t, "Intro:\ne|-----------------|\nB|---1-----1-------|\nG|-0---0-0---0-----|\n\nC | F")
+	assert.Equal(t, "C | F", bars)
+	bars, _, _ = played(t, "A (8) x2\nC / / / | F / / / |\n\nB (8)\nG / / / | C / / / |")
+	assert.Equal(t, "C | F | C | F | G | C", bars)
+	bars, _, _ = played(t, "1st strain (twice)\n|: C | F :|\n2nd strain (twice)\n|: G | C :|")
+	assert.Equal(t, "C | F | C | F | G | C | G | C", bars)
+	bars, _, _ = played(t, "A   Dm7 - 2 bars\nA   Dm7 - 2 bars\nB   Ebm7 - 1 bar")
+	assert.Equal(t, "Dm7 | Dm7 | Dm7 | Dm7 | Ebm7", bars)
 	bars, _, _ = played(t, "A: C | F\nB: Dm | G\nA2 = A\n")
 	assert.Equal(t, "C | F | Dm | G | C | F", bars)
 }

@@ -11,9 +11,9 @@ import (
 var (
 	numbered   = regexp.MustCompile(`(?i)^\s*(?:(?:bars?|mm?\.|measures?)\s*|\()?(\d{1,3})(?:\s*-\s*(\d{1,3}))?\s*(?:[.:)]?(?:\s+|$)|[,;])`)
 	letterMark = regexp.MustCompile(`^` + letterName + `$`)
-	letterBars = regexp.MustCompile(`^\s*([A-Z]) +\(?\d{1,2} bars\)?\s*$`)
+	letterBars = regexp.MustCompile(`^\s*([A-Z])(?:(?: *\(| +[,-]? *)\d{1,2}(?: ?bars?)?\)?)?(?: *\(?` + timesWords + `\)?)?:?\s*$`)
 	firstCell  = regexp.MustCompile(`^\|\s*(` + letterName + `)\s*\|`)
-	before     = regexp.MustCompile(`^ *(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]| +[A-G][^|]*\|)`)
+	before     = regexp.MustCompile(`^ *(` + letterName + `)(?:\s*[:.)]?\s*\||[\t;,]| +[A-G][^|]*\|| {2,}[A-G]\S*(?: [^|\s]+)*$)`)
 )
 
 // survey looks through all of a chart for what decides how its lines are read.
@@ -29,9 +29,12 @@ func (r *reader) survey(lines []string) {
 		r.hasBars = r.hasBars || strings.Contains(text, "|")
 		r.repeats = r.repeats || strings.Contains(line, ":|")
 		r.dashes = r.dashes || dashBeats.MatchString(line)
-		r.stated(line)
+		if !sectionFirst.MatchString(text) {
+			r.stated(line)
+		}
 	}
 	r.tabled = r.tabled && inOrder(cells) != nil
+	r.allPerBar, r.allBarsEach = r.perBar, r.barsEach
 	r.letters, r.before = lettersOf(lines), lettersBefore(lines)
 	r.rowLabels = labelledRows(lines, r.before)
 	r.counted, r.guessed = countedLines(lines)
