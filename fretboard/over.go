@@ -16,6 +16,8 @@ type Over struct {
 	// Role is what they make of the chord: "a rootless 9 with the third in the
 	// bass".
 	Role string
+	// Outside are those of them that make nothing of it.
+	Outside []harmony.Degree
 	// Says puts all in words: "root-position m7b5 shape; over G7 it sounds 3 b7 9
 	// 5: a rootless 9 with the third in the bass".
 	Says string
@@ -37,7 +39,7 @@ func (n Neck) ReadOver(frets []int, c harmony.Chord) Over {
 	for _, note := range notes {
 		o.Degrees = append(o.Degrees, c.DegreeOf(note))
 	}
-	o.Role = n.role(frets, o, c.DegreeOf(lowest))
+	o.Role, o.Outside = n.role(frets, o, c.DegreeOf(lowest))
 	if c.Bass != c.Root && lowest%12 != c.Bass.Semitone() {
 		o.Role += ", but " + c.Bass.String() + " is not in the bass"
 	}
@@ -97,7 +99,7 @@ func (r Reading) qualityWords() string {
 }
 
 // role says what the sounding degrees make of the chord.
-func (n Neck) role(frets []int, o Over, bass harmony.Degree) string {
+func (n Neck) role(frets []int, o Over, bass harmony.Degree) (says string, outside []harmony.Degree) {
 	var own, sounding uint16
 	for _, d := range o.Chord.Degrees {
 		own |= bit(d)
@@ -108,37 +110,36 @@ func (n Neck) role(frets []int, o Over, bass harmony.Degree) string {
 	foreign := sounding &^ own
 	switch {
 	case foreign == 0:
-		return chordPart(o.Chord, own&^sounding, bass)
+		return chordPart(o.Chord, own&^sounding, bass), nil
 	case foreign == bit(bass) && sounding&^foreign == own:
-		return "the whole chord with the " + degreeWord(bass, o.Chord) + " in the bass"
+		return "the whole chord with the " + degreeWord(bass, o.Chord) + " in the bass", nil
 	}
 	if altered := alteredScale(o.Chord); altered&foreign == foreign && altered&sounding == sounding {
 		name := "an altered 7" + without(o.Chord, own&^sounding&^fifths(o.Chord)&^bit(harmony.Degree{Number: 9, Alter: 1}))
 		if bass.Number != 1 {
 			name += " with the " + degreeWord(bass, o.Chord) + " in the bass"
 		}
-		return name
+		return name, nil
 	}
 	if name, ok := n.fuller(frets, o); ok {
-		return name
+		return name, nil
 	}
 	if foreign == bit(bass) {
 		missing := own &^ sounding
 		if bass.Number == 5 {
 			missing &^= fifths(o.Chord) // the bass has it, altered
 		}
-		return "the chord" + without(o.Chord, missing) + " with the " + degreeWord(bass, o.Chord) + " in the bass"
+		return "the chord" + without(o.Chord, missing) + " with the " + degreeWord(bass, o.Chord) + " in the bass", nil
 	}
-	var outside []string
 	for i, d := range o.Degrees {
 		if foreign&bit(d) != 0 && !slices.Contains(o.Degrees[:i], d) {
-			outside = append(outside, d.String())
+			outside = append(outside, d)
 		}
 	}
 	if len(outside) == 1 {
-		return outside[0] + " lies outside the chord"
+		return outside[0].String() + " lies outside the chord", outside
 	}
-	return joinWords(outside) + " lie outside the chord"
+	return joinWords(harmony.Spelled(outside)) + " lie outside the chord", outside
 }
 
 // alteredScale is the mask of the altered scale, 1 b9 #9 3 b5 #5 b7, for an alt chord,

@@ -46,6 +46,9 @@ func TestTheLessonOfTheReadmeReads(t *testing.T) {
 		l, faults := lesson.Read("chalk", block[1], content.Tune)
 		require.Empty(t, faults)
 		assert.Len(t, l.Tasks, 2)
+		own, _, _ := lesson.OwnText(block[1])
+		_, faults = tune.Check(own, tune.Within(40, 60))
+		assert.Empty(t, faults)
 		return
 	}
 	t.Fatal("the README shows no lesson")

@@ -38,7 +38,7 @@ func Read(name, text string, tunes Tunes) (*Lesson, tune.Faults) {
 		return nil, r.faults
 	}
 	lines := strings.Split(strings.ReplaceAll(text, "\r\n", "\n"), "\n")
-	lines = r.own(lines)
+	lines = r.own(text, lines)
 	part := ""
 	for i, line := range lines {
 		n := i + 1
@@ -63,15 +63,23 @@ func Read(name, text string, tunes Tunes) (*Lesson, tune.Faults) {
 	return &r.lesson, nil
 }
 
-// own reads the lesson's own tune, and returns the lines before it.
-func (r *reader) own(lines []string) []string {
+// OwnText is the text of the tune that a lesson's text brings with it, and how many lines stand
+// above it; false where it brings none.
+func OwnText(text string) (own string, above int, ok bool) {
+	lines := strings.Split(strings.ReplaceAll(text, "\r\n", "\n"), "\n")
 	i := slices.IndexFunc(lines, func(l string) bool { return strings.TrimSpace(l) == "[tune]" })
-	if i < 0 {
+	return strings.Join(lines[i+1:], "\n"), i + 1, i >= 0
+}
+
+// own reads the lesson's own tune, and returns the lines before it.
+func (r *reader) own(text string, lines []string) []string {
+	own, above, ok := OwnText(text)
+	if !ok {
 		return lines
 	}
-	t, faults := tune.Read(strings.Join(lines[i+1:], "\n"))
+	t, faults := tune.Read(own)
 	for _, f := range faults {
-		f.Line += i + 1
+		f.Line += above
 		r.faults = append(r.faults, f)
 	}
 	r.lesson.Own = t
@@ -79,7 +87,7 @@ func (r *reader) own(lines []string) []string {
 		r.lesson.Own = &tune.Tune{} // so that its name is known
 		r.broken = true
 	}
-	return lines[:i]
+	return lines[:above-1]
 }
 
 type reader struct {

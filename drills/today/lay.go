@@ -55,6 +55,8 @@ type Taught struct {
 	Items  [][]memory.Item
 	// Task is the one to take, counted from 0.
 	Task int
+	// Teachers is set for one that the player's teacher gave.
+	Teachers bool
 }
 
 // Recent is one answer of the last days.

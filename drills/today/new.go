@@ -262,7 +262,7 @@ func (l *layer) lessonPassage() {
 			continue
 		}
 		s := t.Step(i, min(passageLength, l.left/2), l.Left)
-		s.Text, s.Why = t.Lesson.Title+". "+s.Text, l.whyLesson(Taught{Lesson: t.Lesson, Items: t.Items, Task: i}, 0)
+		s.Text, s.Why = t.Lesson.Title+". "+s.Text, l.whyLesson(Taught{Lesson: t.Lesson, Items: t.Items, Task: i, Teachers: t.Teachers}, 0)
 		l.add(s)
 		return
 	}

@@ -141,8 +141,14 @@ func (l *layer) whyNew(w Work, items []memory.Item, fresh int) string {
 func (l *layer) whyLesson(t Taught, fresh int) string {
 	items := t.Items[t.Task]
 	where := fmt.Sprintf("task %d of %d", t.Task+1, len(t.Lesson.Tasks))
+	switch {
+	case t.Teachers:
+		where = "from your teacher, " + where
+	case len(items) == 0:
+		where += " of the lesson that comes next"
+	}
 	if len(items) == 0 {
-		return where + " of the lesson that comes next"
+		return where
 	}
 	met := 0
 	for _, it := range items {

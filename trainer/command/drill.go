@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -217,8 +218,8 @@ func offers(d *session.Desk) map[string][]offer {
 	for _, s := range drills.Sets {
 		all["chords"] = append(all["chords"], offer{s.Name, s.Title, s.Says})
 	}
-	for _, t := range d.AllTunes() {
-		all["tunes"] = append(all["tunes"], offer{t.Name, t.Tune.Title, t.Tune.Trains})
+	for _, t := range slices.Concat(d.AllTunes(), d.LessonTunes()) {
+		all["tunes"] = append(all["tunes"], offer{t.Name, t.Tune.Title, t.Says()})
 	}
 	return all
 }

@@ -62,10 +62,9 @@ func TestATeachersLessonStays(t *testing.T) {
 	give(one, 0)
 	require.NoError(t, os.Remove(file))
 	d, a := opened(t, dir, at.AddDate(0, 0, 1))
-	all := d.Lessons()
-	last := all[len(all)-1]
-	assert.Equal(t, []string{"teacher-week-1", "One bar"}, []string{last.Name, last.Title})
-	assert.True(t, a.Met(last.Name, 1))
+	first := d.Lessons()[0]
+	assert.Equal(t, []string{"teacher-week-1", "One bar"}, []string{first.Name, first.Title})
+	assert.True(t, a.Met(first.Name, 1))
 	tune, err := d.Tune("lesson-teacher-week-1")
 	require.NoError(t, err)
 	assert.Equal(t, "One Bar", tune.Tune.Title)
@@ -90,6 +89,45 @@ func TestATeachersLessonStays(t *testing.T) {
 	_, errs, code = runOn(nil, "today", "--data", dir)
 	assert.Zero(t, code)
 	assert.Contains(t, errs, "broken.lesson is no lesson now: ")
+}
+
+// What a teacher gave comes into the plan on the next day and says whose it is, its tasks one
+// after the other; the program's own lessons go on once all of them are met.
+func TestATeachersLessonComesBeforeTheLadder(t *testing.T) {
+	dir := t.TempDir()
+	at := time.Date(2026, 12, 1, 18, 0, 0, 0, time.UTC)
+	day := func(n int) string { return at.AddDate(0, 0, n).Format(time.RFC3339) }
+	lessonOf := func(p *player) (name, why string) {
+		for _, s := range p.all("plan")[0]["steps"].([]any) {
+			if s := s.(map[string]any); s["kind"] == "lesson" {
+				return s["lesson"].(string), s["why"].(string)
+			}
+		}
+		return "", ""
+	}
+	skip := func(e told) string { return `{"skip":true}` }
+	name, _ := lessonOf(sitInFor(t, skip, day(0), "today", "--events", "--data", dir))
+	assert.Equal(t, "what-a-degree-is", name)
+	file := filepath.Join(t.TempDir(), "chalk.lesson")
+	text := strings.Replace(givenLesson, "[practice]\n", "[practice]\ndrill | find | chords Dm7 | degrees b3 | done 1 of 2\n", 1)
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o600))
+	sitInFor(t, skip, day(0), "today", "--lesson", file, "--events", "--data", dir)
+	require.NoError(t, os.Remove(file))
+	for n := 1; n <= 8; n++ {
+		p := sitInFor(t, sure, day(n), "today", "--events", "--data", dir)
+		name, why := lessonOf(p)
+		if n == 1 {
+			require.Equal(t, "teacher-chalk", name)
+			assert.Contains(t, why, "from your teacher, task 1 of 2")
+		}
+		if name != "teacher-chalk" {
+			assert.Greater(t, n, 1)
+			_, a := opened(t, dir, at.AddDate(0, 0, n))
+			assert.True(t, a.Met("teacher-chalk", 1) && a.Met("teacher-chalk", 2))
+			return
+		}
+	}
+	t.Error("the ladder did not go on in 8 days")
 }
 
 // A lesson is taken by its title too, in any case, and a title that is nearly one is told. One

@@ -151,6 +151,13 @@ func (p *program) readLesson(cmd *cobra.Command, d *session.Desk, arg string) (*
 		if faults, err = d.Unasked(l); err != nil {
 			return nil, badInput(fmt.Errorf("%s is no lesson yet: %w", source(arg), err))
 		}
+		if own, above, ok := lesson.OwnText(string(data)); ok {
+			_, unplayable := p.checked(own)
+			for _, f := range unplayable {
+				f.Line += above
+				faults = append(faults, f)
+			}
+		}
 	}
 	if len(faults) > 0 {
 		return nil, badInput(fileError{arg, fmt.Sprintf("%s is no lesson yet:\n%v", source(arg), faults), faults})

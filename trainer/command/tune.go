@@ -17,6 +17,7 @@ import (
 	"footfall/harmony"
 	"footfall/harmony/tune"
 	"footfall/harmony/tune/edit"
+	"footfall/trainer/session"
 	"footfall/trainer/tunebook"
 )
 
@@ -49,16 +50,19 @@ type tuneSummary struct {
 	Bars   int     `json:"bars"`
 	Trains string  `json:"trains"`
 	File   string  `json:"file,omitempty"`
+	// Lesson is the title of the lesson that brings it.
+	Lesson string `json:"lesson,omitempty"`
+	says   string
 }
 
 func summary(name string, t *tune.Tune, file string) tuneSummary {
-	return tuneSummary{0, name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains, file}
+	return tuneSummary{0, name, t.Title, t.Key.String(), t.Meter.String(), t.Tempo, len(t.Unroll()), t.Trains, file, "", cmp.Or(t.Trains, file)}
 }
 
 func newTuneListCommand(p *program) *cobra.Command {
 	return &cobra.Command{
 		Use:   "list",
-		Short: "List the tunes, from easy to hard and then your own, and what each trains",
+		Short: "List the tunes, from easy to hard, your own and those of lessons, and what each trains",
 		Example: "  footfall tune list\n" +
 			"  footfall tune list --json",
 		Args: cobra.NoArgs,
@@ -81,12 +85,17 @@ func newTuneListCommand(p *program) *cobra.Command {
 			for _, o := range own {
 				list = append(list, summary(o.Name, o.Tune, o.Path))
 			}
+			for _, t := range session.LessonTunes(p.data) {
+				s := summary(t.Name, t.Tune, "")
+				s.Trains, s.Lesson, s.says = t.Says(), t.Lesson, t.Says()
+				list = append(list, s)
+			}
 			if p.json {
 				return json.NewEncoder(cmd.OutOrStdout()).Encode(list)
 			}
 			if p.plain {
 				for _, s := range list {
-					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %s. %s\n", s.Name, s.Title, s.Key, s.Meter, harmony.Counted(s.Bars, "bar"), cmp.Or(s.Trains, s.File))
+					fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, key %s, %s, %s. %s\n", s.Name, s.Title, s.Key, s.Meter, harmony.Counted(s.Bars, "bar"), s.says)
 				}
 				return nil
 			}
@@ -99,7 +108,7 @@ func newTuneListCommand(p *program) *cobra.Command {
 				return err
 			}
 			for _, s := range list {
-				fmt.Fprintf(cmd.OutOrStdout(), "\n%s\n%s\n", s.Name, wrapped(cmp.Or(s.Trains, s.File), "  ", lineWidth))
+				fmt.Fprintf(cmd.OutOrStdout(), "\n%s\n%s\n", s.Name, wrapped(s.says, "  ", lineWidth))
 			}
 			return nil
 		},
@@ -137,9 +146,12 @@ func newTuneCheckCommand(p *program) *cobra.Command {
 		Use:   "check FILE… | -",
 		Short: "Name every fault of a tune with its line and column",
 		Long: `Name every fault of a tune with its line and column, what was found there and
-what would do. A bass row that leaves the bass strings is a fault too. Hits for
-which the hand has no time at the tune's tempo are no fault, but told. With
---json the answer is one list of all faults, empty where there are none.`,
+what would do. A bass row that leaves the bass strings is a fault too, and so is
+whatever cannot be arranged: a shape that does not hang on the note of the line,
+or that no hand holds, and a hit above which no shape fits. Hits for which the
+hand has no time at the tune's tempo, and shapes with a note outside their chord,
+are no fault, but told. With --json the answer is one list of all faults, empty
+where there are none.`,
 		Example: "  footfall tune check my.tune",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -156,14 +168,13 @@ type fileFault struct {
 }
 
 func checkTunes(cmd *cobra.Command, p *program, args []string) error {
-	neck, _ := p.settings.Instrument()
 	faults := []fileFault{}
 	for _, arg := range args {
 		text, err := tuneText(cmd, arg)
 		if err != nil {
 			return err
 		}
-		t, found := tune.Check(text, neck.BassRange())
+		t, found := p.checked(text)
 		for _, f := range found {
 			faults = append(faults, fileFault{source(arg), f})
 			if !p.json {
@@ -175,8 +186,9 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 		}
 		if t != nil {
 			p.warnOfRush(cmd, source(arg), t)
+			p.warnOfOutside(cmd, source(arg), t)
 		}
-		if t != nil && !p.json {
+		if t != nil && len(found) == 0 && !p.json {
 			fmt.Fprintf(cmd.OutOrStdout(), "%s: %s, %s, no faults\n", source(arg), t.Title, harmony.Counted(len(t.Unroll()), "bar"))
 		}
 	}
@@ -189,6 +201,37 @@ func checkTunes(cmd *cobra.Command, p *program, args []string) error {
 		return badInput(fmt.Errorf("%s found", harmony.Counted(len(faults), "fault")))
 	}
 	return nil
+}
+
+// checked reads a tune's text and tells all its faults, what cannot be arranged among them. The
+// tune is nil where it cannot be read, or its line leaves the bass strings.
+func (p *program) checked(text string) (*tune.Tune, tune.Faults) {
+	neck, hand := p.settings.Instrument()
+	t, faults := tune.Check(text, neck.BassRange())
+	if t == nil {
+		return nil, faults
+	}
+	for _, e := range fretboard.Refused(t, neck, hand) {
+		line, column, _ := tune.Where(text, e.Section, e.SectionBar, e.Beat, tune.ShapesRow, tune.HitsRow, tune.BassRow, tune.ChordsRow)
+		faults = append(faults, tune.Fault{Line: line, Column: column, Want: e.Want,
+			Found: fmt.Sprintf("in section %s, bar %d, beat %d: %s", e.Section, e.SectionBar, e.Beat, e.What)})
+	}
+	return t, faults
+}
+
+// warnOfOutside tells which given shapes have a note that is outside their chord, which is no
+// fault.
+func (p *program) warnOfOutside(cmd *cobra.Command, name string, t *tune.Tune) {
+	neck, _ := p.settings.Instrument()
+	told := map[string]bool{}
+	for _, s := range fretboard.Outside(t, neck) {
+		says := fmt.Sprintf("%s: section %s, bar %d, beat %d: over %s the shape %s has the %s, outside the chord; if that is not meant, write another shape or *",
+			name, s.Section, s.SectionBar, s.At.Beat, s.Chord.Symbol, fretboard.FormatFrets(s.Frets), strings.Join(harmony.Spelled(s.Degrees), " and the "))
+		if !told[says] {
+			told[says] = true
+			p.warn(cmd, says)
+		}
+	}
 }
 
 // warnOfRush tells where a tune's hits leave the hand no time, which is no fault.

@@ -203,3 +203,48 @@ func TestCheckOffersTheWholeRow(t *testing.T) {
 	require.Len(t, faults, 1)
 	require.Contains(t, errs, faults[0].Fix)
 }
+
+// All that cannot be arranged is a fault with its place, and a note outside a chord is told.
+func TestCheckTellsWhatCannotBeArranged(t *testing.T) {
+	text := "tune Pins\nkey C\nmeter 4/4\ntempo 100\n\n[A]\nchords | Dm7 | G7 |\nbass | 1 /b3 /5 \\b3 | \\1 /3 /5 \\3 |\nhits | on . . . | on . on . |\n" +
+		"shapes | 10-x-10-11-10-x . . . | 3-x-9-4-3-x . 3-x-3-4-3-x . |\n"
+	out, errs, code := runOn(strings.NewReader(text), "tune", "check", "-", "--json")
+	assert.Equal(t, ExitBadInput, code)
+	var faults []fileFault
+	require.NoError(t, json.Unmarshal([]byte(out), &faults))
+	require.Len(t, faults, 2)
+	at := func(f fileFault) []int { return []int{f.Line, f.Column} }
+	assert.Equal(t, []int{10, 34}, at(faults[0]))
+	assert.Contains(t, faults[0].Found, "in section A, bar 2, beat 1: the shape 3-x-9-4-3-x cannot be held")
+	assert.Equal(t, []int{10, 48}, at(faults[1]))
+	assert.Contains(t, faults[1].Found, "in section A, bar 2, beat 3: the shape 3-x-3-4-3-x has G2 lowest, but the bass line has D3 here")
+	assert.Contains(t, errs, "bar 1, beat 1: over Dm7 the shape 10-x-10-11-10-x has the 3, outside the chord")
+	_, errs, code = runOn(strings.NewReader(text), "arrange", "-", "--layer", "bass+halves")
+	assert.NotZero(t, code)
+	assert.Contains(t, errs, "cannot be held")
+}
+
+// The tunes that lessons bring are listed with their lesson, found by name and title, and
+// printed; so are a teacher's.
+func TestTunesOfLessons(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "Chalk.lesson")
+	require.NoError(t, os.WriteFile(file, []byte(strings.Replace(givenLesson, "TITLE", "One bar only", 1)), 0o600))
+	_, errs, code := runOn(nil, "today", "--lesson", file, "--json", "--data", dir)
+	require.Zero(t, code, errs)
+	list, _, _ := runOn(nil, "tune", "list", "--data", dir)
+	assert.Regexp(t, `(?m)^lesson-teacher-chalk +One Bar +C`, list)
+	assert.Contains(t, list, "\nlesson-teacher-chalk\n  Of your teacher's lesson One bar only.\n")
+	assert.Contains(t, list, "\nlesson-roots-on-two-strings\n  Of the lesson Roots on two strings.\n")
+	for _, name := range []string{"lesson-teacher-chalk", "one bar", "lesson-roots-on-two-strings", "Eight Front Doors"} {
+		sheet := filepath.Join(dir, "sheet.html")
+		_, errs, code := runOn(nil, "sheet", name, "-o", sheet, "--data", dir)
+		require.Zero(t, code, errs)
+		_, errs, code = runOn(nil, "arrange", name, "--json", "--data", dir)
+		require.Zero(t, code, errs)
+		_, errs, code = runOn(strings.NewReader(""), "drill", "find", "--tune", name, "--json", "--data", dir)
+		require.Zero(t, code, errs)
+	}
+	shown, _, _ := runOn(nil, "tune", "show", "one bar", "--json", "--data", dir)
+	assert.Contains(t, shown, `"name":"lesson-teacher-chalk"`)
+}

@@ -49,6 +49,8 @@ func tuneText(cmd *cobra.Command, arg string) (string, error) {
 		from = path
 	} else if text, ok := content.TuneText(arg); ok {
 		return text, nil
+	} else if t, ok := ofLesson(cmd, arg); ok && arg != "-" {
+		return tune.Write(t.Tune), nil
 	}
 	data, err := readInput(cmd, from, maxTuneBytes)
 	if !errors.Is(err, fs.ErrNotExist) {
@@ -66,7 +68,7 @@ func tuneText(cmd *cobra.Command, arg string) (string, error) {
 
 // tunePath returns the file that a TUNE argument names: one of the player's own
 // tunes, which stand before built-in ones of the same name, or a file; "" for a
-// built-in tune and standard input.
+// built-in tune, that of a lesson and standard input.
 func tunePath(cmd *cobra.Command, arg string) string {
 	if arg == "-" {
 		return ""
@@ -82,6 +84,9 @@ func tunePath(cmd *cobra.Command, arg string) string {
 		if _, err := os.Stat(arg); err != nil {
 			if name, ok := titled(cmd, arg); ok {
 				return tunePath(cmd, name)
+			}
+			if _, ok := ofLesson(cmd, arg); ok {
+				return ""
 			}
 		}
 	}
@@ -104,6 +109,17 @@ func titled(cmd *cobra.Command, title string) (string, bool) {
 	return "", false
 }
 
+// ofLesson finds the tune of a lesson by its name or title.
+func ofLesson(cmd *cobra.Command, arg string) (session.Tune, bool) {
+	data, _ := cmd.Flags().GetString("data")
+	for _, t := range session.LessonTunes(data) {
+		if strings.EqualFold(t.Name, arg) || strings.EqualFold(t.Tune.Title, arg) {
+			return t, true
+		}
+	}
+	return session.Tune{}, false
+}
+
 // ownTunes are the player's own.
 func ownTunes(cmd *cobra.Command) tunebook.Book {
 	data, _ := cmd.Flags().GetString("data")
@@ -115,6 +131,10 @@ func tuneNames(cmd *cobra.Command) []string {
 	names := content.TuneNames()
 	own, _ := ownTunes(cmd).Tunes()
 	for _, t := range own {
+		names = append(names, t.Name)
+	}
+	data, _ := cmd.Flags().GetString("data")
+	for _, t := range session.LessonTunes(data) {
 		names = append(names, t.Name)
 	}
 	slices.Sort(names)
@@ -129,6 +149,9 @@ func tuneName(cmd *cobra.Command, arg string) string {
 	}
 	if name, ok := titled(cmd, arg); ok {
 		return name
+	}
+	if t, ok := ofLesson(cmd, arg); ok && tunePath(cmd, arg) == "" {
+		return t.Name
 	}
 	base := filepath.Base(arg)
 	return strings.TrimSuffix(base, filepath.Ext(base))

@@ -243,8 +243,8 @@ func (f *Face) lesson(d *session.Desk, name string) {
 }
 
 func (f *Face) tunes(d *session.Desk) {
-	for _, t := range d.AllTunes() {
-		f.say("  %s: %s. %s", t.Name, t.Tune.Title, spoken(t.Tune.Trains))
+	for _, t := range slices.Concat(d.AllTunes(), d.LessonTunes()) {
+		f.say("  %s: %s. %s", t.Name, t.Tune.Title, spoken(t.Says()))
 	}
 }
 

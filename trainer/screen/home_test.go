@@ -56,7 +56,7 @@ func TestTheFirstScreenFollowsTheDay(t *testing.T) {
 // A tune is found by letters of its name; enter takes it, esc shows all again.
 func TestATuneIsFoundByLetters(t *testing.T) {
 	s := practised(t)
-	all := fmt.Sprintf("%d tunes; / finds one", len(s.Desk.Tunes))
+	all := fmt.Sprintf("%d tunes; / finds one", len(s.Desk.Tunes)+len(s.Desk.LessonTunes()))
 	d := drive(t, s, 80, 24)
 	d.sees(all)
 	d.press("/", "k", "e", "t")
@@ -106,8 +106,10 @@ func TestTheFirstScreenWithoutAHistory(t *testing.T) {
 	d := drive(t, s, 80, 24)
 	d.sees("the disk went away")
 	d.sees("Lantern Street")
-	d.press("end", "enter")
+	d.press("/", "l", "a", "n", "enter", "enter")
 	d.sees("arrangement · Lantern Street")
+	d.press("esc", "esc", "/", "s", "m", "i", "l", "enter", "enter")
+	d.sees("arrangement · Smile and Frown") // which a lesson brings
 }
 
 // The day is looked up away from the keys: with a year of history too the first frame

@@ -22,19 +22,18 @@ func (s *Services) lessonList() (page.Page, error) {
 		return nil, err
 	}
 	all := s.Desk.Lessons()
-	own := len(all) - len(s.Desk.Taught)
 	look := func() []lesson.Row {
 		var rows []lesson.Row
 		next := true
 		for i, l := range all {
-			row := lesson.Row{Lesson: l, Done: make([]bool, len(l.Tasks)), Teachers: i >= own}
+			row := lesson.Row{Lesson: l, Done: make([]bool, len(l.Tasks)), Teachers: i < len(s.Desk.Taught)}
 			for task := range l.Tasks {
 				if row.Done[task] = a.Met(l.Name, task+1); row.Done[task] {
 					row.Met++
 				}
 			}
 			row.Known = a.Known(l.Name) && row.Met < len(row.Tasks)
-			row.Next = next && !row.Teachers && !row.Known && row.Met < len(row.Tasks)
+			row.Next = next && !row.Known && row.Met < len(row.Tasks)
 			next = next && !row.Next
 			rows = append(rows, row)
 		}
@@ -66,7 +65,7 @@ func (s *Services) lessonPage(name string) (page.Page, error) {
 		}
 	}
 	all := s.Desk.Lessons()
-	all = all[:len(all)-len(s.Desk.Taught)]
+	all = all[len(s.Desk.Taught):]
 	if i := slices.IndexFunc(all, func(l *taught.Lesson) bool { return l.Name == name }); i >= 0 {
 		r.Place = fmt.Sprintf("%d of %d", i+1, len(all))
 		if i+1 < len(all) {

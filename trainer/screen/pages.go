@@ -3,6 +3,7 @@ package screen
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -103,9 +104,11 @@ func (s *Services) move() (tea.Msg, bool) {
 // a row here, and a row in doors if the first screen leads to it.
 var makers = map[string]func(*Services, page.ID) (page.Page, error){
 	"home": func(s *Services, _ page.ID) (page.Page, error) {
+		ofLessons := s.Desk.LessonTunes()
 		return home.New(home.Room{
-			Theme: s.Theme, Neck: func() fretboard.Neck { return s.Desk.Neck }, Tunes: s.Desk.AllTunes, Front: s.front, Step: s.stepOf,
+			Theme: s.Theme, Neck: func() fretboard.Neck { return s.Desk.Neck }, Front: s.front, Step: s.stepOf,
 			Day: TodayOf("", 0), Tune: arrangementOf, Move: s.Go, Doors: doors, Fresh: s.Desk.Fresh(),
+			Tunes: func() []session.Tune { return slices.Concat(s.Desk.AllTunes(), ofLessons) },
 		}), nil
 	},
 	"drills": func(s *Services, id page.ID) (page.Page, error) {
@@ -364,13 +367,13 @@ func (s *Services) tuneRoom(id page.ID) (page.Page, error) {
 	}
 	return tuneroom.New(tuneroom.Room{
 		Theme: s.Theme, Neck: s.Desk.Neck, Hand: s.Desk.Hand, School: s.Desk.School, WalkingHand: session.WalkingHand(s.Desk.Neck),
-		Text: text, File: file, Draft: s.Book.Draft(file.Path()), BuiltIn: t.Path == "", Move: s.Go,
+		Text: text, File: file, Draft: s.Book.Draft(file.Path()), BuiltIn: t.Path == "" && t.Lesson == "", Move: s.Go,
 		Hear: func(edited *tune.Tune) {
 			s.edited = edited
 			s.Go(page.Open{ID: page.ID{Kind: "play", Tune: id.Tune, Arg: asEdited}})
 		},
 		Saved: func(saved *tune.Tune) {
-			s.Desk.Put(session.Tune{Name: t.Name, Tune: saved, Path: file.Path()})
+			s.Desk.Put(t.Changed(saved, file.Path()))
 			s.Go(page.Changed{Tune: id.Tune})
 		},
 	})

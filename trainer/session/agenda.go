@@ -1,6 +1,7 @@
 package session
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -392,7 +393,8 @@ func (a *Agenda) Says() string {
 		return ""
 	}
 	next := ""
-	if l, _ := a.desk.next(a.plan.Course, known); l != nil {
+	ladder, course := a.desk.next(a.plan.Course, known)
+	if l := cmp.Or(a.desk.given(course), ladder); l != nil {
 		next = l.Lesson.Title
 	}
 	return a.plan.Says(a.day, known, next)

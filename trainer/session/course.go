@@ -2,10 +2,7 @@ package session
 
 import (
 	"errors"
-	"fmt"
-	"path/filepath"
 	"slices"
-	"strings"
 
 	"footfall/content"
 	"footfall/drills"
@@ -14,190 +11,7 @@ import (
 	"footfall/drills/today"
 	"footfall/fretboard"
 	"footfall/harmony/tune"
-	"footfall/trainer/nearest"
-	"footfall/trainer/tunebook"
 )
-
-// Lessons are the lessons there are in the order they are taken: those that come with
-// the program, then a teacher's.
-func (d *Desk) Lessons() []*lesson.Lesson {
-	var all []*lesson.Lesson
-	for _, name := range d.LessonNames() {
-		if l := d.Lesson(name); l != nil {
-			all = append(all, l)
-		}
-	}
-	return all
-}
-
-// LessonNames are their names.
-func (d *Desk) LessonNames() []string {
-	names := content.LessonNames()
-	for _, l := range d.Taught {
-		names = append(names, l.Name)
-	}
-	return names
-}
-
-// Lesson finds a lesson by its name; nil where there is none, or where one of its tunes
-// is not there.
-func (d *Desk) Lesson(name string) *lesson.Lesson {
-	if i := slices.IndexFunc(d.Taught, func(l *lesson.Lesson) bool { return l.Name == name }); i >= 0 {
-		return d.Taught[i]
-	}
-	text, ok := content.LessonText(name)
-	if !ok {
-		return nil
-	}
-	l, faults := d.ReadLesson(name, text)
-	if len(faults) > 0 {
-		return nil
-	}
-	return l
-}
-
-// LessonCalled finds a lesson by its name, with the number of its place before it or without, or
-// by its title, in any case; that of a teacher's file is its name too. The error names the one
-// that may have been meant, or all there are.
-func (d *Desk) LessonCalled(words string) (*lesson.Lesson, error) {
-	names := []string{words, TeachersName(words)}
-	if number, name, ok := strings.Cut(words, "-"); ok && strings.Trim(number, "0123456789") == "" {
-		names = append(names, name)
-	}
-	for _, name := range names {
-		if l := d.Lesson(name); l != nil {
-			return l, nil
-		}
-	}
-	titles := map[string]string{}
-	var among []string
-	for _, l := range d.Lessons() {
-		if strings.EqualFold(l.Title, words) {
-			return l, nil
-		}
-		titles[l.Title] = l.Name
-		among = append(among, l.Name, l.Title)
-	}
-	near, ok := nearest.Word(words, among)
-	switch name, titled := titles[near]; {
-	case titled:
-		return nil, fmt.Errorf("did you mean %q, which is %s?", near, name)
-	case ok:
-		return nil, fmt.Errorf("did you mean %s?", near)
-	}
-	return nil, fmt.Errorf("use %s", strings.Join(d.LessonNames(), ", "))
-}
-
-// ReadLesson reads a lesson whose tunes are those on the desk.
-func (d *Desk) ReadLesson(name, text string) (*lesson.Lesson, tune.Faults) {
-	return lesson.Read(name, text, func(name string) (*tune.Tune, bool) {
-		t, err := d.Tune(name)
-		return t.Tune, err == nil
-	})
-}
-
-// Unasked tells which drills of a lesson cannot be asked as they are written, each with its line.
-func (d *Desk) Unasked(l *lesson.Lesson) (faults tune.Faults, err error) {
-	for _, task := range l.Tasks {
-		if task.Drill == nil || task.Drill.Kind == memory.Hits {
-			continue
-		}
-		m, err := d.material(Choice{Tune: task.Drill.Tune, Chords: task.Drill.Chords})
-		if task.Drill.Tune == lesson.OwnName(l.Name) {
-			m, err = drills.OfTune(task.Drill.Tune, l.Own, d.Neck), nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		m.Hand = d.Hand
-		all, err := task.Unasked(m)
-		if err != nil {
-			return nil, err
-		}
-		faults = append(faults, all...)
-	}
-	return faults, nil
-}
-
-// Broken tells which promises of a lesson its passages do not keep.
-func (d *Desk) Broken(l *lesson.Lesson) (broken []error, err error) {
-	for _, task := range l.Tasks {
-		if task.Passage == nil {
-			continue
-		}
-		t, err := d.Tune(task.Passage.Tune)
-		if task.Passage.Tune == lesson.OwnName(l.Name) {
-			t, err = Tune{Tune: l.Own}, nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		all, err := task.Passage.Broken(t.Tune, d.Neck, d.Hand)
-		if err != nil {
-			return nil, err
-		}
-		for _, says := range all {
-			broken = append(broken, fmt.Errorf("of %s, %s", task.Passage.Title, says))
-		}
-	}
-	return broken, nil
-}
-
-// teachers leads the names of lessons that a teacher gave.
-const teachers = "teacher-"
-
-// TeachersName is what a lesson is called for good that a teacher gave as a file, where no
-// other lesson of a teacher has the name already.
-func TeachersName(path string) string {
-	name := filepath.Base(path)
-	return teachers + tunebook.NameOf(strings.TrimSuffix(name, filepath.Ext(name)))
-}
-
-// TakeIn lays a teacher's lesson, which ReadLesson has read from a text, on the desk, in the
-// place of an older version of it, and keeps a copy in the book, so that it is there
-// tomorrow without its file. It returns the lesson by the name it is kept by. Where the copy
-// cannot be kept, which the error says, the lesson is on the desk all the same.
-func (d *Desk) TakeIn(l *lesson.Lesson, text string, book tunebook.Book) (*lesson.Lesson, error) {
-	name, err := book.KeepLesson(strings.TrimPrefix(l.Name, teachers), text, func(kept string) bool {
-		old, faults := d.ReadLesson(l.Name, kept)
-		return len(faults) == 0 && old.Title == l.Title
-	})
-	if teachers+name != l.Name {
-		l, _ = d.ReadLesson(teachers+name, text)
-	}
-	d.Taught = slices.DeleteFunc(d.Taught, func(other *lesson.Lesson) bool { return other.Name == l.Name })
-	d.Taught = append(d.Taught, l)
-	return l, err
-}
-
-// shelveLessons puts the teachers' lessons that are kept in a book on the desk.
-func (d *Desk) shelveLessons(book tunebook.Book, tell func(string)) {
-	own, errs := book.Lessons()
-	for _, err := range errs {
-		tell(err.Error())
-	}
-	for _, o := range own {
-		l, faults := d.ReadLesson(teachers+o.Name, o.Text)
-		if len(faults) > 0 {
-			tell(fmt.Sprintf("%s is no lesson now: %v", o.Path, faults[0]))
-			continue
-		}
-		d.Taught = append(d.Taught, l)
-	}
-}
-
-// ownTune is the tune of a lesson's own that has a name; false for any other name.
-func (d *Desk) ownTune(name string) (Tune, bool) {
-	of, ok := lesson.OfOwn(name)
-	if !ok {
-		return Tune{}, false
-	}
-	l := d.Lesson(of)
-	if l == nil || l.Own == nil {
-		return Tune{}, false
-	}
-	return Tune{Name: name, Tune: l.Own}, true
-}
 
 // taught is a lesson with what its drills ask; nil where there is none of the name.
 func (d *Desk) taught(name string) *today.Taught {
@@ -210,7 +24,7 @@ func (d *Desk) taught(name string) *today.Taught {
 }
 
 func (d *Desk) taughtOf(l *lesson.Lesson) today.Taught {
-	t := today.Taught{Lesson: l}
+	t := today.Taught{Lesson: l, Teachers: slices.Contains(d.Taught, l)}
 	for _, task := range l.Tasks {
 		var items []memory.Item
 		if task.Drill != nil && task.Drill.Kind != memory.Line {
@@ -223,10 +37,25 @@ func (d *Desk) taughtOf(l *lesson.Lesson) today.Taught {
 	return t
 }
 
-// next is the lesson that comes next with its task; nil where all are learned. Tasks
-// whose things are all known well are passed over where what is known is given, and are
-// as good as met in the course that it returns; lessons that the level check passed over come
-// back where their things go badly.
+// given is what is left of the lessons that a teacher gave, with its task; nil for nothing. It
+// comes before the program's own go on.
+func (d *Desk) given(c today.Course) *today.Taught {
+	for _, l := range d.Taught {
+		for i := range l.Tasks {
+			if !c.Has(l.Name, i+1) {
+				t := d.taughtOf(l)
+				t.Task = i
+				return &t
+			}
+		}
+	}
+	return nil
+}
+
+// next is the lesson of the program's own that comes next with its task; nil where all are
+// learned. Tasks whose things are all known well are passed over where what is known is given,
+// and are as good as met in the course that it returns; lessons that the level check passed over
+// come back where their things go badly.
 func (d *Desk) next(c today.Course, known map[memory.Item]memory.State) (*today.Taught, today.Course) {
 	c.Known = slices.DeleteFunc(slices.Clone(c.Known), func(name string) bool { return d.doubted(name, known) })
 	for _, name := range content.LessonNames() {
@@ -320,9 +149,9 @@ func (d *Desk) skills(c today.Course) (taught map[string]bool, passages map[memo
 
 // bounds sets what a day may ask of a tune: how many of its layers, what the shapes in them
 // are drawn from, and a line of one's own. It is what lessons have taught, or more where the
-// player builds shapes at first sight, or has played more.
-func (d *Desk) bounds(r *today.Request) {
-	builds := r.Next == nil
+// player builds shapes at first sight, or has played more, or where all were learned.
+func (d *Desk) bounds(r *today.Request, learned bool) {
+	builds := learned
 	for it, s := range r.Known {
 		builds = builds || it.Kind == memory.Build && !s.New() && s.Missed == 0
 	}

@@ -74,8 +74,8 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 			return r, err
 		}
 	}
-	r.Next, r.Course = d.next(before.Course, r.Known)
-	r.Kinds = d.kindsFor(r.Next, r.Known)
+	next, course := d.next(before.Course, r.Known)
+	r.Next, r.Course, r.Kinds = cmp.Or(d.given(course), next), course, d.kindsFor(next, r.Known)
 	if ask.Towards != nil {
 		r.Towards = ask.Towards
 		if ask.Towards.Tune == "" {
@@ -106,7 +106,7 @@ func (d *Desk) request(now time.Time, ask Day, before today.Plan) (r today.Reque
 			return r, err
 		}
 	}
-	if d.bounds(&r); len(r.Work) < mostWork && r.AtTempo() {
+	if d.bounds(&r, next == nil); len(r.Work) < mostWork && r.AtTempo() {
 		// The next of the tunes, which go from easy to hard, comes to those that are learned.
 		for _, t := range d.AllTunes() {
 			if !slices.ContainsFunc(r.Work, func(w today.Work) bool { return w.Name == t.Name }) {

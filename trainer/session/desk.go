@@ -35,8 +35,24 @@ type Tune struct {
 	// Name is its name on the command line.
 	Name string
 	Tune *tune.Tune
-	// Path is its file, "" for a tune that comes with the program.
+	// Path is its file, "" for a tune that comes with the program or with a lesson.
 	Path string
+	// Lesson is the title of the lesson whose own tune it is, "" for none, and Teachers is set
+	// where a teacher gave that.
+	Lesson   string
+	Teachers bool
+}
+
+// Says tells in a line what the tune trains, or which lesson brings it; "" where neither is
+// known.
+func (t Tune) Says() string {
+	switch {
+	case t.Tune.Trains != "" || t.Lesson == "":
+		return t.Tune.Trains
+	case t.Teachers:
+		return "Of your teacher's lesson " + t.Lesson + "."
+	}
+	return "Of the lesson " + t.Lesson + "."
 }
 
 // History keeps answers, as a *history.Keeper does.
@@ -184,14 +200,29 @@ func (d *Desk) Tune(name string) (Tune, error) {
 	if t, ok := d.ownTune(name); ok {
 		return t, nil
 	}
-	var names []string
-	for _, t := range d.AllTunes() {
-		if strings.EqualFold(t.Name, name) || strings.EqualFold(t.Tune.Title, name) {
+	if t := d.laid(name); t.Tune != nil {
+		return t, nil
+	}
+	for _, t := range d.LessonTunes() {
+		if strings.EqualFold(t.Tune.Title, name) {
 			return t, nil
 		}
+	}
+	var names []string
+	for _, t := range d.AllTunes() {
 		names = append(names, t.Name)
 	}
 	return Tune{}, fmt.Errorf("no tune is called %q: %s", name, nearest.Advice(name, names))
+}
+
+// laid is the tune on the desk that has a name or a title, in any case; the zero Tune for none.
+func (d *Desk) laid(name string) Tune {
+	for _, t := range d.AllTunes() {
+		if strings.EqualFold(t.Name, name) || strings.EqualFold(t.Tune.Title, name) {
+			return t
+		}
+	}
+	return Tune{}
 }
 
 // Put lays a tune on the desk, in the place of one of the same name.

@@ -11,14 +11,28 @@ import (
 	"footfall/trainer/tunebook"
 )
 
+// ownName is what a tune is called once changes of it are kept: a lesson's stays as it is, and the
+// player's own stands beside it.
+func (t Tune) ownName() string {
+	if t.Name == "-" || t.Lesson != "" { // from standard input, or of a lesson
+		return tunebook.FileNameOf(t.Tune.Title)
+	}
+	return t.Name
+}
+
+// Changed is the tune as it was saved in a file.
+func (t Tune) Changed(to *tune.Tune, path string) Tune {
+	name := t.Name
+	if t.Lesson != "" {
+		name = t.ownName()
+	}
+	return Tune{Name: name, Tune: to, Path: path}
+}
+
 // TuneFile is the file in which changes of a tune are kept, and the text that they begin
 // with: that of the tune where there is no file yet, which is then one of the player's own.
 func TuneFile(book tunebook.Book, t Tune) (f *tunebook.File, text string, err error) {
-	name := t.Name
-	if name == "-" {
-		name = tunebook.FileNameOf(t.Tune.Title) // from standard input
-	}
-	f, err = tunebook.Read(cmp.Or(t.Path, book.Path(name)))
+	f, err = tunebook.Read(cmp.Or(t.Path, book.Path(t.ownName())))
 	if err != nil {
 		return nil, "", err
 	}
@@ -41,6 +55,9 @@ func (d *Desk) Pin(book tunebook.Book, name, section string, bar, beat int, fret
 	t, err := d.Tune(name)
 	if err != nil {
 		return nil, err
+	}
+	if t.Lesson != "" {
+		return nil, fmt.Errorf("%s belongs to the lesson %s and stays as it is: e makes one of your own of it", t.Tune.Title, t.Lesson)
 	}
 	file, text, err := TuneFile(book, t)
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"footfall/content"
+	"footfall/drills/lesson"
 	"footfall/drills/memory"
 	"footfall/drills/today"
 	"footfall/harmony/tune"
@@ -56,7 +57,14 @@ func (a *Agenda) place(found *memory.Placing) error {
 	i := slices.IndexFunc(a.plan.Steps, func(s today.Step) bool {
 		return s.Kind == today.Lesson && s.Asked == 0 && slices.Contains(names, s.Lesson)
 	})
-	if len(names) == 0 || i < 0 {
+	given := slices.ContainsFunc(a.plan.Steps, func(s today.Step) bool {
+		return s.Kind == today.Lesson && slices.ContainsFunc(a.desk.Taught, func(l *lesson.Lesson) bool { return l.Name == s.Lesson })
+	})
+	switch {
+	case len(names) == 0, i < 0 && !given:
+		return nil
+	case given: // it comes first all the same
+		a.plan.Course.Known, a.passed = names, len(names)
 		return nil
 	}
 	a.plan.Course.Known = names

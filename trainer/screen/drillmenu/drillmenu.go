@@ -5,6 +5,7 @@ package drillmenu
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -34,6 +35,7 @@ type row struct {
 type Page struct {
 	theme   *theme.Theme
 	desk    *session.Desk
+	picked  string // the tune picked before
 	drills  []session.Drill
 	rows    []row
 	move    func(tea.Msg)
@@ -52,7 +54,9 @@ type Page struct {
 // New makes the page, with a tune picked, "" for none; drillOf gives the drill's page
 // for a choice.
 func New(t *theme.Theme, d *session.Desk, tune string, move func(tea.Msg), drillOf func(session.Choice) page.ID) *Page {
-	p := &Page{theme: t, desk: d, drills: session.Drills(), move: move, drillOf: drillOf, lacks: map[string]string{}, width: 80, height: 20}
+	p := &Page{
+		theme: t, desk: d, picked: tune, drills: session.Drills(), move: move, drillOf: drillOf, lacks: map[string]string{}, width: 80, height: 20,
+	}
 	p.offer()
 	for i, r := range p.rows {
 		if tune != "" && r.tune == tune {
@@ -70,8 +74,12 @@ func (p *Page) offer() {
 	for _, s := range drills.Sets {
 		p.rows = append(p.rows, row{chords: s.Name, title: s.Title, says: s.Says + ": " + s.Symbols, facts: fmt.Sprintf("%d chords", len(strings.Fields(s.Symbols)))})
 	}
-	for _, tu := range p.desk.AllTunes() {
-		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Tune.Trains, facts: aside.Facts(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
+	all := p.desk.AllTunes()
+	if of, err := p.desk.Tune(p.picked); err == nil && of.Lesson != "" {
+		all = append(slices.Clone(all), of)
+	}
+	for _, tu := range all {
+		p.rows = append(p.rows, row{tune: tu.Name, title: tu.Tune.Title, says: tu.Says(), facts: aside.Facts(tu.Tune), noLine: !hasLine(tu.Tune), written: tu.Tune})
 	}
 }
 

@@ -169,8 +169,8 @@ func (p *Page) tuneLines(rows int) []string {
 			line += "  " + t.Text.Render("in work")
 		} else if room >= len("your own") && u.Path != "" {
 			line += "  " + t.Text.Render("your own")
-		} else if room >= 30 && u.Tune.Trains != "" {
-			line += "  " + t.Dim.Render(ansi.Truncate(t.Words(u.Tune.Trains), room, t.Words("…")))
+		} else if room >= 30 && u.Says() != "" {
+			line += "  " + t.Dim.Render(ansi.Truncate(t.Words(u.Says()), room, t.Words("…")))
 		}
 		lines, label = append(lines, page.Clickable(page.Row, i+len(p.steps()), line)), ""
 	}

@@ -165,6 +165,16 @@ func (l *List) beside(width int) []string {
 	return l.sketch.under(t, lines, r.Lesson, first, width, l.height)
 }
 
+// given counts the lessons of the player's teacher, which stand first and have no number.
+func (l *List) given() (n int) {
+	for _, r := range l.rows {
+		if r.Teachers {
+			n++
+		}
+	}
+	return n
+}
+
 // lines are the list.
 func (l *List) lines() []string {
 	t := l.theme
@@ -179,9 +189,9 @@ func (l *List) lines() []string {
 		if i == l.list.At {
 			pointer, style = t.Glyphs.Pointer, t.Selected
 		}
-		number := fmt.Sprintf("%2d", i+1)
-		if r.Teachers {
-			number = "  "
+		number := "  "
+		if n := i + 1 - l.given(); n > 0 {
+			number = fmt.Sprintf("%2d", n)
 		}
 		title := ansi.Truncate(t.Words(r.Title), titles, t.Words("…"))
 		line := fmt.Sprintf("  %s %s %s  %s", pointer, mark(t, r.Met == len(r.Tasks)), number, title)
@@ -190,7 +200,7 @@ func (l *List) lines() []string {
 		switch {
 		case r.Met > 0 && r.Met < len(r.Tasks):
 			state = fmt.Sprintf("%d of %d tasks", r.Met, len(r.Tasks))
-		case r.Teachers && r.Met == 0:
+		case r.Teachers:
 			state = "from your teacher"
 		case r.Next:
 			state = "next"
