@@ -18,10 +18,12 @@ const WeekVersion = 1
 // Week reports some days of practice to a teacher.
 type Week struct {
 	Version int `json:"footfall_report"`
-	// Name is the player's, as the player gives it.
-	Name  string `json:"name"`
-	Since string `json:"since"`
-	Until string `json:"until"`
+	// Name is the player's, as the player gives it, and History tells the player's history
+	// from any other, "" where that is not known.
+	Name    string `json:"name"`
+	History string `json:"history,omitempty"`
+	Since   string `json:"since"`
+	Until   string `json:"until"`
 	// Minutes is the time of all that was practiced, Practiced on how many of the days.
 	Minutes   float64   `json:"minutes"`
 	Practiced int       `json:"practiced"`
@@ -39,6 +41,71 @@ type Week struct {
 	Bars []WeekBar `json:"bars"`
 	// Lessons are the titles of those that were finished in these days.
 	Lessons []string `json:"lessons"`
+	// Course are the lessons that were worked at in these days, in their order.
+	Course []WeekLesson `json:"course"`
+	// Weak is what went worst of what was asked in these days, the worst first.
+	Weak []WeekPart `json:"weak"`
+}
+
+// WeekLesson is how far a lesson has come.
+type WeekLesson struct {
+	Title string `json:"title"`
+	// Teachers is set for one that the player's teacher gave.
+	Teachers bool `json:"teachers"`
+	// Met of its Tasks are met, Before of them were before these days.
+	Met    int `json:"met"`
+	Before int `json:"before"`
+	Tasks  int `json:"tasks"`
+}
+
+// Says tells in a line how far it has come.
+func (l WeekLesson) Says() string {
+	title := l.Title
+	if l.Teachers {
+		title += " (the teacher's)"
+	}
+	says := fmt.Sprintf("%s: %d of %d tasks met", title, l.Met, l.Tasks)
+	switch {
+	case l.Met == l.Tasks && l.Before < l.Met:
+		return title + ": finished"
+	case l.Met == l.Before:
+		return says + ", at work on the next"
+	case l.Before > 0:
+		return says + fmt.Sprintf(", %d of them in these days", l.Met-l.Before)
+	}
+	return says
+}
+
+// WeekPart is how answers went about something that many questions share, as PartRow has it.
+type WeekPart struct {
+	Degree string `json:"degree,omitempty"`
+	Chords string `json:"chords,omitempty"`
+	String int    `json:"string,omitempty"`
+	From   int    `json:"from"`
+	To     int    `json:"to"`
+	Asked  int    `json:"asked"`
+	Right  int    `json:"right"`
+}
+
+// Says tells in a line what it is and how it went.
+func (p WeekPart) Says() string {
+	return fmt.Sprintf("%s: %d of %d", PartRow{Degree: p.Degree, Chords: p.Chords, String: p.String, From: p.From, To: p.To}.Says(), p.Right, p.Asked)
+}
+
+// wellEnough is the share of right answers, of 100, that a day aims at: what went better is not
+// weak (Wilson et al. 2019).
+const wellEnough = 85
+
+// WeakOf is what went worst in a record of some days: what was asked often enough to tell, and
+// was right less often than a day aims at.
+func WeakOf(r Record) []WeekPart {
+	weak := []WeekPart{}
+	for _, p := range partRows(r, nil, nil) {
+		if p.Asked >= enoughOfPart && 100*p.Right < wellEnough*p.Asked {
+			weak = append(weak, WeekPart{p.Degree, p.Chords, p.String, p.From, p.To, p.Asked, p.Right})
+		}
+	}
+	return weak
 }
 
 // WeekDay is a day of a report.
@@ -73,7 +140,7 @@ type WeekBar struct {
 // WeekOf makes the report of the days since one, out of all that is kept. Before is what
 // was known before them, and bars what was asked and missed in them.
 func WeekOf(r Record, since memory.Day, before map[memory.Item]memory.State, bars []BarRow) Week {
-	w := Week{Version: WeekVersion, Since: since.String(), Until: r.Today.String(), Firm: []string{}, Tempos: []WeekTempo{}, Lessons: []string{}}
+	w := Week{Version: WeekVersion, Since: since.String(), Until: r.Today.String(), Firm: []string{}, Tempos: []WeekTempo{}, Lessons: []string{}, Course: []WeekLesson{}, Weak: []WeekPart{}}
 	days := map[memory.Day]*WeekDay{}
 	for d := since; d <= r.Today; d++ {
 		days[d] = &WeekDay{Day: d.String()}
@@ -169,7 +236,8 @@ func (w Week) Check() error {
 		return fmt.Errorf("it has %g minutes", w.Minutes)
 	case w.Right < 0 || w.Right > w.Asked || w.Clean < 0 || w.Clean > w.Passes || w.Practiced < 0:
 		return fmt.Errorf("%d right of %d, %d clean of %d is more than there is", w.Right, w.Asked, w.Clean, w.Passes)
-	case len(w.Firm) > mostNamed || len(w.Tempos) > mostNamed || len(w.Bars) > mostNamed || len(w.Lessons) > mostNamed || len(w.Days) > MostWeekDays:
+	case len(w.Firm) > mostNamed || len(w.Tempos) > mostNamed || len(w.Bars) > mostNamed || len(w.Lessons) > mostNamed || len(w.Days) > MostWeekDays ||
+		len(w.Course) > mostNamed || len(w.Weak) > mostNamed:
 		return errors.New("it names more than a week holds")
 	}
 	return nil

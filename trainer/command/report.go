@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -79,6 +80,34 @@ func (p *program) report(cmd *cobra.Command, r reporting, since memory.Day) erro
 	})
 }
 
+// onePupil reports whether two reports are of one pupil: of one history, or, where one of them
+// does not say of which, of one name and other days.
+func onePupil(a, b progress.Week) bool {
+	if a.History != "" && b.History != "" {
+		return a.History == b.History
+	}
+	return a.Name == b.Name && a.Until != b.Until
+}
+
+// namesakes tells pupils of one name apart by their files, and says of whom it did so.
+func namesakes(weeks []progress.Week, files []string) (told []string) {
+	of := map[string][]string{}
+	for i, w := range weeks {
+		of[w.Name] = append(of[w.Name], files[i])
+	}
+	for i := range weeks {
+		if name := weeks[i].Name; len(of[name]) > 1 {
+			weeks[i].Name = fmt.Sprintf("%s (%s)", name, files[i])
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(of)) {
+		if len(of[name]) > 1 {
+			told = append(told, fmt.Sprintf("%s is the name of %d pupils: %s.", name, len(of[name]), strings.Join(of[name], ", ")))
+		}
+	}
+	return told
+}
+
 // pupils makes one table of a folder of reports, and a page where one is asked for.
 func (p *program) pupils(cmd *cobra.Command, r reporting) error {
 	if r.file != "" {
@@ -94,6 +123,7 @@ func (p *program) pupils(cmd *cobra.Command, r reporting) error {
 		return badInput(fmt.Errorf("--pupils %s: %w; name the folder in which the reports lie", r.pupils, err))
 	}
 	weeks := []progress.Week{}
+	var files []string // of each
 	skipped, earlier := 0, 0
 	for _, e := range entries {
 		path := filepath.Join(r.pupils, e.Name())
@@ -110,24 +140,28 @@ func (p *program) pupils(cmd *cobra.Command, r reporting) error {
 			p.warn(cmd, fmt.Sprintf("%s is skipped: %v", path, cause(err)))
 			continue
 		}
+		if week.Course == nil { // of a program that did not tell these yet
+			week.Course, week.Weak = []progress.WeekLesson{}, []progress.WeekPart{}
+		}
 		if name := []rune(week.Name); len(name) > mostNameLength {
 			week.Name = string(name[:mostNameLength])
 		}
 		week.Name = cmp.Or(strings.TrimSpace(week.Name), strings.TrimSuffix(e.Name(), filepath.Ext(e.Name())))
-		i := slices.IndexFunc(weeks, func(w progress.Week) bool { return w.Name == week.Name })
+		i := slices.IndexFunc(weeks, func(w progress.Week) bool { return onePupil(w, week) })
 		switch {
 		case i < 0:
-			weeks = append(weeks, week)
+			weeks, files = append(weeks, week), append(files, e.Name())
 		case weeks[i].Until < week.Until:
-			weeks[i], earlier = week, earlier+1
+			weeks[i], files[i], earlier = week, e.Name(), earlier+1
 		default:
 			earlier++
 		}
 	}
+	same := namesakes(weeks, files)
 	slices.SortStableFunc(weeks, func(a, b progress.Week) int {
 		return cmp.Or(cmp.Compare(strings.ToLower(a.Name), strings.ToLower(b.Name)), cmp.Compare(a.Name, b.Name))
 	})
-	var told []string
+	told := same
 	if earlier > 0 {
 		told = append(told, fmt.Sprintf("Earlier reports of the same pupils: %d.", earlier))
 	}

@@ -25,8 +25,10 @@ import (
 func aWeek(name string) progress.Week {
 	w := progress.Week{Version: 1, Name: name, Since: "2026-12-01", Until: "2026-12-07", Minutes: 84.5, Practiced: 5, Asked: 300, Right: 270, Passes: 40, Clean: 31,
 		Kept: progress.Kept{Learning: 90, Firm: 30}, Firm: []string{"find:7:3:G:5", "spell:3:C"}, Lessons: []string{"The two sevenths"},
-		Tempos: []progress.WeekTempo{{Tune: "key-ring", Title: "Key Ring", Section: "A", Layer: "bass", Passes: 40, Before: 80, Clean: 92}},
-		Bars:   []progress.WeekBar{{BarRow: progress.BarRow{Tune: "key-ring", Bar: 4, Asked: 20, Missed: 7}, Title: "Key Ring"}},
+		Tempos:  []progress.WeekTempo{{Tune: "key-ring", Title: "Key Ring", Section: "A", Layer: "bass", Passes: 40, Before: 80, Clean: 92}},
+		History: fmt.Sprintf("%x", name), Course: []progress.WeekLesson{{Title: "The two sevenths", Teachers: true, Met: 4, Tasks: 4}},
+		Weak: []progress.WeekPart{{Degree: "b6", Chords: "minor", Asked: 9, Right: 4}, {String: 5, From: 6, To: 9, Asked: 8, Right: 5}},
+		Bars: []progress.WeekBar{{BarRow: progress.BarRow{Tune: "key-ring", Bar: 4, Asked: 20, Missed: 7}, Title: "Key Ring"}},
 	}
 	for d := 1; d <= 7; d++ {
 		w.Days = append(w.Days, progress.WeekDay{Day: fmt.Sprintf("2026-12-%02d", d), Minutes: float64(d), Asked: 10 * d, Right: 9 * d, Passes: d, Clean: d / 2})
@@ -114,6 +116,15 @@ func TestAReportAgreesWithTheExport(t *testing.T) {
 		for _, p := range w.Tempos {
 			assert.Equal(t, fastest[strings.Join([]string{"passage", p.Tune, p.Section, p.Layer}, ":")], p.Clean, p.Tune)
 		}
+		assert.NotEmpty(t, w.History)
+		assert.NotEmpty(t, w.Course, "the learner works at lessons every day")
+		for _, l := range w.Course {
+			assert.True(t, l.Before <= l.Met && l.Met <= l.Tasks, "%+v", l)
+		}
+		for i, p := range w.Weak {
+			assert.True(t, 100*p.Right < 85*p.Asked && p.Asked <= total, "%+v", p)
+			assert.True(t, i == 0 || w.Weak[i-1].Right*p.Asked <= p.Right*w.Weak[i-1].Asked, "the worst first")
+		}
 		if strings.HasSuffix(file, ".txt") {
 			assert.Contains(t, string(data), fmt.Sprintf("%d right of %d asked, %d of %d passes clean.", right, total, clean, passes))
 		}
@@ -192,6 +203,31 @@ func TestPupilsBecomeOneTableAndOnePage(t *testing.T) {
 	assert.NotContains(t, string(data), "<script>alert")
 	assert.NotContains(t, string(data), "<b>")
 	assert.NotContains(t, string(data), "<i>")
+}
+
+// Two pupils of one name stay two, by their histories, or where those are not told by their files
+// of the same days; all of a pupil's reports are one under any name.
+func TestPupilsOfOneName(t *testing.T) {
+	folder := t.TempDir()
+	put := func(file, name, history, until string, minutes float64) {
+		w := aWeek(name)
+		w.History, w.Until, w.Minutes = history, until, minutes
+		require.NoError(t, os.WriteFile(filepath.Join(folder, file), reportOf(t, w, sheet.WeekText), 0o600))
+	}
+	put("a.txt", "Kim", "01", "2026-12-07", 11)
+	put("b.txt", "Kim", "02", "2026-12-06", 22)
+	put("c.txt", "Kimberly", "02", "2026-12-05", 33)
+	put("d.txt", "Lee", "", "2026-12-07", 44)
+	put("e.txt", "Lee", "", "2026-12-07", 55)
+	put("f.txt", "Lee", "", "2026-12-04", 66)
+	out, errs, code := runOn(nil, "review", "--pupils", folder)
+	require.Zero(t, code, errs)
+	for _, want := range []string{`Kim \(a.txt\) .* 11 `, `Kim \(b.txt\) .* 22 `, `Lee \(d.txt\) .* 44 `, `Lee \(e.txt\) .* 55 `} {
+		assert.Regexp(t, want, out)
+	}
+	assert.NotRegexp(t, ` (33|66) `, out)
+	assert.Contains(t, out, "4 pupils")
+	assert.Contains(t, out, "Kim is the name of 2 pupils: a.txt, b.txt. Lee is the name of 2 pupils: d.txt, e.txt. Earlier reports of the same pupils: 2.")
 }
 
 // A folder of fifty pupils, with the page for their teacher.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/binary"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -161,4 +162,11 @@ func (s *Store) writeAgain() error {
 		return err
 	}
 	return nil // somebody else was faster
+}
+
+// Identity tells this history from any other, for as long as it is kept; "" where it has none.
+func (s *Store) Identity() string {
+	var id []byte
+	_ = s.db.QueryRow(`SELECT id FROM identity`).Scan(&id)
+	return hex.EncodeToString(id)
 }

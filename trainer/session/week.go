@@ -2,6 +2,7 @@ package session
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"footfall/drills/memory"
@@ -19,6 +20,7 @@ type Reported interface {
 	Answers(ctx context.Context, since time.Time, each func(history.Answer) error) error
 	Takes(ctx context.Context, since time.Time, each func(history.Take) error) error
 	LastPlan(ctx context.Context, upTo memory.Day) (history.Plan, bool, error)
+	Identity() string
 }
 
 // Week reports the days since one to a teacher, the last week for 0.
@@ -69,6 +71,12 @@ func (d *Desk) Week(ctx context.Context, from Reported, since memory.Day) (progr
 		return progress.Week{}, err
 	}
 	w := progress.WeekOf(r, since, before, bars)
+	w.History = from.Identity()
+	these, err := from.Look(ctx, since, day)
+	if err != nil {
+		return w, err
+	}
+	w.Weak = progress.WeakOf(these)
 	for i := range w.Tempos {
 		w.Tempos[i].Title = d.titleOf(w.Tempos[i].Tune)
 	}
@@ -83,16 +91,34 @@ func (d *Desk) Week(ctx context.Context, from Reported, since memory.Day) (progr
 	if err != nil {
 		return w, err
 	}
+	played := map[memory.Item]bool{}
+	for _, t := range these.Takes {
+		played[t.Item] = true
+	}
 	for _, l := range d.Lessons() {
-		finished, had := true, true
-		for task := range l.Tasks {
-			finished, had = finished && now.Has(l.Name, task+1), had && then.Has(l.Name, task+1)
+		at := progress.WeekLesson{Title: l.Title, Teachers: slices.Contains(d.Taught, l), Tasks: len(l.Tasks)}
+		begun := false
+		for i, task := range l.Tasks {
+			met, had := now.Has(l.Name, i+1), then.Has(l.Name, i+1)
+			at.Met, at.Before = at.Met+count(met), at.Before+count(met && had)
+			begun = begun || !met && (now.SaysSoFar(l.Name, i+1) != then.SaysSoFar(l.Name, i+1) || task.Passage != nil && played[task.Passage.Item()])
 		}
-		if finished && !had {
+		if begun || at.Met > at.Before {
+			w.Course = append(w.Course, at)
+		}
+		if at.Met == at.Tasks && at.Before < at.Tasks {
 			w.Lessons = append(w.Lessons, l.Title)
 		}
 	}
 	return w, nil
+}
+
+// count is 1 for what is so, else 0.
+func count(so bool) int {
+	if so {
+		return 1
+	}
+	return 0
 }
 
 // titleOf is what players call a tune, its name where it is not here.

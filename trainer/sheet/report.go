@@ -24,9 +24,10 @@ var reports = template.Must(template.New("").Parse(reportTemplates))
 // A report fits one page of A4 or Letter with at most so many lines of each kind.
 const (
 	mostFirm    = 14
-	mostTempos  = 8
-	mostBars    = 6
+	mostTempos  = 6
+	mostBars    = 5
 	mostLessons = 4
+	mostWeak    = 6
 )
 
 // report is what the template of a week draws.
@@ -38,7 +39,9 @@ type report struct {
 	Kept        string
 	Tempos      []reportTempo
 	Bars        []progress.WeekBar
-	Lessons     []string
+	// Lessons are those that were worked at, or finished, in a line each, and Weak what went
+	// worst.
+	Lessons, Weak []string
 }
 
 // reportDay is a day with its bar, of 100 for the longest.
@@ -68,9 +71,17 @@ func reportOf(w progress.Week) report {
 		r.Days = append(r.Days, reportDay{d, int(math.Round(100 * d.Minutes / longest))})
 	}
 	r.Firm = firstOf(w.FirmNames(), mostFirm)
-	r.Lessons = firstOf(w.Lessons, mostLessons)
-	for i := range r.Lessons {
-		r.Lessons[i] = oneLine(r.Lessons[i])
+	for _, l := range w.Course {
+		r.Lessons = append(r.Lessons, quote.Short(oneLine(l.Says()), 100))
+	}
+	if w.Course == nil { // of a program that told no more than that
+		for _, title := range w.Lessons {
+			r.Lessons = append(r.Lessons, quote.Short(oneLine(title), 60)+": finished")
+		}
+	}
+	r.Lessons = firstOf(r.Lessons, mostLessons)
+	for _, p := range w.Weak[:min(len(w.Weak), mostWeak)] {
+		r.Weak = append(r.Weak, quote.Short(oneLine(p.Says()), 60))
 	}
 	for i := range r.Firm {
 		r.Firm[i] = oneLine(r.Firm[i])
@@ -145,7 +156,8 @@ func WeekText(w io.Writer, week progress.Week) error {
 		lines = append(lines, fmt.Sprintf("%s bar %d: %d missed of %d", bar.Title, bar.Bar, bar.Missed, bar.Asked))
 	}
 	list("Bars that went worst", "None that was heard.", lines)
-	list("Lessons finished", "None in these days.", r.Lessons)
+	list("What went worst, right of asked", "Nothing that was asked often.", r.Weak)
+	list("Lessons", "None in these days.", r.Lessons)
 	data, err := json.Marshal(week)
 	if err != nil {
 		return err

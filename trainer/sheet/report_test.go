@@ -23,6 +23,8 @@ func fullWeek() progress.Week {
 		roots := []string{"F#", "C#", "G#", "D#", "A#"}
 		w.Firm = append(w.Firm, fmt.Sprintf("build:%s:b3:%s:%d", []string{"m7b5", "m7", "m6", "m9", "m11", "dim7"}[i/10], roots[i/2%5], 5+i%2))
 		w.Lessons = append(w.Lessons, "Beginnings, turnarounds and endings")
+		w.Course = append(w.Course, progress.WeekLesson{Title: "Beginnings, turnarounds and endings", Teachers: i%2 == 0, Met: 3, Before: 1, Tasks: 5})
+		w.Weak = append(w.Weak, progress.WeekPart{Degree: "bb7", Chords: "half-diminished", Asked: 20, Right: i % 16})
 		w.Tempos = append(w.Tempos, progress.WeekTempo{Tune: "x", Title: "The Longest Title of Any Tune There Is", Section: "Refrain", Layer: "bass+changes", Passes: 3, Clean: 104})
 		w.Bars = append(w.Bars, progress.WeekBar{BarRow: progress.BarRow{Tune: "x", Bar: i + 1, Asked: 20, Missed: 9}, Title: "The Longest Title of Any Tune There Is"})
 	}
@@ -42,6 +44,8 @@ func TestReportsAreReadBack(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, w, back)
 		assert.Contains(t, b.String(), "and 47 more")
+		assert.Contains(t, strings.ReplaceAll(b.String(), "&#39;", "'"), "Beginnings, turnarounds and endings (the teacher's): 3 of 5 tasks met, 2 of them in these days")
+		assert.Contains(t, b.String(), "bb7 of half-diminished chords: 0 of 20")
 		assert.Contains(t, b.String(), "210 minutes on 7 of 7 days, 801 right of 900 asked, 96 of 120 passes clean.")
 		_, err = ReadWeek(b.Bytes()[:b.Len()/2])
 		assert.Error(t, err)
