@@ -76,7 +76,7 @@ type Doors struct {
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune, doors Doors) *Page {
 	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
 	p.keys = []key.Binding{
-		page.Across.Key(t, "beat"), page.UpDown.Key(t, "line"), page.Choose.Key(t, "next shape"), page.Act.Key(t, "pin it"), page.Undo.Key(t, "take the pin back"),
+		page.Across.Key(t, "beat"), page.Choose.Key(t, "next shape"), page.Act.Key(t, "pin it"), page.UpDown.Key(t, "line"), page.Undo.Key(t, "take the pin back"),
 		page.PlayAlong.Key(t, "play along"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"), page.Next.Key(t, "a bar on"), page.Before.Key(t, "a bar back"),
 		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"), page.PageUpDown.Key(t, "four bars back, on"),
 		page.ChooseBack.Key(t, "shape before"),

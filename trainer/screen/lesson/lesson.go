@@ -117,10 +117,11 @@ func (p *Page) Keys() []key.Binding {
 	if below := p.at - len(p.Lesson.Tasks); below >= 0 {
 		says = p.rows()[below].key
 	}
-	turn := page.Across.Key(p.Theme, "turn the page")
-	turn.SetEnabled(len(p.text()) > p.room())
-	return []key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "which task"), turn,
-		page.PageUpDown.Key(p.Theme, "a page of the text back, on"), page.FirstLast.Key(p.Theme, "its beginning, its end")}
+	reads := []key.Binding{page.Across.Key(p.Theme, "turn the page"), page.PageUpDown.Key(p.Theme, "a page of the text back, on"), page.FirstLast.Key(p.Theme, "its beginning, its end")}
+	for i := range reads {
+		reads[i].SetEnabled(len(p.text()) > p.room())
+	}
+	return append([]key.Binding{page.Act.Key(p.Theme, says), page.UpDown.Key(p.Theme, "which task")}, reads...)
 }
 
 // Passing reports true: the page is made anew each time.

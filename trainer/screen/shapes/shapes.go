@@ -143,8 +143,8 @@ func (p *Page) Keys() []key.Binding {
 		}
 	}
 	return []key.Binding{
-		page.UpDown.Key(p.theme, "shape"), page.Across.Key(p.theme, "bass"), page.View.Key(p.theme, "its inversions up the neck"),
-		page.Act.Key(p.theme, "another chord"), page.FirstLast.Key(p.theme, "best, last"), page.PageUpDown.Key(p.theme, "a page up, down"), page.Fingers.Key(p.theme, "fingers or degrees"),
+		page.UpDown.Key(p.theme, "shape"), page.Across.Key(p.theme, "bass"), page.View.Key(p.theme, "up neck"),
+		page.Act.Key(p.theme, "chord"), page.FirstLast.Key(p.theme, "best, last"), page.PageUpDown.Key(p.theme, "a page up, down"), page.Fingers.Key(p.theme, "fingers or degrees"),
 	}
 }
 
