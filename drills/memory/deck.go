@@ -36,9 +36,10 @@ const (
 	// in the order of need.
 	among, amongNext = 60, 12
 	// firmRecall is the chance of recall under which an item is asked before new ones; over
-	// it, it is only sampled: asked where time is left. It is a little over Retention, for
-	// what waits until then is asked late: the simulated learners know 3 % more.
-	firmRecall = 0.92
+	// it, it is only sampled: asked where time is left. It is over Retention, for what waits
+	// until then is asked late: simulated learners of each truth know 2 % more than at 0.92,
+	// which is 3 % more than at 0.9, and less again at 0.95.
+	firmRecall = 0.94
 	// ahead is in how many days an item should still be known, where the one to ask is
 	// looked for that is least sure of it.
 	ahead = 7
