@@ -309,10 +309,18 @@ func (p *Page) judge(several int, clean bool) {
 	}
 }
 
+// named is the pass of which digits name a bar: while passes are played, the last one alone.
+func (p *Page) named() int {
+	if p.ending == nil && p.naming != len(p.along.Results()) {
+		return 0
+	}
+	return p.naming
+}
+
 // namesBar takes a digit as one of the number of the bar that held back the pass that was just
 // said to be not clean. Any other key ends that.
 func (p *Page) namesBar(msg tea.KeyMsg) bool {
-	n := p.naming
+	n := p.named()
 	digit, err := strconv.Atoi(msg.String())
 	if n == 0 || err != nil {
 		p.naming = 0

@@ -144,7 +144,7 @@ func (p *Page) lastTake() string {
 	if p.several > 0 {
 		return p.theme.Strong.Render(fmt.Sprintf("  The last %s: y clean, n not clean", passes(p.several)))
 	}
-	if p.naming > 0 {
+	if p.named() > 0 {
 		return p.theme.Strong.Render("  " + p.whichBar())
 	}
 	if w, ok := p.along.LastBar(); ok {
