@@ -270,12 +270,18 @@ func (r *reader) says(text string, chords, held int) {
 		r.fault(1, fmt.Sprintf("%q", clipped(text)), wantChord)
 	case chords == 1, !strings.Contains(text, " "), strings.HasPrefix(text, "("), valued.MatchString(text), held > 0:
 		r.leave("line %d: %s is left out", r.number, clipped(text))
+	case len(r.bars) > 0 && r.lyrics == 0 && ofPlaying.MatchString(text):
+		r.doubt("line %d: what %s means is not known: it is left out", r.number, clipped(text))
 	default:
 		if r.lyrics++; r.lyrics == 1 {
 			r.leave("line %d holds no chords and is left out, as are others like it", r.number)
 		}
 	}
 }
+
+// ofPlaying are words of what is played, how often, and how.
+var ofPlaying = regexp.MustCompile(`(?i)\b(?:repeat(?:s|ed)?|\d+ times|times|coda|segno|fine|ending|tag|vamp|fade|rit|solos?|tempo|bpm|modulat\w+|transpos\w+|key|(?:half|double|stop)[ -]time|chorus|verse|bridge|intro|outro|` +
+	`interlude|turnaround|(?:last|first|second|1st|2nd|3rd) time|bars?|measures?|chords?|section|head|dal|al|up a|down a|half step|whole step)\b`)
 
 // instead are words that say that something else could be played.
 var instead = regexp.MustCompile(`(?i)\b(?:instead|rather|alternative|alternatively|optional|option|substitute)\b`)
