@@ -62,6 +62,7 @@ type Analyser struct {
 	mix       [len(stages)]*mixture
 	harmonics [lastHarmonic + 1]*harmonics
 	ring      ringer
+	continues continuity
 	evidence  evidence
 	waiting   []waiting
 	sounding  []sounding
@@ -101,6 +102,8 @@ type waiting struct {
 	next    int     // the pluck after it, 0 for none
 	handed  bool    // whether its note has been handed on
 	again   bool    // whether it is the note before struck again
+	lifted  bool    // and would be none else
+	struck  bool    // whether it was at a stage but the last, when a short chord may have ended
 	maybe   float64 // the chance of that, the most of all stages
 }
 
@@ -246,11 +249,11 @@ func (a *Analyser) judge() {
 		for w.stage < len(stages) && a.n >= w.onset-lead+stages[w.stage] {
 			b4 := a.noteBefore(i)
 			a.weigh(&a.evidence, w.stage, w, b4)
+			w.chances.judge(&a.evidence, &fitted[w.stage])
+			a.again(w, b4)
 			if a.study != nil {
 				a.study.saw(a.seconds(w.onset), &a.evidence)
 			}
-			w.chances.judge(&a.evidence, &fitted[w.stage])
-			a.again(w, b4)
 			a.doubt(w, b4)
 			w.earlier[w.stage] = w.chances
 			w.stage++
@@ -443,7 +446,7 @@ func (a *Analyser) settle(w *waiting) {
 		}
 		a.emit(Settled, w.id, w.note)
 		a.last.pitch, a.lastOnset = midi, w.onset
-		a.sound(w.id, w.note, w.onset)
+		a.sound(w.id, w.note, w.onset, w.lifted)
 	}
 	a.settleChord(w)
 }

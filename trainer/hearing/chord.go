@@ -147,7 +147,7 @@ func (a *Analyser) settleChord(w *waiting) {
 		a.nextID++
 		a.emit(Began, id, n)
 		a.emit(Settled, id, n)
-		a.sound(id, n, w.onset)
+		a.sound(id, n, w.onset, false)
 	}
 }
 

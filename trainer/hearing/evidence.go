@@ -4,10 +4,9 @@ import "math"
 
 const (
 	basses   = BassHigh - BassLow + 1
-	features = 36
-	// laterOf and laterNone are the first features, of a note and of none, that againFitted
-	// alone goes by.
-	laterOf, laterNone = 31, 18
+	features = 31
+	// laterNone is the first feature of none that againFitted alone goes by.
+	laterNone = 18
 )
 
 // stages are the lengths of sound after a pluck, in analysis samples, at which
@@ -26,6 +25,7 @@ const (
 type before struct {
 	pitch  int     // the bass note before, 0 for none
 	recent float64 // how recent it is: 1 at once, falling by e in 120 ms
+	sounds bool    // whether it has not ended
 }
 
 // evidence is what a stretch of sound after a pluck says about each bass note.
@@ -43,6 +43,8 @@ type evidence struct {
 	held     float64     // how much of the note before rings on as foretold
 	rise     float64     // of the lows' power over what was before, as a logarithm
 	broken   float64     // how much of the lows is not as foretold, as a logarithm
+	before   int         // the note before if it was asked whether it was struck again, else 0
+	again    [againFeatures]float64
 }
 
 const (
@@ -105,9 +107,9 @@ func (a *Analyser) weigh(e *evidence, stage int, w *waiting, b4 before) {
 			half, _ := a.period.near(float64(BassLow+b+12) + a.tuning)
 			e.cents[b] = 100 * (pitch - float64(BassLow+b))
 			alone, _ := a.fresh.near(float64(BassLow+b) + a.tuning)
-			again, same := 0.0, 0.0
+			again := 0.0
 			if BassLow+b == b4.pitch {
-				again, same = b4.recent, 1
+				again = b4.recent
 			}
 			above := math.Min(1, (novel-lower-n)/(top+eps)/4)
 			holds, over := 0.0, 0.0
@@ -148,11 +150,6 @@ func (a *Analyser) weigh(e *evidence, stage int, w *waiting, b4 before) {
 				e.fresh.chance[b] * float64(b) / 12, // a high note's period is heard sooner
 				alone * float64(b) / 12,
 				repeat / best * float64(b) / 12,
-				same, // the note before struck again:
-				same * e.broken,
-				same * sharp,
-				same * strong,
-				same * e.held,
 			}
 		}
 		lower += e.novel[p]

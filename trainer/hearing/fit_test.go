@@ -33,8 +33,8 @@ func corpus(t *testing.T) (takes []take) {
 }
 
 // recordedCorpus are the takes that againFitted is fitted on, full of notes struck again:
-// 90 put together of recorded notes and 14 of what is no guitar, none of which any test
-// hears.
+// 140 put together of recorded notes, 60 whose notes ring under a disturbance, and 14 of what
+// is no guitar, none of which any test hears.
 func recordedCorpus(t *testing.T, guitars []bank) (takes []take) {
 	rhythms := []string{"line", "line", "line", "on", "and", "both"}
 	r := rand.New(rand.NewPCG(3, 33))
@@ -45,6 +45,17 @@ func recordedCorpus(t *testing.T, guitars []bank) (takes []take) {
 		}
 		takes = append(takes, k)
 	}
+	for i := range 50 {
+		k := guitars[i%len(guitars)].repeated(r, 6*r.NormFloat64())
+		if i%4 == 3 {
+			k = k.inARoom(r)
+		}
+		takes = append(takes, k)
+	}
+	for i := range 60 {
+		what := disturbances[i%len(disturbances)]
+		takes = append(takes, guitars[r.IntN(len(guitars))].disturbed(t, r, what, 0.1+0.7*r.Float64(), 0.5+1.5*r.Float64(), 6*r.NormFloat64()))
+	}
 	for i := range 14 {
 		takes = append(takes, noGuitar(t, r, []string{"speech", "knocks", "speech", "typing", "speech", "hand", "knocks"}[i%7]))
 	}
@@ -52,20 +63,20 @@ func recordedCorpus(t *testing.T, guitars []bank) (takes []take) {
 }
 
 // later says which features tell of a note struck again alone; fitted does without them.
-func later(k int) bool { return k >= laterOf && k < features || k >= features+laterNone }
+func later(k int) bool { return k >= features+laterNone }
 
-// inQuestion are the samples that again is asked of, or might be: where by fitted there
-// was none, or where the note before was struck again.
+// inQuestion are the samples of which was asked whether the note before was struck again.
 func inQuestion(d []sample) (out []sample) {
 	for i := range d {
-		var c chances
-		c.judge(&d[i].e, &fitted[d[i].e.stage])
-		if again := d[i].label < basses && d[i].e.of[d[i].label][laterOf] == 1; again || c.bass() == 0 {
+		if d[i].e.before != 0 {
 			out = append(out, d[i])
 		}
 	}
 	return out
 }
+
+// again says whether it was.
+func (x *sample) again() bool { return x.label < basses && x.label+BassLow == x.e.before }
 
 // spoilt spoils more than half of the takes in one way or another.
 func (k take) spoilt(r *rand.Rand) take {
@@ -172,17 +183,15 @@ func TestFit(t *testing.T) {
 		fitted, chordFitted = fitAll(t)
 	}
 	data := collect(t, recordedCorpus(t, guitars))
-	inParallel(len(stages), func(st int) {
-		d := inQuestion(data[st])
-		againFitted[st] = fit(d, weights{}, func(int) bool { return true }, rand.New(rand.NewPCG(6, uint64(st))))
+	inParallel(len(againFitted), func(i int) {
+		d := inQuestion(data[againStage+i])
+		w := fitAgain(d, rand.New(rand.NewPCG(6, uint64(i))))
+		againFitted[i] = w
 		again, found, wrong := 0, 0, 0
 		for i := range d {
-			var c chances
-			c.judge(&d[i].e, &againFitted[st])
-			midi, chance := c.best()
-			told := midi != 0 && d[i].e.of[midi-BassLow][laterOf] == 1 && chance >= surelyAgain
+			told := w.chance(&d[i].e.again) >= surelyAgain
 			switch {
-			case d[i].label < basses && d[i].e.of[d[i].label][laterOf] == 1:
+			case d[i].again():
 				again++
 				if told {
 					found++
@@ -191,8 +200,12 @@ func TestFit(t *testing.T) {
 				wrong++
 			}
 		}
-		t.Logf("stage %d: %d samples in question, %d of %d struck again found, %d others taken for it", st, len(d), found, again, wrong)
+		t.Logf("stage %d: %d samples in question, %d of %d struck again found, %d others taken for it", againStage+i, len(d), found, again, wrong)
 	})
+	if which == "again" {
+		writeFitted(t)
+		return
+	}
 	fitHits(t, guitars)
 	writeFitted(t)
 }
@@ -246,9 +259,9 @@ func writeFitted(t *testing.T) {
 	for st := range stages {
 		s.WriteString("\t" + row(fitted[st][:]) + ",\n")
 	}
-	s.WriteString("}\n\n// againFitted holds those that tell whether the note before was struck again.\nvar againFitted = [len(stages)]weights{\n")
-	for st := range stages {
-		s.WriteString("\t" + row(againFitted[st][:]) + ",\n")
+	s.WriteString("}\n\n// againFitted holds those that tell whether the note before was struck again, from againStage\n// on.\nvar againFitted = [len(stages) - againStage]againWeights{\n")
+	for i := range againFitted {
+		s.WriteString("\t" + row(againFitted[i][:]) + ",\n")
 	}
 	s.WriteString("}\n\n// chordFitted holds those for chords.\nvar chordFitted = [len(stages)]chordWeights{\n")
 	for st := range stages {
@@ -288,13 +301,53 @@ func fitChord(d []sample, bass *weights, r *rand.Rand) (w chordWeights) {
 	return w
 }
 
-// fit minimises the mean log-loss by Adam (Kingma and Ba 2015) over batches, from some
-// weights on, of which free says which may move.
+// fitAgain fits a logistic regression by Adam over features brought to one scale.
+func fitAgain(d []sample, r *rand.Rand) (w againWeights) {
+	var mean, scale againWeights
+	for k := range w {
+		for i := range d {
+			mean[k] += d[i].e.again[k] / float64(len(d))
+		}
+		for i := range d {
+			away := d[i].e.again[k] - mean[k]
+			scale[k] += away * away / float64(len(d))
+		}
+		scale[k] = math.Sqrt(scale[k])
+	}
+	mean[0], scale[0] = 0, 1 // the constant
+	adam(w[:], func(g []float64) {
+		for range batch {
+			x := &d[r.IntN(len(d))]
+			var f [againFeatures]float64
+			for k, v := range x.e.again {
+				if scale[k] > 1e-6 {
+					f[k] = (v - mean[k]) / scale[k]
+				}
+			}
+			e := w.chance(&f)
+			if x.again() {
+				e--
+			}
+			for k, v := range f {
+				g[k] += e * v
+			}
+		}
+	}, 1e-4, func(int) bool { return true })
+	for k := 1; k < len(w); k++ { // back to the features' own scales
+		if scale[k] <= 1e-6 {
+			w[k] = 0
+			continue
+		}
+		w[k] /= scale[k]
+		w[0] -= w[k] * mean[k]
+	}
+	return w
+}
+
+// fit minimises the mean log-loss over batches, from some weights on, of which free says
+// which may move.
 func fit(d []sample, w weights, free func(k int) bool, r *rand.Rand) weights {
-	const steps, batch = 4000, 200
-	var m, v weights
-	for step := 1; step <= steps; step++ {
-		var g weights
+	adam(w[:], func(g []float64) {
 		for range batch {
 			x := &d[r.IntN(len(d))]
 			var p chances
@@ -312,16 +365,29 @@ func fit(d []sample, w weights, free func(k int) bool, r *rand.Rand) weights {
 				}
 			}
 		}
+	}, 1e-4, free)
+	return w
+}
+
+// batch is the number of samples of which slope adds up the slopes at a time.
+const batch = 200
+
+// adam descends along a slope (Kingma and Ba 2015), with a pull towards 0.
+func adam(w []float64, slope func(g []float64), pull float64, free func(k int) bool) {
+	const steps = 4000
+	m, v, g := make([]float64, len(w)), make([]float64, len(w)), make([]float64, len(w))
+	for step := 1; step <= steps; step++ {
+		clear(g)
+		slope(g)
 		rate := 0.05 * math.Min(1, 4*(1-float64(step)/steps))
 		for k := range w {
 			if !free(k) {
 				continue
 			}
-			s := g[k]/batch + 1e-4*w[k]
+			s := g[k]/batch + pull*w[k]
 			m[k] = 0.9*m[k] + 0.1*s
 			v[k] = 0.999*v[k] + 0.001*s*s
 			w[k] -= rate * m[k] / (1 - math.Pow(0.9, float64(step))) / (math.Sqrt(v[k]/(1-math.Pow(0.999, float64(step)))) + 1e-8)
 		}
 	}
-	return w
 }

@@ -194,3 +194,14 @@ func cholesky(m []float64, n int) {
 		}
 	}
 }
+
+// backward solves for the transpose of a lower factor, in place.
+func backward(m []float64, n int, y []float64) {
+	for i := n - 1; i >= 0; i-- {
+		s := y[i]
+		for j := i + 1; j < n; j++ {
+			s -= m[j*n+i] * y[j]
+		}
+		y[i] = s / m[i*n+i]
+	}
+}

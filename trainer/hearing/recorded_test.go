@@ -181,6 +181,41 @@ func (b bank) improvised(r *rand.Rand, rhythm string, cents float64) take {
 	return b.mixed(b.name+" "+rhythm, notes, loud, cents, r)
 }
 
+// repeated makes groups of one note struck again and again, soft and loud, 0.18 to 0.63 s
+// apart, in half of the groups with chords between, over which the note may be left to ring
+// instead.
+func (b bank) repeated(r *rand.Rand, cents float64) take {
+	var notes []played
+	var loud []uint8
+	at := 0.4
+	for range 8 {
+		midi, gap, chords := BassLow+r.IntN(basses), 0.18+0.45*r.Float64(), r.IntN(2) == 0
+		held := 0.85 + 0.15*r.Float64()
+		for i := range 4 + r.IntN(3) {
+			jitter := 0.01 * r.NormFloat64()
+			if last := len(notes) - 1; chords && i > 0 && r.IntN(3) == 0 { // rings on
+				for notes[last].Part == "chord" {
+					last--
+				}
+				notes[last].Duration = at + gap*held - notes[last].Onset
+			} else {
+				notes, loud = append(notes, played{at + jitter, gap * held, midi, "bass"}), append(loud, uint8(45+r.IntN(83)))
+			}
+			if chords {
+				p, v := max(52+r.IntN(6), midi+3+r.IntN(6)), 40+r.IntN(60)
+				from := at + jitter + gap*[]float64{0.5, 2.0 / 3, 0}[r.IntN(3)]
+				for range 3 {
+					notes, loud = append(notes, played{from, gap * 0.4, p, "chord"}), append(loud, uint8(v))
+					p += 3 + r.IntN(4)
+				}
+			}
+			at += gap
+		}
+		at += 0.2 + 0.6*r.Float64()
+	}
+	return b.mixed(b.name+" repeated", notes, loud, cents, r)
+}
+
 // mixed puts notes together, each some cents off and as loud as MIDI has it.
 func (b bank) mixed(name string, notes []played, loud []uint8, cents float64, r *rand.Rand) take {
 	end := 0.0

@@ -8,6 +8,7 @@ import "math"
 type ringer struct {
 	onset, pitch int // foretold for
 	partials     int
+	f0           float64                 // Hz
 	now          [maxPartials]complex128 // at the onset and guard
 	turn         [maxPartials]complex128 // in a step of thinned samples
 	turnOne      [maxPartials]complex128 // in a step of one
@@ -82,14 +83,9 @@ func (r *ringer) foretell(a *Analyser, onset, midi int) {
 		return
 	}
 	r.fit(f0, decay)
+	r.f0 = f0
 	n := 2 * r.partials
-	for i := n - 1; i >= 0; i-- { // z becomes the amplitudes
-		s := r.z[i]
-		for j := i + 1; j < n; j++ {
-			s -= r.gram[j*n+i] * r.z[j]
-		}
-		r.z[i] = s / r.gram[i*n+i]
-	}
+	backward(r.gram[:n*n], n, r.z[:n]) // z becomes the amplitudes
 	const ahead = ringBack + ringGap + guard
 	for k := range r.partials {
 		w := 2 * math.Pi * partialOf(f0, k+1) / analysisRate

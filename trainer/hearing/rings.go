@@ -77,6 +77,7 @@ func (a *Analyser) ringOf(s *sounding) {
 	second, ok2 := a.ringCents(s.note.MIDI, half, to)
 	swell := math.Log((energy(a.lowAt(half, to)) + 1e-9) / (energy(a.lowAt(from, half)) + 1e-9))
 	if ok1 && ok2 && math.Abs(first-second) <= ringSteady && math.Abs(first-cents) <= ringAgree && swell <= ringSwell && swell >= ringFall && !a.moves(frequency(float64(s.note.MIDI)+cents/100), from, half, to) {
+		s.rings = true
 		a.emit(Rang, s.id, s.note)
 	}
 }

@@ -12,6 +12,7 @@ type sounding struct {
 	onset int
 	peak  float64 // highest power so far
 	rang  bool    // whether it was looked at for its ring
+	rings bool    // and rang as a string does
 }
 
 const (
@@ -21,19 +22,22 @@ const (
 	fall = 1.0 / 250
 )
 
-// sound begins to follow a settled note. It ends the one before of its part.
-func (a *Analyser) sound(id int, n Note, onset int) {
-	kept := 0
+// sound begins to follow a settled note. It ends the one before of its part; one that is
+// only told because that is struck again is not looked at for its ring unless that rang as
+// a string does: a vowel goes on by syllables.
+func (a *Analyser) sound(id int, n Note, onset int, lifted bool) {
+	kept, rang := 0, false
 	for i := range a.sounding {
 		s := &a.sounding[i]
 		if s.note.Part == n.Part && s.onset < onset || len(a.sounding) == cap(a.sounding) && i == 0 {
+			rang = rang || s.rings
 			a.end(s, onset)
 			continue
 		}
 		a.sounding[kept] = *s
 		kept++
 	}
-	a.sounding = append(a.sounding[:kept], sounding{id: id, note: n, onset: onset})
+	a.sounding = append(a.sounding[:kept], sounding{id: id, note: n, onset: onset, rang: lifted && !rang})
 }
 
 // follow ends the notes that have died away.
