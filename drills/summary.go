@@ -170,7 +170,7 @@ func (m Summary) Lines() []string {
 		what string
 		*Weakness
 	}{{"degree", m.WeakestDegree}, {"chord", m.WeakestChord}, {"string", m.WeakestString}} {
-		if w.Weakness == nil {
+		if w.Weakness == nil || w.Asked < 2 {
 			continue
 		}
 		line := fmt.Sprintf("Hardest %s: %s, %d right of %d", w.what, w.Name, w.Right, w.Asked)

@@ -72,8 +72,8 @@ func (p Plan) Says(day memory.Day, known map[memory.Item]memory.State, lesson st
 		}
 	}
 	var did []string
-	if stand+back > 0 {
-		did = append(did, count(stand, "new thing stands", "new things stand"))
+	if stand > 0 {
+		did = append(did, count(stand, "new thing learned", "new things learned"))
 	}
 	if back > 0 {
 		did = append(did, count(back, "comes back tomorrow", "come back tomorrow"))

@@ -160,7 +160,7 @@ func TestTheDayIsSummedUp(t *testing.T) {
 		Tries: map[string]today.Try{it.Key(): {Sure: 3, Alone: 2}, other.Key(): {Asked: 1}}}}}
 	known := map[memory.Item]memory.State{it: memory.State{}.After(day, memory.Again)}
 	says := p.Says(day, known, "Fifths")
-	assert.Equal(t, "Today: 1 new thing stands, 1 comes back tomorrow, 8 right of 9, 2 passes played. Tomorrow: 1 thing is due, and the lesson Fifths.", says)
+	assert.Equal(t, "Today: 1 new thing learned, 1 comes back tomorrow, 8 right of 9, 2 passes played. Tomorrow: 1 thing is due, and the lesson Fifths.", says)
 	assert.Contains(t, today.Plan{}.Says(day, nil, ""), "Today: nothing yet. Tomorrow: 0 things are due.")
 }
 

@@ -187,7 +187,7 @@ func (l *layer) add(s Step) {
 func (l *layer) warmUp() bool {
 	if !memory.Placed(l.Known) && len(l.Work) > 0 && l.Lesson == nil {
 		l.add(Step{Kind: Level, Minutes: 2, Tune: l.Work[0].Name, Text: "Find your level: two minutes of questions at most, from the middle up or down",
-			Why: "nothing is known of you yet, and the plan begins where you stand"})
+			Why: "this finds out what you know already, so that all else begins there"})
 		return true
 	}
 	inWork := map[memory.Item]bool{}

@@ -177,9 +177,9 @@ func (p passage) step(l *layer, minutes, passes int) Step {
 	if p.ramp.Pass == 0 {
 		where = "for the first time"
 	}
-	climb := fmt.Sprintf("at its tempo, %g", p.ramp.Tempo)
+	climb := fmt.Sprintf("at its tempo, %g BPM", p.ramp.Tempo)
 	if p.ramp.Tempo < p.ramp.Ramp.Target {
-		climb = fmt.Sprintf("from %g towards %g", p.ramp.Tempo, p.ramp.Ramp.Target)
+		climb = fmt.Sprintf("from %g towards %g BPM", p.ramp.Tempo, p.ramp.Ramp.Target)
 	}
 	school := l.School
 	if p.item.Layer == fretboard.Bass.String() {

@@ -107,8 +107,14 @@ func (p *Page) Title() string { return "plan of the day" }
 
 // Status says how long the plan is.
 func (p *Page) Status() string {
+	if p.width < narrow {
+		return fmt.Sprintf("%d of %s", p.plan.Total(), harmony.Counted(p.plan.Minutes, "minute"))
+	}
 	return fmt.Sprintf("%s %s %d of %s", page.DayOf(p.plan.Day), p.theme.Glyphs.Dot, p.plan.Total(), harmony.Counted(p.plan.Minutes, "minute"))
 }
+
+// narrow is the columns below which the day itself has no room beside the title.
+const narrow = 70
 
 // Keys lists the keys.
 func (p *Page) Keys() []key.Binding { return p.keys }

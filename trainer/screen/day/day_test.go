@@ -55,7 +55,7 @@ func (d *desk) NextGoal(step int) error {
 	return nil
 }
 
-func (d *desk) Says() string { return "Today: 3 new things stand. Tomorrow: 14 things are due." }
+func (d *desk) Says() string { return "Today: 3 new things learned. Tomorrow: 14 things are due." }
 
 func newDesk() *desk {
 	d := &desk{plan: plan()}

@@ -186,7 +186,7 @@ func (p *Page) Keys() []key.Binding {
 	does := "start"
 	switch {
 	case p.filtering:
-		return []key.Binding{page.Text("letters", "of a tune's name"), page.Act.Key(p.Theme, "take it"), page.UpDown.Key(p.Theme, "choose")}
+		return []key.Binding{page.Text("letters", "find it"), page.Act.Key(p.Theme, "take it"), page.UpDown.Key(p.Theme, "choose"), page.Esc.Key(p.Theme, "all tunes")}
 	case p.front == nil && p.at == 0:
 		does = "today"
 	case p.step() == nil:
