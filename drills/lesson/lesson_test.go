@@ -130,6 +130,7 @@ func TestMet(t *testing.T) {
 func FuzzRead(f *testing.F) {
 	f.Add(good)
 	f.Add("lesson\ngoal\n[text\n[practice]\ndrill | name | chords H | done 0 of 0 in x s\nplay | ramp 1:2 | done 1 clean at 9\n")
+	f.Add("lesson  A\ngoal  B\n\n[tune]")
 	f.Fuzz(func(t *testing.T, text string) {
 		if len(text) > 1<<12 { // what is longer says the same more slowly
 			return

@@ -79,7 +79,7 @@ func (r *reader) own(text string, lines []string) []string {
 	}
 	t, faults := tune.Read(own)
 	for _, f := range faults {
-		f.Line += above
+		f.Line = min(f.Line+above, len(lines)) // nothing may follow
 		r.faults = append(r.faults, f)
 	}
 	r.lesson.Own = t

@@ -227,6 +227,9 @@ func tellChecked(out io.Writer, path, aside string, c history.Checked) error {
 	if c.Rebuilt {
 		lines = append(lines, "What is worked out from the answers was not sound, and has been made anew.")
 	}
+	if c.LeftOut > 0 {
+		lines = append(lines, fmt.Sprintf("%s could not be read and stands in the new file no more: a value in it fits no history.", harmony.Counted(c.LeftOut, "record")))
+	}
 	if aside != "" {
 		lines = append(lines, fmt.Sprintf("The file as it was is kept as %s.", aside))
 	}

@@ -52,7 +52,7 @@ func TestLogMovesAHistoryBetweenMachines(t *testing.T) {
 	}
 	out, _, code := runOn(nil, "log", "check", "--json", "--data", to)
 	require.Zero(t, code)
-	require.JSONEq(t, `{"sittings":1,"answers":9,"takes":0,"unjudged":0,"unknown_items":0,"unknown_answers":0,"ahead":0,"faults":[],"rebuilt":false}`, out)
+	require.JSONEq(t, `{"sittings":1,"answers":9,"takes":0,"unjudged":0,"unknown_items":0,"unknown_answers":0,"ahead":0,"faults":[],"left_out":0,"rebuilt":false}`, out)
 
 	copied := filepath.Join(t.TempDir(), "copy.db")
 	_, _, code = runOn(nil, "log", "backup", copied, "--data", from)

@@ -8,6 +8,8 @@ import (
 	"io"
 	"os"
 	"time"
+
+	"github.com/google/uuid"
 )
 
 // Checked is the outcome of Check.
@@ -30,6 +32,9 @@ type Checked struct {
 	// Rebuilt says that indexes, or what is worked out from the answers, were at fault
 	// and have been made anew.
 	Rebuilt bool `json:"rebuilt"`
+	// LeftOut counts the sittings, answers and takes that a repair could not read: a value
+	// in them fits no history.
+	LeftOut int `json:"left_out"`
 }
 
 // notFollowing is the fault of a file whose answers are whole.
@@ -114,6 +119,11 @@ func structureFaults(tx *sql.Tx) ([]string, error) {
 // the one that is kept beside; it is "" where the file could be mended in place.
 func Repair(ctx context.Context, path string, now func() time.Time) (c Checked, aside string, err error) {
 	s, err := Open(path, now, nil)
+	if err != nil && TroubleOf(err) == Unknown { // a value in it that opening reads
+		if s, err = openReadOnly(path); err == nil && now != nil {
+			s.now = now
+		}
+	}
 	if err != nil {
 		return c, "", err
 	}
@@ -121,50 +131,98 @@ func Repair(ctx context.Context, path string, now func() time.Time) (c Checked, 
 	if c, err = s.Check(ctx); err == nil && len(c.Faults) == 0 {
 		return c, "", nil
 	}
+	left := 0
 	if err == nil && len(c.Faults) == 1 && c.Faults[0] == notFollowing {
 		err = s.Rebuild()
 	} else {
-		aside, err = s.readOut(ctx)
+		aside, left, err = s.readOut(ctx)
 	}
 	if err != nil {
 		return c, "", err
 	}
 	c, err = s.Check(ctx)
-	c.Rebuilt = err == nil && len(c.Faults) == 0
+	c.Rebuilt, c.LeftOut = err == nil && len(c.Faults) == 0, left
 	return c, aside, err
 }
 
-// readOut writes what the file holds into a new one and puts that in its place.
-func (s *Store) readOut(ctx context.Context) (aside string, err error) {
+// whole hands over all records that can be read and kept.
+func (s *Store) whole(ctx context.Context, m *merger) error {
+	s.leaving = true
+	there := map[uuid.UUID]bool{}
+	err := s.Sittings(ctx, func(sit Sitting) error {
+		if sit.ID == uuid.Nil || checkYear(sit.Began) != nil || checkYear(sit.Last) != nil {
+			return nil
+		}
+		there[sit.ID] = true
+		return m.sitting(sit)
+	})
+	if err == nil {
+		err = s.Answers(ctx, time.Time{}, func(a Answer) error {
+			if !there[a.Sitting] || a.check() != nil {
+				return nil
+			}
+			return m.add(a)
+		})
+	}
+	if err == nil {
+		err = s.Takes(ctx, time.Time{}, func(t Take) error {
+			if !there[t.Sitting] || t.check() != nil {
+				return nil
+			}
+			return m.addTake(t)
+		})
+	}
+	if err == nil {
+		err = s.eachPlan(ctx, func(p Plan) error {
+			if p.check() != nil {
+				return nil
+			}
+			return m.plan(p)
+		})
+	}
+	return err
+}
+
+// readOut writes what the file holds into a new one and puts that in its place. left
+// counts the records that could not be read.
+func (s *Store) readOut(ctx context.Context) (aside string, left int, err error) {
+	var all int
+	if s.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM sittings) + (SELECT count(*) FROM answers) + (SELECT count(*) FROM takes)`).Scan(&all) != nil {
+		all = 0 // what is left out is not known then
+	}
 	path := s.path + ".repair"
 	fresh, err := open(path, dsn(path), busy, s.now, s.newID)
 	if err != nil {
-		return "", err
+		return "", 0, err
 	}
 	defer os.Remove(path)
-	if _, err = fresh.merge(ctx, feedFrom(ctx, s, func() {})); err == nil {
+	merged, err := fresh.merge(ctx, func(m *merger) error { return s.whole(ctx, m) })
+	if err == nil {
 		err = s.db.Close()
 	}
 	if closeErr := fresh.Close(); err == nil {
 		err = closeErr
 	}
 	if err != nil {
-		return "", err
+		return "", 0, err
 	}
 	if err := os.Chmod(path, 0o600); err != nil {
-		return "", err
+		return "", 0, err
 	}
 	if aside, err = setAside(s.path, s.now()); err != nil {
-		return "", err
+		return "", 0, err
 	}
 	if err := os.Rename(path, s.path); err != nil {
-		return "", err
+		return "", 0, err
 	}
 	again, err := Open(s.path, s.now, s.newID)
 	if err == nil {
+		if s.remove != nil {
+			s.remove()
+		}
 		*s = *again
 	}
-	return aside, err
+	return aside, max(0, all-merged.Sittings-merged.Answers-merged.Takes), err
 }
 
 // fingerprint sums up everything that is worked out from the answers.

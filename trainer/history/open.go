@@ -37,6 +37,8 @@ type Store struct {
 	// it; remove takes the copy away.
 	readOnly bool
 	remove   func()
+	// leaving is set where records that cannot be read are left out.
+	leaving bool
 }
 
 // Path returns where the history lies in a data folder; the folder "" is the

@@ -98,7 +98,9 @@ func (s *Store) plans(ctx context.Context, where string, args ...any) (plans []P
 		var p Plan
 		var at int64
 		var text string
-		if err := rows.Scan(&p.Day, &at, &text); err != nil {
+		if err := rows.Scan(&p.Day, &at, &text); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return nil, fault(s.path, err)
 		}
 		p.At, p.Text = time.UnixMilli(at).UTC(), json.RawMessage(text)
@@ -124,14 +126,18 @@ func (s *Store) eachPlan(ctx context.Context, each func(Plan) error) error {
 // plan takes a plan over, and what is ticked off in it alone where a later one of its day
 // is there.
 func (m *merger) plan(p Plan) error {
-	if !json.Valid(p.Text) || p.At.IsZero() {
-		return fmt.Errorf("the plan of %s is not what `footfall log export` wrote", p.Day)
-	}
-	if err := errors.Join(checkYear(p.At), checkYear(p.Day.Date())); err != nil {
+	if err := p.check(); err != nil {
 		return err
 	}
 	m.plans = true
 	return writePlan(m.tx, p)
+}
+
+func (p Plan) check() error {
+	if !json.Valid(p.Text) || p.At.IsZero() {
+		return fmt.Errorf("the plan of %s is not what `footfall log export` wrote", p.Day)
+	}
+	return errors.Join(checkYear(p.At), checkYear(p.Day.Date()))
 }
 
 // planJSON is an exported plan.

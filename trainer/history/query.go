@@ -106,10 +106,12 @@ func (s *Store) Sittings(ctx context.Context, each func(Sitting) error) error {
 		var id []byte
 		var began, last int64
 		var zone int
-		if err := rows.Scan(&id, &began, &last, &zone, &sit.Drill, &sit.Tune); err != nil {
+		if err := rows.Scan(&id, &began, &last, &zone, &sit.Drill, &sit.Tune); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return fault(s.path, err)
 		}
-		sit.ID, sit.Began, sit.Last = uuid.UUID(id), timeOf(began, zone), timeOf(last, zone)
+		sit.ID, sit.Began, sit.Last = idOf(id), timeOf(began, zone), timeOf(last, zone)
 		if err := each(sit); err != nil {
 			return err
 		}
@@ -133,13 +135,17 @@ func (s *Store) Answers(ctx context.Context, since time.Time, each func(Answer) 
 		var id, sitting []byte
 		var key string
 		var zone int
-		if err := rows.Scan(&at, &id, &sitting, &key, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret, &a.Given); err != nil {
+		if err := rows.Scan(&at, &id, &sitting, &key, &zone, &a.Way, &a.Verdict, &a.Grade, &took, &a.Place.String, &a.Place.Fret, &a.Given); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return fault(s.path, err)
 		}
-		if a.Item, err = items.read(key); err != nil {
+		if a.Item, err = items.read(key); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return fault(s.path, err)
 		}
-		a.At, a.ID, a.Sitting, a.Took = timeOf(at, zone), uuid.UUID(id), uuid.UUID(sitting), time.Duration(took)*time.Millisecond
+		a.At, a.ID, a.Sitting, a.Took = timeOf(at, zone), idOf(id), idOf(sitting), time.Duration(took)*time.Millisecond
 		if err := each(a); err != nil {
 			return err
 		}
@@ -188,14 +194,18 @@ func (s *Store) eachTake(ctx context.Context, where string, each func(int64, Tak
 		var clean sql.NullBool
 		var grade sql.NullByte
 		if err := rows.Scan(&n, &id, &at, &sitting, &key, &zone, &t.Way, &t.Tempo, &length, &t.Expected, &t.Matched,
-			&t.Missed, &t.Extra, &t.Wrong, &mean, &spread, &clean, &t.Ramp, &grade); err != nil {
+			&t.Missed, &t.Extra, &t.Wrong, &mean, &spread, &clean, &t.Ramp, &grade); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return fault(s.path, err)
 		}
-		if t.Item, err = items.read(key); err != nil {
+		if t.Item, err = items.read(key); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return fault(s.path, err)
 		}
 		t.Judged, t.Clean, t.Grade = clean.Valid, clean.Bool, memory.Grade(grade.Byte)
-		t.ID, t.Sitting, t.At, t.Length = uuid.UUID(id), uuid.UUID(sitting), timeOf(at, zone), time.Duration(length)*time.Millisecond
+		t.ID, t.Sitting, t.At, t.Length = idOf(id), idOf(sitting), timeOf(at, zone), time.Duration(length)*time.Millisecond
 		t.Mean, t.Spread = time.Duration(mean)*time.Microsecond, time.Duration(spread)*time.Microsecond
 		if err := each(n, t); err != nil {
 			return err
@@ -215,7 +225,9 @@ func (s *Store) eventsOf(ctx context.Context, take int64) ([]TakeEvent, error) {
 		var e TakeEvent
 		var place fretboard.Place
 		var offset int64
-		if err := rows.Scan(&e.Bar, &e.Beat, &e.Off, &place.String, &place.Fret, &e.MIDI, &e.Verdict, &offset); err != nil {
+		if err := rows.Scan(&e.Bar, &e.Beat, &e.Off, &place.String, &place.Fret, &e.MIDI, &e.Verdict, &offset); s.leaves(err) {
+			continue
+		} else if err != nil {
 			return nil, fault(s.path, err)
 		}
 		e.Place, e.Offset = place, time.Duration(offset)*time.Microsecond
@@ -232,6 +244,17 @@ func (s *Store) read(ctx context.Context, do func(*sql.Tx) error) error {
 	}
 	defer tx.Rollback()
 	return fault(s.path, do(tx))
+}
+
+// leaves reports whether a record that cannot be read is left out.
+func (s *Store) leaves(err error) bool { return err != nil && s.leaving }
+
+// idOf reads an id; one of another length, which only a damaged file has, is none.
+func idOf(b []byte) (id uuid.UUID) {
+	if len(b) == len(id) {
+		copy(id[:], b)
+	}
+	return id
 }
 
 // milliOf returns Unix milliseconds, and for the zero time the earliest of all.

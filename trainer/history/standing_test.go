@@ -188,3 +188,32 @@ func TestRepair(t *testing.T) {
 	assert.Equal(t, want, exported(t, s))
 	assert.Equal(t, wantDerived, derived(t, s))
 }
+
+// A record with a value that fits no history is left out by a repair, and told; the rest
+// is read out, and the file as it was is kept.
+func TestRepairLeavesOutWhatFitsNoHistory(t *testing.T) {
+	const first = ` WHERE at = (SELECT min(at) FROM answers)`
+	for statement, left := range map[string]int{
+		`UPDATE answers SET way = 300` + first:                               1,
+		`UPDATE answers SET string = -9000000000000000000, way = -1` + first: 1,
+		`UPDATE takes SET way = 300 WHERE n = 1`:                             1,
+		`UPDATE answers SET way = 300`:                                       60,
+		`UPDATE answers SET at = at + 9000000000000000, way = 300` + first:   1,
+	} {
+		t.Run(statement, func(t *testing.T) {
+			path := place(t)
+			s := open(t, path)
+			fill(t, s, 5, 60)
+			before, err := s.Check(ctx)
+			require.NoError(t, err)
+			require.NoError(t, s.Close())
+			spoil(t, path, statement)
+			c, aside, err := history.Repair(ctx, path, nil)
+			require.NoError(t, err)
+			assert.Empty(t, c.Faults)
+			assert.Equal(t, left, c.LeftOut)
+			assert.Equal(t, before.Sittings+before.Answers+before.Takes-left, c.Sittings+c.Answers+c.Takes)
+			assert.FileExists(t, filepath.Join(filepath.Dir(path), filepath.Base(aside)))
+		})
+	}
+}
