@@ -54,9 +54,15 @@ func Run(in io.Reader, out io.Writer, s *Services, over ...page.ID) error {
 // guard. The function returned ends what writes its frames, and the watch.
 func program(in io.Reader, out io.Writer, f *frame) (*tea.Program, func()) {
 	ask, told := "", f.services.Guard
-	if terminal, ok := in.(*os.File); ok && f.services.AskBackground && runtime.GOOS != "windows" { // whose consoles hand on keys, no bytes
-		ask = background.Question
-		in = background.Listen(terminal, clock.Now, func(dark bool) { told.Send(ground{dark}) })
+	if terminal, ok := in.(*os.File); ok && runtime.GOOS != "windows" { // whose consoles hand on keys, no bytes
+		if f.services.AskBackground {
+			ask = background.Question
+		}
+		in = background.Listen(terminal, clock.Now, func(dark bool) {
+			if f.services.AskBackground {
+				told.Send(ground{dark})
+			}
+		})
 	}
 	m := &painted{frame: f, painter: startPainter(out, ask)}
 	options := []tea.ProgramOption{tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler(),

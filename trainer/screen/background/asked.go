@@ -37,6 +37,7 @@ type Terminal struct {
 	// handed on was an escape.
 	held    []byte
 	escaped bool
+	paste   paste
 }
 
 // Listen reads from a terminal that is being asked now; told hears once, at most, and
@@ -46,8 +47,19 @@ func Listen(f *os.File, now func() time.Time, told func(dark bool)) *Terminal {
 }
 
 // Read reads what is typed. It may return nothing, and no error, where all that came was
-// an answer.
+// an answer. A long paste is handed on as several.
 func (t *Terminal) Read(into []byte) (int, error) {
+	if len(into) >= len(pasteEnds+pasteBegins) {
+		if joint := t.paste.joint(); joint != "" {
+			return copy(into, joint), nil
+		}
+	}
+	n, err := t.read(into)
+	t.paste.follow(into[:n])
+	return n, err
+}
+
+func (t *Terminal) read(into []byte) (int, error) {
 	if len(t.held) >= len(into) {
 		n := copy(into, t.held)
 		t.held = t.held[n:]
