@@ -61,7 +61,7 @@ func TestAPipeForAZone(t *testing.T) {
 	require.NoError(t, err, string(out))
 }
 
-// A tune of four thousand bars is composed, arranged and drawn within the memory that
+// A tune of four thousand bars is composed and arranged within the memory that
 // every command may take.
 func TestLongTunesTakeTheMemoryOfShortOnes(t *testing.T) {
 	if testing.Short() {
@@ -89,5 +89,4 @@ func TestLongTunesTakeTheMemoryOfShortOnes(t *testing.T) {
 	}
 	require.NoError(t, os.WriteFile(tune, ran("walk", tune, "--seed", "1"), 0o600))
 	ran("arrange", tune, "--json")
-	ran("sheet", tune, "-o", filepath.Join(dir, "long.html"))
 }

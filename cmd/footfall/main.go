@@ -12,7 +12,7 @@ import (
 
 // garbageFrom is the memory in bytes from which garbage is collected more often: a tune
 // of thousands of bars then stays below 200 MB.
-const garbageFrom = 120 << 20
+const garbageFrom = 100 << 20
 
 func main() {
 	if os.Getenv("GOMEMLIMIT") == "" {

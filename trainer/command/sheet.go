@@ -218,12 +218,30 @@ func writeText(w io.Writer, h handout) error {
 
 // harmless writes what people will look at: what is in it of a tune turns no text around.
 func harmless(w io.Writer, write func(io.Writer) error) error {
-	var whole bytes.Buffer
-	if err := write(&whole); err != nil {
+	lines := &byLines{to: quote.Writer{Writer: w}}
+	if err := write(lines); err != nil {
 		return err
 	}
-	_, err := quote.Writer{Writer: w}.Write(whole.Bytes())
+	_, err := lines.to.Write(lines.held)
 	return err
+}
+
+// byLines hands on whole lines, so that a handout of thousands of bars is not held, and no
+// character is parted.
+type byLines struct {
+	to   io.Writer
+	held []byte
+}
+
+func (b *byLines) Write(p []byte) (int, error) {
+	b.held = append(b.held, p...)
+	if end := bytes.LastIndexByte(b.held, '\n') + 1; end > 1<<16 {
+		if _, err := b.to.Write(b.held[:end]); err != nil {
+			return 0, err
+		}
+		b.held = append(b.held[:0], b.held[end:]...)
+	}
+	return len(p), nil
 }
 
 // textColumns is the width of a text sheet, in characters.

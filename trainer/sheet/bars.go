@@ -102,4 +102,6 @@ func hitWord(e *fretboard.Event, k int) string {
 
 // arrows writes a token of the line with arrows for its direction, as strokes mean
 // slides in tablature.
-func arrows(token string) string { return strings.NewReplacer("/", "↑", `\`, "↓").Replace(token) }
+func arrows(token string) string { return drawnDirections.Replace(token) }
+
+var drawnDirections = strings.NewReplacer("/", "↑", `\`, "↓")

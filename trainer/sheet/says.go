@@ -57,8 +57,10 @@ func barSays(m *measure) string {
 // to is said with its fret.
 func spokenToken(token string) string {
 	degree, _, _ := strings.Cut(token, "@")
-	return strings.NewReplacer("/", "up to ", `\`, "down to ").Replace(degree)
+	return spokenDirections.Replace(degree)
 }
+
+var spokenDirections = strings.NewReplacer("/", "up to ", `\`, "down to ")
 
 var layerTags = map[fretboard.Layer]string{
 	fretboard.Bass: "layer 1", fretboard.BassChanges: "layer 2", fretboard.BassHalves: "layer 3",
