@@ -60,7 +60,7 @@ var sayings = []struct {
 	is    *regexp.Regexp
 }{
 	{aPace, false, regexp.MustCompile(`(?i)^` + nearTo + `*` + noteName + `\s*(?:=|≈|~|at|is)\s*` + nearTo + `*` + figure + perMin + `?`)},
-	{aPace, false, regexp.MustCompile(`(?i)^(?:tempo|tpo|bpm|m\.?\s?m\.?|speed|pulse)\.?\s*(?:marking\s*)?[:=]?\s*` + nearTo + `*` + figure + perMin + `?`)},
+	{aPace, false, regexp.MustCompile(`(?i)^(?:tempo|tpo|bpm|metronome|m\.?\s?m\.?|speed|pulse)\.?\s*(?:marking\s*)?[:=]?\s*` + nearTo + `*` + figure + perMin + `?`)},
 	{aPace, false, regexp.MustCompile(`(?i)^` + nearTo + `*` + figure + perMin)},
 	{aPace, false, regexp.MustCompile(`(?i)^=?\s*` + nearTo + `+` + figure)},
 	{aUnit, false, regexp.MustCompile(`(?i)^(?:(?:to|per|for|counted in)\s+)?(?:the\s+)?` + `(?:(?P<dotted>dotted[ -](?:quarter|crotchet)s?(?:[ -]notes?)?)|(?P<half>half[ -]notes?|minims?)|(?P<eighth>eighth[ -]notes?|quavers?)|(?P<quarter>quarters?(?:[ -]notes?)?|crotchets?))(?: (?:a|per) minute)?`)},

@@ -85,7 +85,8 @@ func (r *reader) header(text string) bool {
 		return true
 	}
 	found := headers.FindAllStringSubmatchIndex(text, -1)
-	if len(found) > 0 && strings.Trim(text[:found[0][2]], " {[(") == "" {
+	section := len(found) > 0 && strings.EqualFold(text[found[0][2]:found[0][3]], "groove") && strings.Contains(text, "|")
+	if len(found) > 0 && !section && strings.Trim(text[:found[0][2]], " {[(") == "" {
 		for i, f := range found {
 			end := len(text)
 			if i+1 < len(found) {

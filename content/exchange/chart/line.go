@@ -343,6 +343,12 @@ func (r *reader) formLine(text string) bool {
 		return true
 	}
 	fields := strings.Fields(text)
+	if len(fields) > 2 && strings.EqualFold(fields[0], "play") && !slices.ContainsFunc(fields[1:], func(w string) bool {
+		return r.known(w) < 0 && !(w == r.part.name && len(r.bars) > r.part.from)
+	}) {
+		r.form = fields[1:]
+		return true
+	}
 	if len(fields) < 2 || slices.ContainsFunc(fields, func(w string) bool { return !slices.Contains(r.letters, w) }) {
 		return false
 	}

@@ -81,6 +81,10 @@ func TestBarsInWords(t *testing.T) {
 	assert.Equal(t, "C | F | C | F | G | C | G | C", bars)
 	bars, _, _ = played(t, "A   Dm7 - 2 bars\nA   Dm7 - 2 bars\nB   Ebm7 - 1 bar")
 	assert.Equal(t, "Dm7 | Dm7 | Dm7 | Dm7 | Ebm7", bars)
+	bars, _, _ = played(t, "A: C | F\nB: Dm | G\nPlay A A B A")
+	assert.Equal(t, "C | F | C | F | Dm | G | C | F", bars)
+	bars, _, _ = played(t, "Groove:  | E9 | % |  x2\nBridge: | A9 | B9 |")
+	assert.Equal(t, "E9 | E9 | E9 | E9 | A9 | B9", bars)
 	bars, _, _ = played(t, "A: C | F\nB: Dm | G\nA2 = A\n")
 	assert.Equal(t, "C | F | Dm | G | C | F", bars)
 }
