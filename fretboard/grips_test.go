@@ -33,7 +33,8 @@ func (g *knownGrip) absolute(fret int) []int {
 
 // Every row sounds what it says, by the open strings of standard tuning, and can
 // be held with the fingers it names; where they are not those of the least effort
-// they are near it: an m7 has two fingers, from which others are near, not one.
+// they are near it: an m7 has two fingers, from which others are near, not one, or
+// the index flat under the middle and ring fingers.
 func TestEveryRowOfTheVocabulary(t *testing.T) {
 	neck, hand := StandardNeck(), DefaultHand()
 	seen := map[string]bool{}
