@@ -1,6 +1,10 @@
 package fretboard
 
-import "footfall/harmony/tune"
+import (
+	"slices"
+
+	"footfall/harmony/tune"
+)
 
 // Near is what an arrangement has about a place.
 type Near struct {
@@ -50,13 +54,40 @@ func (a *Arrangement) Around(here tune.Position, first, last int) Near {
 	return near
 }
 
-// Position is the fret that the first finger stands over while the event is played, 0
-// where no finger is down.
-func (e *Event) Position() int {
+// HandAt returns the fret that the first finger stands over at the place, and the one that it
+// goes to for the next bass note, 0 where no finger is down. A shape says more of the hand
+// than the bass note that is struck with it.
+func (a *Arrangement) HandAt(near Near) (at, to int) {
+	var next []*Event
+	if near.Bass != nil {
+		next = append(next, near.Bass)
+		if near.Shape >= 0 && a.Events[near.Shape].When() == near.Bass.When() {
+			next = append(next, &a.Events[near.Shape])
+		}
+	}
+	return firstFinger(near.Now), firstFinger(next)
+}
+
+// firstFinger is the fret that the first finger stands over while events of one instant are
+// played.
+func firstFinger(events []*Event) int {
 	at := 0
-	finger := func(fret, finger int) {
-		if over := max(1, fret-finger+1); fret > 0 && finger > 0 && (at == 0 || over < at) {
+	for _, e := range events {
+		if over := e.firstFinger(); over > 0 && (at == 0 || e.Kind == ShapeEvent) {
 			at = over
+		}
+	}
+	return at
+}
+
+// firstFinger goes by the lowest finger that is down: the others may lie closer than a fret
+// each, or be stretched.
+func (e *Event) firstFinger() int {
+	at, by := 0, 0
+	finger := func(fret, finger int) {
+		over := max(1, fret-finger+1)
+		if fret > 0 && finger > 0 && (at == 0 || finger < by || finger == by && over < at) {
+			at, by = over, finger
 		}
 	}
 	if e.Kind == BassEvent {
@@ -68,4 +99,24 @@ func (e *Event) Position() int {
 		}
 	}
 	return at
+}
+
+// Moved lists the beats, each once, on which an arrangement of the same bars plays another
+// shape, or a bass note elsewhere, than another arrangement did.
+func (a *Arrangement) Moved(from *Arrangement) []tune.Position {
+	was := map[Kind]map[tune.Position]*Event{BassEvent: {}, ShapeEvent: {}}
+	for i := range from.Events {
+		was[from.Events[i].Kind][from.Events[i].At] = &from.Events[i]
+	}
+	var moved []tune.Position
+	for i := range a.Events {
+		e := &a.Events[i]
+		before := was[e.Kind][e.At]
+		on := tune.Position{Bar: e.At.Bar, Beat: e.At.Beat}
+		if before == nil || e.Place == before.Place && slices.Equal(e.Frets, before.Frets) || slices.Contains(moved, on) {
+			continue
+		}
+		moved = append(moved, on)
+	}
+	return moved
 }

@@ -139,7 +139,7 @@ func (n Neck) role(frets []int, o Over, bass harmony.Degree) (says string, outsi
 	if len(outside) == 1 {
 		return outside[0].String() + " lies outside the chord", outside
 	}
-	return joinWords(harmony.Spelled(outside)) + " lie outside the chord", outside
+	return harmony.Listed(harmony.Spelled(outside)) + " lie outside the chord", outside
 }
 
 // alteredScale is the mask of the altered scale, 1 b9 #9 3 b5 #5 b7, for an alt chord,
@@ -184,7 +184,7 @@ func without(c harmony.Chord, missing uint16) string {
 	if len(gone) == 0 {
 		return ""
 	}
-	return " without its " + joinWords(gone)
+	return " without its " + harmony.Listed(gone)
 }
 
 // fuller names the chord on the same root that the shape makes of it: over G7,
@@ -231,7 +231,7 @@ func (r Reading) fullerWords() string {
 		}
 	}
 	if len(gone) > 0 {
-		words += " without " + joinWords(gone)
+		words += " without " + harmony.Listed(gone)
 	}
 	if r.lowest().Number != 1 {
 		words += " with the " + degreeWord(r.lowest(), r.Chord) + " in the bass"
@@ -301,12 +301,4 @@ func article(words string) string {
 
 func joinDegrees(degrees []harmony.Degree) string {
 	return strings.Join(harmony.Spelled(degrees), " ")
-}
-
-// joinWords lists words: "5", "5 and 9", "1, 5 and 9".
-func joinWords(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

@@ -17,3 +17,11 @@ func Counted(n int, one string) string {
 	}
 	return fmt.Sprintf("%d %s", n, one)
 }
+
+// Listed lists words: "5", "5 and 9", "1, 5 and 9".
+func Listed(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}

@@ -277,7 +277,7 @@ func (f *follower) praise(s *stay, seen [12]bool) string {
 			degrees = append(degrees, d.String())
 		}
 	}
-	return fmt.Sprintf("%s by its %s", s.chord, listed(degrees))
+	return fmt.Sprintf("%s by its %s", s.chord, cmp.Or(harmony.Listed(degrees), "bass note"))
 }
 
 // rootAnd3 names the bass note and the third of the chord, or what stands for one.
@@ -288,22 +288,7 @@ func (s *stay) rootAnd3() string {
 			all = append(all, d.String())
 		}
 	}
-	return listed(all)
-}
-
-func listed(words []string) string {
-	switch n := len(words); n {
-	case 0:
-		return "bass note"
-	case 1:
-		return words[0]
-	default:
-		out := words[0]
-		for _, w := range words[1 : n-1] {
-			out += ", " + w
-		}
-		return out + " and " + words[n-1]
-	}
+	return harmony.Listed(all)
 }
 
 // count adds up degrees and approaches.

@@ -54,7 +54,7 @@ func TestTheReadmeShowsTheScreens(t *testing.T) {
 				}
 			case "arrangement":
 				d.send(page.Open{ID: arrangementOf("lantern-street")})
-				d.press("right", "z")
+				d.press("right", "right", "z")
 			}
 			drawn := picture(d.f.View(), 120, true)
 			file := filepath.Join(folder, name+".svg")

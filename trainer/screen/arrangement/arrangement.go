@@ -160,10 +160,7 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 		}
 	}
 	if _, ok := msg.(page.Changed); ok {
-		if now := p.doors.Tune(); now != p.written {
-			p.written = now
-			p.arrange()
-		}
+		p.changed()
 	}
 	k, ok := msg.(tea.KeyMsg)
 	if !ok {
@@ -235,87 +232,12 @@ func (p *Page) Update(msg tea.Msg) tea.Cmd {
 	return nil
 }
 
-// hit returns the event of the shape struck at the moment shown, −1 where none is.
-func (p *Page) hit() int {
-	if p.at >= len(p.moments) {
-		return -1
+// changed arranges the tune anew where it is another by now.
+func (p *Page) changed() {
+	if now := p.doors.Tune(); now != p.written {
+		p.written = now
+		p.arrange()
 	}
-	for i := p.moments[p.at].first; i <= p.moments[p.at].last; i++ {
-		if p.a.Events[i].Kind == fretboard.ShapeEvent {
-			return i
-		}
-	}
-	return -1
-}
-
-// noHit says why there is no shape to choose or to pin.
-func (p *Page) noHit() string {
-	if p.layer == fretboard.Bass {
-		return fmt.Sprintf("The bass alone has no shapes: %s goes on to a layer with them.", p.keyOf(page.Layer))
-	}
-	return "No shape is struck on this beat: go to one where comping has a hit."
-}
-
-// keyOf is the name of a key.
-func (p *Page) keyOf(u page.Use) string { return u.Key(p.theme, "").Help().Key }
-
-// choose goes on among the shapes of the hit, round and round.
-func (p *Page) choose(by int) {
-	i := p.hit()
-	if i < 0 {
-		p.said = p.noHit()
-		return
-	}
-	n := len(p.a.Choices(i))
-	if p.choice = (p.choice + by + n) % n; n == 1 {
-		p.said = "There is no other shape here that the hand can hold and reach."
-	}
-}
-
-// pin has the shape shown written, in the key that the tune is written in.
-func (p *Page) pin() {
-	i := p.hit()
-	switch {
-	case i < 0:
-		p.said = p.noHit()
-		return
-	case p.shift != 0:
-		p.said = fmt.Sprintf("Shapes are pinned in the key that the tune is written in: %s.", p.written.Key)
-		return
-	}
-	e := &p.a.Events[i]
-	frets := fretboard.FormatFrets(p.a.Choices(i)[p.choice].Frets)
-	undo, err := p.doors.Pin(e.Section, e.SectionBar, e.At.Beat, frets)
-	if err != nil {
-		p.said = "Not pinned: " + err.Error() + "."
-		return
-	}
-	p.pins = append(p.pins, undo)
-	times := 0
-	for _, b := range p.bars {
-		if b.Section == e.Section && b.SectionBar == e.SectionBar {
-			times++
-		}
-	}
-	p.said = fmt.Sprintf("Pinned %s on beat %d of this bar, and saved; %s takes it back.", frets, e.At.Beat, p.keyOf(page.Undo))
-	if times > 1 {
-		p.said = fmt.Sprintf("Pinned %s on beat %d of this bar, each of the %d times it comes, and saved; %s takes it back.", frets, e.At.Beat, times, p.keyOf(page.Undo))
-	}
-}
-
-// undo takes the last pin back.
-func (p *Page) undo() {
-	if len(p.pins) == 0 {
-		p.said = "Nothing was pinned here that could be taken back."
-		return
-	}
-	last := len(p.pins) - 1
-	if err := p.pins[last](); err != nil {
-		p.said = "Not taken back: " + err.Error() + "."
-		return
-	}
-	p.pins = p.pins[:last]
-	p.said = "Taken back: the tune is as it was before."
 }
 
 func (p *Page) transpose(by int) {
@@ -362,6 +284,7 @@ func (p *Page) View() string {
 	if p.height >= roomy && !p.fingers {
 		below = append(below, "  "+neck.Legend(p.theme, p.width-4, fretboard.Right, fretboard.Next, fretboard.Anchor))
 	}
+	neckRows := len(below)
 	below = append(append(below, ""), p.says(m)...)
 	if p.said != "" {
 		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(p.said), p.width-4), "\n") {
@@ -371,9 +294,13 @@ func (p *Page) View() string {
 	if p.folded > 0 && len(below) < p.height-leastBars {
 		below = append(below, p.theme.Dim.Render(fmt.Sprintf("  The line is folded at %s in this key, to stay on the bass strings.", map[bool]string{true: "one note", false: fmt.Sprint(p.folded, " notes")}[p.folded == 1])))
 	}
-	lines := bars.Draw(p.theme, p.chart(p.height-1-len(below)))
+	rest := len(below) - neckRows
+	if p.layer != fretboard.Bass {
+		rest = max(rest+1+leastList, steadyRest)
+	}
+	lines := bars.Draw(p.theme, p.chart(p.height-1-neckRows-rest))
 	lines = append(append(lines, ""), below...)
-	if hit, room := p.hit(), p.height-len(lines)-2; hit >= 0 && room >= leastList {
+	if hit, room := p.hit(), p.height-len(lines)-1; hit >= 0 && room >= leastList {
 		lines = append(append(lines, ""), neck.Choices(p.theme, p.neck, p.a.Events[hit].Chord, p.a.Choices(hit), p.choice, room)...)
 	}
 	return strings.Join(page.Squeezed(lines, p.height), "\n")
@@ -388,6 +315,10 @@ func (p *Page) chart(rows int) bars.Chart {
 
 // leastList is the rows, its heading included, that a list of choices is worth.
 const leastList = 3
+
+// steadyRest is the rows that are kept below the neck for the words and the list of choices,
+// so that the bars stand where they are from beat to beat.
+const steadyRest = 10
 
 // shown is an event of the moment as it is with the shape that is chosen.
 func (p *Page) shown(i int) *fretboard.Event {
@@ -407,30 +338,26 @@ func (p *Page) shown(i int) *fretboard.Event {
 
 func (p *Page) drawNeck(m moment) string {
 	var marks []fretboard.Mark
-	hand := neck.Hand{}
+	near := p.a.Around(m.at, 1, len(p.bars))
 	mark := func(e *fretboard.Event, role fretboard.Role) {
 		marks = append(marks, neck.Event(p.neck, e, p.fingers, role)...)
 	}
 	for i := range p.a.Events {
-		if e := &p.a.Events[i]; e.At.Bar == m.at.Bar && e.Kind == fretboard.BassEvent {
+		if e := &p.a.Events[i]; e.At.Bar == m.at.Bar && e.Kind == fretboard.BassEvent && (i < m.first || i > m.last) {
 			mark(e, fretboard.Anchor)
 		}
 	}
 	for i := m.last + 1; i < len(p.a.Events); i++ {
 		e := &p.a.Events[i]
-		if hand.To == 0 {
-			hand.To = e.Position()
-		}
 		if e.Kind == fretboard.BassEvent {
 			mark(e, fretboard.Next)
 			break
 		}
 	}
+	near.Now = nil
 	for i := m.first; i <= m.last; i++ {
 		e := p.shown(i)
-		if hand.At == 0 {
-			hand.At = e.Position()
-		}
+		near.Now = append(near.Now, e)
 		switch {
 		case p.choice > 0 && i == p.hit():
 			mark(&p.a.Events[i], fretboard.Plain)
@@ -440,8 +367,8 @@ func (p *Page) drawNeck(m moment) string {
 		}
 	}
 	drawing := neck.Drawing{Neck: p.neck, Marks: marks, Width: p.width - 4, Height: p.height / 3, Degrees: !p.fingers}
-	if hand.At > 0 && p.height >= roomy {
-		drawing.Hand = &hand
+	if at, to := p.a.HandAt(near); at > 0 && p.height >= roomy {
+		drawing.Hand = &neck.Hand{At: at, To: to}
 	}
 	return neck.Draw(p.theme, drawing)
 }
@@ -470,21 +397,6 @@ func (p *Page) says(m moment) []string {
 		lines[i] = "  " + strings.ReplaceAll(page.Wrapped(p.theme.Words(l), p.width-4), "\n", "\n  ")
 	}
 	return strings.Split(strings.Join(lines, "\n"), "\n")
-}
-
-// chosen puts another shape for a hit into words: what it does, and what it costs
-// beside the arrangement's own.
-func (p *Page) chosen(i int) []string {
-	all := p.a.Choices(i)
-	own, c := all[0], all[p.choice]
-	key := "enter pins it"
-	if p.shift != 0 {
-		key = "pin it in the key the tune is written in"
-	}
-	return []string{
-		fmt.Sprintf("shape %d of %d, instead of %s; %s; %s", p.choice+1, len(all), fretboard.FormatFrets(own.Frets), c.Beside(own), key),
-		fmt.Sprintf("%s: %s", fretboard.FormatFrets(c.Frets), p.neck.ReadOver(c.Frets, p.a.Events[i].Chord).Says),
-	}
 }
 
 func fingerWords(finger int) string {

@@ -1,7 +1,9 @@
 package arrangement
 
 import (
+	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -15,7 +17,9 @@ import (
 
 	"footfall/content"
 	"footfall/fretboard"
+	"footfall/harmony"
 	"footfall/harmony/tune"
+	"footfall/harmony/tune/edit"
 	"footfall/trainer/screen/theme"
 )
 
@@ -34,6 +38,8 @@ func press(p *Page, keys ...string) {
 	for _, k := range keys {
 		msg := tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(k)}
 		switch k {
+		case "enter":
+			msg = tea.KeyMsg{Type: tea.KeyEnter}
 		case "home":
 			msg = tea.KeyMsg{Type: tea.KeyHome}
 		case "right":
@@ -109,7 +115,7 @@ func TestWalkingThroughEveryMomentAndBack(t *testing.T) {
 // and down to the line above and below, in the same column.
 func TestTheArrowKeysMoveAsTheBarsAreDrawn(t *testing.T) {
 	p := newPage(t, "lantern-street")
-	p.SetSize(120, 36)
+	p.SetSize(120, 44)
 	spot := func() (x, y int) {
 		for y, line := range strings.Split(ansi.Strip(p.View()), "\n") {
 			if at := strings.Index(line, "["); at >= 0 {
@@ -161,4 +167,130 @@ func BenchmarkKeyToFrame(b *testing.B) {
 		press(p, []string{"tab", "shift+tab"}[i%2])
 		_ = p.View()
 	}
+}
+
+// pinned is a page whose pins are kept in a tune of its own.
+func pinned(t testing.TB, name string) *Page {
+	p := newPage(t, name)
+	now := p.written
+	p.doors = Doors{Tune: func() *tune.Tune { return now }, Pin: func(section string, bar, beat int, frets string) (func() error, error) {
+		doc, faults := edit.Open(tune.Write(now))
+		require.Empty(t, faults)
+		at := edit.Place{Bar: bar - 1, Beat: beat - 1, Row: tune.ShapesRow}
+		for doc.Tune().Sections[at.Section].Name != section {
+			at.Section++
+		}
+		doc.GoTo(at)
+		require.NoError(t, doc.Set(frets))
+		before := now
+		now = doc.Tune()
+		return func() error {
+			now = before
+			return nil
+		}, nil
+	}}
+	return p
+}
+
+// A pin says which other beats it moves, and those alone: of every shape that can be chosen
+// in two tunes, one of which comes back to its first section.
+func TestAPinSaysWhatElseItMoves(t *testing.T) {
+	moves, none, more := 0, 0, 0
+	for _, name := range []string{"tin-kettle-blues", "lantern-street"} {
+		p := pinned(t, name)
+		played := func(a *fretboard.Arrangement) map[string]string {
+			beats := map[string]string{}
+			for _, e := range a.Events {
+				beats[fmt.Sprintf("bar %d beat %d", e.At.Bar, e.At.Beat)] += fmt.Sprint(e.Kind, e.At.Off, e.Place, e.Frets)
+			}
+			return beats
+		}
+		for p.at = range p.moments {
+			i := p.hit()
+			if i < 0 || len(p.a.Choices(i)) < 2 {
+				continue
+			}
+			before, e := played(p.a), p.a.Events[i]
+			press(p, "z", "enter")
+			require.Contains(t, p.said, "Pinned ")
+			_, says, _ := strings.Cut(p.said, "This also moves ")
+			var want []string
+			for beat, plays := range played(p.a) {
+				var bar, on int
+				fmt.Sscanf(beat, "bar %d beat %d", &bar, &on)
+				its := p.bars[bar-1].Section == e.Section && p.bars[bar-1].SectionBar == e.SectionBar && on == e.At.Beat
+				if plays != before[beat] && !its {
+					want = append(want, beat)
+				}
+			}
+			named := regexp.MustCompile(`bar \d+ beat \d+`).FindAllString(says, -1)
+			assert.Subset(t, want, named, p.said)
+			assert.Len(t, named, min(len(want), mostMoved), p.said)
+			switch {
+			case len(want) == 0:
+				none++
+			case len(want) > mostMoved:
+				more++
+				assert.Contains(t, says, harmony.Counted(len(want)-mostMoved, "beat")+" more", p.said)
+			default:
+				moves++
+			}
+			press(p, "u")
+			require.Contains(t, p.said, "Taken back")
+			p.changed()
+			require.Equal(t, before, played(p.a))
+		}
+	}
+	t.Log(moves, none, more)
+	assert.NotZero(t, moves)
+	assert.NotZero(t, none)
+}
+
+// A school with one shape for a hit says so, and which key leads to others.
+func TestAHitWithOneShapeSaysWhichSchoolIsMeant(t *testing.T) {
+	p := newPage(t, "tin-kettle-blues")
+	met := map[bool]bool{}
+	for range int(fretboard.Drop3s) + 1 {
+		for p.at = range p.moments {
+			if i := p.hit(); i >= 0 && len(p.a.Choices(i)) == 1 {
+				press(p, "z")
+				assert.Equal(t, p.school != fretboard.Mixed, strings.Contains(p.said, "in this school, "+p.school.String()), p.said)
+				met[p.school == fretboard.Mixed] = true
+			}
+		}
+		press(p, "S")
+	}
+	assert.True(t, met[false], "in some school there is a hit with one shape")
+}
+
+// The shapes to choose from are listed at every hit where there are rows for them, and the
+// bars keep their lines from beat to beat.
+func TestTheListOfShapesIsThereAtEveryHit(t *testing.T) {
+	for _, size := range [][2]int{{100, 26}, {80, 30}, {120, 36}, {200, 56}} {
+		p := newPage(t, "lantern-street")
+		p.SetSize(size[0], size[1])
+		lines := map[int]bool{}
+		for p.at = range p.moments {
+			for p.choice = range 2 {
+				view := ansi.Strip(p.View())
+				assert.Equal(t, p.hit() >= 0, strings.Contains(view, "for the hand  voice leading"), "%v %+v\n%s", size, p.moments[p.at].at, view)
+				lines[strings.Count(view, "\n  comping ")] = true
+				if p.hit() < 0 {
+					break
+				}
+			}
+		}
+		if size[0] >= 100 { // narrower, the words take more lines at some hits
+			assert.Len(t, lines, 1, size)
+		}
+	}
+}
+
+// A shape that is tried stands on the neck alone: its bass note elsewhere is not drawn where
+// it was as one that is also in this bar.
+func TestATrialShapeOnTheNeck(t *testing.T) {
+	p := newPage(t, "lantern-street")
+	p.SetSize(100, 26)
+	press(p, "z", "z")
+	golden.RequireEqual(t, []byte(ansi.Strip(p.View())))
 }

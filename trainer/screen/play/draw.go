@@ -195,23 +195,10 @@ func (p *Page) drawNeck(at shown, width, height int) []string {
 		}
 	}
 	drawing := neck.Drawing{Neck: p.neck, Marks: marks, Width: width, Height: height, Degrees: !p.fingers}
-	if at, to := positions(near); at > 0 && p.height >= paneHeight {
+	if at, to := p.along.Arrangement().HandAt(near); at > 0 && p.height >= paneHeight {
 		drawing.Hand = &neck.Hand{At: at, To: to}
 	}
 	return strings.Split(neck.Draw(p.theme, drawing), "\n")
-}
-
-// positions are where the hand is, and where it goes for the next bass note.
-func positions(near fretboard.Near) (at, to int) {
-	for _, e := range near.Now {
-		if at == 0 || e.Kind == fretboard.ShapeEvent && e.Position() > 0 {
-			at = e.Position()
-		}
-	}
-	if near.Bass != nil {
-		to = near.Bass.Position()
-	}
-	return at, to
 }
 
 // shapeMarks are the places of an event, with its degrees or its fingers.

@@ -69,15 +69,11 @@ func (p *Page) beat(width, rows int) []string {
 		if near.Bass != nil {
 			mark(near.Bass, fretboard.Next)
 		}
-		hand := neck.Hand{}
 		for _, e := range near.Now {
 			mark(e, fretboard.Right)
-			if hand.At = max(hand.At, e.Position()); hand.At > 0 && near.Bass != nil {
-				hand.To = near.Bass.Position()
-			}
 		}
-		if hand.At > 0 {
-			drawing.Hand = &hand
+		if at, to := a.HandAt(near); at > 0 {
+			drawing.Hand = &neck.Hand{At: at, To: to}
 		}
 	}
 	lines := append(strings.Split(neck.Draw(p.Theme, drawing), "\n"), neck.Legend(p.Theme, width, fretboard.Right, fretboard.Next))
