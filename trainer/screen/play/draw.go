@@ -119,7 +119,7 @@ func (p *Page) chart(at shown, width, rows int) []string {
 	loop := p.along.Bars()
 	c := bars.Chart{
 		Arrangement: p.along.Arrangement(), Form: p.form, First: loop.First, Last: loop.Last, Width: width, Height: rows,
-		At: p.place(at), Picked: at.state == sound.Playing, Pass: at.pass,
+		At: p.place(at), Picked: at.state == sound.Playing || p.chosen(), Pass: at.pass,
 	}
 	if p.along.Rests() {
 		c.Pass = 1 // in the rest the chart is laid out anew, from the left

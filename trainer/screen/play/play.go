@@ -46,7 +46,10 @@ type Page struct {
 	several int
 	// naming is the pass of which digits name the bar that held it back, 0 for none.
 	naming int
-	fault  string
+	// bar is the one chosen while nothing plays, from which and to which the loop is set; 0
+	// for none.
+	bar   int
+	fault string
 	// fingers is set while fingers stand on the neck, in the place of degrees.
 	fingers bool
 	// done is set once what the page was opened for is done, and back goes back then.
@@ -68,7 +71,7 @@ type shown struct {
 }
 
 type keys struct {
-	start, on, toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay, fingers key.Binding
+	start, on, toggle, clean, unclean, several, setUp, slower, faster, layer, free, heard, school, click, from, to, whole, next, review, delay, fingers, across key.Binding
 }
 
 func newKeys(t *theme.Theme) keys {
@@ -78,7 +81,7 @@ func newKeys(t *theme.Theme) keys {
 		from: page.LoopFrom.Key(t, "loop from here"), to: page.LoopTo.Key(t, "to here"), whole: page.Whole.Key(t, "whole form"),
 		next: page.Next.Key(t, "next pass"), clean: page.Clean.Key(t, "clean"), unclean: page.Unclean.Key(t, "not clean"),
 		several: page.Several.Key(t, "then y or n: judge so many passes"), review: page.LookBack.Key(t, "look back on the take"), delay: page.Act.Key(t, "keep the delay"),
-		fingers: page.Fingers.Key(t, "fingers or degrees"),
+		fingers: page.Fingers.Key(t, "fingers or degrees"), across: page.Across.Key(t, "choose the bar"),
 	}
 }
 
@@ -177,7 +180,8 @@ func (p *Page) Keys() []key.Binding {
 	k.delay.SetEnabled(late)
 	k.on.SetEnabled(p.done && !late)
 	k.start.SetEnabled(p.atStart() && !p.done && !late)
-	return []key.Binding{k.start, k.on, k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.from, k.to, k.slower, k.faster, k.layer, k.whole, k.heard, k.review, k.click, k.next, k.free, k.school, k.fingers, k.several}
+	k.across.SetEnabled(!p.along.Running())
+	return []key.Binding{k.start, k.on, k.toggle, k.clean, k.unclean, k.delay, k.setUp, k.from, k.to, k.across, k.slower, k.faster, k.layer, k.whole, k.heard, k.review, k.click, k.next, k.free, k.school, k.fingers, k.several}
 }
 
 // Back is how the page goes back once what it was opened for is done.
@@ -245,6 +249,9 @@ func (p *Page) key(msg tea.KeyMsg) {
 		}
 		p.tell(p.along.Pause())
 		p.ending = &ending{}
+	case key.Matches(msg, k.across) && !s.Running():
+		loop := s.Bars()
+		p.bar = min(max(loop.First, p.here()+map[string]int{"left": -1, "right": 1}[page.Arrow(msg).String()]), loop.Last)
 	case key.Matches(msg, k.setUp):
 		p.setUp = &setUp{}
 	case key.Matches(msg, k.slower):
@@ -293,6 +300,7 @@ func (p *Page) toggle() {
 	if p.along.Running() {
 		p.tell(p.along.Pause())
 	} else {
+		p.bar = 0
 		p.tell(p.along.Play())
 	}
 }
@@ -338,13 +346,22 @@ func (p *Page) tell(err error) {
 	}
 }
 
-// here is the bar that is heard, the first of the loop at rest and in a
-// count-in.
+// here is the bar that is heard or the one chosen, else the first of the loop at rest and in
+// a count-in.
 func (p *Page) here() int {
+	if p.chosen() {
+		return p.bar
+	}
 	if bar := p.along.Now().Point.Bar; bar >= 1 && bar <= len(p.form) {
 		return bar
 	}
 	return p.along.Bars().First
+}
+
+// chosen reports whether a bar of the loop is chosen, and nothing plays.
+func (p *Page) chosen() bool {
+	loop := p.along.Bars()
+	return p.bar >= loop.First && p.bar <= loop.Last && !p.along.Running()
 }
 
 // What can be heard, in the order of the key.

@@ -347,3 +347,52 @@ func BenchmarkKeyToFrame(b *testing.B) {
 		_ = p.View()
 	}
 }
+
+// While nothing plays the arrow keys choose the bar from which, and to which, the loop is set.
+func TestTheArrowKeysChooseABarAtRest(t *testing.T) {
+	p := newPage(t, "100")
+	rest := p.View()
+	press(p, "left")
+	assert.Contains(t, p.View(), "at bar 1", "before the first there is none")
+	press(p, "right", "right", "right")
+	assert.Contains(t, p.View(), "at bar 4")
+	assert.Contains(t, p.View(), "[1]", "its first beat is picked out")
+	press(p, "[", "right", "right", "]")
+	assert.Equal(t, take.Bars{First: 4, Last: 6}, p.along.Bars())
+	press(p, "right")
+	assert.Contains(t, p.View(), "at bar 6", "after the last of the loop there is none")
+	press(p, "0")
+	assert.Equal(t, take.Bars{First: 1, Last: 12}, p.along.Bars())
+	p.bar, p.stale = 0, true
+	assert.Equal(t, rest, p.View())
+	synctest.Test(t, func(t *testing.T) {
+		p := newPage(t, "100")
+		press(p, "right", " ", "right")
+		assert.Zero(t, p.bar, "while it plays there is none to choose")
+		press(p, " ", "right")
+		assert.Equal(t, 2, p.bar)
+	})
+}
+
+// The number of a bar is typed in the set-up, and only where a bar is chosen.
+func TestTheNumberOfABarIsTyped(t *testing.T) {
+	for _, c := range []struct {
+		keys string
+		want take.Bars
+	}{
+		{"down 5", take.Bars{First: 5, Last: 12}},
+		{"down 1 1", take.Bars{First: 11, Last: 12}},
+		{"down 3 down 1 0", take.Bars{First: 3, Last: 10}}, // 1 on the way takes nothing of it away
+		{"down down 7", take.Bars{First: 1, Last: 7}},
+		{"down down 7 9", take.Bars{First: 1, Last: 9}}, // there is no bar 79
+		{"down down 4 up 8", take.Bars{First: 8, Last: 8}},
+		{"down down 0 5", take.Bars{First: 1, Last: 5}},
+		{"down down 0", take.Bars{First: 1, Last: 12}},
+		{"down down 5 left 1", take.Bars{First: 1, Last: 1}},
+		{"5", take.Bars{First: 1, Last: 12}},
+	} {
+		p := newPage(t, "100")
+		press(p, append([]string{","}, strings.Fields(c.keys)...)...)
+		assert.Equal(t, c.want, p.along.Bars(), c.keys)
+	}
+}

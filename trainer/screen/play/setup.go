@@ -3,6 +3,7 @@ package play
 import (
 	"fmt"
 	"slices"
+	"strconv"
 
 	"github.com/charmbracelet/bubbles/key"
 	tea "github.com/charmbracelet/bubbletea"
@@ -18,7 +19,13 @@ import (
 
 // setUp is the choice of what is played and how: a list of facts, each of which the
 // arrow keys change at once.
-type setUp struct{ at, top int }
+type setUp struct {
+	at, top int
+	// typed is the number of a bar as far as it is typed, 0 for none, and before the bars
+	// that were played then.
+	typed  int
+	before take.Bars
+}
 
 // choice is a row of it: what is chosen, and what a step to one side changes.
 type choice struct {
@@ -27,18 +34,22 @@ type choice struct {
 	step  func(p *Page, by int) error
 }
 
+// barRows are the choices of a bar, whose number can be typed: what is played with it.
+var barRows = map[string]func(b take.Bars, bar int) take.Bars{
+	"First bar": func(b take.Bars, bar int) take.Bars { return take.Bars{First: bar, Last: max(bar, b.Last)} },
+	"Last bar":  func(b take.Bars, bar int) take.Bars { return take.Bars{First: min(b.First, bar), Last: bar} },
+}
+
 var choices = []choice{
 	{"Section", func(p *Page) string { return p.barsWords(p.along.Bars()) }, stepSection},
 	{"First bar", func(p *Page) string { return fmt.Sprint(p.along.Bars().First) }, func(p *Page, by int) error {
 		b := p.along.Bars()
-		first := max(1, min(len(p.form), b.First+by))
-		p.along.SetLoop(take.Bars{First: first, Last: max(first, b.Last)})
+		p.along.SetLoop(barRows["First bar"](b, max(1, min(len(p.form), b.First+by))))
 		return nil
 	}},
 	{"Last bar", func(p *Page) string { return fmt.Sprint(p.along.Bars().Last) }, func(p *Page, by int) error {
 		b := p.along.Bars()
-		last := max(1, min(len(p.form), b.Last+by))
-		p.along.SetLoop(take.Bars{First: min(b.First, last), Last: last})
+		p.along.SetLoop(barRows["Last bar"](b, max(1, min(len(p.form), b.Last+by))))
 		return nil
 	}},
 	{"Layer", func(p *Page) string {
@@ -169,12 +180,18 @@ func stepLayer(p *Page, by int) error {
 }
 
 func (u *setUp) keys(t *theme.Theme) []key.Binding {
-	return []key.Binding{page.UpDown.Key(t, "choose"), page.Across.Key(t, "change it"), page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music"),
+	number := page.Number.Key(t, "type the bar")
+	number.SetEnabled(barRows[choices[u.at].name] != nil)
+	return []key.Binding{page.UpDown.Key(t, "choose"), page.Across.Key(t, "change it"), number, page.Switch.Key(t, "play/pause"), page.Act.Key(t, "back to the music"),
 		page.FirstLast.Key(t, "first, last"), page.PageUpDown.Key(t, "a page up, down")}
 }
 
 func (u *setUp) key(p *Page, msg tea.KeyMsg) {
 	p.fault = ""
+	if u.types(p, msg) {
+		return
+	}
+	u.typed = 0
 	switch {
 	case page.Act.Is(msg):
 		p.setUp = nil
@@ -194,6 +211,26 @@ func (u *setUp) key(p *Page, msg tea.KeyMsg) {
 			u.at = page.Moved(msg, u.at, len(choices), len(choices)/2)
 		}
 	}
+}
+
+// types takes a digit of the number of a bar; one that the form has no bar for begins
+// another number.
+func (u *setUp) types(p *Page, msg tea.KeyMsg) bool {
+	digit, err := strconv.Atoi(msg.String())
+	played := barRows[choices[u.at].name]
+	if err != nil || played == nil {
+		return false
+	}
+	if u.typed == 0 {
+		u.before = p.along.Bars()
+	}
+	if u.typed = 10*u.typed + digit; u.typed > len(p.form) {
+		u.typed = min(digit, len(p.form))
+	}
+	if u.typed > 0 {
+		p.along.SetLoop(played(u.before, u.typed))
+	}
+	return true
 }
 
 // view lists the choices in so many rows, the one that the arrow keys change marked.

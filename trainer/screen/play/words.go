@@ -22,6 +22,9 @@ func (p *Page) heading(now sound.Now, at shown) string {
 		}
 	}
 	where := p.barsWords(p.along.Bars())
+	if p.chosen() {
+		where += fmt.Sprintf("   at bar %d", p.bar)
+	}
 	switch now.State {
 	case sound.Counting:
 		return "  " + p.theme.Strong.Render(where) + p.theme.Dim.Render("   count-in ") + p.counted(now)
