@@ -1,6 +1,10 @@
 package tune
 
-import "footfall/harmony"
+import (
+	"regexp"
+
+	"footfall/harmony"
+)
 
 // FormOrder returns the names of the sections in playing order: Form, or where
 // it is nil each section once.
@@ -24,6 +28,12 @@ func (t *Tune) Section(name string) *Section {
 	}
 	return nil
 }
+
+var secondTime = regexp.MustCompile(`^(.*\pL)-(\d+)$`)
+
+// SectionTitle is the name of a section as it stands beside a bar's number: "A (2)" for A-2,
+// the second time of an A that is another then, which would be read as a chord.
+func SectionTitle(name string) string { return secondTime.ReplaceAllString(name, "$1 ($2)") }
 
 // Grid returns the half beats of one pass of the form.
 func (t *Tune) Grid() harmony.Grid {

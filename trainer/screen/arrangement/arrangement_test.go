@@ -294,3 +294,12 @@ func TestATrialShapeOnTheNeck(t *testing.T) {
 	press(p, "z", "z")
 	golden.RequireEqual(t, []byte(ansi.Strip(p.View())))
 }
+
+func TestTheSecondTimeOfASectionIsNotReadAsAChord(t *testing.T) {
+	tn, faults := tune.Read("tune Twice\nkey C\nmeter 4/4\ntempo 100\n\n[A]\nchords | C |\nbass | 1 . . . |\n\n[A-2]\nchords | F |\nbass | 1 . . . |\n")
+	require.Empty(t, faults)
+	r := lipgloss.NewRenderer(io.Discard)
+	p := New(theme.New(r, false), fretboard.StandardNeck(), fretboard.DefaultHand(), fretboard.Mixed, tn, Doors{})
+	p.SetSize(80, 20)
+	assert.Contains(t, ansi.Strip(p.View()), "A (2) 2 ")
+}

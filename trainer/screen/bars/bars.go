@@ -242,7 +242,7 @@ func Cell(t *theme.Theme, bar []tune.BassBeat) string {
 // titled and strong are the looks of its first row and its chords.
 func (c Chart) part(t *theme.Theme, l layout, p part, titled, strong lipgloss.Style) []string {
 	width := l.cell * (p.to - p.from)
-	title := fmt.Sprintf("%s%s %d", p.sign, p.bar.Section, p.bar.Number)
+	title := fmt.Sprintf("%s%s %d", p.sign, tune.SectionTitle(p.bar.Section), p.bar.Number)
 	if n := p.bar.Number; n > 1 && c.Form[n-2].Meter != p.bar.Meter {
 		title += "  " + p.bar.Meter.String()
 	}

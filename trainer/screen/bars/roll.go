@@ -172,7 +172,7 @@ func (c Chart) drawn(t *theme.Theme, l rolled, p part, k, present, coming int) [
 
 // inALine writes a bar in one line, for a chart that has room for one alone.
 func (c Chart) inALine(t *theme.Theme, b tune.FormBar) string {
-	text := fmt.Sprintf("then %s %d  ", b.Section, b.Number)
+	text := fmt.Sprintf("then %s %d  ", tune.SectionTitle(b.Section), b.Number)
 	for i := range b.Meter.Beats() {
 		if b.Bar.ChangesAt(b.Meter, i+1, false) {
 			chord, _ := b.Bar.ChordAt(b.Meter, i+1, false)

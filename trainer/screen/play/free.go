@@ -65,7 +65,7 @@ func (r *review) freeView(width, height int) string {
 		}
 		for _, b := range r.free.Bars {
 			if b.Bar.Number == r.bars[i].Bar {
-				line += fmt.Sprintf("%s %d  %s  %s", b.Bar.Section, b.Bar.Number, b.Verdict, b.Says)
+				line += fmt.Sprintf("%s %d  %s  %s", tune.SectionTitle(b.Bar.Section), b.Bar.Number, b.Verdict, b.Says)
 			}
 		}
 		lines = append(lines, page.Clickable(page.Row, i, look.Render(ansi.Truncate(r.theme.Words(line), width, r.theme.Words("…")))))

@@ -9,6 +9,7 @@ import (
 
 	"footfall/drills/take"
 	"footfall/fretboard"
+	"footfall/harmony/tune"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/screen/theme"
 )
@@ -83,7 +84,7 @@ func (r *review) view(width, height int) string {
 		if i == r.at {
 			pointer = r.theme.Glyphs.Pointer
 		}
-		line := fmt.Sprintf("  %s %-10s %s %s", pointer, fmt.Sprintf("%s %d", b.Section, b.Bar), r.plot(b.Bar, span), faults(b))
+		line := fmt.Sprintf("  %s %-10s %s %s", pointer, fmt.Sprintf("%s %d", tune.SectionTitle(b.Section), b.Bar), r.plot(b.Bar, span), faults(b))
 		if i == r.at {
 			line = r.theme.Selected.Render(line)
 		}

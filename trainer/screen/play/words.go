@@ -9,6 +9,7 @@ import (
 	"footfall/drills/take"
 	"footfall/fretboard/playing"
 	"footfall/harmony"
+	"footfall/harmony/tune"
 	"footfall/trainer/screen/page"
 	"footfall/trainer/session"
 	"footfall/trainer/sound"
@@ -83,7 +84,7 @@ func (p *Page) barsWords(b take.Bars) string {
 	}
 	for _, part := range p.along.Parts() {
 		if part.Bars == b && part.Name != "" {
-			return fmt.Sprintf("%s, %s", part.Name, text)
+			return fmt.Sprintf("%s, %s", tune.SectionTitle(part.Name), text)
 		}
 	}
 	return text

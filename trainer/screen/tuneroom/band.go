@@ -107,7 +107,7 @@ func (p *Page) verdict(width, rows int) []string {
 		if here := r.Section == name && r.SectionBar == at.Bar+1; here || r.Rule.Good {
 			continue
 		}
-		says := fmt.Sprintf("%s %d beat %d: %s", r.Section, r.SectionBar, r.At.Beat, r.Says)
+		says := fmt.Sprintf("%s %d beat %d: %s", tune.SectionTitle(r.Section), r.SectionBar, r.At.Beat, r.Says)
 		elsewhere = append(elsewhere, p.broken(says, width, t.Text, 2)...)
 	}
 	switch room := rows - len(lines); {

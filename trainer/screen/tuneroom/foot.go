@@ -94,7 +94,7 @@ func (p *Page) says() (string, lipgloss.Style) {
 // where names the place.
 func (p *Page) where() string {
 	at := p.doc.At()
-	s := p.Theme.Strong.Render(fmt.Sprintf("%s %d", p.Theme.Words(p.doc.Tune().Sections[at.Section].Name), at.Bar+1))
+	s := p.Theme.Strong.Render(fmt.Sprintf("%s %d", p.Theme.Words(tune.SectionTitle(p.doc.Tune().Sections[at.Section].Name)), at.Bar+1))
 	if at.Row != tune.WordsRow {
 		s += fmt.Sprintf("  beat %d", at.Beat+1)
 	}
@@ -131,7 +131,7 @@ func (p *Page) token() string {
 	case tune.Simile:
 		parts = append(parts, "% of the bar before")
 	case tune.CopyOf:
-		parts = append(parts, fmt.Sprintf("copy of %s %d", c.Section, c.Bar))
+		parts = append(parts, fmt.Sprintf("copy of %s %d", tune.SectionTitle(c.Section), c.Bar))
 	case tune.HoldsOver:
 		if at.Beat == 0 {
 			parts = append(parts, "holds over the bar line")
