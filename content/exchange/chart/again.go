@@ -22,8 +22,10 @@ var (
 	nthLetter = regexp.MustCompile(`^(?i:(?:the )?(?:last|final|first|second|third|1st|2nd|3rd) )([A-E])(?: (?i:section|part))?\s*(:|$|\s\||\()`)
 	againThen = regexp.MustCompile(`(?i)^(` + sectionName + `|[A-Z]\d?)(?: again| reprise| once more|,? in [A-G][#b]?m?|[,-] ?(?:up|down) .*)\s*:?$`)
 	// equalTo and asAnother are a section that has the bars of another.
-	equalTo   = regexp.MustCompile(`^(` + sectionName + `|` + letterName + `)\s*(?:=|(?i:is|as|like))\s*(\S.*)$`)
+	equalTo   = regexp.MustCompile(`^(` + sectionName + `|` + letterName + `)\s*(?:=|(?i:is|as|like))\s*(?i:(?:the )?same as )?(\S.*)$`)
 	asAnother = regexp.MustCompile(`(?i)^(` + sectionName + `) ((?:same|as|like|over|on|=)\b.*)$`)
+	partOf    = regexp.MustCompile(`(?i)^(?:the )?(?:first|last) \S+ (?:bars|measures|lines) of `)
+	thenSolos = regexp.MustCompile(`(?i),? (?:and )?then (?:the )?solos?[.!]?$`)
 	// endingLine is an ending on a line of its own in a chart without signs of repeats.
 	endingLine = regexp.MustCompile(`(?i)^(?:(\d)(?:st|nd|rd)|(first|second|third)) (?:ending|time)(?: bars?)?\s*[:.-]?\s*(.*)$`)
 )
@@ -247,13 +249,17 @@ func (r *reader) asBefore(line string) bool {
 	if r.said(text, false) {
 		return true
 	}
+	if m := thenSolos.FindString(text); m != "" && r.said(strings.TrimSuffix(text, m), false) {
+		r.doubt("line %d: %s is left out", r.number, strings.TrimLeft(m, ", "))
+		return true
+	}
 	if m := asAnother.FindStringSubmatch(text); m != nil && len(r.bars) > 0 && len(r.sayings(m[2], true)) > 0 {
 		r.headed(m[1], "", line, m[2])
 		return true
 	}
-	if m := equalTo.FindStringSubmatch(text); m != nil && len(r.bars) > 0 {
+	if m := equalTo.FindStringSubmatch(text); m != nil {
 		p := phraseOf(m[2])
-		if _, ok := r.namedPassage(p); ok && p.done() {
+		if _, ok := r.namedPassage(p); ok && p.done() && len(r.bars) > 0 || partOf.MatchString(m[2]) {
 			r.headed(m[1], "", line, m[2])
 			return true
 		}

@@ -15,7 +15,7 @@ func (r *reader) bare(list []token) {
 	start := len(r.bars)
 	whole := r.counted && list[0].kind == aNumber || r.lineBars ||
 		len(list) > 2 && barWord.MatchString(list[0].text) && list[1].kind == aNumber && len(figuresIn.FindAllString(list[1].text, -1)) == 1
-	if rest := r.unnumbered(list); len(rest) < len(list) {
+	if rest := r.unnumbered(list); len(rest) > 0 && rest[0].column != list[0].column {
 		list = r.uncounted(rest)
 	}
 	list = r.unremarked(r.lengths(r.trailedOff(list)))

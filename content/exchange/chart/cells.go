@@ -390,7 +390,9 @@ func (r *reader) unnumbered(list []token) []token {
 		last, _ = strconv.Atoi(m[1])
 	}
 	chord := slices.IndexFunc(list, func(t token) bool { return t.kind == aChord })
-	if chord > 0 && last > n && last-n < 64 && !slices.ContainsFunc(list[chord+1:], func(t token) bool { return t.kind != aBarLine }) {
+	if chord > 0 && last > n && last-n < 64 && !slices.ContainsFunc(list[chord+1:], func(t token) bool {
+		return !slices.Contains([]kind{aBarLine, anOpening, aClosing, aRemark, aWord}, t.kind) || t.kind == aWord && nearlyChord(t.text)
+	}) {
 		list = slices.Insert(slices.Clone(list), chord+1, token{kind: aLength, gap: 1, n: last - n + 1})
 	}
 	if n != len(r.bars)+1 && !r.counted {

@@ -81,6 +81,9 @@ func ReadWith(k Known, text string) (*transcribe.Score, tune.Faults) {
 	}
 	r.jump()
 	r.order()
+	for n := len(r.bars); r.all > 1 && len(r.faults) == 0 && n > 0 && r.again(0, n); {
+		r.all--
+	}
 	return r.finished(k)
 }
 
@@ -288,6 +291,8 @@ type reader struct {
 	form   []string
 	// formLength is how many bars the form is said to have, 0 where nothing says.
 	formLength int
+	// all is how often a line before the bars says that all is played.
+	all int
 	// wanted is set where a section is named before it comes; later is what an earlier
 	// reading has found.
 	wanted bool

@@ -67,6 +67,7 @@ var sayings = []struct {
 	{aTime, false, regexp.MustCompile(`(?i)^(?:(?:in|time(?: signature)?|meter|metre)\s*[:=]?\s*)?(?P<meter>\d{1,2}/\d{1,2}|common time)(?:[ -](?:time|feel))?`)},
 	{aKey, false, regexp.MustCompile(`(?i)^(?:(?:in|is|concert|original|home|sounding)\s+)*(?:the\s+)?(?:key|tonart|tonalit[ée]|tonalidad|tono)(?:\s+cent(?:er|re))?(?:\s+(?:of|is|in))*\s*[:=-]?\s*` + keyNote + `(?:[ -]*(?P<mode>` + modeName + `|min|maj|m))?(?:\s+(?:concert|pitch))*`)},
 	{aKey, false, regexp.MustCompile(`^(?i:transposed to|written in|in|en)\s+(?i:concert\s+)?` + keyNote + `(?:[ -]*(?P<mode>` + modeName + `|(?i:min|maj|m)))?(?:\s+(?i:concert|pitch))*`)},
+	{aKey, false, regexp.MustCompile(`^(?P<tonic>[B-G]|[A-G][#b♯♭])(?:[ -]?(?P<mode>m|(?i:min|minor|major)))?[ -](?i:blues)`)},
 	{aKey, false, regexp.MustCompile(`^` + keyNote + `[ -](?P<mode>` + modeName + `)(?:\s+(?i:concert|pitch))*`)},
 	{aKey, false, regexp.MustCompile(`^` + keyNote + `(?P<mode>m?)(?:\s+(?i:concert)(?:\s+(?i:pitch))?)`)},
 	{aForm, false, regexp.MustCompile(`^A[ABC]{2,4}`)},
@@ -178,7 +179,7 @@ func one(text string, before []piece) piece {
 			switch {
 			case !s.weak && p.mode == "" && in && !strings.Contains(strings.ToLower(m[0]), "key") && (p.tonic[0] >= 'a' || p.tonic == "A" && !plain):
 				continue // an article
-			case !s.weak && p.mode != "" && strings.HasPrefix(m[0], p.tonic) && !plain && one(strings.TrimLeft(rest, " "), nil).means == aName:
+			case !s.weak && p.mode != "" && strings.HasPrefix(m[0], p.tonic) && !plain && !blues.MatchString(m[0]) && one(strings.TrimLeft(rest, " "), nil).means == aName:
 				continue // words such as: a minor delay
 			}
 			if _, err := keyNamed(p.tonic, p.mode); err != nil {

@@ -107,13 +107,18 @@ func (r *reader) ordered(names []string) {
 		return
 	}
 	var runs []run
+	found := slices.DeleteFunc(slices.Clone(names), func(n string) bool { return r.inForm(n) < 0 })
 	for _, n := range names {
 		i := r.inForm(n)
-		if i < 0 {
+		if i < 0 && (r.formLength > 0 || len(found) < 3 || 2*len(found) < len(names)) {
 			if r.formLength == 0 || len(r.bars) != r.formLength {
 				r.told = append(r.told, told(0, true, "the form is not followed: there is no section %s", clipped(n)))
 			}
 			return
+		}
+		if i < 0 {
+			r.told = append(r.told, told(0, true, "the form is followed without %s: there is no such section", clipped(n)))
+			continue
 		}
 		if k := len(runs) - 1; k >= 0 && strings.EqualFold(runs[k].name, r.parts[i].name) {
 			runs[k].times++

@@ -70,6 +70,13 @@ func TestFormsOfCharts(t *testing.T) {
 		"letters in bold cells":                 {"| **A** | Bm7 | E7 |\n| **B** | Am7 | D7 |", "Bm7 | E7 | Am7 | D7", "G", 0},
 		"a number beside a feel":                {"C F G C\nplay it at 110 swing", "C | F | G | C", "C", 0},
 		"numbered rows of a table":              {"Bar,Chord\n1,Fmaj7\n2,Gm7 C7\n3,F6\n", "Fmaj7 | Gm7 C7 | F6", "F", 0},
+		"all of it twice, said first":           {"Rope Bridge, whole thing twice\nDm7 | G7", "Dm7 | G7 | Dm7 | G7", "C", 1},
+		"all of it, on a line before":           {"Rope Bridge\n\nplay the whole thing 3x\nDm7 | G7", "Dm7 | G7 | Dm7 | G7 | Dm7 | G7", "C", 1},
+		"an intro from what comes":              {"Rope Bridge\nIntro = last 2 bars of A\n\nA\nC | F | Dm | G\nB\nAm | G\nForm: Intro A B", "Dm | G | C | F | Dm | G | Am | G", "C", 1},
+		"a form with a section that is missing": {"A\nC | F\nB\nDm | G\nForm: Intro A A B A", "C | F | C | F | Dm | G | C | F", "F", 1},
+		"a section and its sign":                {"[Intro]\n| C | G |\n[A] segno\n| F | G |\n[B]\n| Am | Dm | D.S.", "C | G | F | G | Am | Dm | F | G | Am | Dm", "C", 1},
+		"ranges of bars without a word":         {"1-4    N.C. (drums alone)\n5-8    D Bm G A\n9-10   D", "N.C. | N.C. | N.C. | N.C. | D | Bm | G | A | D | D", "D", 0},
+		"beats of each, on a line before":       {"2 beats on each chord\n\nA E F#m D\nD E D E", "A E | F#m D | D E | D E", "A", 2},
 		"letters that equal bars":               {"A = | Am | E7 |\nB = | C | G |", "Am | E7 | C | G", "Am", 0},
 		"one letter alone":                      {"A  F△9 | Bø E7b9 |", "A F△9 | Bø E7b9", "A", 1},
 	} {

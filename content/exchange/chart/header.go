@@ -73,6 +73,20 @@ func (r *reader) saidLast(line string) string {
 	return line
 }
 
+// wholeSaid says before the bars, behind a title or alone, how often all is played.
+var wholeSaid = regexp.MustCompile(`(?i)(?:^|\s*[,;(.-]\s*|\s{2,})(?:play |repeat )?(?:(?:the )?(?:whole|entire) (?:thing|tune|song|form|lot|piece)|everything|it all|all of it) (` + timesWords + `)\)?[.!]?$`)
+
+// allSaid takes how often all is played from a line before the bars.
+func (r *reader) allSaid(line string) string {
+	m := wholeSaid.FindStringSubmatchIndex(line)
+	if m == nil || len(r.bars) > 0 {
+		return line
+	}
+	r.all = max(count(line[m[2]:m[3]]), 1)
+	r.doubt("line %d: all is played %d times", r.number, r.all)
+	return line[:m[0]]
+}
+
 // header reads a line of names and values, such as Key: Bb, or of a meter, a tempo
 // and a feel alone.
 func (r *reader) header(text string) bool {
@@ -121,17 +135,18 @@ func (r *reader) factLine(text string) bool {
 		}
 	}
 	from, to, values, strong, feels := nameIn(ps)
+	blue := slices.ContainsFunc(ps, inBlues)
 	if chords > 1 || chords == 1 && names == 0 || (strong == 0 || len(r.bars) > 0) && sectionFirst.MatchString(text) || strong == 0 && timesSaid.MatchString(text) {
 		return false
 	}
 	switch evidence := values + feels; {
 	case evidence == 0:
 		return false
-	case names+chords == 0:
+	case names+chords == 0 && !(blue && r.first()):
 		if strong == 0 && values < 2 && (values+feels < 2 || values == 0) && !(swung.MatchString(text) || even.MatchString(text) || waltz.MatchString(text)) {
 			return false
 		}
-		if alone := len(ps) == 1 && ps[0].means == aKey; alone && strings.HasPrefix(text, ps[0].tonic) && (len(r.bars) > 0 || !r.hasBars) {
+		if alone := len(ps) == 1 && ps[0].means == aKey; alone && !blue && strings.HasPrefix(text, ps[0].tonic) && (len(r.bars) > 0 || !r.hasBars) {
 			return false // a chord in words
 		}
 	case r.first():
@@ -145,7 +160,7 @@ func (r *reader) factLine(text string) bool {
 	}
 	r.take(ps, text, true)
 	quoted := quotedTitle.MatchString(text) && len(r.bars) == 0 && r.score.Title != ""
-	if names+chords > 0 && (r.first() || quoted && !r.titled) {
+	if (names+chords > 0 || blue) && (r.first() || quoted && !r.titled) {
 		name := text
 		if !quotedTitle.MatchString(text) {
 			name = strings.TrimRight(text[ps[from].from:ps[to].to], " .")
@@ -219,6 +234,8 @@ func nameIn(ps []piece) (from, to, values, strong, feels int) {
 				last = i
 			case p.means == aFeel:
 				felt = true
+			case inBlues(p):
+				last, values, strong = i, values+1, strong+1 // a name and a key
 			case p.means == aKey, p.means == aPace, p.means == aTime:
 				if values++; !p.weak {
 					strong++
@@ -231,7 +248,7 @@ func nameIn(ps []piece) (from, to, values, strong, feels int) {
 			feels++
 		}
 		if last >= 0 && from < 0 {
-			for from = s; tells(ps[from]); from++ {
+			for from = s; tells(ps[from]) && !inBlues(ps[from]); from++ {
 			}
 		}
 		cut := last + 1
@@ -259,6 +276,9 @@ func firstRune(text string) rune {
 	c, _ := utf8.DecodeRuneInString(text)
 	return c
 }
+
+// inBlues reports whether a piece names a blues by its key.
+func inBlues(p piece) bool { return p.means == aKey && blues.MatchString(p.text) }
 
 func tells(p piece) bool { return p.means == aKey || p.means == aPace || p.means == aTime }
 

@@ -46,7 +46,7 @@ func (r *reader) line(line string) {
 	if m := thenLast.FindStringIndex(line); m != nil && (count(line[:m[0]]) > 0 || r.understood(line[:m[0]])) {
 		line = line[:m[0]]
 	}
-	line = r.saidLast(r.saidFirst(line))
+	line = r.saidLast(r.saidFirst(r.allSaid(line)))
 	text := strings.TrimSpace(line)
 	switch {
 	case lengthsOf.MatchString(text):
@@ -364,6 +364,23 @@ func (r *reader) like(text string) bool {
 
 var mistyped = regexp.MustCompile(`^[A-Ga-gHh][#b♯♭]?(m|M|maj|min|-|\+|°|ø|Δ|\^)?\d`)
 
+// itsNumber is the number of a tune in a list, before its title.
+var itsNumber = regexp.MustCompile(`^(#\d{1,3}\b\s*(?:[-.:)]\s*)?)["'(]?\p{L}`)
+
+// saysHow reports whether a comment says a key, a meter or a tempo, and little else.
+func saysHow(comment string) bool {
+	names, strong := 0, 0
+	for _, p := range certain(scan(comment)) {
+		switch {
+		case p.means == aName && hasLetters.MatchString(p.text):
+			names++
+		case tells(p) && !p.weak:
+			strong++
+		}
+	}
+	return strong > 0 && names < 2
+}
+
 // uncommented cuts a comment off: // or # at the start, after two spaces, or where
 // what follows is no chord.
 func (r *reader) uncommented(line string) string {
@@ -375,6 +392,11 @@ func (r *reader) uncommented(line string) string {
 		before, after := strings.TrimSpace(line[:i]), strings.TrimLeft(line[i:], "/#")
 		fields := strings.Fields(after)
 		switch {
+		case before == "" && r.first() && itsNumber.MatchString(line[i:]):
+			number := itsNumber.FindStringSubmatch(line[i:])[1]
+			return blanks(line[:i]+number) + line[i+len(number):]
+		case before == "" && len(r.bars) == 0 && saysHow(strings.TrimSpace(after)):
+			return blanks(line[:len(line)-len(after)]) + after
 		case before == "" && !long && r.first() && capitalized.MatchString(after) && !sectionAlone.MatchString(strings.TrimSpace(after)):
 			return blanks(line[:i]) + strings.TrimLeft(line[i:], "#")
 		case before == "" && !long && (sectionAlone.MatchString(strings.TrimSpace(after)) || strings.HasPrefix(line[i:], "##")):

@@ -4,6 +4,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"footfall/content/exchange/chart"
 )
 
 // TestBarsInWords has lines that say in words what is played again, behind two parts and
@@ -60,6 +63,9 @@ func TestBarsInWords(t *testing.T) {
 		{verses, "Verse 2 (same chords)", "C | F | Dm | G | C | F"},
 		{unnamed, "repeat both lines\n", "C | F | C | F | Dm | G | Dm | G"},
 		{unnamed, "4/4, about 112, play it 2 times", "C | F | C | F | Dm | G | Dm | G"},
+		{unnamed, "play it 2x then solos", "C | F | C | F | Dm | G | Dm | G"},
+		{verses, "VERSE 2 = same as verse", "C | F | Dm | G | C | F"},
+		{verses, "[Solo] segno\n| C | G |\nD.S.", "C | F | Dm | G | C | G | C | G"},
 		{unnamed, "same again", "C | F | C | F | Dm | G | Dm | G"},
 	} {
 		t.Run(c.line, func(t *testing.T) {
@@ -94,5 +100,32 @@ func TestWordsToSing(t *testing.T) {
 	for _, line := range []string{"play it again", "over and over", "once more", "take me to the top", "I'm going back to the start", "and then again", "twice around the block", "the last time that I saw you"} {
 		bars, _, _ := played(t, "C F\nwalking along by the water\nG C\n"+line)
 		assert.Equal(t, "C | F | G | C", bars, line)
+	}
+}
+
+// TestTitlesAndFacts has first lines with a number of the tune, comments that say how to
+// play, and a blues with its key. The wordings are common practice, no source.
+func TestTitlesAndFacts(t *testing.T) {
+	for _, c := range []struct {
+		text, title, key string
+		tempo            float64
+	}{
+		{"#3 - The Rope Bridge\nDm7 | G7", "The Rope Bridge", "C", 100},
+		{"#11 \"Wet Boots\"   (clean)\nDm7 | G7", "Wet Boots", "C", 100},
+		{"# Wet Boots\n# key D minor / slow / 76 bpm\nDm7 | G7", "Wet Boots", "Dm", 76},
+		{"# played loud\n// tempo: 84\nDm7 | G7", "", "C", 84},
+		{"Wet Boots\nEb blues, medium, 132\nEb7 | Ab7", "Wet Boots", "Eb", 132},
+		{"Eb blues\nEb7 | Ab7 | Eb7 | Bb7", "Eb blues", "Eb", 100},
+		{"F blues, the long version\nF7 | Bb7 | F7 | C7", "F blues, the long version", "F", 100},
+		{"C minor blues for the yard, 120\nCm7 | Fm7 | Cm7 | G7", "C minor blues for the yard", "Cm", 120},
+	} {
+		t.Run(c.text, func(t *testing.T) {
+			s, faults := chart.Read(c.text)
+			require.Empty(t, faults)
+			tn, _ := s.Tune(40, 60)
+			assert.Equal(t, c.title, s.Title)
+			assert.Equal(t, c.key, tn.Key.String())
+			assert.Equal(t, c.tempo, tn.Tempo)
+		})
 	}
 }

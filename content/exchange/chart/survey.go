@@ -62,7 +62,7 @@ func labelledRows(lines, letters []string) bool {
 var (
 	chordsPerBar = regexp.MustCompile(`(?i)\b(one|two|three|four|[1-4]|un|deux|dos|ein|zwei)(?: (?:chords?|accords?|acordes?|akkorde?))? (?:per|a|to a|to the|in each|each|par|por|pro) (?:bar|measure|mesure|compás|takt)\b`)
 	barsPerChord = regexp.MustCompile(`(?i)\b(?:(one|two|four|[124]) (?:bars?|measures?) (?:each(?: chord)?(?:[^\w ]|$)|(?:of|on|for) each|each chord|per chord|a chord)|(?:each|every) chord (?:is|gets|has|lasts|=|for)? ?(?:for )?(one|two|four|[124]|an?|a whole|a full) (?:bars?|measures?))\b`)
-	beatsEach    = regexp.MustCompile(`(?i)\b(\d|two|three|four|six) beats (?:each|per chord|a chord)\b|\beach chord (?:=|is|gets|has) (\d|two|three|four|six) beats\b`)
+	beatsEach    = regexp.MustCompile(`(?i)\b(\d|two|three|four|six) beats (?:each|(?:per|on|for|to|of) (?:each |every )?chord|a chord)\b|\beach chord (?:=|is|gets|has) (\d|two|three|four|six) beats\b`)
 	barPerLine   = regexp.MustCompile(`(?i)\b(?:one|1|a) (?:bar|measure) (?:per|a) line\b|\b(?:each|every) line (?:is|=) (?:one|1|a) (?:bar|measure)\b`)
 )
 
