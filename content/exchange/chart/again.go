@@ -263,6 +263,10 @@ func (r *reader) asBefore(line string) bool {
 			r.headed(m[1], "", line, m[2])
 			return true
 		}
+		if len(r.bars) == 0 && sectionFirst.MatchString(text) && strings.Contains(text, "=") && !r.chordal(m[2]) {
+			r.doubt("line %d: %s is left out", r.number, clipped(text))
+			return true
+		}
 	}
 	if m := nthLetter.FindStringSubmatch(text); m != nil {
 		name := m[1]

@@ -76,6 +76,8 @@ func TestFormsOfCharts(t *testing.T) {
 		"a form with a section that is missing": {"A\nC | F\nB\nDm | G\nForm: Intro A A B A", "C | F | C | F | Dm | G | C | F", "F", 1},
 		"a section and its sign":                {"[Intro]\n| C | G |\n[A] segno\n| F | G |\n[B]\n| Am | Dm | D.S.", "C | G | F | G | Am | Dm | F | G | Am | Dm", "C", 1},
 		"ranges of bars without a word":         {"1-4    N.C. (drums alone)\n5-8    D Bm G A\n9-10   D", "N.C. | N.C. | N.C. | N.C. | D | Bm | G | A | D | D", "D", 0},
+		"number signs before sections":          {"#1 Verse\nDm7 G7\n#2 Chorus\nF C\n#1 Verse", "Dm7 | G7 | F | C | Dm7 | G7", "C", 0},
+		"a section equal to what is not known":  {"Rope Bridge\nBridge = same as A but last bar G7\nA: C | F", "C | F", "F", 1},
 		"beats of each, on a line before":       {"2 beats on each chord\n\nA E F#m D\nD E D E", "A E | F#m D | D E | D E", "A", 2},
 		"letters that equal bars":               {"A = | Am | E7 |\nB = | C | G |", "Am | E7 | C | G", "Am", 0},
 		"one letter alone":                      {"A  F△9 | Bø E7b9 |", "A F△9 | Bø E7b9", "A", 1},

@@ -97,7 +97,7 @@ func (r *reader) heading(line string) bool {
 	text = lengthNext.ReplaceAllString(text, "$1 ($2)")
 	if m := framed.FindStringSubmatch(text); m != nil {
 		name, rest := m[1]+m[2]+m[3], m[4]
-		if r.chordal(name) && !jumpSign.MatchString(rest) && (r.chordWords(name) > 1 || m[1] != "" && (strings.Contains(rest, "[") || plainWord.MatchString(rest))) {
+		if r.chordal(name) && (!jumpSign.MatchString(rest) || sectionFirst.MatchString(rest)) && (r.chordWords(name) > 1 || m[1] != "" && (strings.Contains(rest, "[") || plainWord.MatchString(rest))) {
 			return false
 		}
 		if r.reads(name) && len(name) > 1 || m[1] != "" && strings.HasPrefix(rest, "[") && r.reads(name) {

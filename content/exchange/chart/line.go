@@ -66,7 +66,7 @@ func (r *reader) line(line string) {
 
 // content reads a line that is no header and no mark of a section.
 func (r *reader) content(line string) {
-	list := r.expanded(r.lex(strings.ReplaceAll(line, "\t", "\t"), 1))
+	list := r.expanded(r.lex(line, 1))
 	chords, near, words, bars, held, counts, inBrackets, lengths := 0, 0, 0, 0, 0, 0, 0, 0
 	for i, t := range list {
 		next := i + 1
@@ -364,8 +364,8 @@ func (r *reader) like(text string) bool {
 
 var mistyped = regexp.MustCompile(`^[A-Ga-gHh][#b♯♭]?(m|M|maj|min|-|\+|°|ø|Δ|\^)?\d`)
 
-// itsNumber is the number of a tune in a list, before its title.
-var itsNumber = regexp.MustCompile(`^(#\d{1,3}\b\s*(?:[-.:)]\s*)?)["'(]?\p{L}`)
+// itsNumber is the number of a tune or a section in a list, before its title.
+var itsNumber = regexp.MustCompile(`^(#\d{1,2}\b\s*(?:[-.:)]\s*)?)["'(]?\p{L}`)
 
 // saysHow reports whether a comment says a key, a meter or a tempo, and little else.
 func saysHow(comment string) bool {
@@ -390,11 +390,10 @@ func (r *reader) uncommented(line string) string {
 			continue
 		}
 		before, after := strings.TrimSpace(line[:i]), strings.TrimLeft(line[i:], "/#")
-		fields := strings.Fields(after)
+		fields, number := strings.Fields(after), itsNumber.FindStringSubmatch(line[i:])
 		switch {
-		case before == "" && r.first() && itsNumber.MatchString(line[i:]):
-			number := itsNumber.FindStringSubmatch(line[i:])[1]
-			return blanks(line[:i]+number) + line[i+len(number):]
+		case before == "" && len(number) > 0 && (r.first() || sectionAlone.MatchString(strings.TrimSpace(line[i+len(number[1]):]))):
+			return blanks(line[:i]+number[1]) + line[i+len(number[1]):]
 		case before == "" && len(r.bars) == 0 && saysHow(strings.TrimSpace(after)):
 			return blanks(line[:len(line)-len(after)]) + after
 		case before == "" && !long && r.first() && capitalized.MatchString(after) && !sectionAlone.MatchString(strings.TrimSpace(after)):
