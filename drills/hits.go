@@ -277,13 +277,13 @@ func (q Hits) judgeBeats(text string) Judgement {
 	if err != nil {
 		return unread(err.Error())
 	}
-	v := Judgement{Result: Miss, Given: given.String(), Reason: "It is " + q.Rhythm.String() + "."}
+	v := Judgement{Result: Miss, Given: given.String(), Reason: fmt.Sprintf("You typed %s; it is %s.", given, q.Rhythm)}
 	right := len(given.Bars)%len(q.Rhythm.Bars) == 0 && len(given.Bars) <= hitsBars
 	for i, struck := range given.Bars {
 		right = right && slices.Equal(struck, q.Rhythm.Bars[i%len(q.Rhythm.Bars)])
 	}
 	if right {
-		v.Result = Hit
+		v.Result, v.Reason = Hit, "It is "+q.Rhythm.String()+"."
 	}
 	return v
 }

@@ -97,7 +97,7 @@ func TestHitsJudge(t *testing.T) {
 		{seconds(0, 0.5, -1) + " 2250ms", drills.Near, "All 8 hits, 1 too many, in time; you swing 2 to 1. Too many: bar 1 beat 4."},
 		{seconds(0.375, 0.5, -1), drills.Miss, ""},
 		{"1 2+", drills.Hit, ""}, {"1, 2+", drills.Hit, ""}, {"1 2 and | 1 2&", drills.Hit, ""},
-		{"1 2", drills.Miss, "It is 1 2+."}, {"1 2+ | 1 2", drills.Miss, ""},
+		{"1 2", drills.Miss, "You typed 1 2; it is 1 2+."}, {"1 2+ | 1 2", drills.Miss, ""},
 		{"", drills.Miss, ""}, {"5", drills.Unread, "such as 1 2+"}, {"0.04s xs", drills.Unread, "seconds from the first beat"},
 	} {
 		j := q.Judge(drills.Typed(memory.Lines, tt.text))

@@ -202,10 +202,11 @@ func TestLine(t *testing.T) {
 	}{
 		{"Bar 1, beat 1, C7: begin on the lowest 1.", 48, []string{"6 8", "5 3"}, map[string]string{
 			"5 15": "That C is in the wrong octave; string 6 fret 8 or string 5 fret 3 is meant.",
+			"5 5":  "That is D, the 2. The lowest 1 is C: string 6 fret 8 or string 5 fret 3.",
 		}},
 		{"Bar 1, beat 2, C7: up to the next 3.", 52, []string{"6 12", "5 7"}, nil},
 		{"Bar 2, beat 1, F7: down to the next 1.", 41, []string{"6 1"}, map[string]string{
-			"6 3": "That is G, the 9. Down to the next 1 is F: string 6 fret 1.",
+			"6 3": "That is G, the 2. Down to the next 1 is F: string 6 fret 1.",
 		}},
 		{"Bar 2, beat 2, F7: up to the next 5.", 48, []string{"6 8", "5 3"}, nil},
 	} {

@@ -153,13 +153,13 @@ func (q Line) Judge(r Reply) Judgement {
 	case mod12(got-want) == 0:
 		j.Reason = fmt.Sprintf("That %s is in the wrong octave; %s is meant.", q.Note.Pitch.Note, listPlaces(places))
 	default:
-		played := q.Note.Chord.DegreeOf(got)
+		played := within(q.Note.Chord.DegreeOf(got))
 		j.Reason = fmt.Sprintf("That is %s, the %s. %s is %s: %s.",
-			played.Of(q.Note.Chord.Root), played, upperFirst(q.move()), q.Note.Pitch.Note, listPlaces(places))
+			played.Of(q.Note.Chord.Root), played, upperFirst(strings.Replace(q.move(), "begin on ", "", 1)), q.Note.Pitch.Note, listPlaces(places))
 	}
 	j.Result = Miss
 	for _, p := range at {
-		j.Marks = append(j.Marks, fretboard.Mark{Place: p, Text: q.Note.Chord.DegreeOf(got).String(), Role: fretboard.Wrong})
+		j.Marks = append(j.Marks, fretboard.Mark{Place: p, Text: within(q.Note.Chord.DegreeOf(got)).String(), Role: fretboard.Wrong})
 	}
 	return j
 }

@@ -148,6 +148,19 @@ func (t Task) Criterion() string {
 	return fmt.Sprintf("%d clean %s at %g", t.Passage.Clean, passes, t.Passage.At)
 }
 
+// DoneWhen ends the sentence that begins with "done when".
+func (t Task) DoneWhen() string {
+	d := t.Drill
+	if d == nil {
+		return t.Criterion() + " played"
+	}
+	text := fmt.Sprintf("%d of the last %d are right", d.Right, d.Of)
+	if d.Within > 0 {
+		text += fmt.Sprintf(", in %g s", d.Within.Seconds())
+	}
+	return text
+}
+
 // Met reports whether answers, of which right were not missed, in a median time,
 // count as done.
 func (d Drill) Met(asked, right int, median time.Duration) bool {

@@ -36,7 +36,7 @@ func (k Kept) plus(l Kept) Kept {
 
 // Says counts them in a line.
 func (k Kept) Says() string {
-	return fmt.Sprintf("%d firm, %d on their way, %d not met yet", k.Firm, k.Learning, k.New)
+	return fmt.Sprintf("%d firm, %d learning, %d not met yet", k.Firm, k.Learning, k.New)
 }
 
 // met counts those that were asked.
@@ -224,5 +224,5 @@ func Story(s memory.State, today memory.Day) string {
 	case ago > 1:
 		last = fmt.Sprintf("%d days ago", ago)
 	}
-	return fmt.Sprintf("%s: asked %s, missed %s, last %s.", how, some(s.Asked, "time", "times"), some(s.Missed, "time", "times"), last)
+	return fmt.Sprintf("%s: asked %s, missed %s, last asked %s.", how, some(s.Asked, "time", "times"), some(s.Missed, "time", "times"), last)
 }

@@ -131,13 +131,13 @@ func TestStory(t *testing.T) {
 	today := day(t, "2026-11-25")
 	assert.Equal(t, "New: not asked before.", progress.Story(s, today))
 	s = s.After(today-1, memory.Again)
-	assert.Equal(t, "Learning: asked 1 time, missed 1 time, last yesterday.", progress.Story(s, today))
+	assert.Equal(t, "Learning: asked 1 time, missed 1 time, last asked yesterday.", progress.Story(s, today))
 	s = s.After(today, memory.Good)
-	assert.Equal(t, "Learning: asked 2 times, missed 1 time, last today.", progress.Story(s, today))
+	assert.Equal(t, "Learning: asked 2 times, missed 1 time, last asked today.", progress.Story(s, today))
 	for i := range memory.Day(9) {
 		s = s.After(today+10*i, memory.Easy)
 	}
-	assert.Equal(t, "Firm: asked 11 times, missed 1 time, last 5 days ago.", progress.Story(s, today+85))
+	assert.Equal(t, "Firm: asked 11 times, missed 1 time, last asked 5 days ago.", progress.Story(s, today+85))
 }
 
 // The places of what was asked are those of its look back.

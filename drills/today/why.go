@@ -91,10 +91,11 @@ func (l *layer) names(items []memory.Item) string {
 	for _, it := range items[:min(shown, len(items))] {
 		names = append(names, it.Text())
 	}
+	list := strings.Join(names, ", ")
 	if rest := len(items) - shown; rest > 0 {
-		names = append(names, fmt.Sprintf("%d more", rest))
+		list += fmt.Sprintf(" and %d more", rest)
 	}
-	return strings.Join(names, ", ")
+	return list
 }
 
 // newText says what a step of new things asks, those apart that were begun on another day.

@@ -234,8 +234,8 @@ func TestTunesOfLessons(t *testing.T) {
 	require.Zero(t, code, errs)
 	list, _, _ := runOn(nil, "tune", "list", "--data", dir)
 	assert.Regexp(t, `(?m)^lesson-teacher-chalk +One Bar +C`, list)
-	assert.Contains(t, list, "\nlesson-teacher-chalk\n  Of your teacher's lesson One bar only.\n")
-	assert.Contains(t, list, "\nlesson-roots-on-two-strings\n  Of the lesson Roots on two strings.\n")
+	assert.Contains(t, list, "\nlesson-teacher-chalk\n  From your teacher's lesson One bar only.\n")
+	assert.Contains(t, list, "\nlesson-roots-on-two-strings\n  From the lesson Roots on two strings.\n")
 	for _, name := range []string{"lesson-teacher-chalk", "one bar", "lesson-roots-on-two-strings", "Eight Front Doors"} {
 		sheet := filepath.Join(dir, "sheet.html")
 		_, errs, code := runOn(nil, "sheet", name, "-o", sheet, "--data", dir)

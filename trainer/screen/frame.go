@@ -328,7 +328,7 @@ func (f *frame) View() string {
 // tooSmall says what the program needs, in the room there is.
 func (f *frame) tooSmall() string {
 	width, height := least(f.top())
-	text := fmt.Sprintf("Footfall needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\n%s",
+	text := fmt.Sprintf("This page needs %d columns and %d rows.\nThis terminal has %d and %d: make it larger,\nor use footfall --plain.\n%s",
 		width, height, f.width, f.height, f.waysOut())
 	lines := strings.Split(page.Wrapped(text, f.width), "\n")
 	return strings.Join(lines[:min(len(lines), f.height)], "\n")

@@ -128,7 +128,7 @@ func TestTheFirstFrameWaitsForNothing(t *testing.T) {
 func TestAPageWithoutRoomIsLeft(t *testing.T) {
 	d := drive(t, practised(t), 60, 20)
 	d.press("d")
-	d.sees("Footfall needs 80 columns and 24 rows.")
+	d.sees("This page needs 80 columns and 24 rows.")
 	d.sees("esc goes back, q quits.")
 	d.press("x", "enter", "?", "esc")
 	d.sees("Today")

@@ -140,7 +140,7 @@ func TestEscAndHelpAndSmallTerminals(t *testing.T) {
 	d.press("right", "enter", "esc")
 	d.sees("[name it]")
 	d.send(tea.WindowSizeMsg{Width: 60, Height: 20})
-	d.sees("Footfall needs 80 columns and 24 rows.")
+	d.sees("This page needs 80 columns and 24 rows.")
 	d.sees("This terminal has 60 and 20")
 	d.press("enter")
 	d.send(tea.WindowSizeMsg{Width: 80, Height: 24})

@@ -50,9 +50,9 @@ func (t Tune) Says() string {
 	case t.Tune.Trains != "" || t.Lesson == "":
 		return t.Tune.Trains
 	case t.Teachers:
-		return "Of your teacher's lesson " + t.Lesson + "."
+		return "From your teacher's lesson " + t.Lesson + "."
 	}
-	return "Of the lesson " + t.Lesson + "."
+	return "From the lesson " + t.Lesson + "."
 }
 
 // History keeps answers, as a *history.Keeper does.

@@ -84,7 +84,11 @@ func (d *Desk) howFar(goal *today.Towards, known map[memory.Item]memory.State) (
 			met, firm = met+1, firm+1
 		}
 	}
-	says = append(says, fmt.Sprintf("%d of the %d places of its line met, %d firm", met, all, firm))
+	of := fmt.Sprintf("%d of the %d places", met, all)
+	if met == all && all > 1 {
+		of = fmt.Sprintf("all %d places", all)
+	}
+	says = append(says, fmt.Sprintf("%s of its line met, %d firm", of, firm))
 	if by, err := memory.ParseDay(far.By); err == nil && by >= now {
 		says = append(says, harmony.Counted(int(by-now), "day")+" to go")
 	}

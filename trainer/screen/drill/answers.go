@@ -52,7 +52,7 @@ func (p *Page) before(room int) []string {
 	if room < leastBefore || len(answers) == 0 {
 		return nil
 	}
-	lines := []string{"", "  " + p.theme.Dim.Render("Answers so far, the latest first")}
+	lines := []string{"", "  " + p.theme.Dim.Render("Answers, the latest first")}
 	for i := len(answers) - 1; i >= 0 && len(lines) < room; i-- {
 		word, look := answers[i].Says(), p.lookOf(answers[i])
 		if answers[i].Unknown {

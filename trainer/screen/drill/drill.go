@@ -457,7 +457,7 @@ func (p *Page) ask(q session.Question) {
 	if q.Ask.String != 0 {
 		p.cursor.String = q.Ask.String
 	}
-	p.keys.forAsk(q.Ask)
+	p.keys.forAsk(q.Kind, q.Ask)
 	p.keys.slip.SetEnabled(len(p.answers) > 0)
 }
 

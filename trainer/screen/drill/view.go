@@ -33,7 +33,7 @@ func (p *Page) View() string {
 func (p *Page) beside() aside.Pane {
 	pane, m := p.Aside, p.asked.Plan.Material
 	if p.state != over {
-		pane.Lines = []aside.Line{{Look: p.theme.Dim, Text: "Before today"}, {Look: p.theme.Text, Text: p.asked.Story}}
+		pane.Lines = []aside.Line{{Look: p.theme.Dim, Text: "So far"}, {Look: p.theme.Text, Text: p.asked.Story}}
 	}
 	if pane.Tune = m.Tune; m.Tune == nil {
 		var symbols []string

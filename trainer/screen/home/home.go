@@ -185,6 +185,8 @@ func (p *Page) Step() (bool, tea.Cmd) {
 func (p *Page) Keys() []key.Binding {
 	does := "start"
 	switch {
+	case p.filtering && len(p.tunes) == 0:
+		return []key.Binding{page.Text("letters", "find it"), page.Esc.Key(p.Theme, "all tunes")}
 	case p.filtering:
 		return []key.Binding{page.Text("letters", "find it"), page.Act.Key(p.Theme, "take it"), page.UpDown.Key(p.Theme, "choose"), page.Esc.Key(p.Theme, "all tunes")}
 	case p.front == nil && p.at == 0:

@@ -144,7 +144,7 @@ func (p *Page) tuneLines(rows int) []string {
 		rows, label = rows-1, ""
 	}
 	if len(p.tunes) == 0 {
-		return append(lines, p.label(label)+"  "+t.Dim.Render("none with these letters; enter shows all"))
+		return append(lines, p.label(label)+"  "+t.Dim.Render("none with these letters; esc shows all"))
 	}
 	titles, facts := 0, 0
 	for _, u := range p.tunes {
@@ -175,9 +175,12 @@ func (p *Page) tuneLines(rows int) []string {
 		lines, label = append(lines, page.Clickable(page.Row, i+len(p.steps()), line)), ""
 	}
 	if shown < len(p.tunes) && rows > shown {
-		of := fmt.Sprintf("%d tunes; / finds one", len(p.tunes))
+		of := harmony.Counted(len(p.tunes), "tune")
 		if picked >= 0 {
-			of = fmt.Sprintf("%d of %d; / finds one", picked+1, len(p.tunes))
+			of = fmt.Sprintf("%d of %d", picked+1, len(p.tunes))
+		}
+		if !p.filtering {
+			of += "; / finds one"
 		}
 		lines = append(lines, p.label("")+"  "+t.Dim.Render(of))
 	}

@@ -233,7 +233,7 @@ func (p *Page) tasks(width, rows int) []string {
 	for i, task := range p.Lesson.Tasks {
 		done := ""
 		if p.at == i {
-			done = "done with " + task.Criterion()
+			done = "done when " + task.DoneWhen()
 			if soFar := p.SoFar(i + 1); soFar != "" {
 				done += ": " + soFar
 			}

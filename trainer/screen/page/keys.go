@@ -106,8 +106,8 @@ var (
 	// Several says of how many passes a word is.
 	Several = use("1-9", "1", "2", "3", "4", "5", "6", "7", "8", "9")
 
-	// Number types a number.
-	Number = use("0-9", "0", "1", "2", "3", "4", "5", "6", "7", "8", "9")
+	// Number types a number, as text is typed: it is no use that a digit has elsewhere.
+	Number = Use{[]string{"0", "1", "2", "3", "4", "5", "6", "7", "8", "9"}, func(theme.Glyphs) string { return "0-9" }}
 
 	OpenStrings = use("o", "o")
 	Delay       = use("D", "D")

@@ -22,11 +22,11 @@ import (
 // Look gives the review since a day, 0 for all there is.
 type Look func(since memory.Day) (progress.Review, error)
 
-// spans are how far back the page can look, in days; 0 is everything.
+// spans are how far back the page can look, in days; 0 is all time.
 var spans = []struct {
 	days int
 	says string
-}{{0, "everything"}, {84, "12 weeks"}, {28, "4 weeks"}}
+}{{0, "all time"}, {84, "12 weeks"}, {28, "4 weeks"}}
 
 // Page looks back on practice.
 type Page struct {
