@@ -289,7 +289,7 @@ func (p *Page) list(width int) string {
 	if t := p.plan.Towards; t != nil {
 		says := fmt.Sprintf("Towards %s at %g BPM", t.Title, t.Tempo)
 		if t.By != "" {
-			says += " by " + page.ByDay(t.By)
+			says += " by " + page.ByDay(t.By, p.plan.Day)
 		}
 		for l := range strings.SplitSeq(page.Wrapped(p.theme.Words(says+": "+t.Says), max(20, width-4)), "\n") {
 			lines = append(lines, "  "+l)

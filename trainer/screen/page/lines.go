@@ -91,5 +91,10 @@ func Sentence(why string) string {
 // DayOf writes a day, which is written like 2026-12-03, as players do: "Thursday, Dec 3".
 func DayOf(day string) string { return memory.Dated(day, "Monday, Jan 2") }
 
-// ByDay writes a day that may be in another year: "Dec 3, 2026".
-func ByDay(day string) string { return memory.Dated(day, "Jan 2, 2006") }
+// ByDay writes a day as it is said on another: "Dec 3", and "Jan 3, 2027" of another year.
+func ByDay(day, on string) string {
+	if memory.Dated(day, "2006") == memory.Dated(on, "2006") {
+		return memory.Dated(day, "Jan 2")
+	}
+	return memory.Dated(day, "Jan 2, 2006")
+}

@@ -73,3 +73,9 @@ func TestWrappedInOneColumn(t *testing.T) {
 	assert.Equal(t, "語\n語\n\na", Wrapped("語語 a", 1))
 	assert.Equal(t, "\u0301語\n", Wrapped("\u0301語", 1))
 }
+
+func TestADayIsWrittenWithItsYearWhereThatIsAnother(t *testing.T) {
+	assert.Equal(t, "Dec 3", ByDay("2026-12-03", "2026-11-30"))
+	assert.Equal(t, "Jan 3, 2027", ByDay("2027-01-03", "2026-11-30"))
+	assert.Equal(t, "someday", ByDay("someday", "2026-11-30"))
+}
