@@ -199,7 +199,7 @@ func TestComposingAndJudging(t *testing.T) {
 	d.press("T")
 	assert.NotEqual(t, bad, d.view())
 	d.pressAll("esc >")
-	d.sees("Now in Db.")
+	d.sees("Now in Db, where the line leaves the bass strings.")
 }
 
 func TestHearingWhatIsNotSaved(t *testing.T) {

@@ -30,7 +30,7 @@ func TestTheDayFromTheFirstScreen(t *testing.T) {
 	playable(s)
 	d.press("enter")
 	d.sees("bass")
-	d.sees("tempo 62 66 70") // the passage, from where its ramp was left
+	d.sees("tempo 62 66 …") // the passage, from where its ramp was left
 	d.press("esc")
 	d.press("esc")
 	d.sees("add a tune")

@@ -5,6 +5,7 @@ package arrangement
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/bubbles/key"
@@ -52,7 +53,6 @@ type Page struct {
 	doors  Doors
 	width  int
 	height int
-	keys   []key.Binding
 }
 
 type moment struct {
@@ -75,13 +75,6 @@ type Doors struct {
 // New makes the page of a tune on a neck.
 func New(t *theme.Theme, n fretboard.Neck, h fretboard.Hand, school fretboard.School, tn *tune.Tune, doors Doors) *Page {
 	p := &Page{theme: t, neck: n, hand: h, school: school, written: tn, layer: fretboard.BassHalves, doors: doors}
-	p.keys = []key.Binding{
-		page.Across.Key(t, "beat"), page.Choose.Key(t, "next shape"), page.Act.Key(t, "pin it"), page.UpDown.Key(t, "line"), page.Undo.Key(t, "take the pin back"),
-		page.PlayAlong.Key(t, "play along"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"), page.Next.Key(t, "a bar on"), page.Before.Key(t, "a bar back"),
-		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"), page.PageUpDown.Key(t, "four bars back, on"),
-		page.ChooseBack.Key(t, "shape before"),
-		page.Fingers.Key(t, "fingers or degrees"),
-	}
 	p.arrange()
 	return p
 }
@@ -148,8 +141,27 @@ func (p *Page) Status() string {
 	return status
 }
 
-// Keys lists the page's keys.
-func (p *Page) Keys() []key.Binding { return p.keys }
+// Keys lists the page's keys: last those for shapes where the layer has none, and the one
+// that takes a pin back while there is none.
+func (p *Page) Keys() []key.Binding {
+	t := p.theme
+	shapes := []key.Binding{page.Choose.Key(t, "next shape"), page.Act.Key(t, "pin it")}
+	back := []key.Binding{page.Undo.Key(t, "take the pin back")}
+	line := []key.Binding{page.UpDown.Key(t, "line")}
+	rest := []key.Binding{
+		page.PlayAlong.Key(t, "play along"), page.Layer.Key(t, "layer"), page.School.Key(t, "school"), page.Next.Key(t, "a bar on"), page.Before.Key(t, "a bar back"),
+		page.SemitoneUp.Key(t, "a half step up"), page.SemitoneDown.Key(t, "a half step down"), page.FirstLast.Key(t, "first bar, last"), page.PageUpDown.Key(t, "four bars back, on"),
+		page.ChooseBack.Key(t, "shape before"), page.Fingers.Key(t, "fingers or degrees"),
+	}
+	beat := []key.Binding{page.Across.Key(t, "beat")}
+	switch {
+	case p.layer == fretboard.Bass:
+		return slices.Concat(beat, line, rest, shapes, back)
+	case len(p.pins) == 0:
+		return slices.Concat(beat, shapes, line, rest, back)
+	}
+	return slices.Concat(beat, shapes, line, back, rest)
+}
 
 // Update takes a key.
 func (p *Page) Update(msg tea.Msg) tea.Cmd {
@@ -282,7 +294,7 @@ func (p *Page) View() string {
 		below = append(below, "  "+l)
 	}
 	if p.height >= roomy && !p.fingers {
-		below = append(below, "  "+neck.Legend(p.theme, p.width-4, fretboard.Right, fretboard.Next, fretboard.Anchor))
+		below = append(below, "  "+neck.Legend(p.theme, p.width-4, "here", fretboard.Right, fretboard.Next, fretboard.Anchor))
 	}
 	neckRows := len(below)
 	below = append(append(below, ""), p.says(m)...)

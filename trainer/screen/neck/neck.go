@@ -301,9 +301,10 @@ func toneOf(degree string) theme.Tone {
 }
 
 // Legend says in a line what the degrees and the signs about those in some roles mean
-// where music is played, as far as there is room: the signs first.
-func Legend(t *theme.Theme, width int, roles ...fretboard.Role) string {
-	signs := signs(t, roles...)
+// where music is played, as far as there is room: the signs first. On a page that stands
+// still, now is a word for the place shown.
+func Legend(t *theme.Theme, width int, now string, roles ...fretboard.Role) string {
+	signs := signs(t, now, roles...)
 	if tones := Tones(t, width-lipgloss.Width(signs)-3); tones != "" {
 		return signs + "   " + tones
 	}
@@ -326,9 +327,9 @@ func Tones(t *theme.Theme, width int) string {
 }
 
 // signs is the legend of the signs about a degree in some roles, in one line.
-func signs(t *theme.Theme, roles ...fretboard.Role) string {
+func signs(t *theme.Theme, now string, roles ...fretboard.Role) string {
 	means := map[fretboard.Role]string{
-		fretboard.Right: "now", fretboard.Next: "next bass note", fretboard.Coming: "next shape", fretboard.Staying: "stays", fretboard.Anchor: "also in this bar",
+		fretboard.Right: now, fretboard.Next: "next bass note", fretboard.Coming: "next shape", fretboard.Staying: "stays", fretboard.Anchor: "also in this bar",
 	}
 	var words []string
 	for _, r := range roles {

@@ -53,14 +53,14 @@ func (p *Page) draw(now sound.Now, at shown) string {
 	case p.width >= columnWidth && loop.Last-loop.First+1 >= longForm:
 		wide := p.width * 3 / 5
 		aside := p.drawNeck(at, p.width-wide-4, 2*len(p.neck.Tuning))
-		aside = append(aside, neck.Legend(p.theme, p.width-wide-4, roles...))
+		aside = append(aside, neck.Legend(p.theme, p.width-wide-4, "now", roles...))
 		aside = append(append(append(aside, ""), p.next(at, p.width-wide-4)...), "")
 		aside = append(aside, p.history(room-len(aside))...)
 		lines = p.beside(p.chart(at, wide, room), wide, aside)
 	default:
 		wide := p.width - 4 - p.asides()*(asideWidth+3)
 		band := p.drawNeck(at, wide, min(2*len(p.neck.Tuning), p.height/3+1))
-		band = append(band, neck.Legend(p.theme, wide, roles...))
+		band = append(band, neck.Legend(p.theme, wide, "now", roles...))
 		left := p.width - p.asides()*(asideWidth+3)
 		aside := p.next(at, asideWidth)
 		if p.asides() > 1 {

@@ -112,7 +112,7 @@ func TestKeysChangeWhatIsPlayed(t *testing.T) {
 	press(p, "H")
 	assert.Contains(t, p.View(), "click and bass")
 	press(p, "c")
-	assert.Contains(t, p.View(), "click on 2and4")
+	assert.Contains(t, p.View(), "click on 2 and 4")
 	press(p, "]")
 	assert.Equal(t, take.Bars{First: 1, Last: 1}, p.along.Bars())
 	press(p, "0")

@@ -61,13 +61,13 @@ var choices = []choice{
 	{"Shapes", func(p *Page) string { return p.along.Arrangement().School.String() }, func(p *Page, by int) error {
 		return p.along.SetSchool(fretboard.School(turned(int(p.along.Arrangement().School), by, int(fretboard.Drop3s)+1)))
 	}},
-	{"From", func(p *Page) string { return fmt.Sprintf("%g BPM", p.ramp().Floor) }, func(p *Page, by int) error {
+	{"Tempo from", func(p *Page) string { return fmt.Sprintf("%g BPM", p.ramp().Floor) }, func(p *Page, by int) error {
 		return p.along.SetRamp(p.ramp().From(p.ramp().Floor + 2*float64(by)))
 	}},
-	{"To", func(p *Page) string { return fmt.Sprintf("%g BPM", p.ramp().Target) }, func(p *Page, by int) error {
+	{"Tempo to", func(p *Page) string { return fmt.Sprintf("%g BPM", p.ramp().Target) }, func(p *Page, by int) error {
 		return p.along.SetRamp(p.ramp().To(p.ramp().Target + 2*float64(by)))
 	}},
-	{"Step", func(p *Page) string { return fmt.Sprintf("%g BPM", p.ramp().Step) }, func(p *Page, by int) error {
+	{"Tempo step", func(p *Page) string { return fmt.Sprintf("%g BPM", p.ramp().Step) }, func(p *Page, by int) error {
 		return p.along.SetRamp(p.ramp().By(p.ramp().Step + float64(by)))
 	}},
 	{"Faster", func(p *Page) string { return paces[paceOf(p.ramp())] }, func(p *Page, by int) error {

@@ -2,6 +2,7 @@ package play
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/lipgloss"
@@ -119,10 +120,14 @@ func (p *Page) foot(at shown) []string {
 func (p *Page) plan() string {
 	s := p.along
 	var tempos []string
-	for _, t := range s.Progress().Plan(max(3, min(8, p.width/20))) {
+	shown := s.Progress().Plan(max(3, min(8, p.width/20)))
+	for _, t := range shown {
 		if text := fmt.Sprintf("%g", t); len(tempos) == 0 || tempos[len(tempos)-1] != text {
 			tempos = append(tempos, text)
 		}
+	}
+	if target := p.ramp().Target; len(tempos) > 1 && shown[len(shown)-1] > shown[0] && slices.Max(shown) < target {
+		tempos = append(tempos[:max(2, len(tempos)-2)], p.theme.Words("…"), fmt.Sprintf("%g", target))
 	}
 	dot := " " + p.theme.Glyphs.Dot + " "
 	text := ""
@@ -132,12 +137,15 @@ func (p *Page) plan() string {
 	return "  " + p.theme.Dim.Render("tempo ") + strings.Join(tempos, " ") + p.theme.Dim.Render(text+dot+heardNames[heardOf(s.Mix())]+dot+p.timeBy())
 }
 
+// clickBeats names the beats that click.
+var clickBeats = [...]string{playing.ClickAll: "all", playing.ClickTwoFour: "2 and 4", playing.ClickFirst: "the first beat", playing.ClickAlternate: "alternate bars"}
+
 // timeBy says what keeps time at the tempo.
 func (p *Page) timeBy() string {
 	t := p.along.Time()
 	now := t.In(harmony.Bar{Meter: p.form[0].Meter, Tempo: p.along.Tempo()})
 	if now == playing.ClickSound {
-		return "click on " + t.Click.String()
+		return "click on " + clickBeats[t.Click]
 	}
 	return now.String()
 }

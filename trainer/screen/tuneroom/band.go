@@ -76,7 +76,7 @@ func (p *Page) beat(width, rows int) []string {
 			drawing.Hand = &neck.Hand{At: at, To: to}
 		}
 	}
-	lines := append(strings.Split(neck.Draw(p.Theme, drawing), "\n"), neck.Legend(p.Theme, width, fretboard.Right, fretboard.Next))
+	lines := append(strings.Split(neck.Draw(p.Theme, drawing), "\n"), neck.Legend(p.Theme, width, "here", fretboard.Right, fretboard.Next))
 	if room := rows - len(lines) - 1; room >= leastChoices {
 		if c, err := p.choicesAt(p.doc.At()); err == nil {
 			shape := 0

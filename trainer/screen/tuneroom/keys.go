@@ -59,6 +59,9 @@ func (p *Page) Keys() []key.Binding {
 	case p.typing:
 		return []key.Binding{k.commit}
 	case p.judging:
+		if !p.suggested() {
+			return []key.Binding{k.walk, k.undo, k.save, k.better}
+		}
 		return []key.Binding{k.better, k.walk, k.undo, k.save}
 	}
 	return []key.Binding{k.open, k.walk, k.undo, k.save}

@@ -2,6 +2,7 @@ package tuneroom
 
 import (
 	"errors"
+	"slices"
 
 	"footfall/fretboard"
 	"footfall/harmony"
@@ -138,6 +139,11 @@ func (p *Page) remarks() []walk.Remark {
 		}
 	}
 	return append(append(grave, mind...), good...)
+}
+
+// suggested reports whether the critic has a better bar for the place.
+func (p *Page) suggested() bool {
+	return p.judging && slices.ContainsFunc(p.remarks(), func(r walk.Remark) bool { return r.Better != nil })
 }
 
 // takeBetter puts the critic's better bar in.

@@ -4,6 +4,7 @@
 package tuneroom
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -380,6 +381,9 @@ func (p *Page) transpose(by int) {
 		p.said = lost[0].Error()
 	default:
 		p.said = fmt.Sprintf("Now in %s.", p.doc.Tune().Key)
+		if outside := (*tune.LineError)(nil); errors.As(p.sounding().fault, &outside) {
+			p.said = fmt.Sprintf("Now in %s, where the line leaves the bass strings.", p.doc.Tune().Key)
+		}
 	}
 }
 

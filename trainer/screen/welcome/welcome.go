@@ -191,7 +191,7 @@ func (p *Page) View() string {
 	t := p.Theme
 	q := p.questions[p.at]
 	lines := []string{"  " + t.Strong.Render(q.asks), ""}
-	foot := "Enter takes it. All of it can be changed later: " + page.SetUp.Key(t, "").Help().Key + " on the first screen."
+	foot := "Enter takes it. All of it can be changed later: press " + page.SetUp.Key(t, "").Help().Key + " on the first screen."
 	rows := max(3, p.height-6)
 	list := page.List{Len: len(q.answers), At: q.at, Height: rows}
 	for i := list.Top(); i < list.End(); i++ {
