@@ -152,7 +152,11 @@ func (t Task) Criterion() string {
 func (t Task) DoneWhen() string {
 	d := t.Drill
 	if d == nil {
-		return t.Criterion() + " played"
+		times := ""
+		if t.Passage.Clean > 1 {
+			times = fmt.Sprintf(" %d times", t.Passage.Clean)
+		}
+		return fmt.Sprintf("you have played it clean%s at %g BPM", times, t.Passage.At)
 	}
 	text := fmt.Sprintf("%d of the last %d are right", d.Right, d.Of)
 	if d.Within > 0 {

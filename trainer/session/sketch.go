@@ -50,11 +50,8 @@ func (d *Desk) Sketch(l *lesson.Lesson, n int) (t *tune.Tune, placed []Placed) {
 	return t, placed
 }
 
-// octave is the frets from which on a string repeats itself.
-const octave = 12
-
-// tones are the places of a chord's degrees on the bass strings up to the octave, its root
-// among them; of all of its degrees where none are named.
+// tones are the places of a chord's degrees on the bass strings, its root among them; of
+// all of its degrees where none are named.
 func (d *Desk) tones(c harmony.Chord, degrees []string) (marks []fretboard.Mark) {
 	wanted := fretboard.BassDegrees(c)
 	if degrees != nil {
@@ -66,7 +63,7 @@ func (d *Desk) tones(c harmony.Chord, degrees []string) (marks []fretboard.Mark)
 		}
 	}
 	for _, s := range d.Neck.BassStrings {
-		for fret := range min(octave, d.Neck.HighestFret) + 1 {
+		for fret := range d.Neck.HighestFret + 1 {
 			at := fretboard.Place{String: s, Fret: fret}
 			if degree := d.Neck.DegreeAt(at, c); slices.Contains(wanted, degree) {
 				marks = append(marks, fretboard.Mark{Place: at, Text: degree.String(), Role: fretboard.Plain})

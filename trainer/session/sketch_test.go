@@ -35,7 +35,7 @@ func TestATaskIsSketched(t *testing.T) {
 			assert.Equal(t, want.notes[(open[m.Place.String]+m.Place.Fret)%12], m.Text)
 		}
 		assert.Equal(t, map[string]bool{"1": true, "3": true}, found)
-		assert.Len(t, placed[i].Marks, map[string]int{"C7": 5, "D7": 4, "F7": 5}[want.chord], "all places up to fret 12")
+		assert.Len(t, placed[i].Marks, map[string]int{"C7": 6, "D7": 5, "F7": 6}[want.chord], "all places of the neck, up to fret 15")
 	}
 	tn, placed = d.Sketch(l, 2)
 	require.Len(t, placed, 3)
